@@ -68,4 +68,5 @@ def test_a_paper_that_a_bad_picture_left_is_pointed_at() -> None:
 def test_nothing_is_said_without_bare_places_or_where_their_lightness_was_assumed() -> None:
     """They then say again what was assumed, and are never kept."""
     for seen, assumed in (([], False), (readings(95, 0, 0), True), (readings(86, 0, 1), True)):
-        assert judge_bare(UNKNOWN, seen, assumed=assumed) == (False, "", "")
+        judged = judge_bare(UNKNOWN, seen, assumed=assumed)
+        assert judged == (False, "", "")

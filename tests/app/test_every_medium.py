@@ -16,8 +16,7 @@ from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, new_lesson
+from laydown.app.lessons.lessons import ConvertLesson, NewLesson, convert_lesson, new_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light

@@ -7,8 +7,7 @@ import pytest
 
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.asking import CompareHands, compare_hands
-from laydown.app.notebook.calibration import show_calibration
+from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibration
 from laydown.app.notebook.handing import export_trials, import_trials
 from laydown.app.notebook.trials import (
     AddTrial,

@@ -9,17 +9,16 @@ import pytest
 
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, MatchColor, match_color
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, MatchColor, Tables, match_color
 from laydown.app.matches.targets import kit_targets
-from laydown.app.notebook.calibration import promises_of
+from laydown.app.notebook.asking import promises_of
 from laydown.app.notebook.trials import AddTrial, add_trial, list_trials
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Trial
-from laydown.plan.calibration import REGIONS
+from laydown.plan.notebook import REGIONS
 
 KIT, PAPER = "demo student", "Gannet smooth"
 SUPPLIES = Supplies(kit=KIT, paper=PAPER)

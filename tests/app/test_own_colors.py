@@ -8,14 +8,19 @@ import pytest
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
+from laydown.app.lessons.lessons import (
+    ConvertLesson,
+    NewLesson,
+    TargetRow,
+    convert_lesson,
+    new_lesson,
+    read_lesson,
+)
 from laydown.app.lessons.packs import PackLesson, pack_lesson
 from laydown.app.lessons.pages import answer_page
 from laydown.app.library import Library, open_named
 from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, MatchColor, find_match, match_color
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, MatchColor, Tables, find_match, match_color
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.match.outcome import Match, Target, Verdict

@@ -8,8 +8,13 @@ import pytest
 
 from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
+from laydown.app.lessons.lessons import (
+    ConvertLesson,
+    NewLesson,
+    TargetRow,
+    convert_lesson,
+    new_lesson,
+)
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.matches.charts import MakeChart, make_chart

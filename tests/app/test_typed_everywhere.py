@@ -3,7 +3,7 @@
 import pytest
 
 from laydown.app.library import Library
-from laydown.app.light.windows import AddWindowTest, add_window_test
+from laydown.app.light.lightfastness import AddWindowTest, add_window_test
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.notebook.trials import AddTrial, EditTrial, add_trial, edit_trial
 from laydown.color.typed import measured_color

@@ -7,8 +7,7 @@ import numpy as np
 
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_csv
-from laydown.documents.print.entries import entries, number, shade, span
-from laydown.documents.print.steps import Layer, stroke_areas
+from laydown.documents.print.entries import Layer, entries, number, shade, span, stroke_areas
 from laydown.match.outcome import Match, Origin, Verdict
 from laydown.media.colorant import Paper
 from laydown.plan.chart import Chart

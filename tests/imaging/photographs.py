@@ -195,7 +195,7 @@ def take(
     markers = page_markers(sheet.size, number=page_number(sheet.number, page))
     printed = draw_print(
         {"cells": [sheet.box(cell) for cell in cells]},
-        [(m.box, marker_bits(m.id)) for m in markers],
+        [(box, marker_bits(marker)) for marker, box in markers],
         size=(sheet.size.width, sheet.size.height),
         resolution=resolution,
     )
@@ -255,7 +255,7 @@ def take_geometry(sheet: Sheet, *, view: View, seed: int, resolution: float = 4.
     markers = page_markers(sheet.size, number=page_number(sheet.number, 0))
     printed = draw_print(
         {"cells": [sheet.box(cell) for cell in cells]},
-        [(m.box, marker_bits(m.id)) for m in markers],
+        [(box, marker_bits(marker)) for marker, box in markers],
         size=(sheet.size.width, sheet.size.height),
         resolution=resolution,
     )

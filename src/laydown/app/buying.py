@@ -5,11 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches import colors, tables
+from laydown.app.matches import colors
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -29,7 +28,7 @@ from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
-from laydown.plan.kit import model, problem
+from laydown.plan.kit import branch, problem
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
@@ -195,13 +194,6 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Parameters
-    ----------
-    request
-        What is to be made, and by what rules.
-    watch
-        Told again and again how much of the time is over; it may raise to stop the work.
-
     Raises
     ------
     UnknownNameError
@@ -250,7 +242,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     )
 
 
-def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> model.Clock:
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:
     """Return a clock that tells the watch how far the time of one of the parts is over."""
     begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
 
@@ -289,7 +281,7 @@ class _Needs:
 
 
 def _group(
-    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: model.Clock
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: branch.Clock
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
@@ -332,7 +324,7 @@ def _as_converted(
     targets: Sequence[Target],
     bench: SuppliesAtHand,
     request: ChooseKit,
-    clock: model.Clock,
+    clock: branch.Clock,
 ) -> KitGroup:
     """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
 
@@ -341,7 +333,7 @@ def _as_converted(
 
     missed = [target for target in targets if target.name in found.unreachable]
     find, asking = (
-        tables.Tables(len(missed)).find,
+        colors.Tables(len(missed)).find,
         colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
     )
     out, longer = [], []

@@ -61,8 +61,6 @@ def each(
     make
         Makes the worker, here or in a process of the crew: such as a `functools.partial` of a
         class and what it needs, all of which can be pickled.
-    watch
-        Told (done, total); may raise to cancel.
     """
     crew = _crew.get()
     if crew is None or len(parts) < BLOCKS_EACH:

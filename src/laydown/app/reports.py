@@ -115,15 +115,18 @@ def _csv(report: reports.Report) -> str:
 def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
     for row in section.rows:
         yield section.title, row.head, row.text
-    if section.grid:
-        for line in section.grid.lines:
-            for column, cell in zip(section.grid.columns, line.cells, strict=True):
-                yield section.title, f"{column} {line.head}", ", ".join(cell.words)
+    for head, _, cells in section.lines:
+        for column, cell in zip(section.columns, cells, strict=True):
+            yield section.title, f"{column} {head}", ", ".join(cell.words)
 
 
 def _runs(found: runs.RunsFound) -> reports.Report:
     sections = [
-        reports.Section("Light, middle, dark", grid=_triads(found.triads)),
+        reports.Section(
+            "Light, middle, dark",
+            columns=("light", "middle", "dark"),
+            lines=tuple((triad.name, "", tuple(map(_tone, triad.tones))) for triad in found.triads),
+        ),
         reports.Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
@@ -139,12 +142,6 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         tuple(sections),
         layout.SHOWN_COLORS,
     )
-
-
-def _triads(found: Sequence[Triad]) -> reports.ReportGrid:
-    """Set a line for each color: its light, itself and its dark, each with its patch."""
-    lines = (reports.GridLine(triad.name, "", tuple(map(_tone, triad.tones))) for triad in found)
-    return reports.ReportGrid(("light", "middle", "dark"), tuple(lines))
 
 
 def _tone(tone: Tone) -> reports.GridCell:
@@ -214,8 +211,7 @@ def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
     sections = [reports.Section("Plots", (), made.plots)]
     for side in (made.first, made.second):
-        title = f"What {side.name} makes and the other can't"
-        sections.append(reports.Section(title, grid=_alone(side)))
+        sections.append(_alone(side))
     pairs = [
         reports.ReportRow(
             f"{a.first} – {a.second}",
@@ -238,16 +234,16 @@ def _compared(found: ranges.RangesCompared) -> reports.Report:
     return reports.Report(title, lead, tuple(sections), layout.SHOWN_COLORS)
 
 
-def _alone(side: RangeSide) -> reports.ReportGrid:
+def _alone(side: RangeSide) -> reports.Section:
     """Show by hue and value what a range alone reaches: a typical color, and how much of it all."""
     known = {(r.hue, r.band): r for r in side.reach if r.alone}
     bands = [band for band in BAND_NAMES if any(b == band for _, b in known)]
     hues = dict.fromkeys(hue for hue, _ in known)
     lines = [
-        reports.GridLine(hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands))
-        for hue in hues
+        (hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands)) for hue in hues
     ]
-    return reports.ReportGrid(tuple(bands), tuple(lines))
+    title = f"What {side.name} makes and the other can't"
+    return reports.Section(title, columns=tuple(bands), lines=tuple(lines))
 
 
 def _reach_cell(reach: Reach | None) -> reports.GridCell:

@@ -12,8 +12,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.plan.run.gradients import Gradient, gradient
-from laydown.plan.run.partners import Partner, partners
+from laydown.plan.run.partners import Gradient, Partner, gradient, partners
 from laydown.plan.run.runs import (
     Mending,
     Run,

@@ -44,6 +44,9 @@ def do(
 ) -> Any:
     """Do a task at once, asked as its own signature says.
 
+    All of them go from the library in use; one that takes ``watch`` tells it (done, total), in
+    whatever it counts, and what that raises cancels the task.
+
     Parameters
     ----------
     name

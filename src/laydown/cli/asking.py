@@ -299,9 +299,11 @@ def _report_text(found: Found) -> str:
         if len(told) > MOST_ROWS:
             told[MOST_ROWS:] = [f"… and {len(told) - MOST_ROWS} more; all of them with -o"]
         lines = [f"  {line}" for row in told for line in wrap(row, WIDTH - 2)]
-        if section.grid and section.grid.lines:
-            rows = [[n.head, *(", ".join(c.words) for c in n.cells)] for n in section.grid.lines]
-            lines.append(console.columns(["", *section.grid.columns], rows))
+        if section.lines:
+            rows = [
+                [head, *(", ".join(c.words) for c in cells)] for head, _, cells in section.lines
+            ]
+            lines.append(console.columns(["", *section.columns], rows))
         if lines:
             parts.append("\n".join([section.title, *lines] if section.title else lines))
     return "\n\n".join(parts)

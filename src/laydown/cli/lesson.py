@@ -13,9 +13,14 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import converting, packs
+    from laydown.app.lessons import lessons, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from laydown.app.lessons.batch import BatchDone
+
 
 WIDTH = 88
 
@@ -179,14 +184,14 @@ def _chart_wanted() -> str:
     return form_of(commands.settings().output)
 
 
-def _chart(made: "converting.LessonConverted", way: str, turn: int) -> "Chart":
+def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
-def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
+def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     whole = made.conversion
     proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
     yield (
@@ -212,7 +217,7 @@ def _mend(place: str, purchase: str) -> str:
     return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
 
 
-def _converted(made: "converting.LessonConverted") -> Iterator[str]:
+def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
     rows = [
@@ -395,3 +400,29 @@ def remove(number: int) -> None:
     gone = console.ask(number)
     console.show(gone, lambda g: f"“{g.title}” is gone.")
     console.say("Bring it back with: laydown library undo")
+
+
+@commands.verb("batch", tasks=["run_batch"], example="laydown batch term.toml --workers 4")
+@click.argument("file", type=click.Path(dir_okay=False, exists=True, path_type=Path))
+@commands.by_several
+def batch(file: Path) -> int:
+    """Convert each lesson file that FILE names from each of its ranges on each of its papers.
+
+    FILE is TOML: the lists lessons, ranges and papers; and, where you like, write (pdf, html, csv,
+    json, page; usually pdf), into (a folder), tolerance, steps and coats. Stop it whenever you
+    like: the next time it makes what is missing, and what rests on swatches that have changed. The
+    exit code is 3 when something can't be made.
+    """
+    from laydown.app.lessons.batch import read_batch
+
+    asking.tell_of_compiling()
+    content = console.read_bytes(str(file), most=allowed_sizes.LIST)
+    request = read_batch(content, source=file.name, folder=file.parent)
+    done = console.ask(request, progress="converting")
+    console.show(done, _batch_done)
+    return commands.ANSWER_IS_NO if done.troubles else commands.DONE
+
+
+def _batch_done(found: "BatchDone") -> str:
+    head = f"{counted(len(found.made), 'file')} made, {len(found.there)} there already."
+    return "\n".join([head, *(f"Not made: {trouble}" for trouble in found.troubles)])

@@ -14,7 +14,7 @@ from laydown.cli.console import columns, counted, recipe_text, tenths
 from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
-    from laydown.app.light import checking, lightfastness, windows
+    from laydown.app.light import checking, lightfastness
     from laydown.media.light.exposure import Exposure, Span
     from laydown.plan.light.lights import UnderLight
 
@@ -351,14 +351,14 @@ def _dose(given: dict[str, Any]) -> "Span":
     )
 
 
-def _noted(done: "windows.WindowTestAdded") -> str:
+def _noted(done: "lightfastness.WindowTestAdded") -> str:
     lines = [_reading(test) for test in done.tests]
     if done.repeated:
         lines.append(f"{counted(done.repeated, 'reading')} known already.")
     return "\n".join(lines)
 
 
-def _reading(test: "windows.WindowTest") -> str:
+def _reading(test: "lightfastness.WindowTest") -> str:
     read = test.reading
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 

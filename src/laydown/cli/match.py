@@ -24,10 +24,10 @@ def out_of_reach(found: "colors.ColorMatched") -> bool:
 
 def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words."""
-    from laydown.app.matches import answers
+    from laydown.app.matches import colors
 
     parts = [
-        f"Wanted     {found.target.name}: {answers.color_words(found.wanted)}",
+        f"Wanted     {found.target.name}: {colors.color_words(found.wanted)}",
         _best(found),
         _others(found),
         *_trust(found),
@@ -36,7 +36,7 @@ def answer(found: "colors.ColorMatched") -> str:
 
 
 def _best(found: "colors.ColorMatched") -> str:
-    from laydown.app.matches import answers
+    from laydown.app.matches import colors
     from laydown.match.chances import acceptance_words
 
     best = found.best.candidate
@@ -44,7 +44,7 @@ def _best(found: "colors.ColorMatched") -> str:
         *_over(found),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {answers.color_words(found.best.color)}, {answers.surety_words(found.best)}",
+        f"Gives      {colors.color_words(found.best.color)}, {colors.surety_words(found.best)}",
         f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
         f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
     ]

@@ -12,10 +12,19 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
-    from laydown.app.notebook.calibration import CalibrationShown
-    from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialErased, TrialFound, TrialsAdded, TrialTold
+    from laydown.app.notebook.asking import (
+        CalibrationShown,
+        HandsCompared,
+        TrialExplained,
+        TrialsSuggested,
+    )
+    from laydown.app.notebook.trials import (
+        TrialErased,
+        TrialFound,
+        TrialsAdded,
+        TrialShown,
+        TrialTold,
+    )
     from laydown.app.words import ColorInWords
 
 WIDTH = 88

@@ -13,8 +13,7 @@ import laydown
 from laydown.app.invented import INVENTED
 from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
 from laydown.app.light.life import light_words, part_name
-from laydown.app.matches.answers import surety_words
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, surety_words
 from laydown.app.pictures.plans import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
 from laydown.match.chances import acceptance_words, chance_words, closeness

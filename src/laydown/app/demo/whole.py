@@ -16,7 +16,7 @@ from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.demo.adding import claim_folder
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons import converting, lessons, packs
+from laydown.app.lessons import lessons, packs
 from laydown.app.library import Library, open_named
 from laydown.app.light import checking, life, lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
@@ -70,8 +70,8 @@ def _run_class(
     text = lessons.new_lesson(library, asked).text.encode()
     students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
     asking = Asking(students)
-    whole = converting.convert_lesson(
-        library, converting.ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
+    whole = lessons.convert_lesson(
+        library, lessons.ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
     )
     packed = packs.pack_lesson(library, packs.PackLesson(text, LESSON, asking), watch=watch)
     runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
@@ -379,8 +379,6 @@ def run_demo(
 
     Parameters
     ----------
-    watch
-        Told (done, total) as the matching goes on; may raise to cancel.
     tell
         Told what comes next, a sentence for each stage.
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits import kept, learned
+from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
@@ -87,8 +87,6 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
 
     Parameters
     ----------
-    supplies
-        What a door says of them.
     by_trials
         Whether what trials of this kit on this paper taught is to count.
 
@@ -113,7 +111,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught, told = learned.taught_fit(library, fit, supplies.kit)
+        taught, told = kept.taught_fit(library, fit, supplies.kit)
         return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import laydown
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking
@@ -139,17 +139,7 @@ def _content(path: Path, source: str) -> bytes:
 
 
 def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
-    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make.
-    watch
-        Told (done, total) in files; may raise to cancel.
-    """
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
     folder = Path(request.folder)
     folder.mkdir(parents=True, exist_ok=True)
     known = _known(folder)

@@ -30,7 +30,7 @@ from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
-from laydown.plan.run.runs import Tones, at_value, steps_between
+from laydown.plan.run.runs import at_value, steps_between, tones_of
 from laydown.store.library import Library
 
 OFTEN = 2
@@ -121,17 +121,7 @@ class LessonPacked:
 def pack_lesson(
     library: Library, request: PackLesson, *, watch: Watch | None = None
 ) -> LessonPacked:
-    """Make a class pack.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        The lesson, and the ranges that students may own.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Make a class pack."""
     lesson = read_lesson(request.file, source=request.source)
     asking = request.asking
     names = asking.supplies.ranges
@@ -199,9 +189,9 @@ def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
 
 def _alike(one: FloatArray, other: FloatArray) -> bool:
     """Whether two colors are of the same group, so that one could spare the other."""
-    off = steps_between(Tones.of(one), Tones.of(other))
-    near = float(abs(off.hue)) <= ALIKE_HUE and float(abs(off.value)) <= ALIKE_VALUE
-    return near and is_neutral(one) == is_neutral(other)
+    value, hue, _ = steps_between(tones_of(one), tones_of(other))
+    near = abs(hue) <= ALIKE_HUE and abs(value) <= ALIKE_VALUE
+    return bool(near) and is_neutral(one) == is_neutral(other)
 
 
 def _off(one: FloatArray, other: FloatArray) -> float:

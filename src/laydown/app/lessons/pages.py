@@ -90,17 +90,7 @@ class PageMade:
 def make_lesson_page(
     library: Library, request: MakeLessonPage, *, watch: Watch | None = None
 ) -> PageMade:
-    """Make the page that answers for a lesson, whatever a student owns of some ranges.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make it of.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Make the page that answers for a lesson, whatever a student owns of some ranges."""
     codes = _codes(library, request.address, request.ticked)
     lesson = read_lesson(request.file, source=request.source)
     bench = set_up(library, request.asking.supplies)
@@ -114,15 +104,7 @@ def make_lesson_page(
 def make_range_page(
     library: Library, request: MakeRangePage, *, watch: Watch | None = None
 ) -> PageMade:
-    """Make the page that converts a whole range, color by color, as a page for a lesson does.
-
-    Parameters
-    ----------
-    library, watch
-        As in `make_lesson_page`.
-    request
-        What to make it of.
-    """
+    """Make the page that converts a whole range, color by color, as a page for a lesson does."""
     codes = _codes(library, request.address, request.ticked)
     wanted_on = paper_of_targets(library, request.asking)
     wanted = range_targets(library, request.range, wanted_on)
@@ -183,8 +165,6 @@ def answer_page(
         The colors, and what is noted of each; no notes where none is.
     bench, asking
         What may be owned, and how colors are looked for.
-    watch
-        Told (done, total) in colors; may raise to cancel.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)

@@ -6,8 +6,7 @@ from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, question_of
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, Tables, find_matches, paper_of_targets, question_of
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
@@ -20,9 +19,7 @@ from laydown.documents.print.entries import name_of
 from laydown.documents.print.layout import SHOWN_COLORS
 from laydown.documents.print.reports import (
     GridCell,
-    GridLine,
     Report,
-    ReportGrid,
     ReportRow,
     Section,
 )
@@ -40,17 +37,18 @@ from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
     LightedMatch,
+    Steadiest,
     UnderLight,
     change_words,
     index_words,
     instead_words,
     listed,
+    steadiest,
     summary_words,
     under_lights,
     verdict_sentence,
     verdict_words,
 )
-from laydown.plan.light.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
 SMOOTHEST = (
@@ -121,15 +119,6 @@ def check_light(
 ) -> LightChecked:
     """Match each color by day, then see the match under other lights.
 
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to check.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-
     Raises
     ------
     UnknownNameError, AmbiguousNameError
@@ -179,8 +168,6 @@ def check_matches(
 
     Parameters
     ----------
-    library
-        Knows what was measured of the paper.
     matches, bench, asking
         The matches, what they were made from, and how.
     lights, title
@@ -317,9 +304,9 @@ def light_report(found: LightChecked) -> Report:
     """Return the report of a check."""
     moved = [color for color in found.colors if color.steadiest]
     sections = [
-        Section("Which matches hold", grid=_grid(found, _seen_under, lambda color: "")),
+        _grid("Which matches hold", found, _seen_under, lambda color: ""),
         Section("What to lay instead", tuple(_instead_rows(moved))),
-        Section("Numbers", grid=_grid(found, _numbers_under, _remark), apart=True),
+        replace(_grid("Numbers", found, _numbers_under, _remark), apart=True),
         Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
         Section("The lights", tuple(_lights(found))),
         Section(
@@ -331,7 +318,7 @@ def light_report(found: LightChecked) -> Report:
         " ".join(_in_three_sentences(found)),
     )
     title = f"{found.title}, under other lights"
-    return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.columns), SHOWN_COLORS)
 
 
 def _in_three_sentences(found: LightChecked) -> Iterator[str]:
@@ -364,16 +351,16 @@ def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[ReportRow]:
 
 
 def _grid(
+    title: str,
     found: LightChecked,
     cells_of: Callable[[LightedMatch], Sequence[GridCell]],
     remark_of: Callable[[ColorUnderLights], str],
-) -> ReportGrid:
+) -> Section:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        GridLine(name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
-        for color in found.colors
+        (name_of(color.target), remark_of(color), cells_of(color.check)) for color in found.colors
     )
-    return ReportGrid(names, tuple(lines))
+    return Section(title, columns=names, lines=tuple(lines))
 
 
 def _seen_under(check: LightedMatch) -> Sequence[GridCell]:

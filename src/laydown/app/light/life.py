@@ -312,15 +312,6 @@ def forecast_life(
 ) -> LifeForecast:
     """Forecast the life of a picture, or of single recipes.
 
-    Parameters
-    ----------
-    library
-        Where supplies, swatches and lightfastness are.
-    request
-        What hangs where.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-
     Raises
     ------
     BadRecipeError
@@ -362,14 +353,10 @@ def life_of_parts(
 
     Parameters
     ----------
-    library
-        Where lightfastness is.
     parts
         Of the picture.
     bench
         What they are made from.
-    request
-        The light, and what to look for.
     title
         What hangs there.
     """

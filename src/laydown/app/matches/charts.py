@@ -52,17 +52,7 @@ class MakeChart:
 
 
 def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:
-    """Find a match for each color of a list, in the order people color in.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to convert.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Find a match for each color of a list, in the order people color in."""
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(
@@ -159,8 +149,6 @@ def colors_in_file(
 
     Parameters
     ----------
-    library
-        Knows the colorants that names in a list stand for.
     file, source
         Content and name of a lesson, a plan or a list.
     paper

@@ -116,8 +116,6 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
 
     Parameters
     ----------
-    library, supplies
-        What is at hand, and the paper.
     skip
         Where there are too many for one grid, they are spread over all hues; others come with
         each number from 0.
@@ -170,8 +168,6 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
 
     Parameters
     ----------
-    library, supplies
-        What is at hand, and the paper.
     recipe
         The pile in its text form, bottom first.
 

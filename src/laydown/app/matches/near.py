@@ -73,8 +73,6 @@ def neighbors_of(
 
     Parameters
     ----------
-    library, supplies
-        What is at hand, and the paper.
     lab
         The color.
     shades

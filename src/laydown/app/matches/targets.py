@@ -99,8 +99,6 @@ def settle_targets(
 
     Parameters
     ----------
-    library
-        Knows the colorants that names stand for.
     wanted
         In the order wanted.
     paper

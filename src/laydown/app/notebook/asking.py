@@ -1,23 +1,34 @@
 """Questions to the notebook: why it came out so, what to try next, how two hands compare."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from math import exp
 
+import numpy as np
+
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.fits.learned import own_trials, taught_fit, teach
+from laydown.app.fits.kept import (
+    ENOUGH_TRIALS,
+    NOT_YET_YOURS,
+    as_trial,
+    hand_in_words,
+    own_trials,
+    taught_fit,
+    teach,
+)
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets, wanted_in_file
-from laydown.app.notebook.shown import TrialShown, shown
+from laydown.app.notebook.trials import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.swatches import READERS, form_of_content
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.documents.files.targets import read_targets
-from laydown.errors import NotMeasuredError
+from laydown.documents.print.trials import calibration_svg
+from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.diagnosis import Diagnosis, explain
 from laydown.match.outcome import Difference, Target
 from laydown.match.search.found import Watch
@@ -25,13 +36,23 @@ from laydown.match.words import difference
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.inference.learning import by_own_hand
-from laydown.media.kit.fit import AnyFit, MediumFit
+from laydown.media.kit.fit import AnyFit, MediumFit, predict
 from laydown.media.kit.hand import Hand, hand_between, with_borrowed
 from laydown.media.laydown import Medium
+from laydown.media.legible import legible
 from laydown.media.marker.marker import fit_markers
+from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
 from laydown.media.swatch import Swatch
-from laydown.plan.notebook import NextTrial, Restated, next_trials, restate_all
+from laydown.plan.notebook import (
+    REGIONS,
+    Calibration,
+    NextTrial,
+    Restated,
+    calibrate,
+    next_trials,
+    restate_all,
+)
 from laydown.store.library import Library, Work
 from laydown.store.records import StoredTrial, TrialEntry
 
@@ -344,3 +365,130 @@ def _words(hand: Hand) -> str:
     if low <= 1.0 <= high:
         return f"You lay {told}: as much as they do, as far as can be told."
     return f"You lay {told}."
+
+
+PROMISED = 80
+"""The region that is promised, in 100."""
+UNFORETOLD = (UnknownNameError, NotMeasuredError, BadRecipeError)
+"""What is wrong with a trial of which nothing can be foretold."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Promise:
+    """What swatches alone led to expect of a trial."""
+
+    color: ColorInWords
+    """That was expected."""
+    off: Difference
+    """How the color obtained differs from it."""
+    held: bool
+    """Whether that lies in the region of which 80 in 100 was said."""
+
+
+def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Promise]:
+    """Return what was promised of each trial, by its number.
+
+    A trial is left out of which nothing can be foretold: its kit, its paper or a swatch is not
+    there any more, or its steps are none that its medium knows.
+    """
+    fits: dict[Supplies, AnyFit | None] = {}
+    found = {}
+    for trial in trials:
+        supplies = supplies_of(trial)
+        if supplies not in fits:
+            fits[supplies] = _fit_foretelling(library, supplies)
+        seen = _foretold(fits[supplies], trial.recipe)
+        if seen is not None:
+            found[trial.number] = _promise(seen, trial)
+    return found
+
+
+def _fit_foretelling(library: Library, supplies: Supplies) -> AnyFit | None:
+    try:
+        return set_up(library, supplies, by_trials=False).whole
+    except UNFORETOLD:
+        return None
+
+
+def _foretold(fit: AnyFit | None, recipe: Recipe) -> Prediction | None:
+    known = {c.label for c in fit.colorants} if fit else set()
+    if fit is None or not {c.label for c in recipe.colorants} <= known:
+        return None
+    try:
+        return predict(fit, recipe)
+    except UNFORETOLD:
+        return None
+
+
+def _promise(seen: Prediction, trial: TrialShown) -> Promise:
+    away = trial.color.lab - seen.lab
+    square = away @ np.linalg.solve(seen.covariance + trial.noise**2 * np.eye(3), away)
+    return Promise(
+        in_words(seen.lab),
+        difference(seen.lab, trial.color.lab),
+        held=bool(square <= REGIONS[PROMISED]),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CalibrationShown:
+    """How good predictions have been."""
+
+    kit: str
+    paper: str
+    """Of which."""
+    recipes: tuple[Recipe, ...]
+    """Of the trials, in their order."""
+    calibration: Calibration
+    """Each trial compared, and the scores before and after learning."""
+    hand: str
+    """How much the person lays, in words."""
+    trust: str
+    """How far the figures say something of this person's own work, in words."""
+    svg: str
+    """Values predicted against values measured, drawn."""
+
+
+def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
+    """Compare every trial of these supplies with what was expected of it.
+
+    Raises
+    ------
+    NotMeasuredError
+        When there is no trial to compare.
+    """
+    bench = set_up(library, request, by_trials=False)
+    whole = bench.whole
+    told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
+    told = [(part, own) for part, own in told if own.stored]
+    if not told:
+        raise NotMeasuredError(
+            f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
+            hint="Note one first.",
+            command='laydown trial add "Kelp*2" lab:40,-24,26 --kit mine',
+        )
+    learned = [teach(part, own) for part, own in told]
+    stored = [trial for _, own in told for trial in own.stored]
+    found = calibrate(
+        [predict(whole, trial.entry.recipe) for trial in stored],
+        [as_trial(trial) for trial in stored],
+        residuals=np.concatenate([one.residuals for one in learned]),
+        spreads=np.concatenate([one.spreads for one in learned]),
+        flagged=np.concatenate([one.flagged for one in learned]),
+    )
+    title = f"Values predicted and measured: {bench.label} on {whole.paper.name}"
+    return CalibrationShown(
+        kit=bench.label,
+        paper=whole.paper.name,
+        recipes=tuple(trial.entry.recipe for trial in stored),
+        calibration=found,
+        hand="; ".join(map(hand_in_words, learned)),
+        trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
+        svg=legible(calibration_svg(found.trials, title=title)),
+    )
+
+
+def _trust(count: int) -> str:
+    if count < ENOUGH_TRIALS:
+        return f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
+    return f"Tested on {count} trials of your own."

@@ -11,11 +11,12 @@ from typing import Any
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.notebook.shown import TrialShown, checked_day, shown
+from laydown.app.notebook.trials import TrialShown, checked_day, shown
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.documents.files.text import parse_json
-from laydown.documents.print.trials import TrialBox, write_trial_pdf
+from laydown.documents.print.reports import ReportRow
+from laydown.documents.print.trials import write_trial_pdf
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
@@ -279,11 +280,11 @@ def print_trials(
             hint="Note one first.",
             command='laydown trial add "Kelp*2" lab:40,-24,26',
         )
-    boxes = tuple(_box(shown(trial)) for trial in stored)
-    return len(boxes), write_trial_pdf(boxes, title="Trials", page=page)
+    rows = [_row(shown(trial)) for trial in stored]
+    return len(rows), write_trial_pdf(rows, title="Trials", page=page)
 
 
-def _box(trial: TrialShown) -> TrialBox:
+def _row(trial: TrialShown) -> ReportRow:
     made = " · ".join(part for part in (trial.done, trial.kit, trial.paper) if part)
     lines = [made, f"came out {_color(trial)}"]
     if trial.off is not None:
@@ -294,11 +295,12 @@ def _box(trial: TrialShown) -> TrialBox:
         lines.append(f"made by {trial.made_by}")
     if trial.remark:
         lines.append(trial.remark)
-    return TrialBox(
-        title=f"{trial.number} {recipe_words(trial.recipe)}",
-        lines=tuple(lines),
-        obtained=trial.color.screen,
-        wanted=trial.intended.screen if trial.intended else "",
+    colors = {"came out": trial.color, **({"wanted": trial.intended} if trial.intended else {})}
+    return ReportRow(
+        f"{trial.number} {recipe_words(trial.recipe)}",
+        "\n".join(lines),
+        tuple(color.screen for color in colors.values()),
+        keys=tuple(colors),
     )
 
 

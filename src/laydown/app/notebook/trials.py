@@ -3,6 +3,7 @@
 import hashlib
 import io
 from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Any
 
 import numpy as np
@@ -12,9 +13,9 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.notebook.shown import TrialShown, checked_day, shown
 from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
 from laydown.app.swatches import READERS, form_of_content
+from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -28,13 +29,91 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.imaging import files, orientation
+from laydown.imaging import files
+from laydown.match.outcome import Difference
+from laydown.match.words import difference
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import name_key, parse_recipe
+from laydown.media.recipe import Recipe, name_key, parse_recipe
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialShown:
+    """A trial, its color in words and how far it is from what was wanted."""
+
+    number: int
+    version: int
+    withdrawn: bool
+    recorded: datetime
+    """As the library keeps them."""
+    done: str
+    """The day it was made, where that was said."""
+    kit: str
+    paper: str
+    recipe: Recipe
+    """What was laid with what on what."""
+    color: ColorInWords
+    """What came of it."""
+    wanted: str
+    intended: ColorInWords | None
+    off: Difference | None
+    """As typed, in words, and what stays off (obtained minus wanted); None where none was
+    wanted."""
+    measured: str
+    noise: float
+    fill: Fill
+    remark: str
+    photograph: str
+    """As noted; the noise in CIELAB units per axis."""
+    made_by: str
+    """Whose hand laid it; empty for the kit's owner."""
+
+
+def shown(stored: StoredTrial) -> TrialShown:
+    """Return a trial as tasks show it."""
+    entry = stored.entry
+    lab = lab_from_reflectance(entry.reflectance)
+    return TrialShown(
+        number=stored.number,
+        version=stored.version,
+        withdrawn=stored.withdrawn,
+        recorded=stored.recorded,
+        done=entry.done,
+        kit=entry.kit,
+        paper=entry.paper,
+        recipe=entry.recipe,
+        color=reflectance_in_words(entry.reflectance),
+        wanted=entry.wanted,
+        intended=None if entry.intended is None else in_words(entry.intended),
+        off=None if entry.intended is None else difference(entry.intended, lab),
+        measured=entry.measured,
+        noise=entry.spread,
+        fill=entry.fill,
+        remark=entry.remark,
+        photograph=entry.photograph,
+        made_by=entry.made_by,
+    )
+
+
+def checked_day(text: str) -> str:
+    """Return a day as ``YYYY-MM-DD``, or say why it is none; empty stays empty.
+
+    Examples
+    --------
+    >>> checked_day(" 2026-03-04 ")
+    '2026-03-04'
+    """
+    if not text.strip():
+        return ""
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise BadRecipeError(
+            f"“{text}” is no day.", hint="Write it as year-month-day: 2026-03-04."
+        ) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,7 +413,7 @@ def shown_photograph(library: Library, number: int) -> bytes:
         files.check_header(image, kept.name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
-        upright = Image.fromarray(orientation.turned(pixels, orientation.orientation_of(image)))
+        upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)

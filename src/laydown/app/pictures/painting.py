@@ -104,17 +104,7 @@ class PlanPainted:
 
 
 def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = None) -> PlanPainted:
-    """Find recipes for a picture's palette from each kit, and show what they make of it.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make, of what.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Find recipes for a picture's palette from each kit, and show what they make of it."""
     asked = askings(library, request.asking, request.beside)
     plan = plan_of(library, request.picture)
     kits = tuple(
@@ -161,16 +151,12 @@ def kit_picture(
 
     Parameters
     ----------
-    library
-        Where supplies and swatches are.
     plan
         With its palette.
     asking
         The kit and the paper, and how recipes are looked for.
     values_only
         Whether hues are free.
-    watch
-        Told (done, total) in colors; may raise to cancel.
     """
     bench = set_up(library, asking.supplies)
     return made_from(bench, plan, asking, values_only=values_only, watch=watch)
@@ -338,10 +324,6 @@ def print_plan(
     ----------
     library
         Where supplies and swatches are; None where neither recipes nor a paper are asked for.
-    request
-        What to print, and how.
-    watch
-        Told (done, total) in colors as recipes are looked for; may raise to cancel.
 
     Raises
     ------
@@ -360,8 +342,8 @@ def print_plan(
     drawing = draw_plan(plan, paper)
     shown = PrintShown(
         painting_shown(plan),
-        drawing.page.size,
-        drawing.page.scale,
+        drawing.size,
+        drawing.scale,
         drawing.numbers,
         print_warnings(drawing),
     )

@@ -22,8 +22,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
-from laydown.documents.print.sheets import words_under, write_sheet_pdf
-from laydown.documents.print.target import write_target_pdf
+from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
 from laydown.errors import (
     AmbiguousNameError,
     BadRecipeError,

@@ -11,7 +11,7 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import Entry, entries, paper_shade
+from laydown.documents.print.entries import Entry, Layer, entries, paper_shade, stroke_areas
 from laydown.documents.print.flow import (
     FLUSH,
     GUTTER,
@@ -32,11 +32,11 @@ from laydown.documents.print.layout import (
     template,
     text_area,
 )
-from laydown.documents.print.steps import Layer, stroke_areas
 from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
+from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, format_recipe
-from laydown.plan.chart import Chart, Supply, supplies
+from laydown.plan.chart import Chart, supplies
 from laydown.plan.notebook import difference_range, value_margin
 
 GROUND, PATCH, GRAY, BOX, SPACE = 1.4, 8.6, 3.0, 12.0, 1.2
@@ -124,7 +124,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     """Set the title, what was asked of what, and how to read a row."""
     source = f"from {chart.kit}, on {chart.paper.name}"
-    needed = ", ".join(supply.colorant.name for supply in supplies(chart.matches))
+    needed = ", ".join(colorant.name for colorant, *_ in supplies(chart.matches))
     return [
         text(chart.title, TITLE, more=source, outline=chart.title),
         *([text("Take out:", OFF, more=f"{needed}.")] if needed else []),
@@ -213,7 +213,7 @@ def _behind(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     facts = (headings.lead(chart), headings.tolerance(chart), headings.counts(tuple(rows)))
     notes = headings.whole_notes(chart)
     asked = headings.next_swatches(chart)
-    needed = [_supply(supply) for supply in supplies(chart.matches)]
+    needed = [_supply(*supply) for supply in supplies(chart.matches)]
     return [
         NextPageTemplate("1"),
         PageBreak(),
@@ -258,13 +258,11 @@ def _numbers(row: Entry) -> KeepTogether:
     return KeepTogether([head, _beside(Strokes(row.layers), STROKES[0] + 4.0, texts)])
 
 
-def _supply(supply: Supply) -> Table:
+def _supply(colorant: Colorant, recipes: int, coats: int) -> Table:
     """Set a row of the supply list."""
-    colorant = supply.colorant
     code = f" {colorant.code}" if colorant.code else ""
-    uses = f"{supply.recipes} recipe{'s' * (supply.recipes != 1)}"
-    coats = f"{supply.coats} coat{'s' * (supply.coats != 1)}"
-    told = f"{colorant.range}, {colorant.medium}; {uses}, {coats}"
+    uses = f"{recipes} recipe{'s' * (recipes != 1)}, {coats} coat{'s' * (coats != 1)}"
+    told = f"{colorant.range}, {colorant.medium}; {uses}"
     tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
     return _beside(tick, TICK + 2.0, [text(f"{colorant.name}{code}", NAME, more=told)])
 

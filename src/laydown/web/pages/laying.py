@@ -7,7 +7,15 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Query
 
 from laydown.app.lessons.lessons import fetch_lesson, read_lesson
-from laydown.app.matches.colors import MatchColor
+from laydown.app.matches.colors import (
+    Fixed,
+    LessonOfOneBox,
+    MatchColor,
+    OfOneBox,
+    fix_color,
+    lesson_in_each_box,
+    match_in_each_box,
+)
 from laydown.app.matches.laying import (
     GridShown,
     Laid,
@@ -18,14 +26,6 @@ from laydown.app.matches.laying import (
     show_overlays,
 )
 from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades
-from laydown.app.matches.side_by_side import (
-    Fixed,
-    LessonOfOneBox,
-    OfOneBox,
-    fix_color,
-    lesson_in_each_box,
-    match_in_each_box,
-)
 from laydown.app.supplies.papers import usual_papers
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe

@@ -14,10 +14,11 @@ from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.lessons import (
+    ConvertLesson,
     KeptLesson,
     LessonColorShown,
+    LessonConverted,
     LessonFetched,
     LessonMade,
     LessonShown,

@@ -11,22 +11,20 @@ from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
+    AddWindowTest,
     LightfastnessImported,
     LightfastnessListed,
     LightfastnessRated,
+    WindowTest,
+    WindowTestAdded,
+    add_window_test,
     export_lightfastness,
+    forget_window_test,
     import_lightfastness,
     list_lightfastness,
     rate_lightfastness,
 )
-from laydown.app.light.windows import (
-    AddWindowTest,
-    WindowTest,
-    WindowTestAdded,
-    add_window_test,
-    forget_window_test,
-)
-from laydown.app.pictures.shelf import kept_plans
+from laydown.app.pictures.plans import kept_plans
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError

@@ -9,6 +9,7 @@ from pydantic import Field
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.notebook.asking import (
+    CalibrationShown,
     CompareHands,
     ExplainTrial,
     HandsCompared,
@@ -16,16 +17,15 @@ from laydown.app.notebook.asking import (
     TrialExplained,
     TrialsSheet,
     TrialsSuggested,
+    promises_of,
     sheet_of,
 )
-from laydown.app.notebook.calibration import CalibrationShown, promises_of
 from laydown.app.notebook.handing import (
     TrialsImported,
     export_trials,
     import_trials,
     print_trials,
 )
-from laydown.app.notebook.shown import TrialShown
 from laydown.app.notebook.trials import (
     AddTrial,
     EditTrial,
@@ -33,6 +33,7 @@ from laydown.app.notebook.trials import (
     TrialFound,
     Trials,
     TrialsAdded,
+    TrialShown,
     TrialTold,
     add_trial,
     edit_trial,

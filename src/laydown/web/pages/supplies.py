@@ -24,7 +24,6 @@ from laydown.app.supplies.kits import (
     show_kit,
 )
 from laydown.app.supplies.names import Removed, names_in
-from laydown.app.supplies.pan_marks import mark_pan
 from laydown.app.supplies.papers import (
     USUAL_COUNT,
     AnchorsChosen,
@@ -45,6 +44,7 @@ from laydown.app.supplies.ranges import (
     RangesCompared,
     RangeShown,
     list_ranges,
+    mark_pan,
     papers_of_range,
     remove_range,
     show_range,
