@@ -487,11 +487,11 @@ def _as_read(
     cell: CellRead, paper: str, accuracy: Accuracy, request: AddTrial, shown: bytes
 ) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
-    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation))
+    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation(cell.lab)))
     reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
-    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared)
+    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared(cell.lab))
 
 
 def _typed(work: Work, request: AddTrial) -> TrialEntry:
