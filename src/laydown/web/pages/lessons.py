@@ -710,10 +710,7 @@ def gather(
     person: Names = [],  # noqa: B006  FastAPI copies it
 ) -> pack_tasks.GatherLessons:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
-    sent = [
-        pack_tasks.Return(one.source.rsplit(".", 1)[0], one.content, one.source)
-        for one in lesson_sent(files)
-    ]
+    sent = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
@@ -726,13 +723,11 @@ def gather(
 
 def _kept_returns(
     library: AtLibrary, kept: list[int], people: list[str]
-) -> Iterator[pack_tasks.Return]:
+) -> Iterator[tuple[str, GivenFile]]:
     """Return the lessons of those that have a person's name beside them."""
     for number, person in zip_longest(kept, people):
         if number and person and person.strip():
-            yield pack_tasks.Return(
-                person.strip(), *file_parts(lesson_tasks.fetch_lesson(library, number))
-            )
+            yield person.strip(), GivenFile(*file_parts(lesson_tasks.fetch_lesson(library, number)))
 
 
 returns = finds(pack_tasks.LessonsGathered)

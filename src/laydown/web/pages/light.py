@@ -358,7 +358,7 @@ ON_A_PAGE_LIGHTFASTNESS = 40
 
 def _asked(
     kit: Name = "",
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
 ) -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
@@ -412,7 +412,7 @@ def rate(
     grade: FullLine,
     pasted: Annotated[str, Form(max_length=100_000)] = "",
     tick: Ticked = [],  # noqa: B006  FastAPI copies it
-    range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
+    range: Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: Line = "",
 ) -> light_tasks.LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
@@ -446,7 +446,7 @@ def bring_in(
 @router.get(f"{CLASSES}/file", response_class=Response)
 def hand_out(
     library: AtLibrary,
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = light_tasks.export_lightfastness(library, range)

@@ -8,14 +8,15 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFi
 
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, read_lesson
-from laydown.app.matches import colors as side_by_side_tasks
+from laydown.app.matches import colors as color_tasks
 from laydown.app.matches import laying as laying_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
-from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
-from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.matches.colors import ColorMatched, match_color
+from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError
+from laydown.match.outcome import Match
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
@@ -50,7 +51,7 @@ def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched |
     """Find recipes for a wanted color."""
     if not wanted.strip():
         return NOTHING_ASKED
-    return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    return match_color(desk.library, wanted, asking, finder=desk.tables.find)
 
 
 def besides(
@@ -278,18 +279,16 @@ shows(router, "/grid", "grid.html.j2", beside=grid_asked)(grid_of)
 
 def mended(
     desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
-) -> side_by_side_tasks.Fixed | dict[str, str]:
+) -> color_tasks.Fixed | dict[str, str]:
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return side_by_side_tasks.fix_color(
-        desk.library, MatchColor(wanted, asking), finder=desk.tables.find
-    )
+    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.tables.find)
 
 
 def fix_asked(
     library: AtLibrary,
-    answer: Annotated[side_by_side_tasks.Fixed | dict[str, str], Depends(mended)],
+    answer: Annotated[color_tasks.Fixed | dict[str, str], Depends(mended)],
     asking: AskingOf,
     wanted: Wanted = "",
 ) -> Beside:
@@ -311,12 +310,12 @@ AT_ONCE = 8
 
 def each_box(
     desk: AtDesk, asking: AskingOf, wanted: Wanted = "", skip: Skip = 0
-) -> tuple[side_by_side_tasks.OfOneBox, ...]:
+) -> tuple[color_tasks.OfOneBox[ColorMatched], ...]:
     """Answer one color out of each box, side by side."""
     if not wanted.strip():
         return ()
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return side_by_side_tasks.match_in_each_box(
+    return color_tasks.match_in_each_box(
         desk.library, wanted, asking, kits, finder=desk.tables.find
     )
 
@@ -346,15 +345,13 @@ First = Annotated[int, Query(ge=0, le=10_000)]
 
 def lesson_in_boxes(
     desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
-) -> tuple[side_by_side_tasks.LessonOfOneBox, ...]:
+) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
     lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return side_by_side_tasks.lesson_in_each_box(
-        desk.library, part, asking, kits, finder=desk.tables.find
-    )
+    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
 
 
 def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:

@@ -305,8 +305,8 @@ def photograph(library: AtLibrary, number: Number) -> Response:
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
     """Hand the photograph of a trial over, without what it told of place, owner and time."""
-    kept = trial_tasks.photograph_of(library, number)
-    return file_of(kept.content, kept.name)
+    name, content = trial_tasks.photograph_of(library, number)
+    return file_of(content, name)
 
 
 @changes(
@@ -331,7 +331,8 @@ def edit(
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
     old = trial_tasks.show_trial(library, number).trial
-    request = trial_tasks.EditTrial(
+    return trial_tasks.edit_trial(
+        library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
         color=color or None,
@@ -343,7 +344,6 @@ def edit(
         kit=_new(kit, old.kit),
         paper=_new(paper, old.paper),
     )
-    return trial_tasks.edit_trial(library, request)
 
 
 def _new(sent: str | None, old: str) -> str | None:
@@ -399,11 +399,11 @@ def erase(
     WHY,
     task="explain_trial",
     shown_at=WHY,
-    title=lambda asked: f"Why trial {asked.number} came out so",
+    title=lambda number: f"Why trial {number} came out so",
 )
-def ask_why(number: NumberSent) -> asking_tasks.ExplainTrial:
+def ask_why(number: NumberSent) -> int:
     """Look for the causes of what came of a trial."""
-    return asking_tasks.ExplainTrial(number)
+    return number
 
 
 shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
@@ -414,13 +414,11 @@ shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
     "/muddy",
     task="explain_trial",
     shown_at=WHY,
-    title=lambda asked: f"Why trial {asked.number} came out so",
+    title=lambda number: f"Why trial {number} came out so",
 )
-def ask_what_went_wrong(
-    trial: Annotated[trial_tasks.TrialsAdded, Depends(note)],
-) -> asking_tasks.ExplainTrial:
+def ask_what_went_wrong(trial: Annotated[trial_tasks.TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
-    return asking_tasks.ExplainTrial(trial.trials[0].number)
+    return trial.trials[0].number
 
 
 def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:

@@ -282,7 +282,7 @@ def _other_papers(library: AtLibrary) -> Beside:
 @shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
 def anchors(
     library: AtLibrary,
-    range: Name,  # noqa: A002  the trade's word
+    range: Name,
     known_on: Name = "",
     count: Annotated[int, Query(ge=1, le=99)] = paper_tasks.USUAL_COUNT,
 ) -> paper_tasks.AnchorsChosen:
@@ -302,7 +302,7 @@ def new_paper(
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: Line = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
-) -> paper_tasks.PaperKept:
+) -> paper_tasks.PaperInWords:
     """Add a paper that nothing was swatched on yet."""
     return paper_tasks.add_paper(
         library, name, coats_limit=coats_limit, color=color.strip(), surface=surface
