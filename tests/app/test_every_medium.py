@@ -25,7 +25,6 @@ from laydown.app.light.lightfastness import rate_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
-    ExplainTrial,
     SuggestTrials,
     explain_trial,
     sheet_of,
@@ -330,7 +329,7 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
     for recipe in laid:
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
         (trial,) = add_trial(notebook, asked).trials
-        assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
+        assert explain_trial(notebook, trial.number).diagnosis.causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
     assert IN_WORDS[media] in _text(pdf)

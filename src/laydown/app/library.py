@@ -44,15 +44,7 @@ def restore_library(library: Library, path: Path) -> Restored:
 
 
 def restore_sent(library: Library, content: bytes, name: str) -> Restored:
-    """Put a backup in place that was sent, and is no file of this computer's.
-
-    Parameters
-    ----------
-    content
-        Of the backup.
-    name
-        What to call it.
-    """
+    """Put a backup in place that was sent, and is no file of this computer's."""
     with passing_folder() as folder:
         path = folder / "library.db"
         path.write_bytes(content)

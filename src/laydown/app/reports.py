@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
 
 import numpy as np
 
@@ -54,23 +53,6 @@ Result = (
     | checking.LightChecked
     | kits.BoxLaidOut
 )
-
-
-def report_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Examples
-    --------
-    >>> report_form("runs.PDF")
-    'pdf'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: this can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-        )
-    return ending
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
@@ -368,7 +350,8 @@ def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
-    price = _price(chosen, choice.wishes.currency)
+    told = money(chosen.price, choice.wishes.currency)
+    price = f" for {told}" if told else ""
     bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
@@ -404,11 +387,6 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
         return f"Buying more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
     return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
-
-
-def _price(outcome: PurchaseOutcome, currency: str) -> str:
-    told = money(outcome.price, currency)
-    return f" for {told}" if told else ""
 
 
 def _within(outcome: PurchaseOutcome) -> str:

@@ -330,7 +330,7 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def swatches(
         self,
-        range: str | None = None,  # noqa: A002 - the trade's word
+        range: str | None = None,
         paper: str | None = None,
         colorant: Colorant | None = None,
         *,
@@ -366,7 +366,7 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def count_swatches(
         self,
-        range: str | None = None,  # noqa: A002 - the trade's word
+        range: str | None = None,
         paper: str | None = None,
         colorant: Colorant | None = None,
     ) -> int:
@@ -439,7 +439,7 @@ class SwatchShelf(supplies.SupplyShelf):
         self.dropped(row)
         return len(swatches)
 
-    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word
+    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:
         """Return how much of each range, or of one, lies on each paper, sorted by their names."""
         used = (
             select(

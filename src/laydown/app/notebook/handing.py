@@ -264,8 +264,6 @@ def print_trials(
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         When there is no trial at all.
     """

@@ -71,10 +71,6 @@ def judge_bare(
 
     Parameters
     ----------
-    paper
-        As the library has it.
-    readings
-        Of the bare places that could be taken over.
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
@@ -155,7 +151,6 @@ class PageRead:
     """What one picture gave."""
 
     source: str
-    """Name of the picture."""
     sheet: int
     page: int
     """The sheet's number, and the page counted from 1."""
@@ -176,9 +171,7 @@ class PageRead:
     used: frozenset[int]
     """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
-    """The cells."""
     proof: bytes
-    """The proof picture, PNG."""
     boxes: tuple[CellBox, ...] = ()
     """Beside a target: where the cells were found, in its millimetres."""
 
@@ -191,13 +184,7 @@ def _read_page(
     *,
     number: int | None,
 ) -> PageRead:
-    """Read a page that a picture shows, with the sheet found by its number.
-
-    Raises
-    ------
-    BadFileError
-        Where no page can be made out, or it can't be converted in the way asked for.
-    """
+    """Read a page that a picture shows, with the sheet found by its number."""
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)
@@ -220,9 +207,15 @@ def _read_page(
     )
     paper, known = _known(library, sheet, colors=request.by_known)
     made = converted(
-        photograph, reading, cells, profile, paper=paper, known=known, way=request.way,
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=paper,
+        known=known,
+        way=request.way,
         grays=request.grays,
-    )  # fmt: skip
+    )
     missing = tuple(PLACE_NAMES[place] for place in found.missing)
     return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
 
@@ -245,8 +238,6 @@ def converted(
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was read, of what, and by which profile.
     paper, white
         The paper, and XYZ of it, shape (3,), where that is not the paper's own.
     known
@@ -414,7 +405,7 @@ def _choose_converter(
         )
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
-    own = paper_converter(profile, reading, paper=paper, measured=measured)
+    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
     return own, True, (*blown, *tinted), nothing
 
@@ -510,14 +501,13 @@ class CellRead:
     """One cell of a sheet, or one place of a card."""
 
     sheet: int
+    """Its number; 0 for a card that somebody else drew."""
     number: int
-    """Which; 0 for the sheet of a card that somebody else drew."""
+    """Which."""
     recipe: Recipe
-    """What was laid."""
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
     reading: CellReading
-    """As read."""
     taken: bool
     """Whether it became a swatch."""
     why_not: str
@@ -544,8 +534,6 @@ def read_sheet(
     ------
     BadFileError
         For a file that is no picture, or one that shows no sheet.
-    UnknownNameError
-        For a sheet that this library never printed.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
@@ -920,7 +908,7 @@ def swatch_of(
     """
     spread = cell.reading.spread
     if accuracy.conversion.by_camera:
-        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation))
+        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation(cell.lab)))
     return Swatch(
         paper,
         cell.recipe,
@@ -929,7 +917,7 @@ def swatch_of(
         spread,
         frozenset((*map(str, cell.reading.flags), *more_flags)),
         picture=picture,
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(cell.lab),
     )
 
 
