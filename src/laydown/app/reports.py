@@ -23,6 +23,7 @@ from laydown.plan.run.ranges import (
     hue_chroma_wheel,
     hue_names,
     hue_value_page,
+    share_words,
     side_by_side,
     svg,
 )
@@ -34,14 +35,6 @@ ACROSS = 9
 MOST_PATCHES = 12
 """Shown of a set."""
 BAND_NAMES = ("light", "middle", "dark")
-SHARES = (
-    (0.85, "nearly all"),
-    (0.6, "most"),
-    (0.4, "about half"),
-    (0.2, "some"),
-    (0.0, "a little"),
-)
-"""How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
     runs.RunsFound
@@ -238,8 +231,7 @@ def _reach_cell(reach: Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    said = next(words for least, words in SHARES if share >= least)
-    return reports.GridCell((said,), (fill(reach.lab),))
+    return reports.GridCell((share_words(share),), (fill(reach.lab),))
 
 
 def _facts(side: RangeSide) -> reports.ReportRow:
