@@ -308,15 +308,20 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}{'.' if c.within else ': not close enough.'} Off by"
-            f" {c.difference:.1f}.",
+            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
             (fill(c.wanted), fill(c.lab)),
+            keys=("wanted", "you get"),
         )
+        for c in choice.chosen.colors
+    )
+    numbers = tuple(
+        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
         for c in choice.chosen.colors
     )
     return (
         reports.Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
+        reports.Section(f"{group.label}: numbers", numbers),
     )
 
 
