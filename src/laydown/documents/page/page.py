@@ -24,6 +24,8 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS, template
+from laydown.match.outcome import Target
+from laydown.match.question import Way
 from laydown.match.words import is_gray
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
@@ -42,34 +44,18 @@ PageCode = tuple[str, str, tuple[Colorant, ...]]
 name, empty for none, and what it holds."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PageWay:
-    """One way to a color."""
-
-    recipe: Recipe
-    """What to lay."""
-    cost: float
-    """What it is ranked by."""
-    lab: FloatArray
-    """Shape (3,), the color it gives."""
-    steps: tuple[str, ...]
-    """What to do, a sentence a step."""
-    off: str
-    sure: str
-    """What stays off, and how sure that is, as sentences."""
+PageWay = tuple[Way, tuple[str, ...], str, str]
+"""One way to a color; what to do, a sentence a step; what stays off, and how sure that is, as
+sentences."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageColor:
     """A wanted color."""
 
-    name: str
-    passage: str
-    role: str
+    target: Target
     note: str
     """As the lesson has them."""
-    lab: FloatArray
-    """Shape (3,)."""
     ways: tuple[PageWay, ...]
     """The one to be taken where one can, first."""
     exact: float
@@ -185,23 +171,23 @@ def _data(page: AnswerPage) -> dict[str, object]:
         return [
             [
                 round(way.cost * MILLI),
-                [steps[one] for one in zip(_needs(way.recipe, places), way.steps, strict=True)],
+                [steps[one] for one in zip(_needs(way.recipe, places), told, strict=True)],
                 _fill(way.lab),
                 round(10 * _value(way.lab)),
-                words[way.off],
-                words[way.sure],
+                words[off],
+                words[sure],
             ]
-            for way in ways
+            for way, told, off, sure in ways
         ]
 
     colors = [
         {
-            "name": color.name,
-            "passage": color.passage,
-            "role": color.role,
+            "name": color.target.name,
+            "passage": color.target.passage,
+            "role": color.target.role,
             "note": color.note,
-            "fill": _fill(color.lab),
-            "value": round(_value(color.lab), 1),
+            "fill": _fill(color.target.lab),
+            "value": round(_value(color.target.lab), 1),
             "exact": round(color.exact, 3),
             "ways": listed(color.ways),
             "near": [places[colorant.label] for colorant in color.near],
