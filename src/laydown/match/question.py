@@ -172,13 +172,20 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def way_of(question: Question, recipe: Recipe, *, foreseen: Foreseen | None = None) -> Way:
+def way_of(
+    question: Question,
+    recipe: Recipe,
+    *,
+    foreseen: Foreseen | None = None,
+    effort: float | None = None,
+) -> Way:
     """Rank one recipe, laid over what lies there, against the color that is asked for.
 
-    What is foreseen of it may be given, where that was worked out already.
+    What is foreseen of it and its effort may be given, where they were worked out already.
     """
     lab, covariance, off = foreseen or foresee(question, recipe)
-    cost = off + question.effort(recipe) + question.missed(lab, covariance)
+    effort = question.effort(recipe) if effort is None else effort
+    cost = off + effort + question.missed(lab, covariance)
     return Way(recipe, cost, off, lab, covariance)
 
 

@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import search_once
-from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
+from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.media.marker.marker import MarkerFit
 
 WORTH_A_TABLE = 4
@@ -55,7 +56,7 @@ class Tables:
     colors: int
     """How many colors the task asks for."""
     asked: set[str] = field(default_factory=set)
-    held: dict[str, RecipeTable] = field(default_factory=dict)
+    held: dict[str, ColoredPart] = field(default_factory=dict)
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -64,7 +65,7 @@ class Tables:
             return search_once(space, wanted, watch)
         return search_table(table, space, wanted, watch)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
         worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
         few = self.colors < worth or space.considered < FEWEST_RECIPES
         if few or not can_be_tabled(space):
