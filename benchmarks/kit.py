@@ -20,7 +20,7 @@ import numpy as np
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.plan.kit.model import SHORT_WALK, solved
+from laydown.plan.kit.branch import SHORT_WALK, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, reduced
 from laydown.plan.kit.swaps import swapped
 
@@ -147,16 +147,16 @@ def report(row: dict[str, str], seconds: float, also_plain: bool) -> None:
     small = reduced(problem)
     start = swapped(small, turns=SHORT_WALK)
     walked = time.perf_counter() - begin
-    found = solved(small, seconds=seconds, clock=time.process_time)
+    choice, bound, proven = solved(small, seconds=seconds, clock=time.process_time)
     took, busy = time.perf_counter() - begin, time.process_time() - used
     cells: list[object] = [
         *(row[k] for k in ("name", "aim", "colors", "colorants", "most")),
-        *(len(problem.ways), len(small.ways), found.choice.missed),
-        *(f"{start.value:.3f}", f"{walked:.1f}", f"{found.choice.value:.3f}"),
+        *(len(problem.ways), len(small.ways), choice.missed),
+        *(f"{start.value:.3f}", f"{walked:.1f}", f"{choice.value:.3f}"),
         *(
-            f"{found.bound:.3f}",
-            f"{100 * found.gap:.1f}",
-            found.proven,
+            f"{bound:.3f}",
+            f"{100 * (1 - bound / choice.value) if choice.value and not proven else 0:.1f}",
+            proven,
             f"{took:.1f}",
             f"{busy:.1f}",
         ),

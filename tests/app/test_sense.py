@@ -14,8 +14,7 @@ import pytest
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, find_match, question_of
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Match

@@ -70,11 +70,11 @@ def test_nothing_is_printed_inside_a_cell_and_all_stands_where_it_says(
             middle = round(box.center[1] * MM)
             edge = round(box.left * MM)
             assert page[middle, edge - 4 : edge + 2].min() < 200
-        for marker in page_markers(size, number=page_number(sheet.number, number)):
-            at = (np.arange(6) + 0.5) * marker.box.width / 6
-            rows_ = np.round((marker.box.top + at) * MM).astype(int)
-            columns_ = np.round((marker.box.left + at) * MM).astype(int)
-            assert ((page[np.ix_(rows_, columns_)] < 128) == marker_bits(marker.id)).all()
+        for marker, box in page_markers(size, number=page_number(sheet.number, number)):
+            at = (np.arange(6) + 0.5) * box.width / 6
+            rows_ = np.round((box.top + at) * MM).astype(int)
+            columns_ = np.round((box.left + at) * MM).astype(int)
+            assert ((page[np.ix_(rows_, columns_)] < 128) == marker_bits(marker)).all()
 
 
 def test_the_same_sheet_gives_the_same_bytes() -> None:

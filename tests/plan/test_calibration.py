@@ -10,7 +10,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
-from laydown.plan.calibration import REGIONS, calibrate, score
+from laydown.plan.notebook import REGIONS, calibrate, score
 
 
 def test_regions_hold_their_share_of_gaussian_errors() -> None:

@@ -84,7 +84,7 @@ def test_plots_are_whole_svg_with_a_dot_for_each_colorant(halves: Comparison) ->
         assert len(rects) == halves.first.colorants + halves.second.colorants
         hollow = [r for r in rects if r.get("fill") == "none"]
         assert len(hollow) == halves.second.colorants
-        assert all(0 <= d.x <= plot.width and 0 <= d.y <= plot.height for d in plot.dots)
+        assert all(0 <= x <= plot.width and 0 <= y <= plot.height for x, y, *_ in plot.dots)
 
 
 def test_a_flat_set_has_no_volume() -> None:
@@ -100,6 +100,6 @@ def test_plots_stand_side_by_side_under_their_titles(halves: Comparison) -> None
     first, second = halves.plots
     assert whole.width == first.width + second.width
     assert len(whole.dots) == len(first.dots) + len(second.dots)
-    assert max(d.x for d in whole.dots[: len(first.dots)]) <= first.width
-    assert min(d.x for d in whole.dots[len(first.dots) :]) >= first.width
-    assert {first.title, second.title} <= {label.text for label in whole.labels}
+    assert max(x for x, *_ in whole.dots[: len(first.dots)]) <= first.width
+    assert min(x for x, *_ in whole.dots[len(first.dots) :]) >= first.width
+    assert {first.title, second.title} <= {text for *_, text in whole.labels}

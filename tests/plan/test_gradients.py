@@ -10,7 +10,7 @@ from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
-from laydown.plan.run.gradients import Gradient, gradient
+from laydown.plan.run.partners import Gradient, gradient
 from laydown.plan.run.runs import Shade, one_coats
 
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import linprog
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.kit.bounds import Bounding, color_costs
+from laydown.plan.kit.bounds import Bounding, color_costs, cost_by_cut
 from laydown.plan.kit.branch import Branching
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
 from laydown.plan.kit.swaps import judged, swapped
@@ -73,7 +73,7 @@ def test_what_a_color_costs_at_most_is_no_less_than_any_cut_says(seed: int) -> N
     problem, rng = _problem(seed), np.random.default_rng(seed)
     for place, color in color_costs(problem, missed=MISSED).items():
         for held in rng.uniform(0, 1, (20, COLORANTS)):
-            assert color.most(held.tolist()) >= color.cut(held).at(held) - 1e-9
+            assert color.most(held.tolist()) >= cost_by_cut(color.cut(held), held) - 1e-9
         for whole in rng.uniform(0, 1, (20, COLORANTS)) < 0.5:
             cost = costs_of(problem, whole)[place]
             assert color.most(whole.astype(float).tolist()) == pytest.approx(cost)
@@ -92,8 +92,8 @@ def test_a_cut_lies_below_what_every_purchase_costs(seed: int) -> None:
         cuts = [color.cut(rng.uniform(0, 1, COLORANTS)) for _ in range(3)]
         for held in purchases:
             true = costs_of(problem, held > 0)[place]
-            assert all(cut.at(held) <= true + 1e-6 for cut in cuts)
-            assert color.cut(held).at(held) == pytest.approx(true, abs=1e-6)
+            assert all(cost_by_cut(cut, held) <= true + 1e-6 for cut in cuts)
+            assert cost_by_cut(color.cut(held), held) == pytest.approx(true, abs=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(4))

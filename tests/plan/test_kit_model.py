@@ -6,10 +6,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.plan.kit.exchanges import exchanged
-from laydown.plan.kit.model import Proven, solved
+from laydown.plan.kit.branch import solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
-from laydown.plan.kit.swaps import judged, swapped
+from laydown.plan.kit.swaps import exchanged, judged, swapped
 
 SEEDS = range(6)
 
@@ -50,10 +49,6 @@ def _by_trying_all(problem: KitProblem) -> tuple[int, float]:
     return best
 
 
-def _answer(found: Proven, problem: KitProblem) -> tuple[int, float]:
-    return (0 if problem.aim is Aim.BEST else found.choice.missed, found.choice.value)
-
-
 @pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize(
     ("aim", "more"),
@@ -70,9 +65,11 @@ def _answer(found: Proven, problem: KitProblem) -> tuple[int, float]:
 def test_the_choice_is_the_best_of_all(seed: int, aim: Aim, more: dict[str, object]) -> None:
     """On small problems the proven choice is what trying every purchase finds."""
     problem = _problem(seed, aim, **more)
-    found = solved(reduced(problem), seconds=1, clock=standing_still)
-    assert found.proven
-    assert _answer(found, problem) == pytest.approx(_by_trying_all(problem), abs=1e-6)
+    choice, bound, proven = solved(reduced(problem), seconds=1, clock=standing_still)
+    assert proven
+    assert bound == choice.value
+    missed = 0 if problem.aim is Aim.BEST else choice.missed
+    assert (missed, choice.value) == pytest.approx(_by_trying_all(problem), abs=1e-6)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -89,11 +86,11 @@ def test_reducing_changes_no_answer(seed: int) -> None:
 def test_a_choice_with_nothing_to_buy_is_empty() -> None:
     """Where no way is known nothing is bought, and that is proven."""
     empty = Ways(np.zeros(0, np.int64), np.zeros((0, 2), np.int64), np.zeros(0))
-    found = solved(
+    choice, _, proven = solved(
         reduced(KitProblem(3, 2, empty, (Offer("a", (0,), 5),))), seconds=1, clock=standing_still
     )
-    assert found.choice.offers == frozenset()
-    assert found.proven
+    assert choice.offers == frozenset()
+    assert proven
 
 
 def test_the_walk_ends_when_time_is_over() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import xyz_from_lab
-from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
 
 
 def lesson(*rows: tuple[str, str, str, float]) -> Lesson:
@@ -53,3 +53,17 @@ def test_each_role_is_held_to_all_lighter_ones() -> None:
         "p: the light, b, is lighter than the highlight, a",
         "p: the shadow, c, is lighter than the highlight, a",
     ]
+
+
+def test_a_passage_has_its_usual_roles_from_light_to_dark() -> None:
+    """Two are its light and its shadow, three have a midtone, and a fourth parts light from
+    highlight; a lesson read from a sheet and one of a picture are named alike.
+    """
+    roles = {count: roles_by_value([-place for place in range(count)]) for count in range(1, 6)}
+    assert roles == {
+        1: ("midtone",),
+        2: ("light", "shadow"),
+        3: ("highlight", "midtone", "shadow"),
+        4: ("highlight", "light", "midtone", "shadow"),
+        5: ("highlight", "light", "midtone", "midtone", "shadow"),
+    }

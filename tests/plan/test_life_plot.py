@@ -13,27 +13,19 @@ FILLS = ["#102030", "#405060", "#708090", "#a0b0c0"]
 
 def test_a_range_runs_from_its_low_end_to_its_high_end() -> None:
     """Ends stand in the order of their years, and the same years stand at the same place."""
-    dots = life_plot("ranges", SPANS, FILLS).dots
-    assert dots[0].x < dots[2].x < dots[1].x < dots[3].x
-    ticks = {label.text: label.x for label in life_plot("ranges", SPANS, FILLS).labels}
-    assert dots[2].x == pytest.approx(ticks["a year"])
-    assert dots[3].x == pytest.approx(ticks["10 years"])
+    plot = life_plot("ranges", SPANS, FILLS)
+    at = [x for x, *_ in plot.dots]
+    assert at[0] < at[2] < at[1] < at[3]
+    ticks = {text: x for x, _, text in plot.labels}
+    assert at[2] == pytest.approx(ticks["a year"])
+    assert at[3] == pytest.approx(ticks["10 years"])
 
 
 def test_open_ends_are_hollow_and_stay_on_the_page() -> None:
     """What is not known, or lies beyond a century, is told apart by more than its place."""
     plot = life_plot("ranges", SPANS, FILLS)
-    assert [dot.hollow for dot in plot.dots] == [
-        False,
-        False,
-        False,
-        False,
-        True,
-        False,
-        False,
-        True,
-    ]
-    assert all(0 <= dot.x <= plot.width and 0 <= dot.y <= plot.height for dot in plot.dots)
+    assert [place for place, (*_, hollow) in enumerate(plot.dots) if hollow] == [4, 7]
+    assert all(0 <= x <= plot.width and 0 <= y <= plot.height for x, y, *_ in plot.dots)
 
 
 def test_the_plot_is_whole_svg_with_numbers() -> None:

@@ -9,7 +9,6 @@ from laydown.media.marker.marker import MarkerFit
 from laydown.plan.run.partners import partner_costs, partners
 from laydown.plan.run.runs import (
     Shade,
-    Tones,
     find_runs,
     lonely,
     mend_gaps,
@@ -17,6 +16,7 @@ from laydown.plan.run.runs import (
     one_coats,
     rated,
     shade,
+    tones_of,
 )
 
 
@@ -72,8 +72,8 @@ def test_black_has_no_shadow_and_another_hue_is_none(
     black = shade("black", np.array([18.0, -1.0, -2.0]))
     blacker = shade("blacker", np.array([8.0, -1.0, -2.0]))
     red, green = np.array([50.0, 45.0, 20.0]), np.array([70.0, 20.0, 45.0])
-    assert partner_costs(black, Tones.of(blacker.lab[None]), "shadow") == np.inf
-    assert partner_costs(shade("red", red), Tones.of(green[None]), "highlight") == np.inf
+    assert partner_costs(black, tones_of(blacker.lab[None]), "shadow") == np.inf
+    assert partner_costs(shade("red", red), tones_of(green[None]), "highlight") == np.inf
     for own in coats.values():
         for found in partners(own, list(coats.values()), quay, count=9):
             assert abs(found.turn) < 16.0, (own.name, found.shade.name)

@@ -69,7 +69,7 @@ def test_regions_are_worth_coloring(plan: PicturePlan) -> None:
     """Each is of one piece and as large as the rules ask; shares tell their areas."""
     labels = plan.values.labels
     area = np.bincount(labels.ravel())[1:]
-    assert area.min() >= worth_of(plan.rules, labels.shape[1]).least
+    assert area.min() >= worth_of(plan.rules, labels.shape[1])[1]
     assert pieces(labels).max() == len(plan.values.regions)
     for region in plan.values.regions:
         assert region.share == pytest.approx(100.0 * area[region.number - 1] / labels.size)

@@ -16,8 +16,7 @@ from laydown.match.space import Limits
 from laydown.media.kit.fit import reflectance
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
-from laydown.plan.light.lights import instead_words
-from laydown.plan.light.steadiest import Steadiest, steadiest
+from laydown.plan.light.lights import Steadiest, instead_words, steadiest
 
 LIGHTS = tuple(find_light(name) for name in ("D50", "D65", "A", "FL11", "LED-B1"))
 LIMITS = Limits(steps=2, coats=2)

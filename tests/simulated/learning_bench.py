@@ -17,8 +17,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Trial
-from laydown.plan.calibration import REGIONS
-from laydown.plan.notebook import candidates_of, next_trials
+from laydown.plan.notebook import REGIONS, candidates_of, next_trials
 from simulated.people import (
     Colored,
     Person,

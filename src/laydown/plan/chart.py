@@ -1,5 +1,6 @@
 """A chart: targets to matches, and what they use up."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -73,10 +74,6 @@ def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart
         Its matches already in their order.
     color_of
         Predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
-
-    Examples
-    --------
-    ``with_layers(chart, lambda recipe: predict(fit, recipe).lab)``
     """
     known = cache(color_of)
     layers = tuple(_strokes(m.best.prediction.recipe, known) for m in chart.matches)
@@ -112,35 +109,22 @@ def notes_for_all(chart: Chart) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*chart.notes, *shared)))
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """One colorant that a chart needs."""
-
-    colorant: Colorant
-    """Which."""
-    recipes: int
-    """In how many of the best recipes it is."""
-    coats: int
-    """How many coats they lay in all that have it in them, a color once each."""
-
-
-def supplies(matches: Iterable[Match]) -> tuple[Supply, ...]:
+def supplies(matches: Iterable[Match]) -> tuple[tuple[Colorant, int, int], ...]:
     """List the colorants of the best recipes, the most often used first, then by name.
+
+    With each: in how many of these recipes it is, and how many coats they lay in all that have it
+    in them, a color once each.
 
     Examples
     --------
     >>> supplies([])
     ()
     """
-    recipes: dict[Colorant, int] = {}
-    coats: dict[Colorant, int] = {}
-    for match in matches:
-        recipe = match.best.prediction.recipe
-        for colorant in recipe.colorants:
-            recipes[colorant] = recipes.get(colorant, 0) + 1
-        for step in recipe.steps:
-            if isinstance(step, Step):
-                for part in step.parts:
-                    coats[part.colorant] = coats.get(part.colorant, 0) + step.laydown.coats
-    found = [Supply(colorant, recipes[colorant], coats[colorant]) for colorant in recipes]
-    return tuple(sorted(found, key=lambda s: (-s.recipes, -s.coats, s.colorant)))
+    laid = [match.best.prediction.recipe for match in matches]
+    recipes = Counter(colorant for recipe in laid for colorant in recipe.colorants)
+    coats = Counter[Colorant]()
+    for step in (step for recipe in laid for step in recipe.steps if isinstance(step, Step)):
+        for part in step.parts:
+            coats[part.colorant] += step.laydown.coats
+    found = [(colorant, count, coats[colorant]) for colorant, count in recipes.items()]
+    return tuple(sorted(found, key=lambda s: (-s[1], -s[2], s[0])))

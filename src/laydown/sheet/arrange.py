@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
+from hashlib import sha256
 
 from laydown.media.recipe import Recipe
-from laydown.sheet.chance import shuffled_places
 from laydown.sheet.identity import MOST_PAGES
 from laydown.sheet.page import Grid, PageSize, Words, grid_for, most_cells, two_lines
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
@@ -120,3 +120,20 @@ def spread_places(count: int, of: int, grid: Grid) -> frozenset[int]:
         nearest = [min(math.dist(center, centers[c]) for c in chosen) for center in centers]
         chosen.append(max(range(of), key=lambda place: (round(nearest[place], 6), place)))
     return frozenset(chosen[:count])
+
+
+def shuffled_places(count: int, *, seed: int) -> tuple[int, ...]:
+    """Return 0 … count - 1 in an order that the seed decides.
+
+    Places are sorted by a hash of seed and place, which is the same on every machine.
+
+    Examples
+    --------
+    >>> sorted(shuffled_places(4, seed=1))
+    [0, 1, 2, 3]
+    >>> shuffled_places(40, seed=1) == shuffled_places(40, seed=2)
+    False
+    """
+    return tuple(
+        sorted(range(count), key=lambda place: sha256(f"{seed}/{place}".encode()).digest())
+    )

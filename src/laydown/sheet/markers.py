@@ -5,7 +5,6 @@ digit each of the page's number. The bits are those of a published set of square
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,32 +34,17 @@ PLACE_NAMES = (
 """Where each marker stands, in the order of their places."""
 
 
-@dataclass(frozen=True, slots=True)
-class Marker:
-    """A square marker on a page."""
-
-    id: int
-    """Which marker of the set."""
-    place: int
-    """Its place, 0 to 11, in the order of `PLACE_NAMES`."""
-    box: CellBox
-    """Where it is printed."""
-
-
-def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
-    """Return the twelve markers of the page that has this number.
+def page_markers(size: PageSize, *, number: int) -> tuple[tuple[int, CellBox], ...]:
+    """Return which twelve markers the page of this number has and where, in their places' order.
 
     Examples
     --------
     >>> markers = page_markers(PageSize.A4, number=97)
-    >>> markers[0].box
-    CellBox(left=6.5, top=6.5, width=13.0, height=13.0)
-    >>> markers[2].box.right
-    203.5
+    >>> markers[0]
+    (0, CellBox(left=6.5, top=6.5, width=13.0, height=13.0))
     """
     ids = [*range(CORNERS), *(id_of(p, d) for p, d in enumerate(digits_of(number)))]
-    boxes = marker_boxes(size)
-    return tuple(Marker(ids[place], place, boxes[place]) for place in range(MARKER_COUNT))
+    return tuple(zip(ids, marker_boxes(size), strict=True))
 
 
 def marker_boxes(size: PageSize) -> tuple[CellBox, ...]:

@@ -26,20 +26,15 @@ DEVEX = 1
 """HiGHS's number of the pricing that asks least of a start from elsewhere."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cut:
-    """A color costs at least `most` less the sum of `factors` times what is at hand."""
+Cut: TypeAlias = tuple[float, Places, FloatArray]
+"""What a color costs at least with none of some colorants at hand; shape (k,), which colorants make
+it cheaper; and shape (k,), by how much, above 0."""
 
-    most: float
-    """What it costs with none of these colorants at hand, at least."""
-    colorants: Places
-    """Shape (k,), which colorants make it cheaper."""
-    factors: FloatArray
-    """Shape (k,), by how much, above 0."""
 
-    def at(self, held: FloatArray) -> float:
-        """Return what it says of so much at hand, shape (colorants,)."""
-        return float(self.most - self.factors @ held[self.colorants])
+def cost_by_cut(cut: Cut, held: FloatArray) -> float:
+    """Return what a cut says of so much at hand, shape (colorants,)."""
+    most, colorants, factors = cut
+    return float(most - factors @ held[colorants])
 
 
 def quiet_solver() -> Any:
@@ -122,7 +117,7 @@ class ColorCost:
         self._solver.run()
         duals = np.array(self._solver.getSolution().row_dual)
         counts = -duals[1:] > NOTHING
-        return Cut(float(duals[0]), self.colorants[counts], -duals[1:][counts])
+        return float(duals[0]), self.colorants[counts], -duals[1:][counts]
 
 
 def color_costs(problem: KitProblem, *, missed: float) -> dict[int, ColorCost]:
@@ -348,7 +343,7 @@ class Bounding:
             if color.most(at_hand) <= costs[place] + lifted:
                 continue
             cut = color.cut(at)
-            if cut.at(held) > costs[place] + lifted:
+            if cost_by_cut(cut, held) > costs[place] + lifted:
                 self._keep(place, cut)
                 added += 1
         return added
@@ -358,8 +353,9 @@ class Bounding:
         return bool((np.minimum(shares, 1.0 - shares) < EXACT).all())
 
     def _keep(self, place: int, cut: Cut) -> None:
-        columns = [self._first_color + place, *self._held[cut.colorants].tolist()]
-        self._add(columns, [1.0, *cut.factors.tolist()], cut.most, np.inf)
+        most, colorants, factors = cut
+        columns = [self._first_color + place, *self._held[colorants].tolist()]
+        self._add(columns, [1.0, *factors.tolist()], most, np.inf)
 
     def _tidy(self) -> None:
         """Drop cuts that hold nothing up, where there are many."""

@@ -7,6 +7,7 @@ that lifts the bounds of both halves most.
 import heapq
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.plan.kit.bounds import Bounded, Bounding, Foothold
 from laydown.plan.kit.problem import Aim, KitProblem
-from laydown.plan.kit.swaps import Choice, better, judged
+from laydown.plan.kit.swaps import Choice, better, exchanged, judged, swapped
 
 WHOLE = 1e-6
 """A share this near to none or all of an offer is that; a bound this near a value reaches it."""
@@ -200,3 +201,64 @@ def affordable(problem: KitProblem, offers: frozenset[int]) -> bool:
         return False
     price = sum(problem.offers[place].price for place in offers)
     return problem.budget is None or price <= problem.budget
+
+
+# The best choice of colorants that is known, and what is proven of it.
+#
+# docs/decisions/runs-and-kits.md has how, and what was measured.
+
+SHORT_WALK = 120
+"""Turns of the walk before the first try to prove its end: a second at most."""
+FIRST_TRY = 0.3
+"""Share of the time for that walk and that first try."""
+LONG_WALK = 0.7
+"""Share of the time at which the long walk ends at the latest, so that some is left to prove."""
+
+Clock = Callable[[], float]
+"""Seconds from some beginning; the core has no clock of its own. It may raise: that ends the work
+wherever it stands, for it is looked at again and again."""
+
+
+def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> tuple[Choice, float, bool]:
+    """Find the best choice: a short walk and a try to prove it; where that fails, a long one.
+
+    Parameters
+    ----------
+    problem
+        A reduced problem.
+    seconds
+        How long to try to prove, in all. What is proven is so on any machine; whether it is proven
+        in time is not.
+    clock
+        Tells the time.
+
+    Returns
+    -------
+    tuple
+        The best choice known; a bound: no purchase that misses as few colors makes the aim's value
+        smaller; and whether it is proven that none is better.
+    """
+    begin = clock()
+
+    def after(share: float) -> Callable[[], bool]:
+        return lambda: clock() - begin >= share * seconds
+
+    first = after(FIRST_TRY)
+    walked = swapped(problem, turns=SHORT_WALK, is_over=first)
+    search = Branching(problem, exchanged(problem, walked, shakes=0, is_over=first))
+    done = search.run(first)
+    if not done:
+        over = after(LONG_WALK)
+        search.learn(exchanged(problem, swapped(problem, is_over=over), is_over=over))
+        done = search.run(after(1.0))
+    return search.best, search.best.value if done else _bound(problem, search), done
+
+
+def _bound(problem: KitProblem, search: Branching) -> float:
+    """Return what is proven where time ended, rounded up to what prices can come to."""
+    best = search.best
+    if problem.aim is Aim.BEST:
+        return min(best.value, search.bound)
+    unit = price_unit(problem)
+    whole = ceil((search.bound - WHOLE * max(1.0, search.bound)) / unit) * unit
+    return float(min(best.value, max(0.0, whole)))

@@ -12,7 +12,7 @@ from laydown.match.ranking import BY_EYE
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.plan.kit.model import Clock, Proven, solved
+from laydown.plan.kit.branch import Clock, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
 
 REACH = 4.0
@@ -158,14 +158,10 @@ def choose_kit(
     -------
     KitChoice
         Colors that can't be made are in it, not an error.
-
-    Examples
-    --------
-    ``choose_kit(targets, repertoire(fit), offers, Wishes(), clock=time.monotonic)``
     """
     question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds, clock)
     wide = _problem(question, wishes.aim, wishes.most)
-    chosen = _outcome(question, wide, solved(reduced(wide), seconds=seconds, clock=clock))
+    chosen = _outcome(question, wide, seconds=seconds)
     count = len(chosen.bought)
     return KitChoice(
         wishes=wishes,
@@ -223,15 +219,14 @@ def _places(colorants: Sequence[Colorant], some: frozenset[Colorant]) -> frozens
     return frozenset(i for i, colorant in enumerate(colorants) if colorant.label in labels)
 
 
-def _outcome(question: _Question, problem: KitProblem, found: Proven) -> PurchaseOutcome:
-    offers = sorted(found.choice.offers)
+def _outcome(question: _Question, problem: KitProblem, *, seconds: float) -> PurchaseOutcome:
+    choice, bound, proven = solved(reduced(problem), seconds=seconds, clock=question.clock)
+    offers = sorted(choice.offers)
     bought = tuple(question.offers[place] for place in offers)
     extras = sum(price for _, price in question.wishes.extras)
     price = sum(offer.price for offer in bought) + extras
     held = holding(problem, set(offers))
-    return PurchaseOutcome(
-        bought, price, _made(question, held), found.proven, found.bound, found.choice.value
-    )
+    return PurchaseOutcome(bought, price, _made(question, held), proven, bound, choice.value)
 
 
 def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]:
@@ -271,8 +266,7 @@ def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -
     if within:
         near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
         problem = replace(problem, ways=near)
-    found = solved(reduced(problem), seconds=question.seconds * SIDE_SHARE, clock=question.clock)
-    return _outcome(question, problem, found)
+    return _outcome(question, problem, seconds=question.seconds * SIDE_SHARE)
 
 
 def _unreachable(question: _Question) -> tuple[str, ...]:

@@ -246,10 +246,6 @@ def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> tuple[Choice
     -------
     Optimum
         With its bound, which is its cost where the search came to an end.
-
-    Examples
-    --------
-    ``best_palette(palette)[1].proven`` is true but for palettes larger than any lesson.
     """
     if not len(palette):
         return (), Optimum(0.0, 0.0)

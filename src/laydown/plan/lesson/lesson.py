@@ -131,7 +131,8 @@ def roles_by_value(lightness: Sequence[float]) -> tuple[str, ...]:
     """Return the roles of a passage's colors by how light they are (common practice, no source).
 
     The lightest is the highlight and the darkest the shadow; of those between, the lightest
-    of two or more is the light, and the rest are midtones. One color alone is a midtone.
+    of two or more is the light, and the rest are midtones. One color alone is a midtone, two are
+    the light and the shadow.
 
     Parameters
     ----------
@@ -144,12 +145,9 @@ def roles_by_value(lightness: Sequence[float]) -> tuple[str, ...]:
     ('shadow', 'highlight', 'midtone', 'light', 'midtone')
     """
     count = len(lightness)
-    if count < 2:
-        return ("midtone",) * count
-    between = ["midtone"] * (count - 2)
-    if count > 3:
-        between[0] = "light"
-    names = ["highlight", *between, "shadow"]
+    few = [[], ["midtone"], ["light", "shadow"], ["highlight", "midtone", "shadow"]]
+    many = ["highlight", "light", *["midtone"] * (count - 3), "shadow"]
+    names = few[count] if count < len(few) else many
     order = sorted(range(count), key=lambda place: -lightness[place])
     return tuple(names[order.index(place)] for place in range(count))
 

@@ -12,7 +12,7 @@ from laydown.media.light.exposure import Exposure, Span
 from laydown.media.light.faded import faded_difference, share_left
 from laydown.media.light.fading import Fading, fading_constants, power_law
 from laydown.media.recipe import Recipe
-from laydown.plan.run.ranges import Label, Plot, PlotDot, Rule
+from laydown.plan.run.ranges import Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.
 #
@@ -293,20 +293,20 @@ def life_plot(title: str, spans: Sequence[Span], fills: Sequence[str]) -> Plot:
     Examples
     --------
     >>> plot = life_plot("Two", [Span(1.0, 10.0), Span(0.0, 300.0)], ["#ffcc00", "#336699"])
-    >>> [dot.hollow for dot in plot.dots]
+    >>> [hollow for *_, hollow in plot.dots]
     [False, False, True, True]
     """
     height = HEAD + ROW * (len(spans) + 1)
-    labels = [Label(_place(years), HEAD - 3.0, name) for name, years in TICKS]
-    rules = [Rule(x, HEAD - 1.5, x, height) for x in (_place(years) for _, years in TICKS)]
+    labels = [(_place(years), HEAD - 3.0, name) for name, years in TICKS]
+    rules = [(x, HEAD - 1.5, x, height) for x, _, _ in labels]
     dots = []
     for number, (span, fill) in enumerate(zip(spans, fills, strict=True), 1):
         y = HEAD + ROW * number
         ends = _place(span.low), _place(span.high)
-        labels.append(Label(LEFT / 2, y + 0.9, f"{number}"))
-        rules.append(Rule(ends[0], y, ends[1], y))
-        dots.append(PlotDot(ends[0], y, fill, hollow=span.low < TICKS[0][1]))
-        dots.append(PlotDot(ends[1], y, fill, hollow=span.high > LONGEST))
+        labels.append((LEFT / 2, y + 0.9, f"{number}"))
+        rules.append((ends[0], y, ends[1], y))
+        dots.append((ends[0], y, fill, span.low < TICKS[0][1]))
+        dots.append((ends[1], y, fill, span.high > LONGEST))
     return Plot(title, WIDTH, height, tuple(rules), tuple(labels), tuple(dots))
 
 

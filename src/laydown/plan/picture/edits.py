@@ -68,10 +68,6 @@ def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
     ------
     BadEditError
         For a change that can't be made; it says which region and why.
-
-    Examples
-    --------
-    ``edited(plan, [Merge((3, 4)), Assign((3,), "bowl", "shadow")])``
     """
     return reduce(_applied, edits, plan)
 
@@ -137,8 +133,8 @@ def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
     values = _values(plan)
     at = _break(values[inside], region) if edit.at is None else edit.at
     classes = np.where(inside, 1 + (values >= at), 0).astype(np.int32)
-    worth = worth_of(plan.rules, inside.shape[1])
-    found = worthwhile(classes, inside.astype(np.int32), worth, np.zeros((3, 3)))
+    tip, least = worth_of(plan.rules, inside.shape[1])
+    found = worthwhile(classes, inside.astype(np.int32), np.zeros((3, 3)), tip=tip, least=least)
     if found.max() < 2:
         low, high = np.percentile(values[inside], (5, 95))
         raise BadEditError(

@@ -271,10 +271,6 @@ def describe(
         without any has all of its pixels count.
     steps
         Shape (regions,), the value step of each region.
-
-    Examples
-    --------
-    ``describe(seen, labels, colors, voice, steps)[1][0]`` is the lightest color.
     """
     class_of = majority(labels, colors)
     own = voice & (colors == class_of[labels])

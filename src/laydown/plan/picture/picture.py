@@ -174,12 +174,7 @@ class PicturePlan:
 
 
 def color_of_regions(plan: ValuePlan) -> NDArray[np.int32]:
-    """Return the palette number of each region at the place of its own number; 0 where none is.
-
-    Examples
-    --------
-    ``color_of_regions(plan)[plan.labels]`` is the picture as palette numbers.
-    """
+    """Return the palette number of each region at the place of its own number; 0 where none is."""
     table = np.zeros(1 + max((region.number for region in plan.regions), default=0), np.int32)
     for region in plan.regions:
         table[region.number] = region.color

@@ -1,7 +1,5 @@
 """From a picture to its plan: values first, then colors, then regions worth coloring."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
@@ -10,7 +8,6 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
-from laydown.plan.picture.areas import closed_areas
 from laydown.plan.picture.palette import (
     describe,
     find_colors,
@@ -28,7 +25,13 @@ from laydown.plan.picture.picture import (
     most_steps,
     natural_steps,
 )
-from laydown.plan.picture.regions import Worth, hatched, majority, worth_of, worthwhile
+from laydown.plan.picture.regions import (
+    closed_areas,
+    hatched,
+    majority,
+    worth_of,
+    worthwhile,
+)
 
 OUTLINE_ENDS = (1.5, 9.5)
 """Values that the steps of line art are parted between: those of what colors can do (chosen)."""
@@ -38,28 +41,6 @@ OUTLINE = (
 )
 MOST_REGIONS = 5_000
 """More than anybody colors."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Plane:
-    """The picture without its grain, and where it is to be colored."""
-
-    lab: FloatArray
-    value: FloatArray
-    inside: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Values:
-    """The value plan: its regions, the step of each pixel's region from 1, and `voice`.
-
-    A pixel has a voice in what colors there are if it is of that step by itself; those of soft
-    edges and dust are not.
-    """
-
-    regions: Labels
-    step: Labels
-    voice: NDArray[np.bool_]
 
 
 def make_plan(
@@ -113,24 +94,35 @@ def make_plan(
             "Nothing of this picture can be seen: all of it is transparent.",
             hint="Save it on white.",
         )
-    worth = worth_of(rules, seen.shape[1])
-    areas = closed_areas(seen, worth) if inside.all() else None
+    tip, least = worth_of(rules, seen.shape[1])
+    areas = closed_areas(seen, tip=tip, least=least) if inside.all() else None
     if areas is not None and areas.max() <= MOST_REGIONS:
         return _outline(seen, rules, areas, title, notes)
-    plane = _without_grain(seen, inside)
-    plane = _hatching_averaged(plane, _boundaries(plane.value[inside], rules), worth)
-    boundaries = _boundaries(plane.value[inside], rules)
-    levels = _levels(plane.value[inside], boundaries)
-    values = _valued(plane, boundaries, levels, worth)
-    labels, colors = _colored(plane, values, worth, rules.colors)
+    lab = np.where(inside[..., None], without_grain(seen), seen)
+    lab = _hatching_averaged(lab, inside, rules, tip)
+    values = np.asarray(value_from_lab(lab))
+    boundaries = _boundaries(values[inside], rules)
+    levels = _levels(values[inside], boundaries)
+    classes = _classes(values, inside, boundaries)
+    parts = worthwhile(
+        classes, inside.astype(np.int32), _far(levels[:, None]), tip=tip, least=least
+    )
+    step = majority(parts, classes)[parts].astype(np.int32)
+    # A pixel has a voice in what colors there are if it is of its region's step by itself; those
+    # of soft edges and dust are not.
+    voice = inside & (classes == step)
+    colors = np.zeros_like(step)
+    colors[inside] = find_colors(
+        lab[inside], step[inside] - 1, voice[inside], least=least, colors=rules.colors
+    )
+    labels = worthwhile(colors, parts, _far(mean_of(lab, colors, voice)[1:]), tip=tip, least=least)
     if labels.max() > MOST_REGIONS:
         raise BadFileError(
             f"These rules make {labels.max():,} regions; at most {MOST_REGIONS:,} are kept.",
             hint="Ask for larger ones: a broader tip, or more for the smallest region.",
             command="--tip, --least",
         )
-    step_of = majority(labels, values.step)[1:] - 1
-    regions, palette = describe(plane.lab, labels, colors, values.voice, step_of)
+    regions, palette = describe(lab, labels, colors, voice, majority(labels, step)[1:] - 1)
     plan = ValuePlan(labels, boundaries, levels, regions, rules.width)
     told = (*notes, *_rules_in_words(rules, len(levels)))
     return PicturePlan(title, rules, plan, palette, seen, notes=told)
@@ -152,33 +144,29 @@ def _outline(
     return PicturePlan(title, rules, plan, palette, seen, notes=(*notes, told))
 
 
-def _without_grain(seen: FloatArray, inside: NDArray[np.bool_]) -> _Plane:
-    lab = np.where(inside[..., None], without_grain(seen), seen)
-    return _Plane(lab, np.asarray(value_from_lab(lab)), inside)
-
-
-def _hatching_averaged(plane: _Plane, boundaries: FloatArray, worth: Worth) -> _Plane:
+def _hatching_averaged(
+    lab: FloatArray, inside: NDArray[np.bool_], rules: PlanRules, tip: float
+) -> FloatArray:
     """Give hatching, and all that is as fine, the mean of its light, as the eye does from afar."""
-    fine = hatched(_classes(plane, boundaries), worth)
+    values = np.asarray(value_from_lab(lab))
+    fine = hatched(_classes(values, inside, _boundaries(values[inside], rules)), tip=tip)
     if not fine.any():
-        return plane
-    weight = _blurred(plane.inside.astype(np.float64), worth.tip / 2.0)
+        return lab
+    weight = _blurred(inside.astype(np.float64), tip / 2.0)
     light = [
-        _blurred(np.where(plane.inside, channel, 0.0), worth.tip / 2.0) / np.maximum(weight, 1e-9)
-        for channel in np.moveaxis(xyz_from_lab(plane.lab), -1, 0)
+        _blurred(np.where(inside, channel, 0.0), tip / 2.0) / np.maximum(weight, 1e-9)
+        for channel in np.moveaxis(xyz_from_lab(lab), -1, 0)
     ]
-    lab = np.where(fine[..., None], lab_from_xyz(np.stack(light, axis=-1)), plane.lab)
-    return _Plane(lab, np.asarray(value_from_lab(lab)), plane.inside)
+    return np.where(fine[..., None], lab_from_xyz(np.stack(light, axis=-1)), lab)
 
 
 def _blurred(channel: FloatArray, sigma: float) -> FloatArray:
     return np.asarray(ndimage.gaussian_filter(channel, sigma, mode="nearest"), dtype=np.float64)
 
 
-def _classes(plane: _Plane, boundaries: FloatArray) -> Labels:
+def _classes(values: FloatArray, inside: NDArray[np.bool_], boundaries: FloatArray) -> Labels:
     """Return the value step of each pixel, from 1; 0 for what is not to be colored."""
-    step = np.digitize(plane.value, boundaries) + 1
-    return np.where(plane.inside, step, 0).astype(np.int32)
+    return np.where(inside, np.digitize(values, boundaries) + 1, 0).astype(np.int32)
 
 
 def _boundaries(values: FloatArray, rules: PlanRules) -> FloatArray:
@@ -202,29 +190,6 @@ def _far(at: FloatArray) -> FloatArray:
     found = np.zeros((len(at) + 1, len(at) + 1))
     found[1:, 1:] = np.linalg.norm(at[:, None, :] - at[None, :, :], axis=-1)
     return found
-
-
-def _valued(plane: _Plane, boundaries: FloatArray, levels: FloatArray, worth: Worth) -> _Values:
-    classes = _classes(plane, boundaries)
-    regions = worthwhile(classes, plane.inside.astype(np.int32), worth, _far(levels[:, None]))
-    step = majority(regions, classes)[regions].astype(np.int32)
-    return _Values(regions, step, plane.inside & (classes == step))
-
-
-def _colored(
-    plane: _Plane, values: _Values, worth: Worth, colors: int | None
-) -> tuple[Labels, Labels]:
-    """Part the regions of values by color; returns regions, and the color class of each pixel."""
-    inside, found = plane.inside, np.zeros(values.regions.shape, dtype=np.int32)
-    found[inside] = find_colors(
-        plane.lab[inside],
-        values.step[inside] - 1,
-        values.voice[inside],
-        least=worth.least,
-        colors=colors,
-    )
-    middles = mean_of(plane.lab, found, values.voice)
-    return worthwhile(found, values.regions, worth, _far(middles[1:])), found
 
 
 def _rules_in_words(rules: PlanRules, made: int) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
 from laydown.plan.lesson.conversion import DIFFERENT, STILL_DIFFERENT
-from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
 from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
 from laydown.reference.thresholds import thresholds
 
@@ -36,10 +36,6 @@ def recipe_of_value(held: Repertoire, wanted: FloatArray, *, steps: int = 9) -> 
     -------
     tuple
         Its place in `held`, and how far it is off in value, whichever way.
-
-    Examples
-    --------
-    ``held.recipe(recipe_of_value(held, lab)[0])``
     """
     count = np.sum(held.members >= 0, axis=1)
     off = np.abs(value_from_lab(held.lab) - float(value_from_lab(wanted)))
@@ -67,10 +63,6 @@ def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lo
     Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
     the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
     not `STILL_DIFFERENT` from this kit, as for lessons.
-
-    Examples
-    --------
-    ``lost(plan, kit.labs, ()).steps_kept`` is 1 where every value falls into its step.
     """
     wanted = np.array([color.lab for color in plan.palette])
     share = np.array([color.share for color in plan.palette]) / 100.0
@@ -111,10 +103,6 @@ def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     -------
     FloatArray
         Shape (row, column, 3), CIELAB; white where nothing is to be colored.
-
-    Examples
-    --------
-    ``painted(plan)`` is what the plan asks for, ``painted(plan, kit.labs)`` what the kit makes.
     """
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
@@ -129,11 +117,6 @@ def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tu
         if np.linalg.norm(wanted[i] - wanted[j]) >= DIFFERENT
         and np.linalg.norm(labs[i] - labs[j]) < STILL_DIFFERENT
     )
-
-
-ROLES = {1: ("midtone",), 2: ("light", "shadow"), 3: ("highlight", "midtone", "shadow")}
-"""Of the colors of a passage, from light to dark; of more than three the lightest is the highlight,
-the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
 
 
 NOTE = "Its colors were taken from a picture and are estimates; trust their values first."
@@ -157,10 +140,6 @@ def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
         One color for each color of each passage, as a screen estimate, with its share of the area.
         A role is the one that its largest region was given, else it follows from the order of
         values in the passage.
-
-    Examples
-    --------
-    ``lesson_of(plan, title="Lemons").colors[0].role``
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]
@@ -173,16 +152,11 @@ def _colors(plan: PicturePlan, passage: str) -> list[LessonColor]:
         if region.passage == passage:
             gathered.setdefault(region.color, []).append(region)
     numbers = sorted(gathered)  # the palette goes from light to dark
-    roles = _roles(len(numbers)) if passage else ("",) * len(numbers)
+    roles = roles_by_value([-n for n in numbers]) if passage else ("",) * len(numbers)
     return [
         _color(plan, passage, gathered[number], role)
         for number, role in zip(numbers, roles, strict=True)
     ]
-
-
-def _roles(count: int) -> Sequence[str]:
-    usual = ("highlight", "light", *["midtone"] * (count - 3), "shadow")
-    return ROLES.get(count, usual)
 
 
 def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str) -> LessonColor:

@@ -9,7 +9,6 @@ the longest border.
 
 import heapq
 from collections import defaultdict
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,26 +23,16 @@ BROKEN = 0.2
 """A line with a larger share of gaps parts nothing (chosen)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Worth:
-    """What a region must have to be worth coloring."""
-
-    tip: float
-    """Diameter of a disc that fits into it [pixels]."""
-    least: float
-    """Its area [pixels]."""
-
-
-def worth_of(rules: PlanRules, columns: int) -> Worth:
-    """Return what the rules ask of a region, in pixels of a plan with so many columns.
+def worth_of(rules: PlanRules, columns: int) -> tuple[float, float]:
+    """Return what the rules ask of a region: its tip and its least area, see `worthwhile`.
 
     Examples
     --------
     >>> worth_of(PlanRules(width=100.0, least=25.0, tip=2.0), 1000)
-    Worth(tip=20.0, least=2500.0)
+    (20.0, 2500.0)
     """
     scale = columns / rules.width
-    return Worth(rules.tip * scale, rules.least * scale**2)
+    return rules.tip * scale, rules.least * scale**2
 
 
 def pieces(classes: Labels) -> Labels:
@@ -68,7 +57,9 @@ def pieces(classes: Labels) -> Labels:
     return found
 
 
-def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) -> Labels:
+def worthwhile(
+    classes: Labels, parts: Labels, apart: FloatArray, *, tip: float, least: float
+) -> Labels:
     """Find the regions worth coloring.
 
     Parameters
@@ -78,32 +69,34 @@ def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) 
     parts
         Shape (row, column), the parts of the picture that regions must not cross; 0 where classes
         are.
-    worth
-        What a region must have.
     apart
         Shape (classes + 1, classes + 1), how different classes are.
+    tip
+        Diameter of a disc that fits into a region [pixels].
+    least
+        Its area [pixels].
 
     Returns
     -------
     Labels
         Shape (row, column), regions numbered from 1; 0 for none.
     """
-    grown, kinds = _grown(classes, parts, worth.tip / 2.0)
+    grown, kinds = _grown(classes, parts, tip / 2.0)
     regions = _rejoined(pieces(grown), kinds, parts, classes == kinds)
     class_of, part_of = (_at_first(regions, seen) for seen in (kinds, parts))
-    joined = _joined(regions, class_of, part_of, worth.least, apart)
+    joined = _joined(regions, class_of, part_of, least, apart)
     return _in_order(joined[regions])
 
 
-def hatched(classes: Labels, worth: Worth) -> NDArray[np.bool_]:
+def hatched(classes: Labels, *, tip: float) -> NDArray[np.bool_]:
     """Find what is wide enough for the tip and of no class there, such as hatching and foliage.
 
     Parameters
     ----------
     classes
         Shape (row, column); 0 for none.
-    worth
-        What a region must have.
+    tip
+        Diameter of a disc that fits into a region [pixels].
 
     Returns
     -------
@@ -113,13 +106,13 @@ def hatched(classes: Labels, worth: Worth) -> NDArray[np.bool_]:
     Examples
     --------
     >>> classes = np.ones((40, 40), np.int32); classes[:, 10:30:2] = 2
-    >>> found = hatched(classes, Worth(6.0, 1.0))
+    >>> found = hatched(classes, tip=6.0)
     >>> bool(found[20, 20]), bool(found[20, 3])
     (True, False)
     """
     inside = classes > 0
-    dust = inside & ~_cores(classes, inside, worth.tip / 2.0)
-    return _opened(dust, inside & ~dust, worth.tip / 2.0)
+    dust = inside & ~_cores(classes, inside, tip / 2.0)
+    return _opened(dust, inside & ~dust, tip / 2.0)
 
 
 def majority(regions: Labels, classes: Labels) -> NDArray[np.int64]:
@@ -305,3 +298,84 @@ def _in_order(labels: Labels) -> Labels:
     number[order] = np.arange(1, len(count) + 1)
     number[count == 0] = 0
     return number[labels]
+
+
+# Line art, planned by the areas that its lines close: an outline drawing to color in.
+
+INKED = 18.0
+"""So much darker than the paper about it, a pixel is part of a line [L*] (chosen)."""
+PAPER = 8.0
+"""So near to the paper about it, a pixel is bare [L*] (chosen: grain and a lamp's slope)."""
+GRAY = 12.0
+"""Paper that was photographed has less chroma than this (chosen)."""
+BARE = 0.6
+"""Least share of a picture that is bare where it is line art (chosen)."""
+SHARE = (0.003, 0.3)
+"""Of a picture that is lines (chosen)."""
+WIDE = 0.1
+"""Largest share of what is dark that may be wider than a tip: lines are thin (chosen)."""
+AROUND = 4.0
+"""How far about a pixel its paper is looked for [tips]."""
+GAP = 0.25
+"""Gaps in a line up to twice this width are closed [tips]."""
+
+
+def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
+    """Find the areas of a picture that is lines on paper.
+
+    Parameters
+    ----------
+    lab
+        Shape (row, column, 3), CIELAB D50.
+    tip, least
+        What an area must have to be colored, see `worthwhile`.
+
+    Returns
+    -------
+    Labels or None
+        Shape (row, column), areas numbered from 1, lines given to the nearest; None for a picture
+        that is no line art, or whose lines close nothing.
+
+    Examples
+    --------
+    >>> lab = np.zeros((60, 90, 3)); lab[..., 0] = 95.0
+    >>> lab[:, 44:46, 0] = 20.0
+    >>> found = closed_areas(lab, tip=6.0, least=100.0)
+    >>> int(found[30, 10]), int(found[30, 80])
+    (1, 2)
+    """
+    lines = _lines(lab, tip)
+    if lines is None:
+        return None
+    closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * tip))
+    found, _ = ndimage.label(~(closed[9:-9, 9:-9] | lines))
+    area = np.bincount(found.ravel())
+    area[0] = 0
+    kept = np.flatnonzero(area >= least)
+    if len(kept) < 2:
+        return None
+    number = np.zeros(len(area), dtype=np.int32)
+    number[kept[np.argsort(-area[kept], kind="stable")]] = np.arange(1, len(kept) + 1)
+    seeds = number[found]
+    at = ndimage.distance_transform_edt(seeds == 0, return_distances=False, return_indices=True)
+    return np.asarray(seeds[tuple(at)])
+
+
+def _lines(lab: FloatArray, tip: float) -> NDArray[np.bool_] | None:
+    """Return where the lines are; None where there is more than lines on bare paper."""
+    light = lab[..., 0]
+    size = 2 * round(AROUND * tip) + 1
+    paper = ndimage.gaussian_filter(ndimage.maximum_filter(light, size), size / 4)
+    darker = paper - light
+    lines: NDArray[np.bool_] = darker > INKED
+    bare = (darker < PAPER) & (np.hypot(lab[..., 1], lab[..., 2]) < GRAY)
+    if bare.mean() < BARE or not SHARE[0] < lines.mean() < SHARE[1]:
+        return None
+    wide = ndimage.distance_transform_edt(lines) > tip / 2
+    return None if wide.sum() > WIDE * lines.sum() else lines
+
+
+def _disc(radius: float) -> NDArray[np.bool_]:
+    reach = max(1, min(8, round(radius)))
+    y, x = np.ogrid[-reach : reach + 1, -reach : reach + 1]
+    return np.asarray(x * x + y * y <= reach * reach)

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from html import escape
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,34 +16,12 @@ from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
 from laydown.plan.run.runs import Shade
 
-
-@dataclass(frozen=True, slots=True)
-class PlotDot:
-    """A color at a place [mm]; hollow ones have only an outline."""
-
-    x: float
-    y: float
-    fill: str
-    hollow: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """A straight line between two places [mm]."""
-
-    x_1: float
-    y_1: float
-    x_2: float
-    y_2: float
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A word with its middle at a place, its base line at y [mm]."""
-
-    x: float
-    y: float
-    text: str
+Rule: TypeAlias = tuple[float, float, float, float]
+"""A straight line: x and y of its ends [mm]."""
+Label: TypeAlias = tuple[float, float, str]
+"""A word: x of its middle and y of its base line [mm]."""
+PlotDot: TypeAlias = tuple[float, float, str, bool]
+"""A color at a place: x, y [mm], its fill, and whether it is hollow, an outline alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +54,10 @@ def hue_value_page(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
     """Plot value over hue angle for two lists of colors, shapes (n, 3) and (m, 3)."""
     width, height = PAGE
     tall, wide = height - 2 * EDGE, width - 2 * EDGE
-    labels = [Label(EDGE / 2, EDGE + tall * (10 - v) / 10 + 1, f"{v}") for v in (0, 2, 4, 6, 8, 10)]
-    labels += [Label(EDGE + wide * hue / 360, height - 2.5, name) for name, hue in HUES]
-    rules = [
-        Rule(EDGE, EDGE + tall * (10 - v) / 10, EDGE + wide, EDGE + tall * (10 - v) / 10)
-        for v in (0, 2, 4, 6, 8, 10)
-    ]
+    levels = {v: EDGE + tall * (10 - v) / 10 for v in (0, 2, 4, 6, 8, 10)}
+    labels = [(EDGE / 2, y + 1, f"{v}") for v, y in levels.items()]
+    labels += [(EDGE + wide * hue / 360, height - 2.5, name) for name, hue in HUES]
+    rules = tuple((EDGE, y, EDGE + wide, y) for y in levels.values())
 
     def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
         labs = labs.reshape(-1, 3)
@@ -89,7 +67,7 @@ def hue_value_page(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
         return _dots(x, y, labs, empty=empty)
 
     marks = (*dots(full, empty=False), *dots(hollow, empty=True))
-    return Plot(title, width, height, tuple(rules), tuple(labels), marks)
+    return Plot(title, width, height, rules, tuple(labels), marks)
 
 
 def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
@@ -99,11 +77,11 @@ def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
     every = np.concatenate([full.reshape(-1, 3), hollow.reshape(-1, 3)])
     most = max(20.0, float(np.hypot(every[:, 1], every[:, 2]).max(initial=0.0)))
     reach = height / 2 - EDGE / 2
-    rules, labels = [], []
+    rules, labels = list[Rule](), list[Label]()
     for name, hue in HUES:
         x, y = np.cos(np.radians(hue)) * reach, -np.sin(np.radians(hue)) * reach
-        rules.append(Rule(*middle, middle[0] + 0.88 * x, middle[1] + 0.88 * y))
-        labels.append(Label(middle[0] + x, middle[1] + y + 1.0, name))
+        rules.append((*middle, middle[0] + 0.88 * x, middle[1] + 0.88 * y))
+        labels.append((middle[0] + x, middle[1] + y + 1.0, name))
 
     def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
         labs = labs.reshape(-1, 3)
@@ -121,10 +99,10 @@ def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
     rules, labels, dots = list[Rule](), list[Label](), list[PlotDot]()
     left = 0.0
     for plot in plots:
-        rules += [Rule(r.x_1 + left, r.y_1 + HEAD, r.x_2 + left, r.y_2 + HEAD) for r in plot.rules]
-        labels += [Label(left + plot.width / 2, HEAD - 2.0, plot.title)]
-        labels += [Label(t.x + left, t.y + HEAD, t.text) for t in plot.labels]
-        dots += [PlotDot(d.x + left, d.y + HEAD, d.fill, d.hollow) for d in plot.dots]
+        rules += [(a + left, b + HEAD, c + left, d + HEAD) for a, b, c, d in plot.rules]
+        labels += [(left + plot.width / 2, HEAD - 2.0, plot.title)]
+        labels += [(x + left, y + HEAD, text) for x, y, text in plot.labels]
+        dots += [(x + left, y + HEAD, fill, hollow) for x, y, fill, hollow in plot.dots]
         left += plot.width
     height = HEAD + max((plot.height for plot in plots), default=0.0)
     return Plot(title, left, height, tuple(rules), tuple(labels), tuple(dots))
@@ -132,7 +110,7 @@ def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
 
 def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[PlotDot]:
     return [
-        PlotDot(round(float(a), 2), round(float(b), 2), screen_color(lab).hex, empty)
+        (round(float(a), 2), round(float(b), 2), screen_color(lab).hex, empty)
         for a, b, lab in zip(x, y, labs, strict=True)
     ]
 
@@ -144,17 +122,17 @@ def svg(plot: Plot) -> str:
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {plot.width:g} {plot.height:g}"'
             f' width="{plot.width:g}mm" height="{plot.height:g}mm" role="img">'
         ),
-        f"<title>{_escaped(plot.title)}</title>",
+        f"<title>{escape(plot.title, quote=False)}</title>",
     ]
     parts += [
-        f'<line x1="{r.x_1:.2f}" y1="{r.y_1:.2f}" x2="{r.x_2:.2f}" y2="{r.y_2:.2f}"'
+        f'<line x1="{a:.2f}" y1="{b:.2f}" x2="{c:.2f}" y2="{d:.2f}"'
         ' stroke="#8a8a86" stroke-width="0.15"/>'
-        for r in plot.rules
+        for a, b, c, d in plot.rules
     ]
     parts += [
-        f'<text x="{t.x:.2f}" y="{t.y:.2f}" font-size="2.6" text-anchor="middle"'
-        f' font-family="sans-serif" fill="#262624">{_escaped(t.text)}</text>'
-        for t in plot.labels
+        f'<text x="{x:.2f}" y="{y:.2f}" font-size="2.6" text-anchor="middle"'
+        f' font-family="sans-serif" fill="#262624">{escape(text, quote=False)}</text>'
+        for x, y, text in plot.labels
     ]
     parts += _svg_dots(plot.dots)
     return "\n".join([*parts, "</svg>"])
@@ -163,18 +141,14 @@ def svg(plot: Plot) -> str:
 def _svg_dots(dots: Sequence[PlotDot]) -> list[str]:
     half = SIZE / 2
     return [
-        f'<rect x="{d.x - half:.2f}" y="{d.y - half:.2f}" width="{SIZE}" height="{SIZE}"'
+        f'<rect x="{x - half:.2f}" y="{y - half:.2f}" width="{SIZE}" height="{SIZE}"'
         + (
-            f' fill="none" stroke="{d.fill}" stroke-width="0.6"/>'
-            if d.hollow
-            else f' fill="{d.fill}" stroke="#262624" stroke-width="0.1"/>'
+            f' fill="none" stroke="{fill}" stroke-width="0.6"/>'
+            if hollow
+            else f' fill="{fill}" stroke="#262624" stroke-width="0.1"/>'
         )
-        for d in dots
+        for x, y, fill, hollow in dots
     ]
-
-
-def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
 SECTORS = ("red", "orange", "yellow", "green", "blue-green", "blue", "violet", "purple")
@@ -275,10 +249,6 @@ def compare(
         All short recipes of each.
     tolerance
         CIEDE2000 within which a color counts as reached.
-
-    Examples
-    --------
-    ``compare(("A", "B"), (coats_a, coats_b), (recipes_a, recipes_b), tolerance=2.25).words``
     """
     sides = [
         _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,50 +82,42 @@ def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray
     return np.asarray((np.asarray(to_hue) - from_hue + 180.0) % 360.0 - 180.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Tones:
-    """What runs compare of colors: value, lightness L*, and IPT hue and chroma, each shape (…)."""
-
-    value: FloatArray
-    lightness: FloatArray
-    hue: FloatArray
-    chroma: FloatArray
-
-    @classmethod
-    def of(cls, lab: FloatArray) -> "Tones":
-        """Return those of colors, shape (…, 3)."""
-        seen = hue_and_chroma(lab)
-        value = np.asarray(value_from_lab(lab), dtype=np.float64)
-        return cls(value, np.asarray(lab[..., 0]), seen[..., 0], seen[..., 1])
+Tones: TypeAlias = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+"""What runs compare of colors: value, lightness L*, and IPT hue and chroma, each shape (…)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Steps:
-    """From lighter colors to darker ones."""
-
-    value: FloatArray
-    """Value steps, above 0 where the first is lighter."""
-    hue: FloatArray
-    """Hue difference [IPT degrees], fading out towards gray."""
-    chroma: FloatArray
-    """Natural log of the ratio of chroma, the first over the second, as far as paling and darkening
-    don't explain it. Towards white chroma shrinks with the distance from it, towards black with
-    lightness below the middle, as in `at_value`: a tint may have any chroma from there to all of
-    its middle's, and a shade likewise."""
+def tones_of(lab: FloatArray) -> Tones:
+    """Return what runs compare of colors, shape (…, 3)."""
+    seen = hue_and_chroma(lab)
+    return np.asarray(value_from_lab(lab)), np.asarray(lab[..., 0]), seen[..., 0], seen[..., 1]
 
 
-def steps_between(lighter: Tones, darker: Tones) -> Steps:
-    """Return the steps from some colors to others; their shapes broadcast."""
-    least = np.minimum(lighter.chroma, darker.chroma)
-    ratio = np.log((lighter.chroma + CHROMA_FLOOR) / (darker.chroma + CHROMA_FLOOR))
-    white = [np.maximum(100.0 - tones.lightness, 1.0) for tones in (lighter, darker)]
-    dark = [np.clip(tones.lightness, 1.0, MIDDLE) for tones in (lighter, darker)]
-    paled = np.minimum(np.log(white[0] / white[1]), 0.0)
-    darkened = np.maximum(np.log(dark[0] / dark[1]), 0.0)
-    return Steps(
-        value=lighter.value - darker.value,
-        hue=np.asarray(turn(lighter.hue, darker.hue) * np.minimum(1.0, least / GRAY)),
-        chroma=np.asarray(ratio - np.clip(ratio, paled, darkened)),
+def steps_between(lighter: Tones, darker: Tones) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the steps from some colors to others; their shapes broadcast.
+
+    Returns
+    -------
+    tuple of FloatArray
+        Value steps, above 0 where the first is lighter; hue differences [IPT degrees], fading out
+        towards gray; natural logs of the ratio of chroma, the first over the second, as far as
+        paling and darkening don't explain it. Towards white chroma shrinks with the distance from
+        it, towards black with lightness below the middle, as in `at_value`: a tint may have any
+        chroma from there to all of its middle's, and a shade likewise.
+    """
+    (value, light, hue, chroma), (other_value, other_light, other_hue, other_chroma) = (
+        lighter,
+        darker,
+    )
+    ratio = np.log((chroma + CHROMA_FLOOR) / (other_chroma + CHROMA_FLOOR))
+    white, other_white = (np.maximum(100.0 - L, 1.0) for L in (light, other_light))
+    dark, other_dark = (np.clip(L, 1.0, MIDDLE) for L in (light, other_light))
+    paled = np.minimum(np.log(white / other_white), 0.0)
+    darkened = np.maximum(np.log(dark / other_dark), 0.0)
+    fading = np.minimum(1.0, np.minimum(chroma, other_chroma) / GRAY)
+    return (
+        np.asarray(value - other_value),
+        np.asarray(turn(hue, other_hue) * fading),
+        np.asarray(ratio - np.clip(ratio, paled, darkened)),
     )
 
 
@@ -237,17 +230,20 @@ def find_runs(
     return tuple(sorted(_kept(runs), key=_rank))
 
 
-def _all_steps(shades: Sequence[Shade]) -> Steps:
+def _all_steps(shades: Sequence[Shade]) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the steps between all pairs, shape (n, n)."""
     lab = np.array([s.lab for s in shades]).reshape(-1, 3)
-    return steps_between(Tones.of(lab[:, None]), Tones.of(lab[None, :]))
+    return steps_between(tones_of(lab[:, None]), tones_of(lab[None, :]))
 
 
-def _chains(off: Steps, *, step: float, freedom: float, least: int) -> set[tuple[int, ...]]:
+def _chains(
+    off: tuple[FloatArray, FloatArray, FloatArray], *, step: float, freedom: float, least: int
+) -> set[tuple[int, ...]]:
     """Return the best chains that can't be made longer, by places from light to dark."""
-    cost = ((off.value - step) / (UNEVEN * step)) ** 2
-    cost = cost + (off.hue / freedom) ** 2 + (off.chroma / CHROMA_JUMP) ** 2
-    gain = np.where((off.value > 0) & (cost < WORTH), WORTH - cost, -np.inf)
+    value, hue, chroma = off
+    cost = ((value - step) / (UNEVEN * step)) ** 2
+    cost = cost + (hue / freedom) ** 2 + (chroma / CHROMA_JUMP) ** 2
+    gain = np.where((value > 0) & (cost < WORTH), WORTH - cost, -np.inf)
     before, worth = _best_before(gain)
     onward = {int(i) for i in before[before >= 0]}
     found = set()
@@ -281,12 +277,10 @@ def rated(shades: Sequence[Shade]) -> Run:
     than 6 degrees of IPT or in chroma by more than half. Usable: twice that. These bounds are
     common practice, no source.
     """
-    off = _all_steps(shades)
-    along = np.arange(len(shades) - 1), np.arange(1, len(shades))
-    steps = off.value[along]
+    steps, hues, chromas = (np.diagonal(off, 1) for off in _all_steps(shades))
     uneven = float(np.abs(steps - steps.mean()).max())
-    hue = float(np.abs(off.hue[along]).max())
-    ratio = float(np.exp(np.abs(off.chroma[along]).max()))
+    hue = float(np.abs(hues).max())
+    ratio = float(np.exp(np.abs(chromas).max()))
     worst = max(uneven / (0.2 * max(steps.mean(), 1e-9)), hue / 6.0, (ratio - 1.0) / 0.5)
     rating = "even" if worst <= 1 else "usable" if worst <= 2 else "rough"
     return Run(tuple(shades), float(steps.mean()), uneven, hue, ratio, rating)

@@ -14,7 +14,7 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.partners import DARK, partner_costs
-from laydown.plan.run.runs import LEAST, Run, Shade, Tones, rated, shade
+from laydown.plan.run.runs import LEAST, Run, Shade, Tones, rated, shade, tones_of
 from laydown.reference.thresholds import thresholds
 
 FURTHER_COATS = 3.0
@@ -160,12 +160,18 @@ def triads(
         The short recipes from what is at hand.
     shop
         One coat of each that could be bought.
-
-    Examples
-    --------
-    ``triads(coats, single=single, recipes=recipes)[0].dark.shade.name`` is the first one's dark.
     """
-    table = _Table.of(colors, single, recipes, shop)
+    table = _Table(
+        colors=tuple(colors),
+        color_tones=_tones(colors),
+        strengths=strengths_in(single),
+        paper=shade("bare paper", single.lab[0], Recipe()),
+        recipes=recipes,
+        recipe_tones=tones_of(recipes.lab),
+        plainness=FURTHER_STEP * np.sum(recipes.members >= 0, axis=1),
+        shop=tuple(shop),
+        shop_tones=_tones(shop),
+    )
     return tuple(_triad(own, table) for own in colors)
 
 
@@ -183,29 +189,9 @@ class _Table:
     shop: tuple[Shade, ...]
     shop_tones: Tones
 
-    @classmethod
-    def of(
-        cls,
-        colors: Sequence[Shade],
-        single: Repertoire,
-        recipes: Repertoire,
-        shop: Sequence[Shade],
-    ) -> "_Table":
-        return cls(
-            colors=tuple(colors),
-            color_tones=_tones(colors),
-            strengths=strengths_in(single),
-            paper=shade("bare paper", single.lab[0], Recipe()),
-            recipes=recipes,
-            recipe_tones=Tones.of(recipes.lab),
-            plainness=FURTHER_STEP * np.sum(recipes.members >= 0, axis=1),
-            shop=tuple(shop),
-            shop_tones=_tones(shop),
-        )
-
 
 def _tones(shades: Sequence[Shade]) -> Tones:
-    return Tones.of(np.array([one.lab for one in shades]).reshape(-1, 3))
+    return tones_of(np.array([one.lab for one in shades]).reshape(-1, 3))
 
 
 def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
@@ -344,7 +330,7 @@ def _or_made(own: Shade, role: str, table: _Table) -> Tone:
     costs = partner_costs(own, table.recipe_tones, role) + table.plainness
     for place in np.argsort(costs, kind="stable")[: int(np.isfinite(costs).sum())]:
         recipe, lab = table.recipes.recipe(int(place)), table.recipes.lab[place]
-        if _only_darkens(recipe, float(table.recipe_tones.value[place]), table):
+        if _only_darkens(recipe, float(table.recipe_tones[0][place]), table):
             return Tone(Source.RECIPE, shade(format_recipe(recipe), lab, recipe), purchase)
     return Tone(Source.NONE, None, purchase)
 
