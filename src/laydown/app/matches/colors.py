@@ -23,11 +23,12 @@ from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
+from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
-from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
+from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, name_key
@@ -324,7 +325,7 @@ class Tables:
 
     colors: int
     asked: set[str] = field(default_factory=set)
-    held: dict[str, RecipeTable] = field(default_factory=dict)
+    held: dict[str, ColoredPart] = field(default_factory=dict)
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -333,7 +334,7 @@ class Tables:
             return search_once(space, wanted, watch)
         return search_table(table, space, wanted, watch)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
         worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
         few = self.colors < worth or space.considered < FEWEST_RECIPES
         if few or not can_be_tabled(space):
