@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
 
 import numpy as np
 
@@ -54,23 +53,6 @@ Result = (
     | checking.LightChecked
     | kits.BoxLaidOut
 )
-
-
-def report_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Examples
-    --------
-    >>> report_form("runs.PDF")
-    'pdf'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: this can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-        )
-    return ending
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
@@ -136,6 +118,8 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         sections.append(
             reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
         )
+    if found.runs:
+        sections.append(reports.Section("Numbers", tuple(map(_run_in_numbers, found.runs))))
     return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
@@ -155,12 +139,16 @@ def _triad(triad: Triad) -> reports.ReportRow:
 
 
 def _run(run: Run) -> reports.ReportRow:
+    colors = tuple(fill(shade.lab) for shade in run.shades)
+    return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
+
+
+def _run_in_numbers(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f"Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
         f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
         f" chroma within {run.chroma_ratio:.1f} times.",
-        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -209,7 +197,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
 
 def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [reports.Section("Plots", (), made.plots)]
+    sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
         sections.append(_alone(side))
     pairs = [
@@ -292,9 +280,11 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
-        told = hue if first == 0 else ""
-        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        told = f"{hue}, darker" if first else hue
+        ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
+        yield reports.ReportRow(
+            told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row)
+        )
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
@@ -360,7 +350,8 @@ def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
-    price = _price(chosen, choice.wishes.currency)
+    told = money(chosen.price, choice.wishes.currency)
+    price = f" for {told}" if told else ""
     bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
@@ -396,11 +387,6 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
         return f"Buying more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
     return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
-
-
-def _price(outcome: PurchaseOutcome, currency: str) -> str:
-    told = money(outcome.price, currency)
-    return f" for {told}" if told else ""
 
 
 def _within(outcome: PurchaseOutcome) -> str:

@@ -42,7 +42,6 @@ class RunBatch:
     papers: tuple[str, ...]
     """Each lesson is converted from each of these ranges on each of these papers."""
     folder: str
-    """Where the files go."""
     write: tuple[str, ...] = ("pdf",)
     """Of `WRITTEN`."""
     asking: Asking = field(default_factory=Asking)
@@ -187,13 +186,7 @@ def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
 
 
 def _digest(library: Library, content: bytes, form: str, asking: Asking) -> str:
-    """Return a hash of all that a file rests on.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where the range has no swatch on the paper.
-    """
+    """Return a hash of all that a file rests on."""
     (label,), paper = asking.supplies.ranges, asking.supplies.paper
     with library.look() as work:
         if not work.count_swatches(range=label, paper=paper):

@@ -24,7 +24,7 @@ from laydown.media.recipe import LONGEST_NAME, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill
 from laydown.store.library import Library
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import as_kept
 from laydown.store.trials import digest_of
 
@@ -51,15 +51,14 @@ def export_trials(library: Library) -> TrialsExported:
     whole = {
         "form": FORM,
         "trials": [[_entry_export_trials(stored) for stored in history] for history in histories],
-        "photographs": [_picture_export_trials(picture) for picture in pictures],
+        "photographs": [
+            {"name": name, "content": base64.b64encode(content).decode("ascii")}
+            for name, content in pictures
+        ],
     }
     entries = sum(map(len, histories))
     text = json.dumps(whole, ensure_ascii=False, indent=1)
     return TrialsExported(len(histories), entries, len(pictures), text)
-
-
-def _picture_export_trials(picture: TrialPhotograph) -> dict[str, str]:
-    return {"name": picture.name, "content": base64.b64encode(picture.content).decode("ascii")}
 
 
 def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
@@ -265,8 +264,6 @@ def print_trials(
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         When there is no trial at all.
     """

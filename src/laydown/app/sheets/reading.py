@@ -72,10 +72,6 @@ def judge_bare(
 
     Parameters
     ----------
-    paper
-        As the library has it.
-    readings
-        Of the bare places that could be taken over.
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
@@ -156,7 +152,6 @@ class PageRead:
     """What one picture gave."""
 
     source: str
-    """Name of the picture."""
     sheet: int
     page: int
     """The sheet's number, and the page counted from 1."""
@@ -177,9 +172,7 @@ class PageRead:
     used: frozenset[int]
     """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
-    """The cells."""
     proof: bytes
-    """The proof picture, PNG."""
     boxes: tuple[CellBox, ...] = ()
     """Beside a target: where the cells were found, in its millimetres."""
 
@@ -192,13 +185,7 @@ def _read_page(
     *,
     number: int | None,
 ) -> PageRead:
-    """Read a page that a picture shows, with the sheet found by its number.
-
-    Raises
-    ------
-    BadFileError
-        Where no page can be made out, or it can't be converted in the way asked for.
-    """
+    """Read a page that a picture shows, with the sheet found by its number."""
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)
@@ -221,9 +208,15 @@ def _read_page(
     )
     paper, known = _known(library, sheet, colors=request.by_known)
     made = converted(
-        photograph, reading, cells, profile, paper=paper, known=known, way=request.way,
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=paper,
+        known=known,
+        way=request.way,
         grays=request.grays,
-    )  # fmt: skip
+    )
     missing = tuple(PLACE_NAMES[place] for place in found.missing)
     return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
 
@@ -246,8 +239,6 @@ def converted(
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was read, of what, and by which profile.
     paper, white
         The paper, and XYZ of it, shape (3,), where that is not the paper's own.
     known
@@ -517,11 +508,9 @@ class CellRead:
     number: int
     """Which."""
     recipe: Recipe
-    """What was laid."""
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
     reading: CellReading
-    """As read."""
     taken: bool
     """Whether it became a swatch."""
     why_not: str
@@ -548,8 +537,6 @@ def read_sheet(
     ------
     BadFileError
         For a file that is no picture, or one that shows no sheet.
-    UnknownNameError
-        For a sheet that this library never printed.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
