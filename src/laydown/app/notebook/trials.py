@@ -12,7 +12,7 @@ from PIL import Image
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
-from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.matches.targets import settle_targets
 from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
@@ -327,7 +327,7 @@ def _nearest(
     if not kept:
         return ()
     try:
-        (target,) = settle_targets(library, [WantedColor(color)], paper=kept[0].entry.paper)
+        (target,) = settle_targets(library, [color], paper=kept[0].entry.paper)
     except UnknownNameError as error:
         message = f"“{color}” is no color here."
         raise BadColorError(message, hint=error.hint, command=error.command) from error
@@ -516,7 +516,7 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
 def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
     if not wanted:
         return None
-    (target,) = settle_targets(library, [WantedColor(wanted)], paper=paper)
+    (target,) = settle_targets(library, [wanted], paper=paper)
     return target.lab
 
 
