@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
@@ -246,6 +247,13 @@ def source_of(file: str) -> str:
 def given_file(file: str, *, most: int) -> GivenFile:
     """Read a file, as `read_bytes` does, with what to call it."""
     return GivenFile(read_bytes(file, most=most), source_of(file))
+
+
+def measured_since(file: str, pictures: Sequence[str]) -> dict[str, Any]:
+    """Return what a request says of a file of swatches and of pictures of sheets, if any."""
+    sheets = tuple(given_file(one, most=allowed_sizes.PHOTOGRAPH) for one in pictures)
+    content = read_if(file, most=allowed_sizes.SWATCHES)
+    return {"file": content, "source": file, "pictures": sheets}
 
 
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:

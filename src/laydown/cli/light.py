@@ -313,16 +313,8 @@ def window(colorant: str, **given: Any) -> None:
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
-        before=given["before"],
-        after=given["after"],
-        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        paper=given["paper"],
-        noise=given["noise"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
+        **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
     console.show(done, _noted)
     for note in done.notes:

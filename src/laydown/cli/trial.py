@@ -273,20 +273,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
     made = console.ask(
         recipe=recipe,
         color=color,
-        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        kit=given["kit"],
-        paper=given["paper"],
-        wanted=given["wanted"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
         made_by=given["made_by"].strip(),
-        done=given["done"],
         fill=Fill(given["fill"]),
-        noise=given["noise"],
         photograph=_picture(given["photo"]),
+        **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
     console.show(made, added)
     console.suggest(
