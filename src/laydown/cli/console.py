@@ -50,8 +50,7 @@ def give(content: bytes) -> None:
     """Write a result to the file that was named, or to standard output."""
     output = commands.settings().output
     if output != "-":
-        write_whole(Path(output), content)
-        say(f"Written: {output}")
+        write_whole(output, content)
         return
     sys.stdout.flush()
     sys.stdout.buffer.write(content)
@@ -86,8 +85,9 @@ def wrapped(sentences: Iterable[str], margin: str = "") -> list[str]:
     ]
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file as a whole or not at all."""
+def write_whole(named: str | Path, content: bytes) -> None:
+    """Write a file as a whole or not at all, and say so."""
+    path = Path(named)
     part = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -100,6 +100,7 @@ def write_whole(path: Path, content: bytes) -> None:
         raise BadFileError(
             f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."
         ) from error
+    say(f"Written: {named}")
 
 
 def say(sentence: str) -> None:

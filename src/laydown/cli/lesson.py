@@ -245,7 +245,6 @@ def pack(file: str, page: str) -> None:
     for form in ("pdf", "html"):
         path = base.with_name(f"{base.name}.{form}")
         console.write_whole(path, packs.write_pack(packed, form, page))
-        console.say(f"Written: {path}")
     console.suggest("print the PDF at its true size; hand out the HTML file as it is")
 
 
