@@ -19,12 +19,6 @@ from laydown.app.notebook.asking import (
     promises_of,
     sheet_of,
 )
-from laydown.app.notebook.handing import (
-    TrialsImported,
-    export_trials,
-    import_trials,
-    print_trials,
-)
 from laydown.app.notebook.trials import (
     AddTrial,
     TrialErased,
@@ -32,13 +26,17 @@ from laydown.app.notebook.trials import (
     Trials,
     TrialsAdded,
     TrialShown,
+    TrialsImported,
     TrialTold,
     add_trial,
     edit_trial,
     erase_trial,
+    export_trials,
     find_trials,
+    import_trials,
     list_trials,
     photograph_of,
+    print_trials,
     show_trial,
     shown_photograph,
     undo_trial,
