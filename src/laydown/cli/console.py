@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
+from laydown.app.given_file import GivenFile, write_file
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
@@ -87,19 +87,7 @@ def wrapped(sentences: Iterable[str], margin: str = "") -> list[str]:
 
 def write_whole(named: str | Path, content: bytes) -> None:
     """Write a file as a whole or not at all, and say so."""
-    path = Path(named)
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            part.write_bytes(content)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as error:
-        raise BadFileError(
-            f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."
-        ) from error
+    write_file(Path(named), content)
     say(f"Written: {named}")
 
 
