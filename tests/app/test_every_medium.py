@@ -204,7 +204,10 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
     _described(write_pack(packed, "pdf"))
-    assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+    page = html.unescape(write_pack(packed, "html").decode())
+    assert IN_WORDS[media] in page
+    assert "value step" not in page
+    assert "no difference worth naming" not in page
 
 
 def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
@@ -267,7 +270,12 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
     supplies = Supplies(ranges=RANGES[media], paper=PAPER)
     ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
-    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    runs = list_runs(studio, ListRuns(supplies, shop=("Cove",)))
+    _reported(runs)
+    told = {section.title: section.rows for section in report_of(runs).sections}
+    numbers = [row.head for row in told.get("Numbers", ())]
+    assert [row.head for row in told["Runs, from light to dark"]] == numbers
+    assert not any(map(str.isdigit, "".join(r.text for r in told["Runs, from light to dark"])))
     one = WANTED[media][-1].split(" ")[0]
     found = list_partners(studio, one, supplies)
     _described(write_report(found, "pdf"))
@@ -288,6 +296,8 @@ def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
     for row in report.sections[0].rows:
         along = [values[name] for name in row.keys]
         assert along == sorted(along, reverse=True)
+        ends = sorted({f"{value:.0f}" for value in (along[0], along[-1])}, reverse=True)
+        assert row.text == f"value {' to '.join(ends)}"
     printed = write_report(found, "pdf")
     assert len(pypdfium2.PdfDocument(printed)) == 1
     assert all(name in _text(printed) for name in (*shown, *found.blenders))

@@ -71,10 +71,7 @@ class LibraryShown:
 def show_library(library: Library) -> LibraryShown:
     """Count what the library holds."""
     with library.look() as work:
-        held = work.held()
-    return LibraryShown(
-        library.location, held.ranges, held.colorants, held.papers, held.swatches, held.kits
-    )
+        return LibraryShown(library.location, **work.held())
 
 
 def list_history(library: Library) -> tuple[Change, ...]:

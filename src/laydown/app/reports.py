@@ -118,6 +118,8 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         sections.append(
             reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
         )
+    if found.runs:
+        sections.append(reports.Section("Numbers", tuple(map(_run_in_numbers, found.runs))))
     return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
@@ -137,12 +139,16 @@ def _triad(triad: Triad) -> reports.ReportRow:
 
 
 def _run(run: Run) -> reports.ReportRow:
+    colors = tuple(fill(shade.lab) for shade in run.shades)
+    return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
+
+
+def _run_in_numbers(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f"Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
         f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
         f" chroma within {run.chroma_ratio:.1f} times.",
-        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -191,7 +197,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
 
 def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [reports.Section("Plots", (), made.plots)]
+    sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
         sections.append(_alone(side))
     pairs = [
@@ -274,9 +280,11 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
-        told = hue if first == 0 else ""
-        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        told = f"{hue}, darker" if first else hue
+        ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
+        yield reports.ReportRow(
+            told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row)
+        )
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:

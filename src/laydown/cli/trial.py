@@ -324,7 +324,7 @@ def show_one(number: int, photo: str) -> None:
     with console.library_in_use() as library:
         console.show(show_trial(library, number), told)
         if photo:
-            console.write_whole(photo, photograph_of(library, number).content)
+            console.write_whole(photo, photograph_of(library, number)[1])
 
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")

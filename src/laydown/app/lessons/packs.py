@@ -17,11 +17,11 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print.entries import name_of
+from laydown.documents.print.entries import name_of, off_in_short
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
-from laydown.match.outcome import Difference, Match, Verdict
+from laydown.match.outcome import Difference, Match
 from laydown.match.search.found import Watch
 from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
@@ -264,10 +264,8 @@ def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
     head = f"{name_of(target)}{f', {target.role}' if target.role else ''}"
     said = f"{recipe_words(best.prediction.recipe)}. Value {float(value_from_lab(target.lab)):.1f}."
-    if best.verdict is not Verdict.SAME:
-        said += f" It stays {best.difference.words}."
+    text = f"{capital(said)} {off_in_short(best)}".rstrip()
     patches = fill(target.lab), fill(best.prediction.lab)
-    text = capital(said)
     return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 

@@ -19,6 +19,7 @@ from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
+from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -457,17 +458,22 @@ def life_report(found: LifeForecast) -> Report:
         BESIDE,
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
-    sections = [Section("What goes first", rows, _plots(known))]
+    sections = [Section("", plots=_plots(known)), Section("What goes first", rows)]
     if unknown:
         sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
     if found.swaps:
         sections.append(Section("What to lay instead", tuple(map(_swap_row, found.swaps))))
     sections.append(Section("How to show it", tuple(ReportRow("", line) for line in found.showing)))
-    sections.append(
-        Section("What this rests on", tuple(ReportRow("", line) for line in found.notes))
-    )
+    told = tuple(ReportRow("", line) for line in (classes_said(found), *found.notes) if line)
+    sections.append(Section("What this rests on", told))
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
-    return Report(title, lead, tuple(s for s in sections if s.rows), FOOT)
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.plots), FOOT)
+
+
+def classes_said(found: LifeForecast) -> str:
+    """Say on what class or test the fading of each colorant rests that goes first."""
+    known = {f"{_first(part)}: {part.because}." for part in found.parts if part.noticeable}
+    return " ".join(sorted(known))
 
 
 def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
@@ -484,13 +490,17 @@ def _part_row(part: PartLife, number: str = "") -> ReportRow:
     laid = recipe_words(part.recipe)
     if part.noticeable is None:
         return ReportRow(part_name(part), f"{laid}: {part.life.why_not}.", (part.color.screen,))
-    first = part.first.rpartition("/")[2]
     return ReportRow(
         f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
-        f" {part.noticeable_said}; clear {part.clear_said}. {first} goes first ({part.because}).",
+        f" {part.noticeable_said}; clear {part.clear_said}. {_first(part)} goes first"
+        f" ({lasting_words(part.because)}).",
         (part.color.screen,),
     )
+
+
+def _first(part: PartLife) -> str:
+    return part.first.rpartition("/")[2]
 
 
 def _swap_row(swap: Swap) -> ReportRow:

@@ -48,7 +48,7 @@ from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import as_kept
 from laydown.store.trials import digest_of
 
@@ -261,8 +261,8 @@ class TrialTold:
     earlier: tuple[TrialShown, ...]
 
 
-def photograph_of(library: Library, number: int) -> TrialPhotograph:
-    """Return the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph that is kept with a trial.
 
     Raises
     ------
@@ -377,9 +377,9 @@ def shown_photograph(library: Library, number: int) -> bytes:
     BadFileError
         For one that can't be opened.
     """
-    kept = photograph_of(library, number)
-    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
-        files.check_header(image, kept.name, fewest=1)
+    name, kept = photograph_of(library, number)
+    with files.broken_told(name), files.opened(kept, name) as image:
+        files.check_header(image, name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
         upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
@@ -501,11 +501,11 @@ def _as_read(
     cell: CellRead, paper: str, accuracy: Accuracy, request: AddTrial, shown: bytes
 ) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
-    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation))
+    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation(cell.lab)))
     reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
-    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared)
+    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared(cell.lab))
 
 
 def _typed(work: Work, request: AddTrial) -> TrialEntry:
@@ -579,15 +579,14 @@ def export_trials(library: Library) -> TrialsExported:
     whole = {
         "form": FORM,
         "trials": [[_entry_export_trials(stored) for stored in history] for history in histories],
-        "photographs": [_picture_export_trials(picture) for picture in pictures],
+        "photographs": [
+            {"name": name, "content": base64.b64encode(content).decode("ascii")}
+            for name, content in pictures
+        ],
     }
     entries = sum(map(len, histories))
     text = json.dumps(whole, ensure_ascii=False, indent=1)
     return TrialsExported(len(histories), entries, len(pictures), text)
-
-
-def _picture_export_trials(picture: TrialPhotograph) -> dict[str, str]:
-    return {"name": picture.name, "content": base64.b64encode(picture.content).decode("ascii")}
 
 
 def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:

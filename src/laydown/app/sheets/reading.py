@@ -405,7 +405,7 @@ def _choose_converter(
         )
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
-    own = paper_converter(profile, reading, paper=paper, measured=measured)
+    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
     return own, True, (*blown, *tinted), nothing
 
@@ -501,8 +501,9 @@ class CellRead:
     """One cell of a sheet, or one place of a card."""
 
     sheet: int
+    """Its number; 0 for a card that somebody else drew."""
     number: int
-    """Which; 0 for the sheet of a card that somebody else drew."""
+    """Which."""
     recipe: Recipe
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
@@ -907,7 +908,7 @@ def swatch_of(
     """
     spread = cell.reading.spread
     if accuracy.conversion.by_camera:
-        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation))
+        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation(cell.lab)))
     return Swatch(
         paper,
         cell.recipe,
@@ -916,7 +917,7 @@ def swatch_of(
         spread,
         frozenset((*map(str, cell.reading.flags), *more_flags)),
         picture=picture,
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(cell.lab),
     )
 
 

@@ -317,8 +317,8 @@ def photograph(library: AtLibrary, number: Number) -> Response:
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
     """Hand the photograph of a trial over, without what it told of place, owner and time."""
-    kept = photograph_of(library, number)
-    return file_of(kept.content, kept.name)
+    name, content = photograph_of(library, number)
+    return file_of(content, name)
 
 
 @changes(
