@@ -30,8 +30,7 @@ from laydown.app.notebook.asking import (
     sheet_of,
     suggest_trials,
 )
-from laydown.app.notebook.handing import print_trials
-from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.notebook.trials import AddTrial, add_trial, print_trials
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan

@@ -15,7 +15,7 @@ import pytest
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
-from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.matches.targets import settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Match
 from laydown.match.search.sense import AGAINST, rules, sense_of
@@ -54,7 +54,7 @@ def answer(demo: Library) -> Answer:
     @cache
     def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
         asking = Asking(Supplies(ranges=tuple(name.split("+")), paper=PAPER), top=0, sense=sense)
-        (target,) = settle_targets(demo, [WantedColor(asked)], paper=PAPER)
+        (target,) = settle_targets(demo, [asked], paper=PAPER)
         return bench(name), find_match(target, bench(name), asking, watch=None, finder=find)
 
     return match
@@ -159,7 +159,7 @@ def test_a_small_area_is_ranked_alike_at_every_door(demo: Library) -> None:
     """What a page or a lesson as a whole asks costs what it costs in a match, with its share."""
     asking = Asking(Supplies(ranges=("Millrace",), paper=PAPER), top=0, steps=2, coats=2)
     bench = set_up(demo, asking.supplies)
-    (target,) = settle_targets(demo, [WantedColor("lab:50,-30,20")], paper=PAPER)
+    (target,) = settle_targets(demo, ["lab:50,-30,20"], paper=PAPER)
     small = replace(target, share=3.0)
     best = find_match(small, bench, asking, watch=None).best
     own = question_of(small, bench, asking).cost(best.prediction.recipe)

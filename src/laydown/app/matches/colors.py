@@ -10,7 +10,7 @@ import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import WantedColor, settle_targets, targets_of_lesson
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
@@ -155,9 +155,7 @@ def match_color(
     """
     wanted_on = paper_of_targets(library, asking)
     at_hand = cache(lambda: set_up(library, asking.supplies))
-    (target,) = settle_targets(
-        library, [WantedColor(wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
-    )
+    (target,) = settle_targets(library, [wanted], paper=wanted_on, fit=lambda: at_hand().swatched)
     bench = at_hand()
     found = find_match(target, bench, asking, watch=watch, finder=finder)
     kit, paper = asking.supplies.kit, bench.whole.paper.name

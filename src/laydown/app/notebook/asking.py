@@ -189,7 +189,7 @@ def _asked(
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
     wanted = wanted_colors(request.colors, request.file, request.source)
     paper = paper_of_targets(library, request.asking)
-    targets = settle_targets(library, wanted, paper=paper, fit=fit)
+    targets = settle_targets(library, wanted, paper=paper, source=request.source, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets
 
 
