@@ -156,6 +156,9 @@ class ChooseKit:
     """A price list; None where nothing has a price."""
     seconds: float = 60.0
     """How long to try to prove the choice."""
+    step: float | None = None
+    coat: float | None = None
+    """How much nearer each step and coat must bring a recipe; None for what is usual."""
     sense: bool = True
     """Whether the sense of the trade counts, of recipes that are near enough."""
 
@@ -311,7 +314,9 @@ def _group(
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     limits = Limits(steps=request.steps, coats=request.coats)
-    ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
+    ranking = usual_ranking(
+        request.tolerance, k_L=1.0, step=request.step, coat=request.coat, sense=request.sense
+    )
     recipes = repertoire(fit, limits=limits, ranking=ranking)
     targets = needs.targets(swatched)
     found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
@@ -342,7 +347,13 @@ def _as_converted(
     missed = [target for target in targets if target.name in found.unreachable]
     find, asking = (
         tables.Tables(len(missed)).find,
-        colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
+        colors.Asking(
+            tolerance=request.tolerance,
+            top=1,
+            step=request.step,
+            coat=request.coat,
+            sense=request.sense,
+        ),
     )
     out, longer = [], []
     for target in missed:

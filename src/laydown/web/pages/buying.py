@@ -17,7 +17,16 @@ from laydown.app.matches.near import measured_shades
 from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import LONGEST, MOST_NAMES, Blank, choices_of, lines_of, names_of, typed_of
+from laydown.web.asking import (
+    LONGEST,
+    MOST_NAMES,
+    Blank,
+    Effort,
+    choices_of,
+    lines_of,
+    names_of,
+    typed_of,
+)
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
@@ -61,6 +70,8 @@ class ChoosingFields(BaseModel):
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
+    step_effort: Annotated[Effort | None, Blank] = None
+    coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True
     before: Annotated[int, Field(ge=0, le=LARGEST)] = 0
 
@@ -81,6 +92,8 @@ class ChoosingFields(BaseModel):
             steps=self.steps,
             coats=self.coats,
             seconds=self.seconds,
+            step=self.step_effort,
+            coat=self.coat_effort,
             sense=self.sense,
         )
 
