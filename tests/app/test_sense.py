@@ -12,13 +12,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.given_file import GivenFile
+from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.outcome import Match
+from laydown.match.outcome import Match, Verdict
 from laydown.match.search.sense import AGAINST, rules, sense_of
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
@@ -175,3 +179,26 @@ def test_every_rule_is_in_the_docs_with_its_mark() -> None:
         assert f"| {rule.name} | {rule.weight:g} | {rule.words} |" in page
         assert rule.mark == "common practice, no source"
     assert set(AGAINST) | {"small areas", "largest light areas first"} == set(rules())
+
+
+def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) -> None:
+    """What only a lift with the blender would bring near is out of reach at both doors, counts as
+    made at neither, and nothing is bought for it.
+    """
+    names = ("Sandhopper", "Sandpiper", "Kelp", "Dune")
+    rows = [TargetRow(i, f"Estuary/{name}", "", "", "", "") for i, name in enumerate(names)]
+    made = new_lesson(demo, NewLesson(None, "", title="Shore", paper=PAPER, rows=tuple(rows)))
+    lesson, supplies = made.text.encode(), Supplies(ranges=("Orchard",), paper=PAPER)
+    asking = Asking(supplies, top=0)
+    converted = convert_lesson(demo, ConvertLesson(lesson, "shore.txt", asking, turns=0)).singly
+    out = [m.target.name for m in converted.matches if m.best.verdict is Verdict.OUT_OF_REACH]
+    assert "Estuary/Sandhopper" in out
+    given = (GivenFile(lesson, "shore.txt"),)
+    asked = ChooseKit(given, ranges=supplies.ranges, paper=PAPER, seconds=5.0)
+    (group,) = choose_kit(demo, asked).groups
+    assert sorted(group.choice.unreachable) == sorted(out)
+    chosen = group.choice.chosen
+    assert not {color.name for color in chosen.colors if color.within} & set(out)
+    assert not any(c.blender for color in chosen.colors for c in color.recipe.colorants)
+    used = {c.label for color in chosen.colors if color.within for c in color.recipe.colorants}
+    assert {offer.name for offer in chosen.bought} <= used
