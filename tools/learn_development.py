@@ -17,7 +17,6 @@ from laydown.imaging.development import (
     ALIKE,
     GAINS,
     TOGETHER,
-    DevelopmentPrior,
     fit_development,
     usual_development,
 )
@@ -51,7 +50,7 @@ def photographed() -> list[tuple[FloatArray, FloatArray]]:
 
 def learned(mean: FloatArray) -> FloatArray:
     """Return the parameters of each photograph, shape (n, 23), where such a mean is expected."""
-    variances = np.diag(np.diag(usual_development().covariance))
+    variances = np.diag(np.diag(usual_development()[1]))
     return np.array(
         [
             fit_development(
@@ -60,8 +59,8 @@ def learned(mean: FloatArray) -> FloatArray:
                 noise=np.full(24, NOISE),
                 white=np.linalg.solve(primaries.T, chart_xyz()[WHITE]),
                 primaries=primaries,
-                prior=DevelopmentPrior(mean, variances),
-            ).parameters[: GAINS.start]
+                prior=(mean, variances),
+            )[: GAINS.start]
             for signal, primaries in photographed()
         ]
     )
@@ -73,7 +72,7 @@ NOISE = 1.0
 
 def main() -> None:
     """Write both tables: first what the curve's mean is, then what goes with it."""
-    mean = np.zeros_like(usual_development().mean)
+    mean = np.zeros_like(usual_development()[0])
     mean[ALIKE] = HALFWAY * learned(mean)[:, ALIKE].mean(axis=0)
     mean[TOGETHER] = ON_LUMINANCE
     every = learned(mean)

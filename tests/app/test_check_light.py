@@ -140,10 +140,9 @@ def test_the_report_says_each_verdict_with_its_light(library: Library) -> None:
     """A grid of all, then what to do about those that move, the lights, and how to read it."""
     found = check(library, "Kelp", "lab:60,-5,40", "lab:60,-25,-10")
     report = light_report(found)
-    assert report.sections[0].grid is not None
-    assert len(report.sections[0].grid.lines) == 3
-    assert report.sections[0].grid.columns[0] == "noon daylight (D50)"
-    assert [len(line.cells) for line in report.sections[0].grid.lines] == [7] * 3
+    assert len(report.sections[0].lines) == 3
+    assert report.sections[0].columns[0] == "noon daylight (D50)"
+    assert [len(cells) for _, _, cells in report.sections[0].lines] == [7] * 3
     assert {s.title for s in report.sections} >= {
         "Which matches hold",
         "The lights",
@@ -158,15 +157,13 @@ def test_the_report_is_one_picture_and_three_sentences_with_numbers_behind(
     found = check(library, "Kelp", "lab:60,-5,40", "lab:60,-25,-10")
     report = light_report(found)
     assert report.lead[1].count(". ") + 1 == 3
-    picture = report.sections[0].grid
-    assert picture is not None
-    for line, color in zip(picture.lines, found.colors, strict=True):
-        said = [cell.words for cell in line.cells[1:]]
+    for (_, _, cells), color in zip(report.sections[0].lines, found.colors, strict=True):
+        said = [cell.words for cell in cells[1:]]
         held = [seen.holding is Holding.HOLDS for seen in color.check.lights]
         assert [word == ("",) for word in said] == held
-        assert all(len(cell.patches) == 2 for cell in line.cells)
+        assert all(len(cell.patches) == 2 for cell in cells)
     behind = next(s for s in report.sections if s.title == "Numbers")
     assert behind.apart
     front = report.sections[: report.sections.index(behind)]
-    assert not any(" off" in word for s in front if s.grid for line in s.grid.lines
-                   for cell in line.cells for word in cell.words)  # fmt: skip
+    cells = [cell for section in front for _, _, line in section.lines for cell in line]
+    assert not any(" off" in word for cell in cells for word in cell.words)

@@ -16,8 +16,7 @@ from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, new_lesson
+from laydown.app.lessons.lessons import ConvertLesson, NewLesson, convert_lesson, new_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
@@ -26,7 +25,6 @@ from laydown.app.light.lightfastness import rate_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
-    ExplainTrial,
     SuggestTrials,
     explain_trial,
     sheet_of,
@@ -207,7 +205,10 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
     _described(write_pack(packed, "pdf"))
-    assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+    page = html.unescape(write_pack(packed, "html").decode())
+    assert IN_WORDS[media] in page
+    assert "value step" not in page
+    assert "no difference worth naming" not in page
 
 
 def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
@@ -270,7 +271,12 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
     supplies = Supplies(ranges=RANGES[media], paper=PAPER)
     ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
-    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    runs = list_runs(studio, ListRuns(supplies, shop=("Cove",)))
+    _reported(runs)
+    told = {section.title: section.rows for section in report_of(runs).sections}
+    numbers = [row.head for row in told.get("Numbers", ())]
+    assert [row.head for row in told["Runs, from light to dark"]] == numbers
+    assert not any(map(str.isdigit, "".join(r.text for r in told["Runs, from light to dark"])))
     one = WANTED[media][-1].split(" ")[0]
     found = list_partners(studio, one, supplies)
     _described(write_report(found, "pdf"))
@@ -291,6 +297,8 @@ def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
     for row in report.sections[0].rows:
         along = [values[name] for name in row.keys]
         assert along == sorted(along, reverse=True)
+        ends = sorted({f"{value:.0f}" for value in (along[0], along[-1])}, reverse=True)
+        assert row.text == f"value {' to '.join(ends)}"
     printed = write_report(found, "pdf")
     assert len(pypdfium2.PdfDocument(printed)) == 1
     assert all(name in _text(printed) for name in (*shown, *found.blenders))
@@ -321,7 +329,7 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
     for recipe in laid:
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
         (trial,) = add_trial(notebook, asked).trials
-        assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
+        assert explain_trial(notebook, trial.number).diagnosis.causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
     assert IN_WORDS[media] in _text(pdf)

@@ -7,13 +7,14 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.library import Library, open_named
 from laydown.app.light.life import ForecastLife, LifeForecast, forecast_life
 from laydown.app.light.lightfastness import (
+    AddWindowTest,
+    add_window_test,
     export_lightfastness,
     import_lightfastness,
     known_lightfastness,
     list_lightfastness,
     rate_lightfastness,
 )
-from laydown.app.light.windows import AddWindowTest, add_window_test
 from laydown.app.matches.colors import Asking
 from laydown.app.reports import write_report
 from laydown.errors import (

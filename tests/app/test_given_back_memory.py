@@ -8,7 +8,7 @@ import pytest
 HELD = """
 import sys
 from pathlib import Path
-from laydown.app.memory import give_back_memory
+from laydown.app.jobs import give_back_memory
 
 def megabytes():
     told = Path("/proc/self/status").read_text(encoding="utf-8")

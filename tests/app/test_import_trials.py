@@ -140,7 +140,7 @@ def test_a_photograph_is_lifted_out_and_comes_in_whole(library: Library) -> None
         for picture in pictures:
             content = base64.b64decode(picture["content"])
             kept = work.notebook.photograph(hashlib.sha256(content).hexdigest())
-            assert (kept.name, kept.content) == (picture["name"], content)
+            assert kept == (picture["name"], content)
     assert json.loads(export_trials(library).text)["trials"][0][0]["remark"] == remark
 
 

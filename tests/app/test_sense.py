@@ -18,8 +18,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.lessons.converting import ConvertLesson, convert_lesson
 from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, find_match, question_of
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import lesson

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.matches import tables as table_cache
-from laydown.app.matches.tables import Tables, key_of
+from laydown.app.matches import colors as table_cache
+from laydown.app.matches.colors import Tables, key_of
 from laydown.match.ranking import Ranking
 from laydown.match.search.found import Wanted
 from laydown.match.search.recipes import RecipeSpace, recipe_space

@@ -1,6 +1,6 @@
 import pytest
 
-from laydown.app.notebook.shown import checked_day
+from laydown.app.notebook.trials import checked_day
 from laydown.errors import BadRecipeError
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 from laydown.app.library import Library
-from laydown.app.light.windows import AddWindowTest, add_window_test
+from laydown.app.light.lightfastness import AddWindowTest, add_window_test
 from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.notebook.trials import AddTrial, EditTrial, add_trial, edit_trial
+from laydown.app.notebook.trials import AddTrial, add_trial, edit_trial
 from laydown.color.typed import measured_color
 from laydown.errors import BadColorError
 from laydown.media.light.lightfastness import Span
@@ -23,7 +23,7 @@ def test_a_form_is_a_color_at_every_door(library: Library, text: str) -> None:
     assert noted.color.lab == lab
     assert noted.intended is not None
     assert noted.intended.lab == lab
-    assert edit_trial(library, EditTrial(noted.number, color=text)).color.lab == lab
+    assert edit_trial(library, noted.number, color=text).color.lab == lab
     hung = AddWindowTest(Span(1.0, 2.0), colorant="Kelp", after=text, paper=PAPER)
     assert add_window_test(library, hung).tests[0].reading.after == lab
 

@@ -1,10 +1,13 @@
 """What a lesson comes to, read at the widths of two phones and of a desk."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
+
+from laydown.documents.print.reports import GridCell, Report, ReportRow, Section, report_html
 
 pytestmark = pytest.mark.long
 
@@ -43,6 +46,21 @@ def check_widths(page: Page, name: str) -> None:
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate(TOLD) == {"wide": 0, "broken": [], "thin": []}, f"{name} at {width}"
+
+
+def test_a_reports_page_breaks_no_word(browser: Browser) -> None:
+    """Long names under patches, beside them and in a grid stay whole on phones and on a desk."""
+    names = ("Bladderwrack", "Watering can", "Twite", "Forget-me-not and Honeycomb")
+    fills = ("#446644", "#ccddee", "#aa8866", "#e8e8f0")
+    row = ReportRow("A run", "Lay them in this order.", fills, keys=names)
+    cells = [GridCell((name,), (fill,)) for name, fill in zip(names, fills, strict=True)]
+    sections = (
+        Section("Keys", (row, replace(row, under=True), replace(row, box=True))),
+        Section("Grid", columns=names[:1], lines=tuple((name, "", cells[:1]) for name in names)),
+    )
+    page = browser.new_page()
+    page.set_content(report_html(Report("Runs", ("On paper.",), sections)))
+    check_widths(page, "a report")
 
 
 @pytest.mark.parametrize("visit", ["desk"], indirect=True)

@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, lesson
 from laydown.documents.files.plans import read_plan
-from laydown.imaging.camera import MEAN, usual_error
+from laydown.imaging.development import MEAN, usual_error
 
 pytestmark = pytest.mark.long
 

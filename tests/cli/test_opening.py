@@ -9,9 +9,8 @@ from typing import Any
 
 import pytest
 
-from laydown.cli import opening
 from laydown.cli.main import door
-from laydown.cli.opening import is_double_click, run_from_desktop
+from laydown.cli.serve import PORTS, is_double_click, run_from_desktop
 from laydown.errors import LaydownError
 
 
@@ -147,7 +146,7 @@ def test_a_port_that_another_program_took_is_passed_over(
     monkeypatch.setattr(serving, "serve", lambda _, *, port, **__: ports.append(port))
     with taken:
         assert door.run(["open", "--db", str(tmp_path / "mine.db")]) == 0
-    assert usual < ports[0] < usual + opening.PORTS
+    assert usual < ports[0] < usual + PORTS
 
 
 def test_a_second_library_gets_a_bench_of_its_own(

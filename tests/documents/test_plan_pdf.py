@@ -103,7 +103,7 @@ def test_a_paper_too_small_is_told(make_picture_plan: Plans) -> None:
     """The drawing shrinks to the paper, and the list says by how much."""
     plan = make_picture_plan()
     small = draw_plan(plan, (100.0, 140.0))
-    assert small.page.scale == pytest.approx(78.0 / 90.0)
+    assert small.scale == pytest.approx(78.0 / 90.0)
     assert any("too small" in text for text in print_warnings(small))
     assert not any(
         "paper is too small" in text for text in print_warnings(draw_plan(plan, (210.0, 297.0)))

@@ -2,9 +2,7 @@ import pypdfium2
 
 from laydown.documents.print.reports import (
     GridCell,
-    GridLine,
     Report,
-    ReportGrid,
     ReportRow,
     Section,
     report_html,
@@ -13,7 +11,7 @@ from laydown.documents.print.reports import (
 
 COLUMNS = ("by day", "by lamp", "under a very long name of a light that must be broken")
 LINES = tuple(
-    GridLine(
+    (
         f"Color {n}.",
         "Kelp*2; <Dune>",
         tuple(
@@ -27,7 +25,7 @@ REPORT = Report(
     "Lights",
     ("One line.",),
     (
-        Section("Grid", grid=ReportGrid(COLUMNS, LINES)),
+        Section("Grid", columns=COLUMNS, lines=LINES),
         Section("Rows", (ReportRow("", "After it."),)),
     ),
 )
@@ -73,8 +71,9 @@ def test_many_columns_stay_on_the_page() -> None:
         GridCell(("breaks", "12.5 off", "value 5.2 / 5.8"), ("#aa3344", "#a93345"), strong=True)
         for _ in "0123456789"
     )
-    grid = ReportGrid(tuple(f"light {n}" for n in range(10)), (GridLine("Color", "Kelp", cells),))
-    (text,) = _pages(report_pdf(Report("Lights", (), (Section("Grid", grid=grid),))))
+    names = tuple(f"light {n}" for n in range(10))
+    grid = Section("Grid", columns=names, lines=(("Color", "Kelp", cells),))
+    (text,) = _pages(report_pdf(Report("Lights", (), (grid,))))
     assert text.count("breaks") == 10
     assert text.count("12.5 off") == 10
     assert text.count("5.8") == 10
@@ -83,9 +82,9 @@ def test_many_columns_stay_on_the_page() -> None:
 def test_patches_beside_their_words_leave_room_for_a_whole_box_on_a_page() -> None:
     """36 lines of three patches with a name each are one page, of A4 and of Letter."""
     cell = GridCell(("Watering can",), ("#336699",), beside=True)
-    lines = tuple(GridLine(f"Color {i}", "", (cell,) * 3) for i in range(36))
-    grid = ReportGrid(("light", "middle", "dark"), lines)
-    report = Report("Runs", ("On paper.",), (Section("Light, middle, dark", grid=grid),))
+    lines = tuple((f"Color {i}", "", (cell,) * 3) for i in range(36))
+    grid = Section("Light, middle, dark", columns=("light", "middle", "dark"), lines=lines)
+    report = Report("Runs", ("On paper.",), (grid,))
     for page in ("A4", "Letter"):
         document = pypdfium2.PdfDocument(report_pdf(report, page=page))
         assert len(document) == 1

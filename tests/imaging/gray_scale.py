@@ -10,7 +10,6 @@ from PIL import Image
 from laydown.color.arrays import FloatArray
 from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.demo.photograph import Camera, Lamp, Scene, View, build_scene, photograph, seen_at
-from laydown.imaging.balance import PicturePlace
 from laydown.imaging.picture import Picture, open_picture
 from laydown.sheet.page import CellBox
 
@@ -37,14 +36,14 @@ class GrayScale:
     picture: Picture
     scene: Scene
 
-    def place(self, box: CellBox) -> PicturePlace:
+    def place(self, box: CellBox) -> CellBox:
         """Return where the middle of a box of the page is seen."""
         corners = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom],
                             [box.left, box.bottom]])  # fmt: skip
         seen = seen_at(corners, self.scene, VIEW) / np.array(self.picture.size)
         (left, right), (top, bottom) = (np.sort(seen[:, k])[1:3] for k in (0, 1))
         width, height = right - left, bottom - top
-        return PicturePlace(left + 0.1 * width, top + 0.1 * height, 0.8 * width, 0.8 * height)
+        return CellBox(left + 0.1 * width, top + 0.1 * height, 0.8 * width, 0.8 * height)
 
     def values(self, balanced: Picture) -> FloatArray:
         """Return the value read of each patch."""
@@ -52,8 +51,8 @@ class GrayScale:
         read = []
         for box in patch_boxes():
             place = self.place(box)
-            top, bottom = (round(v * rows) for v in (place.y, place.y + place.height))
-            left, right = (round(v * columns) for v in (place.x, place.x + place.width))
+            top, bottom = (round(v * rows) for v in (place.top, place.bottom))
+            left, right = (round(v * columns) for v in (place.left, place.right))
             read.append(balanced.xyz[top:bottom, left:right, 1].mean(dtype=np.float64))
         return value_from_luminance(np.array(read))
 

@@ -28,7 +28,6 @@ from laydown.demo.photograph import (
     photograph,
     seen_at,
 )
-from laydown.imaging.camera import Converter
 from laydown.imaging.chart import chart_xyz, least_squares
 from laydown.imaging.conversion import (
     KnownColor,
@@ -39,11 +38,11 @@ from laydown.imaging.conversion import (
     paper_converter,
     profile_converter,
 )
+from laydown.imaging.development import Converter
 from laydown.imaging.markers import find_page
 from laydown.imaging.profiles import Profile, usual_profile
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
-from laydown.imaging.rectify import map_page
-from laydown.imaging.refine import refine_map
+from laydown.imaging.rectify import map_page, refine_map
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.tables import load_table
@@ -502,7 +501,7 @@ def convert(
     if by == "profile":
         return profile_converter(profile, reading, paper=paper)
     if by == "paper":
-        return paper_converter(profile, reading, paper=known_paper, measured=True)
+        return paper_converter(profile, reading.paper, paper=known_paper, measured=True)
     if by == "known":
         known = {n: KnownColor(xyz, 0.5) for n, xyz in taken.xyz.items() if n % 2}
         return known_converter(reading, known, profile, paper=known_paper, measured=True)

@@ -16,7 +16,6 @@ from laydown.demo.photograph import Lamp
 from laydown.errors import BadFileError
 from laydown.imaging.balance import (
     KnownPlace,
-    PicturePlace,
     balanced,
     balanced_by_chart,
     gray_of_value,
@@ -25,12 +24,13 @@ from laydown.imaging.balance import (
 )
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.picture import Picture
+from laydown.sheet.page import CellBox
 
 GRAYS = (1.0, 2.0, 3.5, 6.0, 8.0)
 """Values of the grays named to a camera that bends what it sees."""
 WITHIN = 0.2
 """A gray scale is read back within so much of a value."""
-ALL = PicturePlace(0.0, 0.0, 1.0, 1.0)
+ALL = CellBox(0.0, 0.0, 1.0, 1.0)
 
 
 @pytest.fixture(scope="session")
@@ -160,12 +160,12 @@ def test_a_chart_mends_the_cameras_colors() -> None:
 
 def test_a_place_is_read_in_pixels_or_percent() -> None:
     """Pixels are those of the whole picture; a point is a small square round it."""
-    assert read_place("10%, 50%, 20%, 40", size=(800, 400)) == PicturePlace(0.1, 0.5, 0.2, 0.1)
+    assert read_place("10%, 50%, 20%, 40", size=(800, 400)) == CellBox(0.1, 0.5, 0.2, 0.1)
     point = read_place("400,200", size=(800, 400))
-    assert (point.x + point.width / 2, point.y + point.height / 2) == pytest.approx((0.5, 0.5))
+    assert point.center == pytest.approx((0.5, 0.5))
     corner = read_place("100%,0%", size=(800, 400))
-    assert corner.x + corner.width == pytest.approx(1.0)
-    assert corner.y == 0.0
+    assert corner.right == pytest.approx(1.0)
+    assert corner.top == 0.0
 
 
 @pytest.mark.parametrize(
@@ -201,7 +201,7 @@ def test_what_is_doubtful_is_told() -> None:
     assert any(
         "not of one color" in n for n in balanced(two, [KnownPlace(ALL, white, "paper")]).notes
     )
-    half = PicturePlace(0.0, 0.0, 1.0, 0.3)
+    half = CellBox(0.0, 0.0, 1.0, 0.3)
     assert any(
         "brighter than white" in n for n in balanced(two, [KnownPlace(half, white, "p")]).notes
     )

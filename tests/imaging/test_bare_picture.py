@@ -12,8 +12,7 @@ from PIL.PngImagePlugin import PngInfo
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
 from laydown.bare_picture import bare
-from laydown.imaging.files import open_photographs
-from laydown.imaging.orientation import orientation_of
+from laydown.imaging.files import open_photographs, orientation_of
 
 SECRETS = (b"Ada Okonkwo", b"2031:07:09", b"Harbour Street", b"Pinhole Nine")
 """Owner, day, a place in words, and the camera: none may be left."""

@@ -8,9 +8,15 @@ import pytest
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
-from laydown.imaging.camera import accuracy_of, signal_of, usual_error
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, least_squares
-from laydown.imaging.development import fit_development, usual_development
+from laydown.imaging.development import (
+    accuracy_of,
+    developed,
+    fit_development,
+    signal_of,
+    usual_development,
+    usual_error,
+)
 from laydown.imaging.profiles import usual_profile
 from laydown.sheet.reading import ColorConversion
 
@@ -27,16 +33,19 @@ def test_real_photographs_of_a_chart_are_predicted_one_patch_left_out(photograph
     signal = np.array([[float(row[channel]) for channel in "RGB"] for row in rows])
     signal /= signal[CHART_WHITE]
     xyz, places, made = chart_xyz(), np.arange(24), []
+    white = signal_of(usual_profile(), xyz[CHART_WHITE])
     for left in places:
         own = fit_development(
             signal[places != left],
             xyz[places != left],
             noise=np.full(23, 0.5),
-            white=signal_of(usual_profile(), xyz[CHART_WHITE]),
+            white=white,
             primaries=usual_profile().matrix,
             prior=usual_development(gain=0.1, tint=0.02),
         )
-        made.append(own.xyz(signal[[left]])[0])
+        made.append(
+            developed(own, signal[[left]], white=white, primaries=usual_profile().matrix)[0]
+        )
     assert ciede2000(lab_from_xyz(np.array(made)), lab_from_xyz(xyz)).mean() <= 2.6
 
 

@@ -3,7 +3,6 @@
 import io
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,9 +11,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from laydown import allowed_sizes
 from laydown.errors import BadFileError
-from laydown.imaging import files, pdf_pages
-from laydown.imaging.files import open_photographs
-from laydown.imaging.pdf_pages import MOST_DRAWN, DrawnPage, drawn_page
+from laydown.imaging import files
+from laydown.imaging.files import MOST_DRAWN, Photograph, drawn_page, open_photographs
 from laydown.imaging.picture import Picture, open_picture
 
 LOOKED_AT_AT_ONCE = """
@@ -90,10 +88,10 @@ def test_what_ends_the_drawing_process_is_refused_and_no_more(printed: bytes) ->
 def test_a_page_that_takes_long_is_broken_off(monkeypatch: pytest.MonkeyPatch) -> None:
     """A page is drawn for as long as it may take, by the processor's time and by the clock."""
     slow = drawing(b"0 0 m 600 800 l S " * 5_000)
-    assert drawn_page(slow, "f", 1, seconds=60).seconds > 1
+    assert drawn_page(slow, "f", 1, seconds=60)[2] > 1
     with pytest.raises(BadFileError, match="takes more time or memory"):
         drawn_page(slow, "f", 1, seconds=1)
-    monkeypatch.setattr(pdf_pages, "LONGEST_WAIT", 0.2)
+    monkeypatch.setattr(files, "LONGEST_WAIT", 0.2)
     with pytest.raises(BadFileError, match="takes more time or memory"):
         drawn_page(slow, "f", 1)
 
@@ -104,10 +102,11 @@ def test_all_pages_of_a_file_share_what_time_there_is(
     """Each page takes from what is left, and adds no more than a scanned one needs."""
     given: list[float] = []
 
-    def slow_page(data: bytes, source: str, number: int, *, seconds: float) -> DrawnPage:
+    def slow_page(
+        data: bytes, source: str, number: int, *, seconds: float
+    ) -> tuple[Photograph, int, float]:
         given.append(seconds)
-        page = drawn_page(data, source, number, seconds=seconds)
-        return replace(page, seconds=3.0)
+        return *drawn_page(data, source, number, seconds=seconds)[:2], 3.0
 
     monkeypatch.setattr(files, "drawn_page", slow_page)
     with pytest.raises(BadFileError, match="takes more time or memory"):
@@ -134,7 +133,7 @@ def test_a_picture_that_would_be_left_out_is_refused() -> None:
         Image.new("1", (pixels, pixels)).save(content, "PDF", resolution=pixels)
         return content.getvalue()
 
-    assert drawn_page(side(8_900), "f", 1).pixels.max() == 0
+    assert drawn_page(side(8_900), "f", 1)[0].pixels.max() == 0
     with pytest.raises(BadFileError, match="takes more pixels"):
         drawn_page(side(9_000), "f", 1)
 

@@ -10,7 +10,6 @@ from laydown.imaging.picture_preview import (
     LOOKED_AT,
     SURROUND,
     WIDEST,
-    Panel,
     flat,
     numbered,
     side_by_side,
@@ -26,7 +25,7 @@ def opened(content: bytes) -> np.ndarray:
 def test_panels_stand_side_by_side_on_neutral_gray() -> None:
     """Two plain panels keep their colors, with gray around and between them."""
     red, blue = (np.full((40, 60, 3), c, np.uint8) for c in ((200, 0, 0), (0, 0, 200)))
-    sheet = opened(side_by_side([[Panel("one", red), Panel("two", blue)], [Panel("three", red)]]))
+    sheet = opened(side_by_side([[("one", red), ("two", blue)], [("three", red)]]))
     assert sheet.shape[1] == 2 * 60 + 3 * GAP
     assert tuple(sheet[0, 0]) == SURROUND
     assert int((sheet == (200, 0, 0)).all(axis=-1).sum()) == 2 * 40 * 60
@@ -36,7 +35,7 @@ def test_panels_stand_side_by_side_on_neutral_gray() -> None:
 def test_large_panels_are_made_smaller_and_long_captions_wrapped() -> None:
     """No panel is wider than allowed, whatever its picture and its words."""
     large = np.zeros((900, 1800, 3), np.uint8)
-    sheet = opened(side_by_side([[Panel("word " * 60, large)]]))
+    sheet = opened(side_by_side([[("word " * 60, large)]]))
     assert sheet.shape[1] == WIDEST + 2 * GAP
     assert sheet.shape[0] > WIDEST // 2 + 4 * GAP
 

@@ -108,6 +108,6 @@ def test_what_reads_negatives_is_named_where_it_is_missing(monkeypatch: pytest.M
 
 def test_nothing_is_taken_off_that_no_camera_put_on() -> None:
     """A raw file is expected to be straight, and its matrices to be nearly right."""
-    usual, raw = usual_development(), usual_development(raw=True)
-    assert not raw.mean.any()
-    assert (np.diag(raw.covariance)[:16] < np.diag(usual.covariance)[:16]).all()
+    (_, usual), (mean, raw) = usual_development(), usual_development(raw=True)
+    assert not mean.any()
+    assert (np.diag(raw)[:16] < np.diag(usual)[:16]).all()

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from laydown.media.inference.design import updated
+from laydown.media.inference.design import Sight, updated
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
@@ -108,7 +108,7 @@ def test_one_more_patch_adds_its_information(straight) -> None:
     _, jacobian, scatter, precision = straight
     before, one, r = np.linalg.inv(precision), jacobian[0], scatter[0]
     wanted = np.linalg.inv(precision + one.T @ np.linalg.solve(r, one))
-    assert updated(before, one, r) == pytest.approx(wanted)
+    assert updated(before, Sight(np.arange(PARAMETERS), one, r)) == pytest.approx(wanted)
 
 
 def test_principal_axes_make_up_the_covariance(straight) -> None:

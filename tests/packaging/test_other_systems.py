@@ -21,7 +21,7 @@ import pytest
 from PIL import Image
 
 import laydown
-from laydown.app.memory import give_back_memory
+from laydown.app.jobs import give_back_memory
 from laydown.documents.files.lessons import FIRST_LINE
 from laydown.errors import LaydownError
 from laydown.store import passing

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
-from laydown.app.light.windows import AddWindowTest, WindowTest, WindowTestAdded
+from laydown.app.light.lightfastness import AddWindowTest, WindowTest, WindowTestAdded
 from laydown.cli.main import door
 from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span

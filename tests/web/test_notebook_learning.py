@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs, State
 from laydown.app.library import Library
 from laydown.cli.main import door
-from laydown.imaging.pdf_pages import drawn_page
+from laydown.imaging.files import drawn_page
 from laydown.store.records import Job
 from laydown.web.desk import Desk
 
@@ -55,7 +55,7 @@ def colored(library: Library, pdf: bytes, number: int) -> bytes:
     """Return a sheet as it is scanned with each cell colored in."""
     with library.look() as work:
         sheet = work.sheets.get(number)
-    page = Image.fromarray(drawn_page(pdf, "sheet.pdf", 1, dpi=SCALE * 25.4).pixels)
+    page = Image.fromarray(drawn_page(pdf, "sheet.pdf", 1, dpi=SCALE * 25.4)[0].pixels)
     paint = ImageDraw.Draw(page)
     for cell in sheet.cells:
         if not cell.bare:

@@ -10,8 +10,7 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from laydown.app.library import open_named
-from laydown.app.pictures.plans import PictureFile, planned, write_plan
-from laydown.app.pictures.shelf import kept_file
+from laydown.app.pictures.plans import PictureFile, kept_file, planned, write_plan
 from laydown.cli.main import door
 from laydown.documents.files.plans import read_plan
 from laydown.plan.picture.picture import PlanRules

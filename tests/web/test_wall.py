@@ -56,7 +56,8 @@ def test_what_goes_first_stands_first(rated: TestClient, forecast: Started) -> N
     assert "100-200 lux for 8 hours on 365 days a year, ultraviolet kept out" in page
     assert page.index("1. Skiff") < page.index("2. ")
     assert page.count('<svg class="lifeline"') == 3
-    assert "Skiff goes first (blue wool 1)" in page
+    assert "Skiff goes first (fades very fast)" in page
+    assert "Skiff: blue wool 1." in page
     assert "Half the light, or half the hours, is twice the time." in page
 
 

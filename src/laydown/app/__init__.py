@@ -8,12 +8,13 @@ ROOMS = {
         "lay_out_box"
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
-    "supplies.ranges": "list_ranges show_range remove_range compare_ranges",
+    "supplies.ranges": "list_ranges show_range remove_range compare_ranges mark_pan",
     "matches.colors": "match_color",
     "light.checking": "check_light",
     "matches.charts": "make_chart write_chart",
-    "lessons.lessons": "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson",
-    "lessons.converting": "convert_lesson",
+    "lessons.lessons": (
+        "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson convert_lesson"
+    ),
     "lessons.batch": "run_batch",
     "lessons.packs": "pack_lesson gather_lessons",
     "lessons.pages": "make_lesson_page make_range_page",
@@ -21,19 +22,17 @@ ROOMS = {
     "pictures.painting": "paint_plan print_plan",
     "matches.laying": "show_overlays",
     "runs": "list_runs list_partners show_gradient",
-    "supplies.pan_marks": "mark_pan",
     "buying": "choose_kit",
     "reports": "write_report",
     "notebook.trials": (
         "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial"
     ),
     "notebook.handing": "export_trials import_trials print_trials",
-    "notebook.asking": "explain_trial suggest_trials compare_hands",
-    "notebook.calibration": "show_calibration",
+    "notebook.asking": "explain_trial suggest_trials compare_hands show_calibration",
     "light.lightfastness": (
-        "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness"
+        "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness "
+        "add_window_test forget_window_test"
     ),
-    "light.windows": "add_window_test forget_window_test",
     "light.life": "forecast_life",
     "library": (
         "show_library back_up_library copy_library restore_library undo_change redo_change "

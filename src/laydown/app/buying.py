@@ -2,16 +2,16 @@
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches import colors, tables
+from laydown.app.matches import colors
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -41,94 +41,82 @@ from laydown.store.library import Library, Work
 FEW = 3
 """Recipes of a color whose doubt is worked out, to see whether it may be out of reach (chosen)."""
 
-__all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
+__all__ = ["COLUMNS", "PriceRow", "read_prices"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Shop:
-    """Where is bought."""
+def offers_of(
+    work: Work,
+    ranges: Sequence[str],
+    colorants: Sequence[Colorant],
+    rows: Sequence[PriceRow],
+    *,
+    source: str,
+    priced_only: bool,
+) -> tuple[problem.Offer, ...]:
+    """Return what can be bought of ranges.
 
-    ranges: Sequence[str]
-    """That are sold."""
-    colorants: Sequence[Colorant]
-    """In the order in which offers count them; those of other ranges are owned."""
-    rows: Sequence[PriceRow] = ()
-    source: str = ""
-    """The price list and its name; empty where nothing has a price."""
-    places: dict[str, int] = field(init=False)
-    """Of the colorants, by label."""
-    named: dict[str, Colorant | None] = field(init=False)
-    """Which colorant each spelling means, once it was asked for: looking one up goes through
-    all."""
+    Parameters
+    ----------
+    colorants
+        In the order in which offers count them; those of other ranges are owned.
+    rows, source
+        The price list and its name; none and empty where nothing has a price.
+    priced_only
+        Whether a colorant without a price is left out, since the answer turns on prices.
 
-    def __post_init__(self) -> None:
-        places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
-        object.__setattr__(self, "places", places)
-        spelled = (text for c in self.colorants for text in (c.label, c.name, c.code))
-        object.__setattr__(self, "named", dict.fromkeys(map(name_key, spelled)))
+    Raises
+    ------
+    DuplicateNameError
+        When a colorant has two prices.
+    BadFileError
+        When none has one that needs one.
+    """
+    spelled = {name_key(text) for c in colorants for text in (c.label, c.name, c.code)}
 
-    def offers(self, work: Work, *, priced_only: bool) -> tuple[problem.Offer, ...]:
-        """Return what can be bought.
-
-        Parameters
-        ----------
-        priced_only
-            Whether a colorant without a price is left out, since the answer turns on prices.
-
-        Raises
-        ------
-        DuplicateNameError
-            When a colorant has two prices.
-        BadFileError
-            When none has one that needs one.
-        """
-        prices, sets = self._prices(work), self._sets(work)
-        if priced_only and not prices and not sets:
-            named = f"{self.source} has no" if self.source else "There is no"
-            raise BadFileError(
-                f"{named} price for any colorant of {' and '.join(self.ranges)}.",
-                hint="List colorants as Range/Name, or a range by its name for all of it.",
-            )
-        singles = [
-            problem.Offer(c.label, (self.places[c.label],), prices.get(c.label, 0))
-            for c in self.colorants
-            if c.range in self.ranges and (c.label in prices or not priced_only)
-        ]
-        return (*singles, *sets)
-
-    def _prices(self, work: Work) -> dict[str, int]:
-        """Return the prices of single colorants by label; what a range costs each, where listed."""
-        own: dict[str, int] = {}
-        each: dict[str, int] = {}
-        for row in self.rows:
-            if row.kind != "single":
-                continue
-            found = self._named(work, row.name)
-            if found is None:
-                each |= {r: row.price for r in self.ranges if name_key(r) == name_key(row.name)}
-            elif found.label in own:
-                raise DuplicateNameError(
-                    f"{self.source}, line {row.line}: {found.label} has two prices."
-                )
-            elif found.range in self.ranges:
-                own[found.label] = row.price
-        return {c.label: each[c.range] for c in self.colorants if c.range in each} | own
-
-    def _sets(self, work: Work) -> list[problem.Offer]:
-        sets = []
-        for row in self.rows:
-            found = [self._named(work, name) for name in row.contents]
-            held = {self.places[c.label] for c in found if c and c.range in self.ranges}
-            if held:
-                sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
-        return sets
-
-    def _named(self, work: Work, name: str) -> Colorant | None:
+    @cache  # looking one up goes through all
+    def named(name: str) -> Colorant | None:
         """Return the colorant that a price list means, or None for one of another range."""
-        key = name_key(name)
-        if key in self.named and self.named[key] is None:  # asked for the first time
-            self.named[key] = work.find_colorant(name, among=self.colorants)
-        return self.named.get(key)
+        return work.find_colorant(name, among=colorants) if name_key(name) in spelled else None
+
+    places = {colorant.label: place for place, colorant in enumerate(colorants)}
+    singles = [(row, named(row.name)) for row in rows if row.kind == "single"]
+    prices, sets = _prices(singles, ranges, colorants, source), []
+    for row in rows:
+        found = map(named, row.contents)
+        held = {places[c.label] for c in found if c and c.range in ranges}
+        if held:
+            sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
+    if priced_only and not prices and not sets:
+        raise BadFileError(
+            f"{f'{source} has' if source else 'There is'} no price for any colorant of"
+            f" {' and '.join(ranges)}.",
+            hint="List colorants as Range/Name, or a range by its name for all of it.",
+        )
+    one_by_one = [
+        problem.Offer(c.label, (places[c.label],), prices.get(c.label, 0))
+        for c in colorants
+        if c.range in ranges and (c.label in prices or not priced_only)
+    ]
+    return (*one_by_one, *sets)
+
+
+def _prices(
+    singles: Sequence[tuple[PriceRow, Colorant | None]],
+    ranges: Sequence[str],
+    colorants: Sequence[Colorant],
+    source: str,
+) -> dict[str, int]:
+    """Return the prices of single colorants by label; what a range costs each, where listed."""
+    own: dict[str, int] = {}
+    each: dict[str, int] = {}
+    for row, found in singles:
+        if found is None:
+            each |= {r: row.price for r in ranges if name_key(r) == name_key(row.name)}
+        elif found.label in own:
+            raise DuplicateNameError(f"{source}, line {row.line}: {found.label} has two prices.")
+        elif found.range in ranges:
+            own[found.label] = row.price
+    return {c.label: each[c.range] for c in colorants if c.range in each} | own
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +124,6 @@ class ChooseKit:
     """What is to be made, from what, and by what rules."""
 
     lessons: tuple[GivenFile, ...]
-    """Whose colors are to be made."""
     ranges: tuple[str, ...] = ()
     """What could be bought, of any media; empty for all ranges swatched on the paper."""
     apart: bool = False
@@ -174,7 +161,6 @@ class KitGroup:
     """The choice within one range, or among all."""
 
     label: str
-    """Of the ranges."""
     choice: KitChoice
     """Its `unreachable` are those colors that a lesson converted to all of it calls out of
     reach."""
@@ -190,10 +176,8 @@ class KitsChosen:
     """The answer."""
 
     lessons: tuple[str, ...]
-    """Titles."""
     paper: str
     tolerance: str
-    """What was asked of."""
     steps: int
     coats: int
     """The most of each recipe that was counted."""
@@ -203,13 +187,6 @@ class KitsChosen:
 
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
-
-    Parameters
-    ----------
-    request
-        What is to be made, and by what rules.
-    watch
-        Told again and again how much of the time is over; it may raise to stop the work.
 
     Raises
     ------
@@ -231,7 +208,9 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
         paper = paper_named(work, request.paper)
-        names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        names = [work.find_range(n).name for n in request.ranges] or [
+            r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
+        ]
         owned = work.kit(request.kit) if request.kit else ()
         for_sale = (c for name in names for c in work.colorants(name))
         known = tuple(dict.fromkeys((*owned, *for_sale)))
@@ -272,10 +251,6 @@ def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> br
     return clock
 
 
-def _swatched(work: Work, paper: str) -> list[str]:
-    return [r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)]
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Needs:
     """What every group shares: the paper, the lessons, what is owned and wished, the price list."""
@@ -303,10 +278,14 @@ def _group(
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
     fit, _ = taught_fit(library, swatched, request.kit)
-    shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
-        offers = shop.offers(
-            work, priced_only=request.aim == "cheapest" or request.budget is not None
+        offers = offers_of(
+            work,
+            names,
+            fit.colorants,
+            rows,
+            source=prices.source if prices else "",
+            priced_only=request.aim == "cheapest" or request.budget is not None,
         )
     wishes = Wishes(
         aim=problem.Aim(request.aim),
@@ -326,7 +305,8 @@ def _group(
     recipes = repertoire(fit, limits=limits, ranking=ranking)
     targets = needs.targets(swatched)
     label = " and ".join(names)
-    usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
+    usable = {colorant.label for colorant in needs.owned}
+    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
@@ -342,10 +322,6 @@ def _group(
     )
     labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
-
-
-def _labels_of(offers: Sequence[problem.Offer], colorants: Sequence[Colorant]) -> set[str]:
-    return {colorants[place].label for offer in offers for place in offer.colorants}
 
 
 def _converted(
@@ -378,7 +354,7 @@ def _converted(
         if _least_cost(usable, colors.question_of(target, bench, asking))
         > 2.0 * TOLERANCES[request.tolerance]
     ]
-    find = tables.Tables(len(doubtful)).find
+    find = colors.Tables(len(doubtful)).find
     return {
         target.name: colors.find_match(target, bench, asking, watch=watch, finder=find)
         for target in doubtful

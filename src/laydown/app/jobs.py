@@ -7,7 +7,10 @@ restart find it; how far it has come is known here, where it runs.
 This is one of the three places where errors are caught.
 """
 
+import ctypes
+import gc
 import logging
+import sys
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
@@ -19,7 +22,6 @@ from typing import Any, TypeVar
 
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
-from laydown.app.memory import give_back_memory
 from laydown.app.tasks import job_task
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
@@ -331,3 +333,17 @@ def _read(number: int, text: str, kind: Callable[[], type[object]]) -> object:
             f"What is kept of job {number} can't be read: it is damaged, or of another laydown.",
             hint="Put it away, and ask for it anew.",
         ) from error
+
+
+def give_back_memory() -> None:
+    """Have the system take back what was freed.
+
+    On Linux the C library keeps what it was given for as long as anything above it is in use; once
+    a picture of a hundred megapixels was read, that is some hundred megabytes for as long as the
+    bench is open. Other systems take it back by themselves.
+    """
+    gc.collect()
+    if sys.platform.startswith("linux"):
+        trim = getattr(ctypes.CDLL(None), "malloc_trim", None)  # which only glibc has
+        if trim is not None:
+            trim(0)

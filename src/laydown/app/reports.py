@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
 
 import numpy as np
 
@@ -56,23 +55,6 @@ Result = (
 )
 
 
-def report_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Examples
-    --------
-    >>> report_form("runs.PDF")
-    'pdf'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: this can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-        )
-    return ending
-
-
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
     """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
     if form == "json":
@@ -115,15 +97,18 @@ def _csv(report: reports.Report) -> str:
 def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
     for row in section.rows:
         yield section.title, row.head, row.text
-    if section.grid:
-        for line in section.grid.lines:
-            for column, cell in zip(section.grid.columns, line.cells, strict=True):
-                yield section.title, f"{column} {line.head}", ", ".join(cell.words)
+    for head, _, cells in section.lines:
+        for column, cell in zip(section.columns, cells, strict=True):
+            yield section.title, f"{column} {head}", ", ".join(cell.words)
 
 
 def _runs(found: runs.RunsFound) -> reports.Report:
     sections = [
-        reports.Section("Light, middle, dark", grid=_triads(found.triads)),
+        reports.Section(
+            "Light, middle, dark",
+            columns=("light", "middle", "dark"),
+            lines=tuple((triad.name, "", tuple(map(_tone, triad.tones))) for triad in found.triads),
+        ),
         reports.Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
@@ -133,18 +118,14 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         sections.append(
             reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
         )
+    if found.runs:
+        sections.append(reports.Section("Numbers", tuple(map(_run_in_numbers, found.runs))))
     return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
         tuple(sections),
         layout.SHOWN_COLORS,
     )
-
-
-def _triads(found: Sequence[Triad]) -> reports.ReportGrid:
-    """Set a line for each color: its light, itself and its dark, each with its patch."""
-    lines = (reports.GridLine(triad.name, "", tuple(map(_tone, triad.tones))) for triad in found)
-    return reports.ReportGrid(("light", "middle", "dark"), tuple(lines))
 
 
 def _tone(tone: Tone) -> reports.GridCell:
@@ -158,12 +139,16 @@ def _triad(triad: Triad) -> reports.ReportRow:
 
 
 def _run(run: Run) -> reports.ReportRow:
+    colors = tuple(fill(shade.lab) for shade in run.shades)
+    return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
+
+
+def _run_in_numbers(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f"Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
         f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
         f" chroma within {run.chroma_ratio:.1f} times.",
-        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -212,10 +197,9 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
 
 def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [reports.Section("Plots", (), made.plots)]
+    sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
-        title = f"What {side.name} makes and the other can't"
-        sections.append(reports.Section(title, grid=_alone(side)))
+        sections.append(_alone(side))
     pairs = [
         reports.ReportRow(
             f"{a.first} – {a.second}",
@@ -238,16 +222,16 @@ def _compared(found: ranges.RangesCompared) -> reports.Report:
     return reports.Report(title, lead, tuple(sections), layout.SHOWN_COLORS)
 
 
-def _alone(side: RangeSide) -> reports.ReportGrid:
+def _alone(side: RangeSide) -> reports.Section:
     """Show by hue and value what a range alone reaches: a typical color, and how much of it all."""
     known = {(r.hue, r.band): r for r in side.reach if r.alone}
     bands = [band for band in BAND_NAMES if any(b == band for _, b in known)]
     hues = dict.fromkeys(hue for hue, _ in known)
     lines = [
-        reports.GridLine(hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands))
-        for hue in hues
+        (hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands)) for hue in hues
     ]
-    return reports.ReportGrid(tuple(bands), tuple(lines))
+    title = f"What {side.name} makes and the other can't"
+    return reports.Section(title, columns=tuple(bands), lines=tuple(lines))
 
 
 def _reach_cell(reach: Reach | None) -> reports.GridCell:
@@ -296,9 +280,11 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
-        told = hue if first == 0 else ""
-        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        told = f"{hue}, darker" if first else hue
+        ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
+        yield reports.ReportRow(
+            told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row)
+        )
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
@@ -364,7 +350,8 @@ def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
-    price = _price(chosen, choice.wishes.currency)
+    told = money(chosen.price, choice.wishes.currency)
+    price = f" for {told}" if told else ""
     bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
@@ -400,11 +387,6 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
         return f"Buying more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
     return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
-
-
-def _price(outcome: PurchaseOutcome, currency: str) -> str:
-    told = money(outcome.price, currency)
-    return f" for {told}" if told else ""
 
 
 def _within(outcome: PurchaseOutcome) -> str:

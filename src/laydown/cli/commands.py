@@ -32,7 +32,6 @@ class Settings:
     output: str = "-"
     """Where the result goes; ``-`` is standard output."""
     as_json: bool = False
-    """Whether the result is wanted as JSON."""
     quiet: bool = False
     """Whether messages and progress are left out; results and errors never are."""
     workers: int = 0

@@ -8,16 +8,9 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
-from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import (
-        BoxLaidOut,
-        KitChanged,
-        KitListed,
-        KitShown,
-        NamesChecked,
-    )
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -142,22 +135,10 @@ def disown(name: str, **named: Any) -> None:
 def _named(
     colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
 ) -> dict[str, Any]:
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
     return {"names": names, "ranges": ranges}
-
-
-def _names_in(listed: str) -> tuple[str, ...]:
-    content = console.read_bytes(listed, most=MOST_BYTES)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadFileError(
-            f"{listed}, byte {error.start + 1}: this is not UTF-8 text.",
-            hint="Save the list as plain text in UTF-8, one name a line.",
-        ) from error
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
@@ -173,7 +154,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    asked = (*names, *(_names_in(listed) if listed else ()))
+    asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
     console.show(console.ask(asked), _checked)
@@ -205,7 +186,7 @@ def begin(
     from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.sheet.words import why
 
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
         content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
@@ -226,10 +207,6 @@ def remove(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
     console.show(console.ask(name), lambda k: f"Removed the kit {k}.", under="name")
     console.suggest("laydown library undo, if that was not meant")
-
-
-def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
-    return None if value is None else round(100 * value)
 
 
 @kit.verb(
@@ -260,7 +237,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @asking.option(
     "--budget",
     among=(0.0, None),
-    callback=_cents,
+    callback=lambda _, __, euros: None if euros is None else round(100 * euros),
     help="All may cost so much, solvent and paper counted.",
 )
 @click.option(

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -13,11 +12,10 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import converting, packs
+    from laydown.app.lessons import lessons, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
-
-WIDTH = 88
+from typing import TYPE_CHECKING
 
 lesson = commands.Noun(
     "lesson",
@@ -66,7 +64,7 @@ def new(
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.lessons.lessons import NewLesson, new_lesson
 
-    content = console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
+    content = console.read_if(list_, most=allowed_sizes.LIST)
     together = tuple(_passage(text) for text in passages)
     with console.library_in_use() as library:
         fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
@@ -131,14 +129,7 @@ def _shown(found: "LessonShown") -> str:
 @asking.asking_options
 @commands.by_several
 def convert(
-    *,
-    file: str,
-    way: str,
-    turns: int,
-    turn: int,
-    shop: tuple[str, ...],
-    page: str,
-    details: bool,
+    *, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str, details: bool
 ) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
 
@@ -149,7 +140,8 @@ def convert(
     whatever is chosen.
     """
     asking.tell_of_compiling()
-    form = _chart_wanted()
+    as_json = commands.settings().as_json
+    form = "" if as_json else console.form_wanted(asking.FORMS, "a chart", usual="html")
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     made = console.ask(
         file=content,
@@ -170,23 +162,14 @@ def convert(
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
 
 
-def _chart_wanted() -> str:
-    """Return the form of the chart that the file's name asks for; empty for none."""
-    if commands.settings().output == "-" or commands.settings().as_json:
-        return ""
-    from laydown.app.matches.charts import form_of
-
-    return form_of(commands.settings().output)
-
-
-def _chart(made: "converting.LessonConverted", way: str, turn: int) -> "Chart":
+def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
-def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
+def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     whole = made.conversion
     proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
     yield (
@@ -200,7 +183,9 @@ def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
     yield from made.notes
     for lost in whole.lost:
         mend = lost.mending
-        yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
+        cure = f"for {mend.place}, buy {mend.purchase}"
+        cure = cure if mend.purchase else f"a colorant for {mend.place}; try --shop"
+        yield f"{lost.words} What would mend it: {cure}."
 
 
 def proven_words(proof: str) -> str:
@@ -208,30 +193,16 @@ def proven_words(proof: str) -> str:
     return "proven the least" if proof == "proven" else f"not proven; {proof}"
 
 
-def _mend(place: str, purchase: str) -> str:
-    return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
-
-
-def _converted(made: "converting.LessonConverted") -> Iterator[str]:
+def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
-    rows = [
-        [
-            m.target.passage,
-            m.target.role,
-            m.target.name,
-            recipe_text(m.best.prediction.recipe),
-            f"{m.best.difference.delta_e:.1f}",
-            m.best.difference.words,
-        ]
-        for m in made.together.matches
-    ]
-    yield columns(["passage", "role", "wanted", "recipe", "off", "what is off"], rows)
+    rows = [[*console.match_row(m), m.best.difference.words] for m in made.together.matches]
+    yield columns([*console.MATCH_HEADER, "what is off"], rows)
     if made.conversion.departures:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
-            yield from wrap(f"{text}. {d.reason} {d.words}", WIDTH)
+            yield from console.wrapped([f"{text}. {d.reason} {d.words}"])
     for number, turned in enumerate(made.turned, start=1):
         yield (
             f"\nTransposed {number}: {turned.turn.words}; off by {turned.mean:.1f} on the mean,"
@@ -332,8 +303,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        packs.Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
-        for person, _, name in parted
+        (person, console.given_file(name, most=allowed_sizes.LIST)) for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
@@ -395,3 +365,26 @@ def remove(number: int) -> None:
     gone = console.ask(number)
     console.show(gone, lambda g: f"“{g.title}” is gone.")
     console.say("Bring it back with: laydown library undo")
+
+
+@commands.verb("batch", tasks=["run_batch"], example="laydown batch term.toml --workers 4")
+@click.argument("file", type=click.Path(dir_okay=False, exists=True, path_type=Path))
+@commands.by_several
+def batch(file: Path) -> int:
+    """Convert each lesson file that FILE names from each of its ranges on each of its papers.
+
+    FILE is TOML: the lists lessons, ranges and papers; and, where you like, write (pdf, html, csv,
+    json, page; usually pdf), into (a folder), tolerance, steps and coats. Stop it whenever you
+    like: the next time it makes what is missing, and what rests on swatches that have changed. The
+    exit code is 3 when something can't be made.
+    """
+    from laydown.app.lessons.batch import read_batch
+
+    asking.tell_of_compiling()
+    content = console.read_bytes(str(file), most=allowed_sizes.LIST)
+    request = read_batch(content, source=file.name, folder=file.parent)
+    done = console.ask(request, progress="converting")
+    head = f"{counted(len(done.made), 'file')} made, {len(done.there)} there already."
+    told = [head, *(f"Not made: {trouble}" for trouble in done.troubles)]
+    console.show(done, lambda _: "\n".join(told))
+    return commands.ANSWER_IS_NO if done.troubles else commands.DONE

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,10 +10,9 @@ from click.shell_completion import CompletionItem
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
-from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
-    from laydown.app.light import checking, lightfastness, windows
+    from laydown.app.light import checking, lightfastness
     from laydown.media.light.exposure import Exposure, Span
     from laydown.plan.light.lights import UnderLight
 
@@ -32,7 +30,7 @@ def listed(found: "lightfastness.LightfastnessListed") -> str:
     if found.unknown:
         names = ", ".join(c.name for c in found.unknown)
         told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
-        parts.append("\n".join(wrap(told, WIDTH)))
+        parts.append("\n".join(console.wrapped([told])))
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
@@ -65,7 +63,7 @@ def checked(found: "checking.LightChecked") -> str:
     if len(found.colors) > 1:
         parts += [table(found), summary_words([color.check for color in found.colors])]
     parts += [_one(color, found) for color in found.colors if _worth_telling(color, found)]
-    parts += ["\n".join(wrap(note, WIDTH)) for note in found.notes]
+    parts += ["\n".join(console.wrapped([note])) for note in found.notes]
     return "\n\n".join(parts)
 
 
@@ -92,11 +90,11 @@ def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> 
 
     recipe = recipe_text(color.check.recipe) or BARE_PAPER
     alone = len(found.colors) == 1
-    lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
+    lines = [f"{color.target.name}: {recipe}", *console.wrapped([verdict_words(color.check)], "  ")]
     for seen in (color.check.by_day, *color.check.lights):
         if alone or seen is color.check.by_day or seen.holding is not Holding.HOLDS:
             lines += _under(seen, found)
-    lines += [line for text in _advice(color) for line in _wrapped(text)]
+    lines += console.wrapped(_advice(color), "  ")
     return "\n".join(lines)
 
 
@@ -108,12 +106,9 @@ def _under(seen: "UnderLight", found: "checking.LightChecked") -> Iterator[str]:
     by_day = seen.light == found.day
     yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
     change = "" if by_day else f"; the match {change_words(seen)}"
-    yield from _wrapped(f"The color wanted looks {checking.look_words(seen)}{change}.", "    ")
-    yield from _wrapped(f"Off: {checking.off_words(seen, found.tolerance)}.", "    ")
-
-
-def _wrapped(text: str, margin: str = "  ") -> list[str]:
-    return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
+    looks = f"The color wanted looks {checking.look_words(seen)}{change}."
+    off = f"Off: {checking.off_words(seen, found.tolerance)}."
+    yield from console.wrapped([looks, off], "    ")
 
 
 def _advice(color: "checking.ColorUnderLights") -> Iterator[str]:
@@ -320,9 +315,7 @@ def window(colorant: str, **given: Any) -> None:
         colorant=colorant,
         before=given["before"],
         after=given["after"],
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
+        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
         source=given["file"],
         pictures=tuple(
             console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
@@ -351,14 +344,14 @@ def _dose(given: dict[str, Any]) -> "Span":
     )
 
 
-def _noted(done: "windows.WindowTestAdded") -> str:
+def _noted(done: "lightfastness.WindowTestAdded") -> str:
     lines = [_reading(test) for test in done.tests]
     if done.repeated:
         lines.append(f"{counted(done.repeated, 'reading')} known already.")
     return "\n".join(lines)
 
 
-def _reading(test: "windows.WindowTest") -> str:
+def _reading(test: "lightfastness.WindowTest") -> str:
     read = test.reading
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
@@ -427,11 +420,8 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     )
     asking.give_report(found, form, page)
     if found.unrated:
-        console.suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
-
-
-def _quoted(label: str) -> str:
-    return f'"{label}"'
+        names = " ".join(f'"{label}"' for label in found.unrated[:3])
+        console.suggest(f"laydown light rate CLASS {names}")
 
 
 def _exposure(given: dict[str, Any]) -> "Exposure":

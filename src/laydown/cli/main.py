@@ -26,14 +26,14 @@ NOUNS = {
     "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
-    "batch": ("laydown.cli.batch", "batch", "Many lessons from many ranges on many papers."),
+    "batch": ("laydown.cli.lesson", "batch", "Many lessons from many ranges on many papers."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
-    "open": ("laydown.cli.opening", "open_bench", "Open the bench, and a file on it."),
+    "open": ("laydown.cli.serve", "open_bench", "Open the bench, and a file on it."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
     "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),
@@ -61,7 +61,9 @@ class Door(commands.LazyNouns):
     def run(self, arguments: Sequence[str], **extra: Any) -> int:
         """Run a command line and return its exit code."""
         if "_LAYDOWN_COMPLETE" in os.environ:
-            _complete_names_in_bash()
+            from laydown.cli.completion import complete_bash  # only where a shell asks
+
+            complete_bash()
         try:
             code = super().main(
                 list(arguments), "laydown", standalone_mode=False, obj=extra.get("obj")
@@ -79,13 +81,6 @@ class Door(commands.LazyNouns):
         except Exception as error:  # nobody should meet a traceback unasked
             return _confess(error, debug="--debug" in arguments)
         return code if isinstance(code, int) else commands.DONE
-
-
-def _complete_names_in_bash() -> None:
-    """Load what only completion needs."""
-    from laydown.cli.completion import complete_bash
-
-    complete_bash()
 
 
 def _explain(error: LaydownError, *, debug: bool) -> int:
@@ -143,7 +138,7 @@ def main() -> NoReturn:
     use_compiled_cache()
     arguments, streams = sys.argv[1:], (sys.stdin, sys.stdout, sys.stderr)
     if arguments[:1] in ([], ["open"]):
-        from laydown.cli.opening import is_double_click, run_from_desktop
+        from laydown.cli.serve import is_double_click, run_from_desktop
 
         if is_double_click(arguments, os.environ, streams, platform=sys.platform):
             sys.exit(run_from_desktop(door.run, arguments))

@@ -1,7 +1,6 @@
 """``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
 
 from collections.abc import Iterable, Sequence
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,13 +11,15 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
-    from laydown.app.notebook.calibration import CalibrationShown
-    from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialErased, TrialFound, TrialsAdded, TrialTold
+    from laydown.app.notebook.asking import (
+        CalibrationShown,
+        HandsCompared,
+        TrialExplained,
+        TrialsSuggested,
+    )
+    from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
     from laydown.app.words import ColorInWords
 
-WIDTH = 88
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
 
 
@@ -134,7 +135,7 @@ def explained(made: "TrialExplained") -> str:
         lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance_words(cause.chance)})")
         lines += [f"    now: {cause.now}", f"    next time: {cause.next_time}"]
     if found.test:
-        lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
+        lines += ["", *console.wrapped([f"To tell: {found.test}"])]
     return "\n".join(lines)
 
 
@@ -272,9 +273,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
     made = console.ask(
         recipe=recipe,
         color=color,
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
+        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
         source=given["file"],
         pictures=tuple(
             console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
@@ -336,7 +335,7 @@ def show_one(number: int, photo: str) -> None:
     with console.library_in_use() as library:
         console.show(show_trial(library, number), told)
         if photo:
-            console.write_whole(Path(photo), photograph_of(library, number).content)
+            console.write_whole(Path(photo), photograph_of(library, number)[1])
             console.say(f"Written: {photo}")
 
 
@@ -398,12 +397,10 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    console.show(console.ask(number=number, photograph_only=photograph_only), _erased)
-
-
-def _erased(made: "TrialErased") -> str:
+    made = console.ask(number=number, photograph_only=photograph_only)
     what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
-    return f"Erased for good: {what}.\nBackups that you made before still hold it."
+    told = f"Erased for good: {what}.\nBackups that you made before still hold it."
+    console.show(made, lambda _: told)
 
 
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
@@ -437,7 +434,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number=number), explained)
+    console.show(console.ask(number), explained)
 
 
 @trial.verb(
@@ -458,7 +455,7 @@ def next_(**given: Any) -> None:
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
 
     file = given["file"]
-    content = console.read_bytes(file, most=allowed_sizes.PLAN) if file else None
+    content = console.read_if(file, most=allowed_sizes.PLAN)
     request = SuggestTrials(
         given["recipes"], given["colors"], content, file, given["most"], asking.asked()
     )
@@ -548,7 +545,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
         source=file,
         supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
         recipes=given["recipes"],
-        list_file=console.read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_file=console.read_if(list_file, most=allowed_sizes.LIST),
         list_source=list_file,
     )
     console.show(made, hands_text)

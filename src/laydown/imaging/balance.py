@@ -1,24 +1,25 @@
 """Take the color of the light, and its unevenness, out of a picture by what is known in it."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
 
 from laydown.color.adaptation import adapt
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Plane
 from laydown.color.tristimulus import WHITE_D50
-from laydown.color.value import luminance_from_value
+from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
-from laydown.imaging.camera import CHART_NOISE, CHART_TINT, by_colors
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
-from laydown.imaging.development import usual_development
+from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
 from laydown.imaging.light import LightField, fit_light
-from laydown.imaging.modes import Plane
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
-from laydown.imaging.tone import applied, tone_curve
+from laydown.sheet.page import CellBox
 from laydown.sheet.reading import ColorConversion
 
 POINT = 0.02
@@ -54,22 +55,12 @@ WHAT_IS_KNOWN = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PicturePlace:
-    """A box in a picture, in shares of its width and height from its upper left corner, 0 to 1."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownPlace:
     """A place whose color is known."""
 
-    place: PicturePlace
-    """Where it lies."""
+    place: CellBox
+    """Where it lies, in shares of the picture's width and height."""
     xyz: FloatArray
     """Shape (3,), what it is under D50."""
     words: str
@@ -87,8 +78,8 @@ def gray_of_value(value: float) -> FloatArray:
     return WHITE_D50 * float(luminance_from_value(value)) / 100
 
 
-def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
-    """Read a place as a person writes it.
+def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
+    """Read a place as a person writes it, in shares of the picture's width and height.
 
     Parameters
     ----------
@@ -106,7 +97,7 @@ def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
     Examples
     --------
     >>> read_place("10%,50%,20%,40", size=(800, 400))
-    PicturePlace(x=0.1, y=0.5, width=0.2, height=0.1)
+    CellBox(left=0.1, top=0.5, width=0.2, height=0.1)
     """
     found = [NUMBER.fullmatch(part.strip()) for part in text.split(",")]
     if len(found) not in (2, 4) or None in found:
@@ -119,8 +110,8 @@ def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
         for part, side in zip(found, (*size, *size), strict=False)
         if part
     ]
-    place = PicturePlace(*shares) if len(shares) == 4 else _around(shares[0], shares[1], size)
-    outside = place.x + place.width > 1 + 1e-9 or place.y + place.height > 1 + 1e-9
+    place = CellBox(*shares) if len(shares) == 4 else _around(shares[0], shares[1], size)
+    outside = place.right > 1 + 1e-9 or place.bottom > 1 + 1e-9
     if outside or min(place.width, place.height) <= 0:
         raise BadFileError(
             f"{text!r} lies outside the picture, which has {size[0]} × {size[1]} pixels.",
@@ -167,9 +158,9 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
     )
 
 
-def _around(x: float, y: float, size: tuple[int, int]) -> PicturePlace:
+def _around(x: float, y: float, size: tuple[int, int]) -> CellBox:
     width, height = (POINT * min(size) / side for side in size)
-    return PicturePlace(
+    return CellBox(
         min(max(0.0, x - width / 2), 1 - width) if x <= 1 else x,
         min(max(0.0, y - height / 2), 1 - height) if y <= 1 else y,
         width,
@@ -209,7 +200,7 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     changed): exact for grays, an estimate for colors. The mean of several places counts; places far
     darker than the lightest tell nothing of the light. With three grays or more of different value,
     bare paper among them, the camera's curve and the light that strays through its lens are taken
-    out too (`laydown.imaging.tone`); with fewer, they stay in.
+    out too (`tone_curve`); with fewer, they stay in.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
     lightest = max(piece.xyz[1] for piece in pieces)
@@ -303,6 +294,89 @@ def balanced_by_chart(picture: Picture) -> Picture:
     return replace(picture, xyz=mended, notes=(*picture.notes, told))
 
 
+Curve: TypeAlias = Callable[[FloatArray], FloatArray]
+"""From luminance as seen to luminance as it is [perfect white at 100]."""
+
+FEWEST = 3
+"""Grays without which there is no curve."""
+APART = 0.5
+"""Grays nearer than this in value count as one."""
+MOST_STEPS = 4096
+"""Of the table through which a whole picture goes."""
+
+
+def tone_curve(seen: FloatArray, known: FloatArray) -> Curve | None:
+    """Fit the curve through known grays.
+
+    Parameters
+    ----------
+    seen
+        Shape (n,), their luminance in the balanced picture.
+    known
+        Shape (n,), their true luminance.
+
+    Returns
+    -------
+    Curve or None
+        None where fewer than `FEWEST` grays apart in value are known.
+
+    Raises
+    ------
+    ValueError
+        Where a lighter gray is seen as the darker one.
+
+    Notes
+    -----
+    A monotone cubic through the grays' values (Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17,
+    238), straight on beyond the last ones. It takes in both the camera's own curve and what light
+    strays through the lens; it says nothing sure about what is darker than the darkest gray.
+
+    Examples
+    --------
+    Three grays of which the darkest looks too light:
+
+    >>> curve = tone_curve(np.array([5.0, 20.0, 80.0]), np.array([3.0, 20.0, 80.0]))
+    >>> curve(np.array([5.0, 20.0])).round(2).tolist()
+    [3.0, 20.0]
+    """
+    value, wanted = _kinds(value_from_luminance(seen), value_from_luminance(known))
+    if len(value) < FEWEST:
+        return None
+    if (np.diff(value) <= 0).any():
+        raise ValueError("a lighter gray is seen as the darker one")
+    through = PchipInterpolator(value, wanted)
+    slopes = through.derivative()(value[[0, -1]])
+
+    def curve(luminance: FloatArray) -> FloatArray:
+        v = value_from_luminance(luminance)
+        inside = np.clip(v, value[0], value[-1])
+        beyond = np.where(v < value[0], slopes[0], slopes[1]) * (v - inside)
+        return luminance_from_value(np.maximum(through(inside) + beyond, 0.0))
+
+    return curve
+
+
+def _kinds(value: FloatArray, wanted: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Average places of one gray, dark to light."""
+    order = np.argsort(wanted)
+    value, wanted = value[order], wanted[order]
+    kind = np.concatenate([[0], np.cumsum(np.diff(wanted) > APART)])
+    count = np.bincount(kind)
+    return np.bincount(kind, value) / count, np.bincount(kind, wanted) / count
+
+
+def applied(curve: Curve, share: NDArray[np.floating]) -> FloatArray:
+    """Apply a curve to shares of white, of any shape, through a table.
+
+    Examples
+    --------
+    >>> applied(lambda y: y / 2, np.array([0.0, 0.5])).round(6).tolist()
+    [0.0, 0.25]
+    """
+    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
+    return np.asarray(np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100))
+
+
 EVEN = (
     "Its light is taken as even. Name bare paper in four places or more, or strips of it along the"
     " edges, to take unevenness out."
@@ -316,25 +390,25 @@ def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     count = min(MOST_PIECES, max(1, round(max(across, down) / max(1.0, min(across, down)))))
     steps = np.arange(count) / count
     if across >= down:
-        cut = [PicturePlace(place.x + s * place.width, place.y, place.width / count, place.height)
+        cut = [CellBox(place.left + s * place.width, place.top, place.width / count, place.height)
                for s in steps]  # fmt: skip
     else:
-        cut = [PicturePlace(place.x, place.y + s * place.height, place.width, place.height / count)
+        cut = [CellBox(place.left, place.top + s * place.height, place.width, place.height / count)
                for s in steps]  # fmt: skip
     return [replace(known, place=piece) for piece in cut]
 
 
-def _middle(place: PicturePlace, picture: Picture) -> tuple[float, float]:
+def _middle(place: CellBox, picture: Picture) -> tuple[float, float]:
     height, width = picture.opaque.shape
-    return (place.x + place.width / 2) * width, (place.y + place.height / 2) * height
+    return place.center[0] * width, place.center[1] * height
 
 
 def _pixels(known: KnownPlace, picture: Picture) -> Plane:
     """Return the light of all pixels of a place, at least one, shape (n, 3)."""
     place, (height, width) = known.place, picture.opaque.shape
     x, y = _middle(place, picture)
-    left, right = round(place.x * width), round((place.x + place.width) * width)
-    top, bottom = round(place.y * height), round((place.y + place.height) * height)
+    left, right = round(place.left * width), round(place.right * width)
+    top, bottom = round(place.top * height), round(place.bottom * height)
     rows = slice(top, bottom) if bottom > top else slice(int(y), int(y) + 1)
     columns = slice(left, right) if right > left else slice(int(x), int(x) + 1)
     return np.asarray(picture.xyz[rows, columns].reshape(-1, 3))

@@ -1,21 +1,22 @@
 """Read a swatch card that somebody else drew: a grid of colored patches and some bare paper."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.imaging.arrays import Pixels
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.imaging.chart import FoundChart, lattice_map
-from laydown.imaging.light import fit_light
-from laydown.imaging.patches import Decode, bare_signal, read_patch
-from laydown.imaging.reading import PageCell, PageReading
+from laydown.imaging.patches import Decode, bare_signal
+from laydown.imaging.reading import PageCell, PageReading, read_by_samples
 from laydown.imaging.rectify import PageMap, flatten
 from laydown.sheet.page import CellBox
 
 PITCH = 20.0
 """A card's true size is not known; one place of its grid is drawn as if it measured this [mm]."""
+ENOUGH_BARE = 4
+FEW_BARE = "Only bare places tell the light on a card: mark several, far apart."
 MIDDLE = 0.5
 """Share of a place that is read, so that ragged edges and gaps don't matter."""
 
@@ -87,22 +88,8 @@ def read_card_cells(
         To linear.
     """
     flat = flatten(pixels, page_map)
-    seen = [cell for cell in cells if flat.contains(cell.box)]
-    bare = [cell for cell in seen if cell.bare]
-    light = fit_light(
-        np.array([cell.box.center for cell in bare]),
-        np.array([bare_signal(flat, cell.box, decode) for cell in bare]),
-        weight=np.ones(len(bare)),
-        width=page_map.width,
-        height=page_map.height,
-        most=2,
-    )
-    patches = {
-        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
-    }
-    paper = light(np.array([cell.box.center for cell in bare])).mean(axis=0)
-    middle = np.array([[page_map.width / 2, page_map.height / 2]])
-    scale = float(page_map.scale(middle)[0])
-    warnings = ("Only bare places tell the light on a card: mark several, far apart.",)
-    told = warnings if len(bare) < 4 else ()
-    return PageReading(flat, patches, light, light, paper, scale, told)
+    bare = [cell.box for cell in cells if cell.bare and flat.contains(cell.box)]
+    points = np.array([box.center for box in bare])
+    signal = np.array([bare_signal(flat, box, decode) for box in bare])
+    reading = read_by_samples(flat, cells, points, signal, decode)
+    return replace(reading, warnings=(FEW_BARE,)) if len(bare) < ENOUGH_BARE else reading

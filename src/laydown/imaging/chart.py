@@ -9,11 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.imaging.arrays import Pixels
 from laydown.reference.tables import load_table
 
 ROWS, COLUMNS = 4, 6

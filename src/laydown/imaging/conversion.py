@@ -7,24 +7,23 @@ from typing import TypeAlias
 import cv2
 import numpy as np
 
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError
-from laydown.imaging.arrays import Pixels
 from laydown.imaging.balance import KnownPlace
-from laydown.imaging.camera import (
+from laydown.imaging.chart import CHART_WHITE, FoundChart, chart_xyz, find_chart, least_squares
+from laydown.imaging.development import (
     CHART_NOISE,
     CHART_TINT,
+    COUNT,
     FEWEST_KNOWN,
     Converter,
     accuracy_of,
     by_colors,
-    by_profile,
     signal_of,
+    usual_development,
 )
-from laydown.imaging.chart import CHART_WHITE, FoundChart, chart_xyz, find_chart, least_squares
-from laydown.imaging.development import Developed, usual_development
 from laydown.imaging.markers import box_corners
 from laydown.imaging.patches import Patch
 from laydown.imaging.profiles import Profile
@@ -48,6 +47,7 @@ BY_PROFILE = Accuracy(
     "0.5 on average on generated photographs; the rest is left to the profile's own error",
 )
 BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
+BY_PAPER_RAW = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="", raw=True)
 BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
 """Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
@@ -83,8 +83,8 @@ def gray_beside(
     """Read a gray that lies beside a page, in the light that the page's own light foretells."""
     height, width = photograph.shape[:2]
     place, size = known.place, np.array([width, height])
-    low = np.floor((place.x, place.y) * size).astype(int)
-    high = np.maximum(low + 1, np.ceil((place.x + place.width, place.y + place.height) * size))
+    low = np.floor((place.left, place.top) * size).astype(int)
+    high = np.maximum(low + 1, np.ceil((place.right, place.bottom) * size))
     (left, top), (right, bottom) = low, high.astype(int)
     raw = np.median(profile.linear(photograph[top:bottom, left:right]).reshape(-1, 3), axis=0)
     back = np.linalg.inv(reading.flat.page_map.homography)
@@ -108,30 +108,33 @@ def profile_converter(
         taken, which holds for a scanner and not for a camera, whose exposure is anyone's guess.
     """
     signal = reading.paper if paper is None else signal_of(profile, paper)
-    return by_profile(profile, paper_signal=signal, accuracy=BY_PROFILE)
+    return Converter(np.zeros(COUNT), signal, profile.matrix, BY_PROFILE)
 
 
 def paper_converter(
-    profile: Profile, reading: PageReading, *, paper: FloatArray, measured: bool
+    profile: Profile, seen: FloatArray, *, paper: FloatArray, measured: bool
 ) -> Converter:
     """Convert by paper white alone, as pictures are usually developed.
 
     Parameters
     ----------
-    profile, reading
-        The picture's profile, and what was read.
+    profile
+        The picture's.
+    seen
+        Shape (3,), the linear signal of bare paper.
     paper
         Shape (3,), XYZ of the bare paper, measured or a usual white.
     measured
         Which of the two. Paper that looks otherwise in the picture makes it rough.
     """
-    usual = usual_development(raw=profile.raw)
-    developed = Developed(usual.mean, signal_of(profile, paper), profile.matrix)
-    seen = reading.paper @ profile.matrix
-    look = lab_from_xyz(seen * (paper[1] / seen[1]))
+    usual, _ = usual_development(raw=profile.raw)
+    looks = seen @ profile.matrix
+    look = lab_from_xyz(looks * (paper[1] / looks[1]))
     plain = lab_from_xyz(paper) if measured else np.zeros(3)
     tinted = float(np.hypot(*(look - plain)[1:])) > TINTED
-    return Converter(developed.matrix, BY_TINTED_PAPER if tinted else BY_PAPER, developed.curve)
+    untinted = BY_PAPER_RAW if profile.raw else BY_PAPER
+    accuracy = BY_TINTED_PAPER if tinted else untinted
+    return Converter(usual, signal_of(profile, paper), profile.matrix, accuracy)
 
 
 def known_converter(

@@ -1,19 +1,27 @@
-"""Open photographs, scans and scanned PDFs safely: checked before decoding, in bounded memory."""
+"""Open photographs, scans and scanned PDFs safely: checked before decoding, in bounded memory.
+
+Pages of a PDF are drawn by a process of their own: see `pdf_drawing`.
+"""
 
 import io
+import json
+import struct
+import subprocess
+import sys
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
+from tempfile import TemporaryFile
+from typing import IO, Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, UnidentifiedImageError
 
 from laydown import allowed_sizes
+from laydown.color.arrays import Pixels
 from laydown.errors import BadFileError, LaydownError
-from laydown.imaging.arrays import Pixels
-from laydown.imaging.orientation import TURNED, UPRIGHT, orientation_of, turned
-from laydown.imaging.pdf_pages import SECONDS, SECONDS_MORE, drawn_page
-from laydown.imaging.raw_files import developed_plainly, is_raw, opened_raw
+from laydown.imaging.pdf_drawing import BROKEN, TOO_LARGE
 
 MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
@@ -32,6 +40,71 @@ parts would take minutes. A picture of `MOST_PIXELS` in pieces of 8 kB has 60,00
 FORMS = ("PNG", "JPEG", "TIFF", "MPO")
 HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
 WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC, DNG or PDF."
+
+
+Scalar = TypeVar("Scalar", bound=np.generic)
+
+ORIENTATION = 0x0112
+"""The EXIF tag that says how the camera was held."""
+UPRIGHT = 1
+TURNS: dict[int, tuple[bool, int]] = {
+    2: (True, 0),
+    3: (False, 2),
+    4: (True, 2),
+    5: (True, 1),
+    6: (False, 3),
+    7: (True, 3),
+    8: (False, 1),
+}
+"""By orientation (EXIF 2.32, 4.6.4): whether to mirror first, then quarter turns to the left."""
+TURNED = "It is turned upright, as the camera noted."
+
+
+def orientation_of(image: Image.Image) -> int:
+    """Return how a picture has still to be turned, 1 to 8, once it is loaded.
+
+    Before, a TIFF isn't turned yet by what decodes it, and a PNG may not have come to its note. A
+    note that can't be read, or is none of the eight, counts as upright.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # a note that breaks off
+            noted = image.getexif().get(ORIENTATION, UPRIGHT)
+    except (SyntaxError, ValueError, OSError, struct.error):
+        return UPRIGHT
+    return noted if noted in TURNS else UPRIGHT
+
+
+def lies_on_its_side(orientation: int) -> bool:
+    """Return whether width and height are exchanged by turning it.
+
+    Examples
+    --------
+    >>> [lies_on_its_side(orientation) for orientation in (1, 3, 6)]
+    [False, False, True]
+    """
+    return TURNS.get(orientation, (False, 0))[1] % 2 == 1
+
+
+def turned(plane: NDArray[Scalar], orientation: int) -> NDArray[Scalar]:
+    """Return rows and columns of pixels as they were seen, in a contiguous array.
+
+    Parameters
+    ----------
+    plane
+        Shape (h, w) or (h, w, channels).
+    orientation
+        As `orientation_of` returns it.
+
+    Examples
+    --------
+    >>> turned(np.array([[1, 2, 3]]), 6).tolist()
+    [[1], [2], [3]]
+    >>> turned(np.array([[1, 2, 3]]), 2).tolist()
+    [[3, 2, 1]]
+    """
+    mirror, quarters = TURNS.get(orientation, (False, 0))
+    return np.ascontiguousarray(np.rot90(plane[:, ::-1] if mirror else plane, quarters))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,9 +320,182 @@ def _pdf_pages(data: bytes, source: str) -> Iterator[Photograph]:
     number = count = 1
     seconds = SECONDS
     while number <= count:
-        page = drawn_page(data, source, number, seconds=seconds)
-        if page.count > MOST_PAGES:
-            raise BadFileError(f"{source} has {page.count} pages; at most {MOST_PAGES} are read.")
-        yield Photograph(f"{source}, page {number}", page.pixels, b"", (page.note,))
-        number, count = number + 1, page.count
-        seconds += SECONDS_MORE - page.seconds
+        page, count, took = drawn_page(data, source, number, seconds=seconds)
+        if count > MOST_PAGES:
+            raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
+        yield page
+        number += 1
+        seconds += SECONDS_MORE - took
+
+
+DNG_VERSION = 0xC612
+"""The tag that every digital negative has in its first directory."""
+MOST_ENTRIES = 4096
+ENCODING = (2.4, 12.92)
+"""Power, and slope near black, of IEC 61966-2-1."""
+
+
+def is_raw(data: bytes) -> bool:
+    r"""Return whether a file is a digital negative: a TIFF that says its version as one.
+
+    Examples
+    --------
+    >>> is_raw(b"II*\0\x08\0\0\0\x01\0\x12\xc6\x01\0\x04\0\0\0\x01\x04\0\0")
+    True
+    """
+    if data[:4] not in (b"II*\0", b"MM\0*"):
+        return False
+    order = "<" if data[:2] == b"II" else ">"
+    try:
+        (first,) = struct.unpack_from(f"{order}I", data, 4)
+        (count,) = struct.unpack_from(f"{order}H", data, first)
+        tags = (
+            struct.unpack_from(f"{order}H", data, first + 2 + 12 * i)[0]
+            for i in range(min(count, MOST_ENTRIES))
+        )
+        return DNG_VERSION in tags
+    except struct.error:
+        return False
+
+
+def opened_raw(data: bytes, source: str) -> Any:
+    """Read what a digital negative says of itself, without decoding it.
+
+    Raises
+    ------
+    BadFileError
+        Where what reads it isn't installed.
+    """
+    try:
+        import rawpy  # noqa: PLC0415 - an extra that need not be there
+    except ImportError:
+        raise BadFileError(
+            f"{source} is a raw file (DNG), and what reads those is not installed.",
+            hint="Save the picture as JPEG, or install what reads it.",
+            command='pip install "laydown[raw]"',
+        ) from None
+    return rawpy.imread(io.BytesIO(data))
+
+
+def developed_plainly(raw: Any, *, halved: bool) -> Pixels:
+    """Return a digital negative as the file's matrices make it, shape (h, w, 3), upright.
+
+    Its white balance is the one that the camera noted; nothing is brightened, and no curve is laid
+    on it but the encoding of IEC 61966-2-1.
+    """
+    pixels = raw.postprocess(
+        use_camera_wb=True,
+        no_auto_bright=True,
+        half_size=halved,
+        gamma=ENCODING,
+        output_bps=8,
+    )
+    return np.ascontiguousarray(pixels)
+
+
+PDF_DPI = 300
+MOST_DRAWN = 40_000_000
+"""Pixels of a page, which is drawn at a lower resolution if it would have more. A sheet of
+420 × 594 mm has 35 million at 300 dpi."""
+SECONDS, SECONDS_MORE = 4.0, 0.2
+"""Of processor time that drawing the first page may take, and what each further one adds: as much
+as a sheet scanned in color takes."""
+LONGEST_WAIT = 60.0
+"""Seconds on the clock, where a system holds no limits or the process stands still."""
+
+
+def drawn_page(
+    data: bytes, source: str, number: int, *, dpi: float = PDF_DPI, seconds: float = SECONDS
+) -> tuple[Photograph, int, float]:
+    """Draw a page of a PDF.
+
+    Parameters
+    ----------
+    data
+        The file.
+    source
+        Its name, for messages.
+    number
+        Of the page, from 1.
+    dpi
+        Finest resolution; a page that would have more than `MOST_DRAWN` pixels is drawn coarser.
+    seconds
+        Of processor time that it may take, where the system can hold it to that.
+
+    Returns
+    -------
+    Photograph, int, float
+        The page, how many the PDF has, and the seconds of processor time that it took.
+
+    Raises
+    ------
+    BadFileError
+        For a PDF that is too large, can't be opened, lacks the page, or takes more than it may.
+    """
+    if len(data) > allowed_sizes.PDF:
+        raise BadFileError(
+            f"{source} has {len(data) / 1e6:.0f} MB; at most {allowed_sizes.PDF / 1e6:.0f} MB are "
+            f"read of a PDF.",
+            hint="Scan at 300 dpi, or fewer pages at a time.",
+        )
+    if seconds <= 0:
+        raise _too_much("time or memory", source)
+    asked = [str(value) for value in (number, dpi, MOST_DRAWN, seconds)]
+    with TemporaryFile() as file, TemporaryFile() as drawn:
+        file.write(data)
+        file.seek(0)
+        _check_end(_run(asked, file, drawn), source)
+        drawn.seek(0)
+        told = json.loads(drawn.readline())
+        if "width" not in told:
+            raise no_such_page(source, number, told["count"])
+        note = f"Drawn from the PDF at {told['dpi']:.0f} dpi; a profile inside it is not used."
+        page = Photograph(f"{source}, page {number}", _pixels(told, drawn.read()), notes=(note,))
+        return page, told["count"], told["seconds"]
+
+
+def _run(asked: list[str], file: IO[bytes], drawn: IO[bytes]) -> int | None:
+    """Return what the process ended with; None where it didn't."""
+    # -P: nothing is imported from whatever folder this happens to run in.
+    command = [sys.executable, "-P", "-m", "laydown.imaging.pdf_drawing", *asked]
+    try:
+        return subprocess.run(
+            command,
+            stdin=file,
+            stdout=drawn,
+            stderr=subprocess.DEVNULL,
+            timeout=LONGEST_WAIT,
+            check=False,
+        ).returncode
+    except subprocess.TimeoutExpired:
+        return None
+
+
+def _check_end(ended: int | None, source: str) -> None:
+    if ended == 0:
+        return
+    if ended == BROKEN:
+        raise BadFileError(
+            f"{source} is a PDF that can't be opened (broken, or with a password).",
+            hint="Scan to JPEG or PNG instead.",
+        )
+    raise _too_much("pixels" if ended == TOO_LARGE else "time or memory", source)
+
+
+def _too_much(what: str, source: str) -> BadFileError:
+    return BadFileError(
+        f"{source} takes more {what} to draw than a page of a PDF may.",
+        hint="Save the page as JPEG or PNG at 300 dpi instead.",
+    )
+
+
+def no_such_page(source: str, number: int, count: int) -> BadFileError:
+    """Return the error for a page that is asked for and isn't there."""
+    pages = "1 page" if count == 1 else f"{count} pages"
+    return BadFileError(f"{source} has {pages}; there is no page {number}.")
+
+
+def _pixels(told: dict[str, Any], drawn: bytes) -> Pixels:
+    width, height, stride = told["width"], told["height"], told["stride"]
+    rows = np.frombuffer(drawn, np.uint8).reshape(height, stride)
+    return rows[:, : 3 * width].reshape(height, width, 3)

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.imaging.arrays import Pixels
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.target import target_marks

@@ -9,21 +9,17 @@ import io
 import struct
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Plane
 from laydown.color.lab import xyz_from_lab
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import WHAT_IS_READ
 from laydown.imaging.profiles import Profile, read_gray_curve, read_profile, usual_profile
-
-Plane: TypeAlias = NDArray[np.float32]
 
 GRAY_MODES = ("1", "L", "LA", "I;16", "I;16B", "I;16L")
 COLOR_MODES = ("RGB", "RGBA", "RGBX", "P", "PA", "YCbCr")

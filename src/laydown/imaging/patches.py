@@ -2,12 +2,12 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color.arrays import FloatArray
-from laydown.imaging.arrays import Pixels
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.imaging.light import LightField
 from laydown.imaging.rectify import FlatPage
 from laydown.sheet.page import CellBox
@@ -53,34 +53,17 @@ class Patch:
     """What the pixels alone tell."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WhiteStrip:
-    """The white beside a cell."""
-
-    points: FloatArray
-    """Shape (2, 2), middles of the strips to its left and right [mm]."""
-    signal: FloatArray
-    """Shape (2, 3), linear, of the paper in each."""
-    pixels: FloatArray
-    """Shape (2, n, 3), linear."""
-
-
 Decode = Callable[[Pixels], FloatArray]
 """From encoded pixels (…, 3) to linear ones."""
 
 
-def read_strip(page: FlatPage, box: CellBox, decode: Decode) -> WhiteStrip:
-    """Read the white to the left and right of a cell; the words stand below it.
+Strips: TypeAlias = tuple[FloatArray, FloatArray]
+"""The white beside a cell: middles of the strips to its left and right, shape (2, 2) [mm], and
+their linear pixels, shape (2, n, 3)."""
 
-    Parameters
-    ----------
-    page
-        The flat page.
-    box
-        The cell.
-    decode
-        To linear.
-    """
+
+def read_strips(page: FlatPage, box: CellBox, decode: Decode) -> Strips:
+    """Read the white to the left and right of a cell; the words stand below it."""
     near, far = STRIP
     tall = box.inset(MARGIN * box.height)
     strips = [
@@ -88,8 +71,7 @@ def read_strip(page: FlatPage, box: CellBox, decode: Decode) -> WhiteStrip:
         CellBox(box.right + near, tall.top, far - near, tall.height),
     ]
     cut = _alike([decode(page.cut(strip)).reshape(-1, 3) for strip in strips])
-    signal = np.array([np.median(linear, axis=0) for linear in cut])
-    return WhiteStrip(np.array([strip.center for strip in strips]), signal, np.stack(cut))
+    return np.array([strip.center for strip in strips]), np.stack(cut)
 
 
 def _alike(listed: list[FloatArray]) -> list[FloatArray]:
@@ -98,13 +80,14 @@ def _alike(listed: list[FloatArray]) -> list[FloatArray]:
     return [one[:: max(1, len(one) // shortest)][:shortest] for one in listed]
 
 
-def inked_share(strip: WhiteStrip, light: LightField) -> float:
+def inked_share(strips: Strips, light: LightField) -> float:
     """Return how much of the white on either side of a cell holds ink, the larger share.
 
     Ink is colored, or far darker than a shadow makes paper; a pale gray beyond the border passes
     for a shadow, and is flagged as one.
     """
-    relative = strip.pixels / light(strip.points)[:, None]
+    points, pixels = strips
+    relative = pixels / light(points)[:, None]
     return float(_inked(relative).mean(axis=-1).max())
 
 

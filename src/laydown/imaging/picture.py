@@ -8,24 +8,24 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from laydown.color.arrays import Plane
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import (
+    TURNED,
+    UPRIGHT,
     broken_told,
     check_bytes,
     check_header,
-    opened,
-)
-from laydown.imaging.modes import Decoder, Plane, decoder_for, is_transparent, opacity
-from laydown.imaging.orientation import (
-    TURNED,
-    UPRIGHT,
+    drawn_page,
     lies_on_its_side,
+    no_such_page,
+    opened,
     orientation_of,
     turned,
 )
-from laydown.imaging.pdf_pages import drawn_page, no_such_page
+from laydown.imaging.modes import Decoder, decoder_for, is_transparent, opacity
 
 FEWEST_PIXELS = 48
 """Shorter side below which there is nothing to plan."""
@@ -109,10 +109,10 @@ def open_picture(data: bytes, *, source: str, longest: int | None = None, page: 
 
 
 def _from_pdf(data: bytes, source: str, longest: int | None, page: int) -> Picture:
-    drawn = drawn_page(data, source, page)
+    drawn, count, _ = drawn_page(data, source, page)
     image = Image.fromarray(drawn.pixels)
     _check_shape(image, source)
-    told = (*_page_told(source, page, drawn.count), drawn.note)
+    told = (*_page_told(source, page, count), *drawn.notes)
     decoder = replace(decoder_for(image, source), notes=())
     return _decoded(image, decoder, source, longest, told)
 

@@ -2,13 +2,13 @@
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from laydown.imaging.arrays import Pixels
+from laydown.color.arrays import Pixels
 
 SURROUND = (119, 119, 119)
 """Neutral gray of L* 50, against which colors are to be judged (ISO 3664)."""
@@ -26,12 +26,8 @@ MOST_COLORS = 256
 """Of a PNG that holds a list of its colors, and for each pixel a place in it."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Panel:
-    """A picture with words above it."""
-
-    caption: str
-    pixels: Pixels
+Panel: TypeAlias = tuple[str, Pixels]
+"""A picture with words above it: the words first."""
 
 
 def side_by_side(rows: Sequence[Sequence[Panel]]) -> bytes:
@@ -49,7 +45,7 @@ def side_by_side(rows: Sequence[Sequence[Panel]]) -> bytes:
 
     Examples
     --------
-    ``side_by_side([[Panel("The picture", seen), Panel("From Orchard", made)]])``
+    ``side_by_side([[("The picture", seen), ("From Orchard", made)]])``
     """
     drawn = [[_fitted(panel) for panel in row] for row in rows]
     width = max(sum(image.width + GAP for image in row) for row in drawn) + GAP
@@ -66,10 +62,11 @@ def side_by_side(rows: Sequence[Sequence[Panel]]) -> bytes:
 
 
 def _fitted(panel: Panel) -> Image.Image:
-    picture = Image.fromarray(panel.pixels)
+    caption, pixels = panel
+    picture = Image.fromarray(pixels)
     picture.thumbnail((WIDEST, WIDEST), Image.Resampling.BOX)
     font = ImageFont.load_default(CAPTION)
-    lines = _wrapped(panel.caption, font, picture.width)
+    lines = _wrapped(caption, font, picture.width)
     top = len(lines) * (CAPTION + 4)
     image = Image.new("RGB", (picture.width, picture.height + top), SURROUND)
     pen = ImageDraw.Draw(image)

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image, ImageCms
 
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import xyz_from_lab
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
-from laydown.imaging.arrays import Pixels
 
 SCANNER_CLASS = b"scnr"
 """Device class of a profile that was measured for an input device (ICC.1, 7.2.5)."""

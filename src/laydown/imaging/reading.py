@@ -1,13 +1,12 @@
 """Read a whole page: flat, light taken out, each cell against the paper beside it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.imaging.arrays import Linear, Pixels
+from laydown.color.arrays import FloatArray, Pixels, Plane
 from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import (
@@ -15,15 +14,14 @@ from laydown.imaging.patches import (
     SHADOW,
     Decode,
     Patch,
-    WhiteStrip,
+    Strips,
     bare_signal,
     crossed,
     inked_share,
     read_patch,
-    read_strip,
+    read_strips,
 )
-from laydown.imaging.rectify import FlatPage, PageMap, flatten
-from laydown.imaging.refine import refine_map
+from laydown.imaging.rectify import FlatPage, PageMap, flatten, refine_map
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 
@@ -36,7 +34,7 @@ BARE_WEIGHT, STRIP_WEIGHT = 4.0, 1.0
 WHITEST = 3.0
 """No usual lamp makes the strongest channel of paper so many times the weakest."""
 DARKEST_PAPER = 0.05
-"""Linear signal of paper below which a picture is too dark to read."""
+"""Plane signal of paper below which a picture is too dark to read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,7 +103,7 @@ def read_page(
     page_map = refine_map(pixels, page_map, [cell.box for cell in cells])
     flat = flatten(pixels, page_map)
     seen = [cell for cell in cells if flat.contains(cell.box)]
-    strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}
+    strips = {cell.number: read_strips(flat, cell.box, decode) for cell in seen}
     light, around = _light(flat, seen, strips, decode, framed=framed)
     patches = {
         cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
@@ -113,9 +111,10 @@ def read_page(
     bled = _bled(flat, seen, light, decode)
     off = light.off[len(light.off) - 2 * len(seen) :].reshape(-1, 2)
     marked = {
-        cell.number: _with_flags(
+        cell.number: replace(
             patches[cell.number],
-            _place_flags(
+            flags=patches[cell.number].flags
+            | _place_flags(
                 cell,
                 page_map,
                 bled=cell.number in bled,
@@ -127,17 +126,52 @@ def read_page(
         for cell, beside in zip(seen, off, strict=True)
     }
     paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
-    middle = np.array([[page_map.width / 2, page_map.height / 2]])
-    scale = float(page_map.scale(middle)[0])
-    return PageReading(
-        flat, marked, light, around, paper, scale, _warnings(paper, len(cells) - len(seen))
+    told = _warnings(paper, len(cells) - len(seen))
+    return PageReading(flat, marked, light, around, paper, page_map.middle_scale, told)
+
+
+def read_by_samples(
+    flat: FlatPage,
+    cells: Sequence[PageCell],
+    points: FloatArray,
+    signal: FloatArray,
+    decode: Decode,
+) -> PageReading:
+    """Read a page without printed cells, whose light samples of its bare paper alone tell.
+
+    Parameters
+    ----------
+    flat
+        The page.
+    cells
+        What is read of it, where it lies in the picture.
+    points, signal
+        Where the samples lie, shape (n, 2) [mm], and their linear signal, shape (n, 3).
+    decode
+        To linear.
+    """
+    page_map = flat.page_map
+    light = fit_light(
+        points,
+        signal,
+        weight=np.ones(len(points)),
+        width=page_map.width,
+        height=page_map.height,
+        most=2,
     )
+    patches = {
+        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
+        for cell in cells
+        if flat.contains(cell.box)
+    }
+    paper = light(points).mean(axis=0)
+    return PageReading(flat, patches, light, light, paper, page_map.middle_scale, ())
 
 
 def _light(
     flat: FlatPage,
     cells: Sequence[PageCell],
-    strips: Mapping[int, WhiteStrip],
+    strips: Mapping[int, Strips],
     decode: Decode,
     *,
     framed: bool,
@@ -145,8 +179,8 @@ def _light(
     bare = [cell for cell in cells if cell.bare]
     bare_points = np.array([cell.box.center for cell in bare])
     bare_signals = np.array([bare_signal(flat, cell.box, decode) for cell in bare])
-    strip_points = np.concatenate([strip.points for strip in strips.values()])
-    strip_signals = np.concatenate([strip.signal for strip in strips.values()])
+    strip_points = np.concatenate([points for points, _ in strips.values()])
+    strip_signals = np.concatenate([np.median(pixels, axis=1) for _, pixels in strips.values()])
     if framed:
         strip_signals = strip_signals * _frame_factor(strips, bare, bare_signals)
     points = np.concatenate([bare_points, strip_points])
@@ -160,10 +194,10 @@ def _light(
 
 
 def _frame_factor(
-    strips: Mapping[int, WhiteStrip], bare: Sequence[PageCell], signals: FloatArray
+    strips: Mapping[int, Strips], bare: Sequence[PageCell], signals: FloatArray
 ) -> FloatArray:
     """Return how much brighter the paper in the windows is than the frame, shape (3,)."""
-    beside = np.array([strips[cell.number].signal.mean(axis=0) for cell in bare])
+    beside = np.array([np.median(strips[cell.number][1], axis=1).mean(axis=0) for cell in bare])
     return np.asarray(np.median(signals / np.maximum(beside, 1e-6), axis=0))
 
 
@@ -201,10 +235,6 @@ def _place_flags(
         (Flag.SHADOW, not inked and bool(np.abs(off).max() > SHADOW)),
     )
     return frozenset(flag for flag, true in told if true)
-
-
-def _with_flags(patch: Patch, flags: frozenset[Flag]) -> Patch:
-    return Patch(patch.mean, patch.blocks, patch.noise, patch.flags | flags)
 
 
 def _warnings(paper: FloatArray, outside: int) -> tuple[str, ...]:
@@ -245,7 +275,7 @@ def edge_blur(pixels: Pixels, found: FoundPage) -> float:
     return float(np.median(widths)) if widths else 0.0
 
 
-def _edge_width(gray: Linear, start: FloatArray, end: FloatArray, middle: FloatArray) -> float:
+def _edge_width(gray: Plane, start: FloatArray, end: FloatArray, middle: FloatArray) -> float:
     """Return the width of the edge at the middle of a marker's side."""
     half = (start + end) / 2
     inward = (middle - half) / 3

@@ -7,14 +7,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.errors import BadFileError
-from laydown.imaging.arrays import Pixels
 from laydown.imaging.conversion import KnownColor, KnownPatch
 from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.markers import FoundPage
-from laydown.imaging.patches import Decode, bare_signal, read_patch
-from laydown.imaging.reading import PageCell, PageReading
+from laydown.imaging.patches import Decode, bare_signal
+from laydown.imaging.reading import PageCell, PageReading, read_by_samples
 from laydown.imaging.rectify import FlatPage, PageMap, flatten, map_page
 from laydown.sheet.page import CellBox
 from laydown.sheet.target import GRAYS, OUTLINE, in_rows, target_grays, target_marks
@@ -193,19 +192,12 @@ def read_beside(
     right, low = max(b.right for b in listed) + BESIDE, max(b.bottom for b in listed) + BESIDE
     page = _moved(target, CellBox(left, top, right - left, low - top))
     flat = flatten(pixels, page)
-    light = _light(found.points - (left, top), found.signal, page)
     cells = tuple(
         PageCell(number, _on_page(box, left, top), bare=False, smooth=even)
         for number, (box, even) in enumerate(zip(boxes, smooth, strict=True), start=1)
     )
-    patches = {
-        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
-        for cell in cells
-        if flat.contains(cell.box)
-    }
-    paper = light(found.points - (left, top)).mean(axis=0)
-    scale = float(page.scale(np.array([OUTLINE.center]) - (left, top))[0])
-    return PageReading(flat, patches, light, light, paper, scale, ()), cells
+    points = found.points - (left, top)
+    return read_by_samples(flat, cells, points, found.signal, decode), cells
 
 
 def _on_page(box: CellBox, left: float, top: float) -> CellBox:

@@ -27,6 +27,7 @@ A_NEAR_GRAY = 1.5
 """How much more a step of a* shows in a gray than one of b*: 1 + G of CIEDE2000 at chroma 0."""
 BOTH = 0.5
 """A neutral's lesser move is said beside the greater from this share of it on (chosen)."""
+NOTHING_OFF = "no difference worth naming"
 _QUARTERS = (
     "a touch",
     "a quarter of a value step",
@@ -95,7 +96,7 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
     said = [part.words for part in parts if part.told or part is named]
     if not said and total >= thresholds()["noticeable"]:
         said = [max(parts, key=lambda part: part.size).words]
-    words = ", ".join(said) or "no difference worth naming"
+    words = ", ".join(said) or NOTHING_OFF
     return Difference(total, steps, _hue_turn(wanted, lab), chroma, words)
 
 

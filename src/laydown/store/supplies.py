@@ -414,7 +414,7 @@ class SupplyShelf(shelf.Shelf):
         self.session.flush()
         return tuple(colorant_of(rows[key_of(c)]) for c in new)
 
-    def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:  # noqa: A002 - the trade's word
+    def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:
         """Return the colorants of one range or of all, sorted by range and name."""
         return all_colorants(self.session, range)
 

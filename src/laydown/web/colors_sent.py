@@ -12,8 +12,7 @@ from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight
 from laydown.app.light.life import ForecastLife
 from laydown.app.matches.charts import MakeChart, spelled_out
-from laydown.app.pictures.plans import lesson_from_plan
-from laydown.app.pictures.shelf import kept_file, kept_plan
+from laydown.app.pictures.plans import kept_file, kept_plan, lesson_from_plan
 from laydown.errors import TooLargeError
 from laydown.web.asking import typed_of
 from laydown.web.desk import AtDesk, Desk

@@ -10,7 +10,7 @@ from fastapi import Depends, Request
 
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Tables
 from laydown.web.own_browser import Keys
 from laydown.web.phone import Phone
 

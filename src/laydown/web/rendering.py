@@ -12,14 +12,14 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 import laydown
 from laydown.app.invented import INVENTED
 from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
-from laydown.app.light.life import light_words, part_name
-from laydown.app.matches.answers import surety_words
-from laydown.app.matches.colors import Asking
+from laydown.app.light.life import classes_said, light_words, part_name
+from laydown.app.matches.colors import Asking, surety_words
 from laydown.app.pictures.plans import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
 from laydown.match.chances import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
+from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import format_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import dose_words
@@ -102,7 +102,9 @@ def environment() -> Environment:
     made.globals.update(
         dose_words=dose_words,
         lifeline=lifeline,
+        classes_said=classes_said,
         light_words=light_words,
+        lasting_words=lasting_words,
         part_name=part_name,
         run_words=run_words,
         shade_words=shade_words,

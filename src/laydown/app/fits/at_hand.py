@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits import kept, learned
+from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.store.library import Library, Work
 
@@ -23,7 +22,6 @@ class Supplies:
     paper: str = ""
     """Name of the paper; empty where the library has only one."""
     without: tuple[str, ...] = ()
-    """Names of colorants not to use."""
     over: str = ""
     """What lies on the paper already, as a recipe in its text form."""
     swatched_on: str = ""
@@ -36,7 +34,6 @@ class SuppliesAtHand:
     """Supplies, looked up and fitted."""
 
     label: str
-    """What to call the supplies."""
     whole: AnyFit
     """The fit of all ranges that they and what lies there come from; as trials have moved it."""
     swatched: AnyFit
@@ -48,34 +45,15 @@ class SuppliesAtHand:
     notes: tuple[str, ...]
     """Sentences on what trials taught, and on supplies that could not be considered."""
 
-    @property
-    def fit(self) -> MarkerFit:
-        """The fit of its markers, for tasks that know markers only.
-
-        Raises
-        ------
-        NotMeasuredError
-            Where it has none.
-        """
-        markers = next((fit for fit in self.whole.fits if isinstance(fit, MarkerFit)), None)
-        if markers is None:
-            raise NotMeasuredError(
-                f"{self.label} has no marker in it, and this is known of markers only.",
-                hint="Match and chart work with pencils and washes, too.",
-            )
-        return markers
-
 
 @dataclass(frozen=True, slots=True)
 class NamedSupplies:
     """Supplies, looked up."""
 
     label: str
-    """What to call the supplies."""
     paper: str
     """Name of the paper as the library writes it."""
     owned: tuple[Colorant, ...]
-    """All that is at hand."""
     without: frozenset[str]
     """Labels of what is not to be used."""
     over: Recipe
@@ -87,15 +65,11 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
 
     Parameters
     ----------
-    supplies
-        What a door says of them.
     by_trials
         Whether what trials of this kit on this paper taught is to count.
 
     Raises
     ------
-    UnknownNameError, AmbiguousNameError
-        For a name that is not there, or not clear.
     NotMeasuredError
         When nothing of them was swatched on this paper.
     BadRecipeError
@@ -113,7 +87,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught, told = learned.taught_fit(library, fit, supplies.kit)
+        taught, told = kept.taught_fit(library, fit, supplies.kit)
         return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
@@ -154,15 +128,15 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
     return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
 
 
-def _only_range(work: Work) -> str:
-    names = [r.name for r in work.ranges()]
-    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
-
-
 def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
     """Return the names of ranges as the library writes them."""
     with library.look() as work:
         return tuple(work.find_range(name).name for name in names)
+
+
+def _only_range(work: Work) -> str:
+    names = [r.name for r in work.ranges()]
+    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
 
 
 def paper_named(work: Work, name: str) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 
 import laydown
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking
@@ -42,7 +42,6 @@ class RunBatch:
     papers: tuple[str, ...]
     """Each lesson is converted from each of these ranges on each of these papers."""
     folder: str
-    """Where the files go."""
     write: tuple[str, ...] = ("pdf",)
     """Of `WRITTEN`."""
     asking: Asking = field(default_factory=Asking)
@@ -139,17 +138,7 @@ def _content(path: Path, source: str) -> bytes:
 
 
 def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
-    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make.
-    watch
-        Told (done, total) in files; may raise to cancel.
-    """
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
     folder = Path(request.folder)
     folder.mkdir(parents=True, exist_ok=True)
     known = _known(folder)
@@ -197,13 +186,7 @@ def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
 
 
 def _digest(library: Library, content: bytes, form: str, asking: Asking) -> str:
-    """Return a hash of all that a file rests on.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where the range has no swatch on the paper.
-    """
+    """Return a hash of all that a file rests on."""
     (label,), paper = asking.supplies.ranges, asking.supplies.paper
     with library.look() as work:
         if not work.count_swatches(range=label, paper=paper):

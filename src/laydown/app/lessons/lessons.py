@@ -2,16 +2,17 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.invented import marked_invented
-from laydown.app.matches.colors import Asking, find_matches, short_limits
+from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
+from laydown.app.matches.charts import chart_of
+from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
+from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
@@ -20,13 +21,15 @@ from laydown.documents.files.lessons import lesson_file, read_lesson, write_less
 from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.files.text import text_of
 from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Origin, Target
+from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.plan.chart import Chart, in_coloring_order, with_layers
-from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
+from laydown.plan.chart import Chart
+from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
+from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value, turned
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet
 from laydown.store.lessons import KeptLesson
@@ -57,26 +60,6 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
     return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
-def chart_of(
-    lesson: Lesson,
-    matches: tuple[Match, ...],
-    bench: SuppliesAtHand,
-    asking: Asking,
-    *,
-    title: str = "",
-) -> Chart:
-    """Return the chart of a lesson's matches."""
-    chart = Chart(
-        title=title or lesson.title,
-        kit=bench.label,
-        paper=bench.whole.paper,
-        matches=in_coloring_order(matches),
-        tolerance=asking.tolerance,
-        notes=marked_invented(lesson.notes, (m.best.prediction.recipe for m in matches)),
-    )
-    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
-
-
 Passage = tuple[str, frozenset[int]]
 """The name of a passage, and the numbers of its cells."""
 
@@ -93,13 +76,6 @@ def _colors_of_sheet(
 
     They are those of the rows' recipes, or else all, in the passages that the cells belong to; the
     source is where the rows come from, for messages.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where no cell was taken over, or none of a recipe that is wanted.
-    UnknownNameError
-        For a passage with a cell that the sheet has not.
     """
     read = _taken_over(work, sheet)
     if not read:
@@ -225,7 +201,6 @@ class NewLesson:
     paper: str = ""
     """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
     notes: tuple[str, ...] = ()
-    """What holds for the whole lesson."""
     sheet: int | None = None
     """Number of a filled sheet that was read; None to take colors from the whole library."""
     passages: tuple[Passage, ...] = ()
@@ -362,13 +337,7 @@ class LessonFetched:
 
 
 def fetch_lesson(library: Library, number: int) -> LessonFetched:
-    """Return a lesson by its number.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Return a lesson by its number."""
     with library.look() as work:
         return LessonFetched(work.lessons.get(number), work.lessons.text(number))
 
@@ -386,12 +355,111 @@ def list_lessons(library: Library) -> tuple[KeptLesson, ...]:
 
 
 def remove_lesson(library: Library, number: int) -> KeptLesson:
-    """Remove a lesson and return what it was.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Remove a lesson and return what it was."""
     with library.work(f"remove the lesson {number}") as work:
         return work.lessons.remove(number)
+
+
+@dataclass(frozen=True, slots=True)
+class ConvertLesson:
+    """A lesson file, what to make it from, how many turns to offer, and where one could buy."""
+
+    file: bytes
+    source: str
+    """Content and name of the lesson file."""
+    asking: Asking = field(default_factory=Asking)
+    turns: int = 3
+    shop: tuple[str, ...] = ()
+    """Ranges from which a purchase may be named that would mend a passage."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonConverted:
+    """The answer."""
+
+    title: str
+    kit: str
+    paper: str
+    names: tuple[str, ...]
+    """Of the lesson's colors, in its order."""
+    conversion: LessonConversion
+    """As a whole: recipes, cost and bound, what departs from color by color and why."""
+    singly: Chart
+    together: Chart
+    turned: tuple[Turned, ...]
+    """Transposed palettes, the nearest first, each with its chart in `turned_charts`."""
+    turned_charts: tuple[Chart, ...]
+    """In the same order."""
+    notes: tuple[str, ...]
+    """On roles that the lesson's colors contradict, and on supplies."""
+
+
+def convert_lesson(
+    library: Library, request: ConvertLesson, *, watch: Watch | None = None
+) -> LessonConverted:
+    """Convert a lesson."""
+    lesson = read_lesson(request.file, source=request.source)
+    asking = request.asking
+    for_sale = ranges_named(library, request.shop)
+    bench = set_up(library, asking.supplies)
+    singly = match_each(lesson, bench, asking, watch)
+    recipes = short_recipes(bench, asking)
+    own = [m.best.prediction.recipe.above(bench.over) for m in singly]
+    questions = [_question(match.target, bench, asking) for match in singly]
+    found = options(questions, recipes, lesson.weights, more=[[recipe] for recipe in own])
+    start = [found.first_of_more(color) for color in range(len(own))]
+    made = convert(lesson, found, start, shop_of(library, for_sale, bench))
+    turns = transposed(lesson, questions, recipes, count=request.turns) if request.turns else ()
+    whole = _rejudged(singly, made, bench, asking)
+    return LessonConverted(
+        title=lesson.title,
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        names=tuple(color.name for color in lesson.colors),
+        conversion=made,
+        singly=chart_of(lesson.title, singly, bench, asking, notes=lesson.notes),
+        together=chart_of(lesson.title, whole, bench, asking, notes=lesson.notes),
+        turned=turns,
+        turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
+        notes=lesson.troubles + bench.notes,
+    )
+
+
+def _rejudged(
+    matches: Sequence[Match], made: LessonConversion, bench: SuppliesAtHand, asking: Asking
+) -> tuple[Match, ...]:
+    """Put the recipes of the whole into the matches, with the reason where they differ."""
+    reasons = {
+        d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
+        for d in made.departures
+    }
+    found = []
+    for match, recipe in zip(matches, made.recipes, strict=True):
+        if recipe == match.best.prediction.recipe.above(bench.over):
+            found.append(match)
+            continue
+        best = candidate_of(_question(match.target, bench, asking), recipe)
+        said = reasons.get(match.target.name)
+        notes = (said, *match.notes) if said else match.notes
+        others = (match.best, *match.alternatives)[: max(asking.top, 1)]
+        found.append(replace(match, best=best, alternatives=others, notes=notes))
+    return tuple(found)
+
+
+def _question(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
+    return replace(question_of(target, bench, asking), limits=short_limits(bench, asking))
+
+
+def _turned_chart(
+    lesson: Lesson, turn: Turned, singly: Sequence[Match], bench: SuppliesAtHand, asking: Asking
+) -> Chart:
+    wanted = [
+        replace(m, target=turned(m.target, turn.turn), notes=(), alternatives=()) for m in singly
+    ]
+    plain = [
+        replace(m, best=candidate_of(_question(m.target, bench, asking), recipe), next_swatch="")
+        for m, recipe in zip(wanted, turn.recipes, strict=True)
+    ]
+    alone = tuple(replace(m, single=m.best) for m in plain)
+    title = f"{lesson.title}, {turn.turn.words}"
+    return chart_of(title, alone, bench, asking, notes=lesson.notes)

@@ -13,13 +13,7 @@ from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import (
-    AnswerPage,
-    PageCode,
-    PageColor,
-    PageWay,
-    write_page,
-)
+from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import UnknownNameError
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
@@ -75,11 +69,8 @@ class PageMade:
     """A page as one HTML file."""
 
     title: str
-    """Of the lesson, or of what is converted."""
     paper: str
-    """What is colored on."""
     html: str
-    """The file's text."""
     colors: int
     colorants: int
     """How many colors are wanted, and of how many colorants students may own any part."""
@@ -90,17 +81,7 @@ class PageMade:
 def make_lesson_page(
     library: Library, request: MakeLessonPage, *, watch: Watch | None = None
 ) -> PageMade:
-    """Make the page that answers for a lesson, whatever a student owns of some ranges.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make it of.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Make the page that answers for a lesson, whatever a student owns of some ranges."""
     codes = _codes(library, request.address, request.ticked)
     lesson = read_lesson(request.file, source=request.source)
     bench = set_up(library, request.asking.supplies)
@@ -114,15 +95,7 @@ def make_lesson_page(
 def make_range_page(
     library: Library, request: MakeRangePage, *, watch: Watch | None = None
 ) -> PageMade:
-    """Make the page that converts a whole range, color by color, as a page for a lesson does.
-
-    Parameters
-    ----------
-    library, watch
-        As in `make_lesson_page`.
-    request
-        What to make it of.
-    """
+    """Make the page that converts a whole range, color by color, as a page for a lesson does."""
     codes = _codes(library, request.address, request.ticked)
     wanted_on = paper_of_targets(library, request.asking)
     wanted = range_targets(library, request.range, wanted_on)
@@ -145,13 +118,7 @@ def _made(page: AnswerPage) -> PageMade:
 
 
 def _codes(library: Library, address: str, kits: Sequence[str]) -> tuple[PageCode, ...]:
-    """Return the codes that a page is to have.
-
-    Raises
-    ------
-    UnknownNameError
-        For an address that is none of a web page, and for kits that aren't there.
-    """
+    """Return the codes that a page is to have."""
     if not address and not kits:
         return ()
     page = address.partition("#")[0].strip()
@@ -177,14 +144,8 @@ def answer_page(
 
     Parameters
     ----------
-    title
-        Of the page.
     targets, notes
         The colors, and what is noted of each; no notes where none is.
-    bench, asking
-        What may be owned, and how colors are looked for.
-    watch
-        Told (done, total) in colors; may raise to cancel.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)

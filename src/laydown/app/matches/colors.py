@@ -1,29 +1,37 @@
-"""Recipes for a wanted color, and whether it was made before."""
+"""Recipes for a wanted color: found, told, found again in tables, and answered several ways."""
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.tables import Tables
-from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.supplies.pan_marks import advice_by_marks
+from laydown.app.matches.targets import WantedColor, settle_targets, targets_of_lesson
+from laydown.app.supplies.papers import usual_papers
+from laydown.app.supplies.ranges import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
+from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
-from laydown.match.search.found import Watch
-from laydown.match.search.search import Finder
+from laydown.match.search.found import Found, Wanted, Watch
+from laydown.match.search.recipes import RecipeSpace
+from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
+from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, name_key
+from laydown.plan.lesson.lesson import Lesson
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 from laydown.store.records import StoredTrial
 
@@ -66,7 +74,6 @@ class Asking:
     """How a match is looked for and judged; the same for one color and for a chart."""
 
     supplies: Supplies = field(default_factory=Supplies)
-    """What may be used, and the paper."""
     from_paper: str = ""
     """The paper that a named color is wanted as on; empty for the same paper."""
     steps: int = 3
@@ -100,14 +107,6 @@ class Asking:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class MatchColor:
-    """A wanted color, and how to look for it."""
-
-    wanted: str
-    asking: Asking = field(default_factory=Asking)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CandidateInWords:
     """A candidate with its color in words beside its numbers."""
@@ -123,12 +122,10 @@ class ColorMatched:
     kit: str
     paper: str
     tolerance: str
-    """What was asked of."""
     over: Recipe
     """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
-    """The wanted color, in numbers and in words."""
     best: CandidateInWords
     single: CandidateInWords
     alternatives: tuple[CandidateInWords, ...]
@@ -141,7 +138,8 @@ class ColorMatched:
 
 def match_color(
     library: Library,
-    request: MatchColor,
+    wanted: str,
+    asking: Asking,
     *,
     watch: Watch | None = None,
     finder: Finder | None = None,
@@ -150,26 +148,20 @@ def match_color(
 
     Parameters
     ----------
-    library
-        Where supplies and swatches are.
-    request
-        What is wanted.
-    watch
-        Told (done, total) as the search goes on; may raise to cancel.
     finder
-        Of `laydown.app.matches.tables.Tables`, for a door where many colors are asked of one kit.
+        Of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one kit.
     """
-    wanted_on = paper_of_targets(library, request.asking)
-    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    wanted_on = paper_of_targets(library, asking)
+    at_hand = cache(lambda: set_up(library, asking.supplies))
     (target,) = settle_targets(
-        library, [WantedColor(request.wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
+        library, [WantedColor(wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
     )
     bench = at_hand()
-    found = find_match(target, bench, request.asking, watch=watch, finder=finder)
-    kit, paper = request.asking.supplies.kit, bench.whole.paper.name
+    found = find_match(target, bench, asking, watch=watch, finder=finder)
+    kit, paper = asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
     advised = advice_by_marks(library, found.best.prediction.recipe)
-    return _told(replace(found, notes=before + found.notes + advised), bench, request.asking)
+    return _told(replace(found, notes=before + found.notes + advised), bench, asking)
 
 
 def paper_of_targets(library: Library, asking: Asking) -> str:
@@ -193,10 +185,8 @@ def find_match(
 
     Parameters
     ----------
-    target, bench, asking, watch
-        What is wanted, of what, and how.
     finder
-        Of `laydown.app.matches.tables.Tables`, where many targets are asked of one kit.
+        Of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
     found = judge.match_color(
         target,
@@ -271,3 +261,186 @@ def _told(found: Match, bench: SuppliesAtHand, asking: Asking) -> ColorMatched:
 
 def _with_words(candidate: Candidate) -> CandidateInWords:
     return CandidateInWords(in_words(candidate.prediction.lab), candidate)
+
+
+NINE_IN_TEN_BELOW = 1.28
+"""Normal quantile: a normal value lies within so many deviations in 80 of 100 cases."""
+LEAST_SPREAD = 0.05
+"""In value steps: less than that is not said of a color laid by hand."""
+
+
+def color_numbers(color: ColorInWords) -> str:
+    """Say a color in numbers, and whether a screen can show it."""
+    L, a, b = (round(float(x)) for x in color.lab)
+    screen = color.screen if color.on_screen else f"near {color.screen}, but no screen shows it"
+    return f"L* {L} a* {a} b* {b} ({screen})"
+
+
+def surety_words(seen: CandidateInWords) -> str:
+    """Say how far the value that comes out may lie from the one predicted."""
+    deviation = float(seen.candidate.prediction.covariance[0, 0]) ** 0.5 / 10
+    spread = max(NINE_IN_TEN_BELOW * deviation, LEAST_SPREAD)
+    return f"value ± {spread:.1f} in 80 of 100"
+
+
+WORTH_A_TABLE = 4
+"""For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
+RECIPES_A_COLOR = 500_000
+"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
+colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
+FEWEST_RECIPES = 50_000
+"""Fewer than that are searched as soon as a table is looked up."""
+MOST_HELD = 500_000_000
+"""What the tables of one task together may take in memory [bytes]."""
+
+
+def key_of(space: RecipeSpace) -> str:
+    """Return the hash of all that a table depends on; what it is ranked by is no part of it."""
+    content, ground, limits = hashlib.sha256(), space.ground, space.limits
+    values = [np.array([limits.steps, limits.coats, space.budget, ground.load, len(ground.media)])]
+    values += [ground.base, ground.reflectance, *(ground.pile or ())]
+    values += [part for layer in ground.layers for part in layer]
+    for tops in space.tops:
+        fit, shelf = tops.shelf.fit, tops.shelf
+        values += [shelf.k, shelf.s, fit.effects, tops.colorants, tops.coats]
+        if isinstance(fit, MarkerFit):
+            strength, lifts, blender = fit.strength, fit.lifts, fit.blender
+            values += [part[shelf.places] for part in (strength, lifts, blender)]
+            values += [fit.ceiling, fit.paper_absorption]
+    for value in values:
+        content.update(f"{value.shape}".encode() + np.ascontiguousarray(value).tobytes())
+    return content.hexdigest()
+
+
+@dataclass(slots=True, eq=False)
+class Tables:
+    """The tables of one task that asks many colors of a kit: made when they are worth it.
+
+    The answers are those without tables. A kit under other limits, or over something else, has a
+    table of its own, made when it is asked a second time.
+    """
+
+    colors: int
+    asked: set[str] = field(default_factory=set)
+    held: dict[str, RecipeTable] = field(default_factory=dict)
+
+    def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
+        """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
+        table = self._table(space, watch)
+        if table is None:
+            return search_once(space, wanted, watch)
+        return search_table(table, space, wanted, watch)
+
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+        worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
+        few = self.colors < worth or space.considered < FEWEST_RECIPES
+        if few or not can_be_tabled(space):
+            return None
+        key = key_of(space)
+        if key not in self.held and key in self.asked and self._room():
+            self.held[key] = make_table(space, watch=watch)
+        self.asked.add(key)
+        return self.held.get(key)
+
+    def _room(self) -> bool:
+        return sum(table.size for table in self.held.values()) < MOST_HELD
+
+
+POOR = 0.25
+"""A chance to be accepted below which a color is probably not close enough."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fixed:
+    """How what lies on the paper comes to a wanted color, and the same on bare paper."""
+
+    mended: ColorMatched
+    fresh: ColorMatched
+    is_fresh_better: bool
+    """Whether what lies there probably stays too far off, and bare paper comes visibly nearer."""
+
+
+def fix_color(
+    library: Library, wanted: str, asking: Asking, *, finder: Finder | None = None
+) -> Fixed:
+    """Look for a wanted color over what lies on the paper already, and on bare paper.
+
+    Raises
+    ------
+    BadRecipeError
+        Where nothing lies there.
+    UnknownNameError, NotMeasuredError
+        As `match_color` does.
+    """
+    supplies = asking.supplies
+    if not supplies.over:
+        raise BadRecipeError(
+            "Nothing is on the paper yet.", hint="Say what you laid, bottom layer first."
+        )
+    bare = replace(asking, supplies=replace(supplies, over=""))
+    mended, fresh = (match_color(library, wanted, one, finder=finder) for one in (asking, bare))
+    on_top, afresh = mended.best.candidate, fresh.best.candidate
+    nearer = on_top.difference.delta_e - afresh.difference.delta_e >= thresholds()["noticeable"]
+    return Fixed(mended, fresh, nearer and on_top.acceptance < POOR)
+
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OfOneBox(Generic[Answer]):
+    """A box, and its answer; where it has none, why."""
+
+    kit: str
+    found: Answer | None
+    why_not: str = ""
+
+
+def match_in_each_box(
+    library: Library,
+    wanted: str,
+    asking: Asking,
+    kits: tuple[str, ...],
+    *,
+    finder: Finder | None = None,
+) -> tuple[OfOneBox[ColorMatched], ...]:
+    """Answer a color out of each of these boxes, on the paper that most of each was swatched on."""
+
+    def answer(own: Asking) -> ColorMatched:
+        return match_color(library, wanted, own, finder=finder)
+
+    return _of_each_box(library, asking, kits, answer)
+
+
+def lesson_in_each_box(
+    library: Library,
+    lesson: Lesson,
+    asking: Asking,
+    kits: tuple[str, ...],
+    *,
+    finder: Finder | None = None,
+) -> tuple[OfOneBox[tuple[Match, ...]], ...]:
+    """Answer each color of a lesson out of each of these boxes, as `match_in_each_box` does one."""
+
+    def answer(own: Asking) -> tuple[Match, ...]:
+        bench = set_up(library, own.supplies)
+        return tuple(
+            find_match(target, bench, own, watch=None, finder=finder)
+            for target in targets_of_lesson(lesson, bench.swatched)
+        )
+
+    return _of_each_box(library, asking, kits, answer)
+
+
+def _of_each_box(
+    library: Library, asking: Asking, kits: tuple[str, ...], answer: Callable[[Asking], Answer]
+) -> tuple[OfOneBox[Answer], ...]:
+    papers = usual_papers(library).kits
+    found = []
+    for kit in kits:
+        own = replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, ""))
+        try:
+            found.append(OfOneBox(kit, answer(replace(asking, supplies=own))))
+        except LaydownError as error:
+            found.append(OfOneBox[Answer](kit, None, error.message))
+    return tuple(found)

@@ -50,24 +50,9 @@ FitAtHand = Callable[[], AnyFit]
 """Gives the fit of the supplies at hand, which is made only where it is asked for."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SwatchedRecipe:
-    """A recipe that was swatched on the paper where its color is wanted."""
-
-    recipe: Recipe
-    swatches: tuple[Swatch, ...]
-    """At least one."""
-
-    def target(self, library: Library, name: str, fit: FitAtHand | None) -> Target:
-        """Return the color of its swatches, beside what answers where that is known."""
-        target = _asked_as(_as_measured(name, self.swatches), self.recipe)
-        if fit is None or not any(swatch.shared for swatch in self.swatches):
-            return target
-        return _beside_answers(library, target, self.swatches, fit())
-
-
-Known: TypeAlias = Target | SwatchedRecipe
-"""What needs no prediction."""
+Known: TypeAlias = Target | tuple[Recipe, list[Swatch]]
+"""A color that was told, or a recipe with its swatches where its color is wanted; without any it is
+to be predicted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +60,6 @@ class WantedColor:
     """A wanted color as it was typed, and where it belongs."""
 
     text: str
-    """The color."""
     name: str = ""
     """What to call it; empty for the text itself."""
     passage: str = ""
@@ -99,10 +83,6 @@ def settle_targets(
 
     Parameters
     ----------
-    library
-        Knows the colorants that names stand for.
-    wanted
-        In the order wanted.
     paper
         The paper that named colorants and recipes are wanted as on.
     fit
@@ -133,8 +113,8 @@ def _told_in_place(wanted: WantedColor) -> Iterator[None]:
         raise error.told_as(f"{wanted.place}: {error.message}") from error
 
 
-def _look_up(library: Library, text: str, paper: str) -> Known | Recipe:
-    """Return a target that is known already, or the recipe that is to be predicted."""
+def _look_up(library: Library, text: str, paper: str) -> Known:
+    """Return a target that is known already, or a recipe."""
     target = _as_typed(text)
     if target is None and LIKE_NOTATION.fullmatch(text):
         return _perhaps_notation(library, text, paper)
@@ -156,13 +136,11 @@ def _as_meant(text: str) -> Target | None:
 
 
 def _settle(
-    library: Library, wanted: WantedColor, found: Known | Recipe, paper: str, fit: FitAtHand | None
+    library: Library, wanted: WantedColor, found: Known, paper: str, fit: FitAtHand | None
 ) -> Target:
-    if isinstance(found, SwatchedRecipe):
-        found = found.target(library, wanted.text.strip(), fit)
-    elif isinstance(found, Recipe):
+    if isinstance(found, tuple):
         with _told_in_place(wanted):
-            found = _predicted(library, wanted.text.strip(), found, paper, fit)
+            found = _of_recipe(library, wanted.text.strip(), *found, paper=paper, fit=fit)
     if found.asked_as is not None and not (
         fit is not None and _knows(fit(), found.asked_as, paper)
     ):
@@ -181,7 +159,7 @@ def _as_typed(text: str) -> Target | None:
     return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
 
 
-def _perhaps_notation(library: Library, text: str, paper: str) -> Known | Recipe:
+def _perhaps_notation(library: Library, text: str, paper: str) -> Known:
     try:
         return _from_library(library, text, paper)
     except UnknownNameError as error:
@@ -191,13 +169,13 @@ def _perhaps_notation(library: Library, text: str, paper: str) -> Known | Recipe
         ) from error
 
 
-def _from_library(library: Library, text: str, paper: str) -> Known | Recipe:
+def _from_library(library: Library, text: str, paper: str) -> Known:
     with library.look() as work:
         recipe = parse_recipe(text, work.find_colorant)
         if not recipe.colorants:
             raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
         measured = _swatches_of(work, recipe, paper)
-    return SwatchedRecipe(recipe, tuple(measured)) if measured else recipe
+    return recipe, measured
 
 
 def _asked_as(target: Target, recipe: Recipe) -> Target:
@@ -205,10 +183,24 @@ def _asked_as(target: Target, recipe: Recipe) -> Target:
     return replace(target, asked_as=recipe if recipe.length == 1 else None)
 
 
-def _predicted(
-    library: Library, name: str, recipe: Recipe, paper: str, fit: FitAtHand | None
+def _of_recipe(
+    library: Library,
+    name: str,
+    recipe: Recipe,
+    swatches: list[Swatch],
+    *,
+    paper: str,
+    fit: FitAtHand | None,
 ) -> Target:
-    """Return the color of a recipe, by the fit at hand where that knows it."""
+    """Return the color of a recipe: of its swatches, else by the fit at hand where that knows it.
+
+    Swatches are told beside what answers, where that is known.
+    """
+    if swatches:
+        target = _asked_as(_as_measured(name, swatches), recipe)
+        if fit is None or not any(swatch.shared for swatch in swatches):
+            return target
+        return _beside_answers(library, target, swatches, fit())
     if fit is not None and _knows(at_hand := fit(), recipe, paper):
         target = replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
         return _asked_as(target, recipe)
@@ -279,17 +271,7 @@ def _beside_answers(
 
 
 def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:
-    """Return the color that a recipe gives on the whole as a target.
-
-    Parameters
-    ----------
-    fit
-        By which it is predicted.
-    name
-        What to call it.
-    recipe
-        Of the fit's colorants.
-    """
+    """Return the color that a recipe gives on the whole as a target."""
     spectrum = reflectance(fit, recipe)
     return Target(
         name,

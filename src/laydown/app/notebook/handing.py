@@ -11,11 +11,12 @@ from typing import Any
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.notebook.shown import TrialShown, checked_day, shown
+from laydown.app.notebook.trials import TrialShown, checked_day, shown
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.documents.files.text import parse_json
-from laydown.documents.print.trials import TrialBox, write_trial_pdf
+from laydown.documents.print.reports import ReportRow
+from laydown.documents.print.trials import write_trial_pdf
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
@@ -23,7 +24,7 @@ from laydown.media.recipe import LONGEST_NAME, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill
 from laydown.store.library import Library
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import as_kept
 from laydown.store.trials import digest_of
 
@@ -50,15 +51,14 @@ def export_trials(library: Library) -> TrialsExported:
     whole = {
         "form": FORM,
         "trials": [[_entry_export_trials(stored) for stored in history] for history in histories],
-        "photographs": [_picture_export_trials(picture) for picture in pictures],
+        "photographs": [
+            {"name": name, "content": base64.b64encode(content).decode("ascii")}
+            for name, content in pictures
+        ],
     }
     entries = sum(map(len, histories))
     text = json.dumps(whole, ensure_ascii=False, indent=1)
     return TrialsExported(len(histories), entries, len(pictures), text)
-
-
-def _picture_export_trials(picture: TrialPhotograph) -> dict[str, str]:
-    return {"name": picture.name, "content": base64.b64encode(picture.content).decode("ascii")}
 
 
 def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
@@ -264,8 +264,6 @@ def print_trials(
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         When there is no trial at all.
     """
@@ -279,11 +277,11 @@ def print_trials(
             hint="Note one first.",
             command='laydown trial add "Kelp*2" lab:40,-24,26',
         )
-    boxes = tuple(_box(shown(trial)) for trial in stored)
-    return len(boxes), write_trial_pdf(boxes, title="Trials", page=page)
+    rows = [_row(shown(trial)) for trial in stored]
+    return len(rows), write_trial_pdf(rows, title="Trials", page=page)
 
 
-def _box(trial: TrialShown) -> TrialBox:
+def _row(trial: TrialShown) -> ReportRow:
     made = " · ".join(part for part in (trial.done, trial.kit, trial.paper) if part)
     lines = [made, f"came out {_color(trial)}"]
     if trial.off is not None:
@@ -294,11 +292,12 @@ def _box(trial: TrialShown) -> TrialBox:
         lines.append(f"made by {trial.made_by}")
     if trial.remark:
         lines.append(trial.remark)
-    return TrialBox(
-        title=f"{trial.number} {recipe_words(trial.recipe)}",
-        lines=tuple(lines),
-        obtained=trial.color.screen,
-        wanted=trial.intended.screen if trial.intended else "",
+    colors = {"came out": trial.color, **({"wanted": trial.intended} if trial.intended else {})}
+    return ReportRow(
+        f"{trial.number} {recipe_words(trial.recipe)}",
+        "\n".join(lines),
+        tuple(color.screen for color in colors.values()),
+        keys=tuple(colors),
     )
 
 

@@ -3,6 +3,7 @@
 import hashlib
 import io
 from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Any
 
 import numpy as np
@@ -12,15 +13,14 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.notebook.shown import TrialShown, checked_day, shown
-from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
+from laydown.app.swatches import swatches_in
+from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.typed import measured_color
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.errors import (
     BadColorError,
     BadFileError,
@@ -28,86 +28,134 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.imaging import files, orientation
+from laydown.imaging import files
+from laydown.match.outcome import Difference
+from laydown.match.words import difference
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import name_key, parse_recipe
+from laydown.media.recipe import Recipe, name_key, parse_recipe
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 
 
-@dataclass(frozen=True, slots=True)
-class EditTrial:
-    """What is to be noted instead; None leaves it as it is."""
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialShown:
+    """A trial, its color in words and how far it is from what was wanted."""
 
     number: int
-    recipe: str | None = None
-    color: str | None = None
-    wanted: str | None = None
-    remark: str | None = None
-    done: str | None = None
-    fill: Fill | None = None
-    kit: str | None = None
-    paper: str | None = None
-    made_by: str | None = None
+    version: int
+    withdrawn: bool
+    recorded: datetime
+    done: str
+    """The day it was made, where that was said."""
+    kit: str
+    paper: str
+    recipe: Recipe
+    color: ColorInWords
+    wanted: str
+    intended: ColorInWords | None
+    off: Difference | None
+    """As typed, in words, and what stays off (obtained minus wanted); None where none was
+    wanted."""
+    measured: str
+    noise: float
+    fill: Fill
+    remark: str
+    photograph: str
+    """As noted; the noise in CIELAB units per axis."""
+    made_by: str
+    """Whose hand laid it; empty for the kit's owner."""
 
 
-def edit_trial(library: Library, request: EditTrial) -> TrialShown:
-    """Add an entry in which some things are noted otherwise.
+def shown(stored: StoredTrial) -> TrialShown:
+    """Return a trial as tasks show it."""
+    entry = stored.entry
+    lab = lab_from_reflectance(entry.reflectance)
+    return TrialShown(
+        number=stored.number,
+        version=stored.version,
+        withdrawn=stored.withdrawn,
+        recorded=stored.recorded,
+        done=entry.done,
+        kit=entry.kit,
+        paper=entry.paper,
+        recipe=entry.recipe,
+        color=reflectance_in_words(entry.reflectance),
+        wanted=entry.wanted,
+        intended=None if entry.intended is None else in_words(entry.intended),
+        off=None if entry.intended is None else difference(entry.intended, lab),
+        measured=entry.measured,
+        noise=entry.spread,
+        fill=entry.fill,
+        remark=entry.remark,
+        photograph=entry.photograph,
+        made_by=entry.made_by,
+    )
 
-    Raises
-    ------
-    UnknownNameError
-        For a number, kit, paper or colorant that isn't there.
+
+def checked_day(text: str) -> str:
+    """Return a day as ``YYYY-MM-DD``, or say why it is none; empty stays empty.
+
+    Examples
+    --------
+    >>> checked_day(" 2026-03-04 ")
+    '2026-03-04'
     """
+    if not text.strip():
+        return ""
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise BadRecipeError(
+            f"“{text}” is no day.", hint="Write it as year-month-day: 2026-03-04."
+        ) from None
+
+
+def edit_trial(
+    library: Library,
+    number: int,
+    *,
+    recipe: str | None = None,
+    color: str | None = None,
+    wanted: str | None = None,
+    remark: str | None = None,
+    done: str | None = None,
+    fill: Fill | None = None,
+    kit: str | None = None,
+    paper: str | None = None,
+    made_by: str | None = None,
+) -> TrialShown:
+    """Add an entry in which some things are noted otherwise; None leaves them as they are."""
+    told = {"wanted": wanted, "remark": remark, "fill": fill, "kit": kit, "made_by": made_by}
+    changes: dict[str, Any] = {name: text for name, text in told.items() if text is not None}
     with library.look() as work:
-        old = work.notebook.history(request.number)[-1].entry
-        changes = _changes(work, request, old)
-    if request.wanted is not None:
-        changes["wanted"] = request.wanted
-        changes["intended"] = _lab(library, request.wanted, old)
-    with library.work(f"edit trial {request.number}") as work:
-        return shown(work.notebook.edit(request.number, replace(old, **changes)))
+        old = work.notebook.history(number)[-1].entry
+        if recipe is not None:
+            changes["recipe"] = parse_recipe(recipe, work.find_colorant)
+        if paper is not None:
+            changes["paper"] = work.paper_name(paper)
+        if kit:
+            work.kit(kit)
+    if color is not None:
+        changes |= _measured_anew(color, old)
+    if done is not None:
+        changes["done"] = checked_day(done)
+    if wanted is not None:
+        changes["intended"] = _intended(library, wanted, old.paper)
+    with library.work(f"edit trial {number}") as work:
+        return shown(work.notebook.edit(number, replace(old, **changes)))
 
 
-def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
-    changes: dict[str, Any] = {}
-    if request.recipe is not None:
-        changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
-    if request.color is not None:
-        typed = measured_color(request.color)
-        changes["reflectance"] = typed.reflectance
-        changes["spread"] = typed.deviation if old.picture else max(old.spread, typed.deviation)
-        changes["picture"], changes["shared"] = "", 0.0
-        changes["basis"] = Basis.XYZ
-        changes["measured"] = "typed"
-    if request.paper is not None:
-        changes["paper"] = work.paper_name(request.paper)
-    if request.kit:
-        work.kit(request.kit)
-    if request.done is not None:
-        changes["done"] = checked_day(request.done)
-    for name in ("kit", "remark", "fill", "made_by"):
-        if getattr(request, name) is not None:
-            changes[name] = getattr(request, name)
-    return changes
-
-
-def _lab(library: Library, wanted: str, old: TrialEntry) -> Any:
-    if not wanted:
-        return None
-    return settle_targets(library, [WantedColor(wanted)], paper=old.paper)[0].lab
+def _measured_anew(color: str, old: TrialEntry) -> dict[str, Any]:
+    typed = measured_color(color)
+    spread = typed.deviation if old.picture else max(old.spread, typed.deviation)
+    at_once = {"basis": Basis.XYZ, "measured": "typed", "picture": "", "shared": 0.0}
+    return {"reflectance": typed.reflectance, "spread": spread, **at_once}
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
-    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that no trial has.
-    """
+    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing."""
     label = "bring back" if bring_back else "take back"
     with library.work(f"{label} trial {number}") as work:
         made = work.notebook.withdraw(number, withdrawn=not bring_back)
@@ -131,8 +179,6 @@ def erase_trial(library: Library, number: int, *, photograph_only: bool = False)
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         Where only the photograph is to go, and there is none.
     """
@@ -169,8 +215,6 @@ def list_trials(
 
     Parameters
     ----------
-    library, kit, paper
-        Where they are, and which.
     withdrawn
         Whether those that were taken back are wanted, too.
     skip, most
@@ -203,13 +247,11 @@ class TrialTold:
     earlier: tuple[TrialShown, ...]
 
 
-def photograph_of(library: Library, number: int) -> TrialPhotograph:
-    """Return the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph that is kept with a trial.
 
     Raises
     ------
-    UnknownNameError
-        Where there is no such trial.
     NotMeasuredError
         Where none was kept.
     """
@@ -225,13 +267,7 @@ def photograph_of(library: Library, number: int) -> TrialPhotograph:
 
 
 def show_trial(library: Library, number: int) -> TrialTold:
-    """Show the trial of that number.
-
-    Raises
-    ------
-    UnknownNameError
-        Where there is none.
-    """
+    """Show the trial of that number."""
     with library.look() as work:
         history = tuple(map(shown, work.notebook.history(number)))
     return TrialTold(history[-1], history[:-1])
@@ -254,8 +290,6 @@ def find_trials(
     ----------
     color, within
         A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    colorant
-        That the recipe uses.
     words
         That stand in the remark, or in the name of paper, kit or who made it.
 
@@ -329,12 +363,12 @@ def shown_photograph(library: Library, number: int) -> bytes:
     BadFileError
         For one that can't be opened.
     """
-    kept = photograph_of(library, number)
-    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
-        files.check_header(image, kept.name, fewest=1)
+    name, kept = photograph_of(library, number)
+    with files.broken_told(name), files.opened(kept, name) as image:
+        files.check_header(image, name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
-        upright = Image.fromarray(orientation.turned(pixels, orientation.orientation_of(image)))
+        upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)
@@ -366,7 +400,6 @@ class AddTrial:
     noise: float = 0.0
     """Of the measurement [CIELAB units per axis]."""
     photograph: GivenFile | None = None
-    """Kept with it."""
     made_by: str = ""
     """Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
     nothing."""
@@ -387,8 +420,6 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     ------
     BadRecipeError, BadColorError, BadFileError
         For what can't be read.
-    UnknownNameError
-        For a kit, a paper or a colorant that isn't in the library.
     """
     request = replace(request, done=checked_day(request.done))
     if request.photograph:
@@ -418,10 +449,7 @@ def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
         raise BadRecipeError(
             "A file says recipe and color by itself.", hint="Give either a file or a recipe."
         )
-    form = form_of_content(request.file)
-    usual = Usual("", request.paper, "")
-    rows = READERS[form](request.file, source=request.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_in(work, request.file, request.source, paper=request.paper)
     tried = tuple(_entry(s, request, "file") for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
@@ -438,7 +466,8 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     read = read_sheet(library, shown)
     with library.look() as work:
         papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
-    worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
+    by_error = sorted(read.pages, key=lambda page: page.accuracy.mean)
+    worst = {page.sheet: page.accuracy for page in by_error}
     content = b"".join(file.content for file in request.pictures)
     tried = tuple(
         _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, content)
@@ -454,19 +483,15 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     return tried
 
 
-def _mean_error(page: PageRead) -> float:
-    return page.accuracy.mean
-
-
 def _as_read(
     cell: CellRead, paper: str, accuracy: Accuracy, request: AddTrial, shown: bytes
 ) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
-    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation))
+    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation(cell.lab)))
     reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
-    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared)
+    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared(cell.lab))
 
 
 def _typed(work: Work, request: AddTrial) -> TrialEntry:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import PurePath
 
 import numpy as np
@@ -9,19 +10,25 @@ import numpy as np
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import LessonMade
+from laydown.app.matches.targets import FORMS_AND_NAMES, WantedColor, settle_targets
+from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.files.plans import is_plan, read_changes, read_plan, write_plan
-from laydown.errors import BadFileError
-from laydown.imaging.arrays import Pixels
+from laydown.documents.files.plans import (
+    change_in_words,
+    is_plan,
+    read_changes,
+    read_plan,
+    write_plan,
+)
+from laydown.errors import BadColorError, BadEditError, BadFileError
 from laydown.imaging.balance import (
     KnownPlace,
-    PicturePlace,
     balanced,
     balanced_by_chart,
     read_gray,
@@ -30,12 +37,14 @@ from laydown.imaging.balance import (
 )
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
-from laydown.plan.picture.edits import Edit, edited
+from laydown.plan.picture.edits import Edit, Paint, edited
 from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
+from laydown.sheet.page import CellBox
 from laydown.store.library import Library
+from laydown.store.plans import KeptPlan
 
 CHART = "chart"
 
@@ -49,8 +58,6 @@ def in_its_light(
     ----------
     library
         Where papers are; None is enough where `names_paper` says that none is named.
-    picture
-        As opened.
     white
         Each ``what@where``. What is known: ``paper`` (the one in question) or ``paper NAME``,
         ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``). Where it
@@ -62,8 +69,6 @@ def in_its_light(
     ------
     BadFileError
         For a text of another form, or a place that tells nothing.
-    UnknownNameError
-        For a paper that is not there.
     """
     if not white:
         return unbalanced(picture)
@@ -94,14 +99,14 @@ def _known(library: Library | None, picture: Picture, text: str, paper: str) -> 
     return read_gray(text, size=picture.size)
 
 
-def _bare(library: Library, place: PicturePlace, name: str) -> KnownPlace:
+def _bare(library: Library, place: CellBox, name: str) -> KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
     return KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
 
 
-__all__ = ["PictureFile", "plan_of", "planned", "read_plan", "write_plan"]
+__all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]
 
 LONGEST = 1000
 """A picture is planned at so many pixels on its longer side: finer than a hand can color."""
@@ -113,11 +118,9 @@ class PictureFile:
 
     file: bytes
     source: str
-    """Content and name."""
     title: str = ""
     """What to call it; empty for the file's name."""
     rules: PlanRules = field(default_factory=PlanRules)
-    """How it is planned."""
     white: tuple[str, ...] = ()
     """What is of known color in it, see `laydown.app.pictures.plans.in_its_light`."""
     paper: str = ""
@@ -182,7 +185,6 @@ class PlanShown:
     """A plan in words and numbers, without its pixels."""
 
     title: str
-    """What it is called."""
     width: float
     height: float
     """On paper [mm]."""
@@ -195,7 +197,6 @@ class PlanShown:
     """Mean value of each step, the darkest first."""
     palette: tuple[ColorShown, ...]
     regions: tuple[RegionShown, ...]
-    """By number."""
     flattened: float
     """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]
@@ -251,8 +252,6 @@ def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     ----------
     library
         Knows the papers that may be named for its light; None where none is named.
-    request
-        The picture, and how it is planned.
 
     Raises
     ------
@@ -270,10 +269,6 @@ def edit_plan(
 
     Parameters
     ----------
-    file, source
-        Content and name of the plan.
-    edits
-        One after the other.
     changes
         A text file with further changes, a line each; None for none.
 
@@ -306,12 +301,12 @@ def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
     made = [("The plan", wanted, False)]
     made += [(f"From {k.kit} on {k.paper}", k.shown, k.values_only) for k in plan.kits]
     seen = plan.seen.astype(np.float64)
-    top = [Panel("The picture", screen_pixels(seen))]
-    bottom = [Panel("Its values", screen_pixels(grays(seen)))]
+    top = [("The picture", screen_pixels(seen))]
+    bottom = [("Its values", screen_pixels(grays(seen)))]
     for title, labs, values_only in made:
         gray = f"{title}, values only"
-        top.append(Panel(gray if values_only else title, plan_pixels(plan, labs)))
-        bottom.append(Panel(gray, plan_pixels(plan, grays(labs))))
+        top.append((gray if values_only else title, plan_pixels(plan, labs)))
+        bottom.append((gray, plan_pixels(plan, grays(labs))))
     return tuple(top), tuple(bottom)
 
 
@@ -357,8 +352,6 @@ def in_colors(
 
     Parameters
     ----------
-    plan
-        The plan.
     labs
         Shape (colors, 3), what a kit makes of its palette; None for the palette itself.
     values_only
@@ -396,3 +389,141 @@ def picture_sent(asked: PictureFile) -> bytes:
     """
     opened = open_picture(asked.file, source=asked.source, longest=POINTED_AT, page=asked.page)
     return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT)
+
+
+AT_HAND = 4
+"""How many plans stay open: each takes some 20 MB, and opening one takes longer than a page may."""
+KEPT = "the plan that is kept"
+
+
+@lru_cache(AT_HAND)
+def opened(file: bytes) -> PicturePlan:
+    """Open a plan's file; those looked at last stay open."""
+    return read_plan(file, source=KEPT)
+
+
+@lru_cache(AT_HAND)
+def told(file: bytes) -> PlanShown:
+    """Put a plan's file into words, as `show_plan` does; those looked at last stay at hand."""
+    return plan_in_words(opened(file))
+
+
+def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
+    """Keep a plan.
+
+    Raises
+    ------
+    BadFileError
+        For what is no plan.
+    TooLargeError
+        Where there is no room for it.
+    """
+    plan = read_plan(file, source=source)
+    with library.work("keep a plan") as work:
+        return work.plans.keep(file, title=plan.title or source)
+
+
+def kept_plans(library: Library) -> tuple[KeptPlan, ...]:
+    """Return the plans that are kept, the one changed last first."""
+    with library.look() as work:
+        return work.plans.all()
+
+
+def kept_plan(library: Library, number: int) -> KeptPlan:
+    """Return what is known of a plan that is kept."""
+    with library.look() as work:
+        return work.plans.get(number)
+
+
+def kept_file(library: Library, number: int) -> bytes:
+    """Return the file of a plan that is kept, as it is now."""
+    with library.look() as work:
+        return work.plans.file(number)
+
+
+def number_of(library: Library, file: bytes) -> int | None:
+    """Return the number of the plan that is kept as this very file; None where none is any more."""
+    with library.look() as work:
+        found = work.plans.find(file)
+    return found.number if found else None
+
+
+def change_plan(library: Library, number: int, revision: int, edit: Edit | None) -> KeptPlan:
+    """Change a plan that is kept, or take back what was changed last.
+
+    Parameters
+    ----------
+    edit
+        What to change; None to take back what was changed last.
+
+    Raises
+    ------
+    BadEditError
+        For a change that can't be made, or one to a plan that has changed meanwhile.
+    """
+    with library.look() as work:
+        kept = work.plans.get(number)
+        file = work.plans.file(number) if edit else work.plans.begun(number)
+    if edit:
+        lines = (*kept.changes, change_in_words(edit))
+        changed = write_plan(edited(opened(file), [edit]))
+    else:
+        lines = _but_last(kept)
+        changed = _with_changes(file, lines)
+    with library.work("change a plan") as work:
+        return work.plans.change(number, changed, lines, revision=revision)
+
+
+def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Paint:
+    """Return what gives regions a color, or a run of even steps from it to another.
+
+    Parameters
+    ----------
+    library
+        Knows the colorants that names stand for, as they are on the paper one usually works on.
+    numbers
+        Of the regions, in the order of the run.
+    color, to
+        In any form in which a color can be wanted; empty `to` for no run.
+
+    Raises
+    ------
+    BadColorError
+        For what is no color.
+    """
+    ends = [WantedColor(text) for text in filter(None, (color.strip(), to.strip()))]
+    if not color.strip():
+        raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
+    targets = settle_targets(library, ends, paper=usual_papers(library).own)
+    first, *last = (tuple(target.lab.round(2).tolist()) for target in targets)
+    return Paint(numbers, first, *last)
+
+
+def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
+    """Return a plan's file after changes; the very same without any."""
+    if not lines:
+        return file
+    return edit_plan(file, KEPT, changes=GivenFile(text_of(lines), KEPT)).file
+
+
+def _but_last(kept: KeptPlan) -> tuple[str, ...]:
+    if not kept.changes:
+        raise BadEditError(f"Nothing was changed in “{kept.title}” yet.")
+    return kept.changes[:-1]
+
+
+def text_of(lines: tuple[str, ...]) -> bytes:
+    r"""Write changes as the file that `read_changes` reads.
+
+    Examples
+    --------
+    >>> text_of(("merge 3 4", "split 7"))
+    b'merge 3 4\nsplit 7\n'
+    """
+    return "".join(f"{line}\n" for line in lines).encode()
+
+
+def forget_plan(library: Library, number: int) -> KeptPlan:
+    """Put a plan away; undo brings it back."""
+    with library.work("put a plan away") as work:
+        return work.plans.remove(number)

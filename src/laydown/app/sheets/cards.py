@@ -1,51 +1,43 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.card_checks import check_bare, check_names
-from laydown.app.sheets.known import known_colors, swatched_colors
+from laydown.app.sheets.known import check_bare, check_names, known_colors, swatched_colors
 from laydown.app.sheets.reading import (
     AUTO,
-    DOUBTED,
-    KNOWN_BEFORE,
     UNUSED,
-    PlaceRead,
-    bare_readings,
-    choose_converter,
-    grays_beside,
+    CellRead,
+    PageRead,
+    converted,
+    doubts,
     judge_bare,
     lies_evenly,
     picture_of,
     profile_of,
-    spread_of,
+    recipes_named,
+    swatch_of,
     unless_bare,
 )
-from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
 from laydown.imaging.chart import FoundChart, find_chart
-from laydown.imaging.conversion import KnownColor, convert_cells
+from laydown.imaging.conversion import KnownColor
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.profiles import Profile
-from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
 from laydown.media.colorant import Paper
 from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, parse_recipe
-from laydown.media.swatch import Basis, Swatch
-from laydown.sheet.reading import Accuracy, CellReading
+from laydown.media.recipe import Recipe
+from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
@@ -62,10 +54,8 @@ class ReadCard:
     """A picture of a card, its grid, and what is on it."""
 
     file: GivenFile
-    """The picture."""
     rows: int
     columns: int
-    """Of the grid."""
     names: tuple[str, ...]
     """For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over."""
     paper: str
@@ -91,7 +81,7 @@ class ReadCard:
 class CardRead:
     """What a card gave."""
 
-    places: tuple[PlaceRead, ...]
+    places: tuple[CellRead, ...]
     accuracy: Accuracy
     assumed: bool
     notes: tuple[str, ...]
@@ -155,26 +145,26 @@ def _paper(work: Work, name: str) -> Paper:
 
 def _store(work: Work, request: ReadCard, read: CardRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
-    paper = _paper(work, request.paper)
-    bare = judge_bare(paper, bare_readings(read.places), assumed=read.assumed)
-    taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
-    work.add_swatches([_swatch(request, paper.name, place, read.accuracy) for place in taken])
+    paper, picture = _paper(work, request.paper), picture_of([request.file])
+    bare = [p.reading for p in read.places if p.taken and not p.recipe.steps]
+    keeps, _, _ = judge_bare(paper, bare, assumed=read.assumed)
+    unknown = (COATS_UNKNOWN,) if request.coats_unknown else ()
+    work.add_swatches(
+        [
+            swatch_of(paper.name, p, read.accuracy, picture, *(unknown if p.recipe.steps else ()))
+            for p in read.places
+            if p.taken and (p.recipe.steps or keeps)
+        ]
+    )
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
-    find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
-    return {
-        place: Recipe() if name == BARE else parse_recipe(name, find)
-        for place, name in enumerate(request.names, start=1)
-        if name != UNUSED
-    }
+    names = ["" if name == BARE else name for name in request.names]
+    return recipes_named(work, names, request.range, request.medium)
 
 
 def _read(
-    request: ReadCard,
-    recipes: Mapping[int, Recipe],
-    paper: Paper,
-    known: Mapping[int, KnownColor],
+    request: ReadCard, recipes: Mapping[int, Recipe], paper: Paper, known: Mapping[int, KnownColor]
 ) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
@@ -187,32 +177,21 @@ def _read(
     page_map = _map(photograph, request, chart)
     reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
     check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
-    chosen = choose_converter(
+    made = converted(
+        photograph,
         reading,
+        cells,
         profile,
-        source=photograph.source,
-        find=lambda: chart,
-        paper=xyz_from_reflectance(paper.reflectance),
-        measured=paper.measured,
-        way=request.way,
+        paper=paper,
         known=known,
-        beside=grays_beside(photograph, request.grays, profile, reading),
+        way=request.way,
+        grays=request.grays,
+        find=lambda: chart,
     )
-    accuracy = chosen.converter.accuracy
-    readings = convert_cells(reading, cells, chosen.converter)
-    rough = accuracy.rough
-    places = _judged(request, recipes, readings, rough=rough, used=chosen.used)
-    bare = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
-    places = tuple(unless_bare(places, bare.why_not))
-    proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
-    notes = (
-        *photograph.notes,
-        *reading.warnings,
-        *chosen.notes,
-        *([bare.note] if bare.note else []),
-    )
+    places, note = unless_bare(paper, _judged(request, recipes, made), assumed=made.assumed)
     taken = sum(place.taken for place in places)
-    return CardRead(places, accuracy, chosen.assumed, notes, taken, proof)
+    notes = (*made.notes, *note)
+    return CardRead(tuple(places), made.accuracy, made.assumed, notes, taken, made.proof)
 
 
 def _chart(photograph: Photograph, profile: Profile, request: ReadCard) -> FoundChart | None:
@@ -248,45 +227,15 @@ def _check_corners(corners: FloatArray) -> None:
         )
 
 
-def _judged(
-    request: ReadCard,
-    recipes: Mapping[int, Recipe],
-    readings: Sequence[CellReading],
-    *,
-    rough: bool,
-    used: frozenset[int],
-) -> tuple[PlaceRead, ...]:
+def _judged(request: ReadCard, recipes: Mapping[int, Recipe], made: PageRead) -> list[CellRead]:
     places = []
-    for reading in readings:
-        why_not = ", ".join(sorted(str(flag) for flag in reading.flags))
-        if reading.number in request.accept:
-            why_not = ""
-        if not why_not and rough and not request.accept_rough:
-            why_not = DOUBTED
-        if not why_not and reading.number in used and reading.number not in request.accept:
-            why_not = KNOWN_BEFORE
-        lab = lab_from_xyz(reading.xyz)
-        recipe = recipes[reading.number]
-        places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
-    return tuple(places)
-
-
-def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy) -> Swatch:
-    flags = {str(flag) for flag in place.reading.flags}
-    if request.coats_unknown and place.recipe.steps:
-        flags.add(COATS_UNKNOWN)
-    reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
-    spread = spread_of(place.reading, accuracy)
-    return Swatch(
-        paper,
-        place.recipe,
-        reflectance,
-        Basis.XYZ,
-        spread,
-        frozenset(flags),
-        picture=picture_of([request.file]),
-        shared=accuracy.shared_nearby,
-    )
+    for one in made.readings:
+        why_not = doubts(
+            one, request.accept, request.accept_rough, rough=made.accuracy.rough, used=made.used
+        )
+        lab = lab_from_xyz(one.xyz)
+        places.append(CellRead(0, one.number, recipes[one.number], lab, one, not why_not, why_not))
+    return places
 
 
 QUALITY = 85

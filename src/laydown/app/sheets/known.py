@@ -1,18 +1,24 @@
-"""Colors that are known already: chosen for a sheet, and found again in a picture of one."""
+"""Colors that are known already: chosen for a sheet, found in a picture, and held against names."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from typing import NoReturn, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.errors import NotMeasuredError
-from laydown.imaging.camera import FEWEST_KNOWN
+from laydown.errors import BadFileError, NotMeasuredError
+from laydown.imaging.cards import card_boxes
 from laydown.imaging.conversion import KnownColor
+from laydown.imaging.development import FEWEST_KNOWN
+from laydown.imaging.reading import PageReading
 from laydown.media.marker.design import one_coat
-from laydown.media.recipe import Recipe, name_key
+from laydown.media.recipe import Recipe, Step, name_key
+from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Swatch, reading_noise
 from laydown.store.library import Work
 
@@ -48,8 +54,6 @@ def known_colors(
     ----------
     paper
         Name of the paper they are laid on; it may be new.
-    recipes
-        Of the sheet or card.
     carried
         Whether what is known on another paper alone counts: it is taken for as much darker than
         its paper here as there.
@@ -85,10 +89,6 @@ def choose_known(
 
     Parameters
     ----------
-    label
-        The range.
-    paper
-        Of the sheet.
     besides
         What is on the sheet anyway, and known or not.
 
@@ -121,3 +121,165 @@ def swatched_colors(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, Float
     for swatch in swatches_of(work, recipes):
         found.setdefault(swatch.recipe, []).append(lab_from_reflectance(swatch.reflectance))
     return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}
+
+
+Places: TypeAlias = NDArray[np.int64]
+"""Numbers of a card's places, in its rows and columns."""
+
+TINTED = 1.15
+"""Strongest over weakest channel, against the other bare places, from which one is colored."""
+DARK = 0.55
+"""Light of a bare place against the lightest, below which it is no paper: light on a card seldom
+falls to less."""
+LIGHTER = 1.3
+"""In every channel against bare paper, from which a colored place is more likely the paper."""
+FAR = 20.0
+"""CIEDE2000 from what is known of a recipe: more than a picture without a chart is off by."""
+DARKENS = 8.0
+"""L* by which more coats of a recipe may come out lighter, all the same."""
+FEWEST_NAMED = 2
+"""Known colors without which nothing is said against the names."""
+WAYS_HELD: Mapping[str, Callable[[Places], Places]] = {
+    "upside down": lambda grid: grid[::-1, ::-1],
+    "mirrored": lambda grid: grid[:, ::-1],
+    "mirrored, upside down": lambda grid: grid[::-1],
+}
+"""How a picture may show a card, by the words for it."""
+
+
+def check_bare(
+    reading: PageReading,
+    recipes: Mapping[int, Recipe],
+    *,
+    grid: tuple[int, int],
+    passed: Iterable[int],
+) -> None:
+    """Stop where places that are named as bare paper can't be that.
+
+    Parameters
+    ----------
+    reading
+        What was read of the card, bare paper being (1, 1, 1).
+    recipes
+        By place; an empty one is bare paper.
+    passed
+        Places that a person has looked at and stands by.
+
+    Raises
+    ------
+    BadFileError
+        Which says the place, and how the card seems to be held where that would mend it.
+    """
+    light = {n: patch.mean for n, patch in reading.patches.items()}
+    problem = _not_bare(light, recipes, set(passed))
+    if problem:
+        raise BadFileError(
+            f"The card can't be as it is named: {problem}.",
+            hint=_held(reading, recipes, grid),
+            command="--accept PLACES, if it is right all the same",
+        )
+
+
+def _not_bare(
+    light: Mapping[int, FloatArray], recipes: Mapping[int, Recipe], looked_at: AbstractSet[int]
+) -> str:
+    """Return which place can't be what it is named; empty for none."""
+    bare = [n for n in sorted(light) if not recipes[n].steps]
+    usual = np.median([light[n] for n in bare], axis=0)
+    for place in (n for n in bare if n not in looked_at):
+        if _is_colored(light[place], usual, lightest=max(light[n].mean() for n in bare)):
+            return f"place {place} is named as bare paper and is colored"
+    for place in (n for n in sorted(light) if recipes[n].steps and n not in looked_at):
+        if (light[place] / usual).min() > LIGHTER:
+            return f"place {place} is lighter than the places of bare paper"
+    return ""
+
+
+def _is_colored(seen: FloatArray, usual: FloatArray, *, lightest: float) -> bool:
+    relative = seen / usual
+    return bool(relative.max() > TINTED * relative.min() or seen.mean() < DARK * lightest)
+
+
+def _held(reading: PageReading, recipes: Mapping[int, Recipe], grid: tuple[int, int]) -> str:
+    """Return what to do: turn the picture, where that makes all bare places bare.
+
+    The light that was taken out rests on places that aren't bare, so it is put in again.
+    """
+    boxes = card_boxes(rows=grid[0], columns=grid[1])
+    light = {
+        n: patch.mean * reading.light(np.array(boxes[n - 1].center))
+        for n, patch in reading.patches.items()
+    }
+    places = np.arange(1, grid[0] * grid[1] + 1).reshape(grid)
+    for held, turned in WAYS_HELD.items():
+        there = dict(zip(places.ravel().tolist(), turned(places).ravel().tolist(), strict=True))
+        bare = [light[there[n]] for n in light if not recipes[n].steps and there[n] in light]
+        rest = [light[there[n]] for n in light if recipes[n].steps and there[n] in light]
+        if bare and rest and _all_bare(np.array(bare), np.array(rest)):
+            return (
+                f"It seems to be {held} in the picture: turn the picture, or set the grid's corners"
+                " from its first place on."
+            )
+    return "Check which places are bare paper, and where the grid's corners lie."
+
+
+def _all_bare(bare: FloatArray, rest: FloatArray) -> bool:
+    usual = np.median(bare, axis=0)
+    lightest = bare.mean(axis=1).max()
+    return not any(_is_colored(one, usual, lightest=lightest) for one in bare) and not bool(
+        ((rest / usual).min(axis=1) > LIGHTER).any()
+    )
+
+
+def check_names(
+    colors: Sequence[tuple[int, Recipe, FloatArray]], known: Mapping[Recipe, FloatArray]
+) -> None:
+    """Stop where names and colors can't belong together.
+
+    Parameters
+    ----------
+    colors
+        Place, recipe and CIELAB of each place that nobody has accepted yet, bare ones left out.
+    known
+        CIELAB of recipes as they were swatched before, on any paper.
+
+    Raises
+    ------
+    BadFileError
+        Where most of what is known looks quite different, one recipe has two colors, or more coats
+        of one come out lighter than fewer.
+    """
+    there = [(n, r, lab, known[r]) for n, r, lab in colors if r in known]
+    off = [float(ciede2000(lab, before)) for _, _, lab, before in there]
+    if len(off) >= FEWEST_NAMED and float(np.median(off)) > FAR:
+        place, recipe, *_ = there[int(np.argmax(off))]
+        _mixed_up(f"{recipe_words(recipe)}, at place {place}, was swatched quite differently")
+    for at, (place, recipe, lab) in enumerate(colors):
+        for other, earlier, before in colors[:at]:
+            if earlier == recipe and float(ciede2000(lab, before)) > FAR:
+                words = recipe_words(recipe)
+                _mixed_up(f"{words} has two quite different colors at places {other} and {place}")
+            if _lightens(earlier, before, recipe, lab) or _lightens(recipe, lab, earlier, before):
+                _mixed_up(f"of places {other} and {place}, the one with more coats is the lighter")
+
+
+def _lightens(fewer: Recipe, before: FloatArray, more: Recipe, after: FloatArray) -> bool:
+    if len(fewer.steps) != 1 or len(more.steps) != 1:
+        return False
+    one, other = fewer.steps[0], more.steps[0]
+    return (
+        isinstance(one, Step)
+        and isinstance(other, Step)
+        and one.colorant == other.colorant
+        and other.laydown.coats > one.laydown.coats
+        and float(after[0] - before[0]) > DARKENS
+    )
+
+
+def _mixed_up(problem: str) -> NoReturn:
+    raise BadFileError(
+        f"These names and colors don't belong together: {problem}.",
+        hint="Check that the list runs row by row from the first place, and that the picture"
+        " is upright. If swatches taken in before are wrong, remove them first.",
+        command="--accept PLACES, if it is right all the same",
+    )

@@ -4,14 +4,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
-from types import MappingProxyType
-from typing import NoReturn, TypeVar
+from typing import NoReturn
 
 import numpy as np
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.card_checks import check_names
-from laydown.app.sheets.known import known_colors, swatched_colors
+from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -21,7 +19,6 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.balance import read_gray
-from laydown.imaging.camera import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
     KnownColor,
@@ -35,6 +32,7 @@ from laydown.imaging.conversion import (
     paper_converter,
     profile_converter,
 )
+from laydown.imaging.development import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.markers import FoundPage, find_pages, find_target, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
@@ -66,59 +64,49 @@ NO_BARE_PAPER = "no color of bare paper"
 """Why a bare cell isn't taken over whose color no usual paper has."""
 
 
-@dataclass(frozen=True, slots=True)
-class BareJudged:
-    """What becomes of the bare places of a picture."""
-
-    keeps: bool
-    """Whether their color is kept as the paper's own."""
-    why_not: str = ""
-    """Why they aren't even taken over; empty where they are."""
-    note: str = ""
-    """What to do about it; empty for nothing."""
-
-
-def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) -> BareJudged:
+def judge_bare(
+    paper: Paper, readings: Sequence[CellReading], *, assumed: bool
+) -> tuple[bool, str, str]:
     """Judge whether bare places tell the paper's own color.
 
     Parameters
     ----------
-    paper
-        As the library has it.
-    readings
-        Of the bare places that could be taken over.
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
+
+    Returns
+    -------
+    keeps, why_not, note
+        Whether their color is kept as the paper's own; why they aren't even taken over, empty
+        where they are; what to do about it, empty for nothing.
     """
     if assumed or not readings:
-        return BareJudged(keeps=False)
+        return False, "", ""
     seen = lab_from_xyz(np.mean([reading.xyz for reading in readings], axis=0))
     odd, value = unlike_bare_paper(seen), float(value_from_lab(seen))
     if not paper.measured:
-        return _not_kept(paper.name, odd, value) if odd else BareJudged(keeps=True)
+        return (False, NO_BARE_PAPER, _not_kept(paper.name, odd, value)) if odd else (True, "", "")
     known = lab_from_reflectance(paper.reflectance)
     if odd or not unlike_bare_paper(known):
-        return BareJudged(keeps=False)
-    return _contradicted(paper.name, float(value_from_lab(known)), value)
+        return False, "", ""
+    return False, "", _contradicted(paper.name, float(value_from_lab(known)), value)
 
 
-def _not_kept(paper: str, odd: str, value: float) -> BareJudged:
-    note = (
+def _not_kept(paper: str, odd: str, value: float) -> str:
+    return (
         f"Scan it, or photograph it again in even daylight: bare {paper} comes out too {odd} to be"
         f" kept as its color (value {value:.1f}). If the paper really looks like that, give its"
         " measured color with the paper, and read this again."
     )
-    return BareJudged(keeps=False, why_not=NO_BARE_PAPER, note=note)
 
 
-def _contradicted(paper: str, known: float, value: float) -> BareJudged:
-    note = (
+def _contradicted(paper: str, known: float, value: float) -> str:
+    return (
         f"Check the color of {paper} among your papers: it is kept there with a value of"
         f" {known:.1f}, and this picture shows {value:.1f}. The picture was read by itself, not by"
         " that."
     )
-    return BareJudged(keeps=False, note=note)
 
 
 class NoSheetError(BadFileError):
@@ -163,7 +151,6 @@ class PageRead:
     """What one picture gave."""
 
     source: str
-    """Name of the picture."""
     sheet: int
     page: int
     """The sheet's number, and the page counted from 1."""
@@ -184,80 +171,118 @@ class PageRead:
     used: frozenset[int]
     """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
-    """The cells."""
     proof: bytes
-    """The proof picture, PNG."""
     boxes: tuple[CellBox, ...] = ()
     """Beside a target: where the cells were found, in its millimetres."""
 
 
 def _read_page(
+    library: Library,
+    request: "ReadSheet",
     photograph: Photograph,
     found: FoundPage,
     *,
-    find: Callable[[int], Sheet],
-    known: Callable[[Sheet], tuple[Paper, Mapping[int, KnownColor]]],
-    way: str,
-    grays: Sequence[str] = (),
-    number: int | None = None,
+    number: int | None,
 ) -> PageRead:
-    """Read a page that a picture shows, with the sheet found by its number.
-
-    Raises
-    ------
-    BadFileError
-        Where no page can be made out, or it can't be converted in the way asked for.
-    """
+    """Read a page that a picture shows, with the sheet found by its number."""
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
-    sheet = find(sheet_number)
+    with library.look() as work:
+        sheet = work.sheets.get(sheet_number)
     if page >= len(sheet.grids):
         raise BadFileError(
             f"{photograph.source}: sheet {sheet_number} has no page {page + 1}.",
             hint="If it was printed from another library, have it read there.",
             command="--db",
         )
-    cells = page_cells(sheet, page)
-    profile = profile_of(photograph)
-    reading = _read(photograph, found, sheet, cells, profile)
-    paper, colors = known(sheet)
-    boxes = [cell.box for cell in cells]
-    chosen = choose_converter(
+    cells, profile = page_cells(sheet, page), profile_of(photograph)
+    width, height = sheet.size.width, sheet.size.height
+    boxes = dict(enumerate(marker_boxes(sheet.size)))
+    reading = read_page(
+        photograph.pixels,
+        map_page(found.corners, boxes, width=width, height=height),
+        cells,
+        profile.linear,
+        blur=edge_blur(photograph.pixels, found),
+        framed=sheet.framed,
+    )
+    paper, known = _known(library, sheet, colors=request.by_known)
+    made = converted(
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=paper,
+        known=known,
+        way=request.way,
+        grays=request.grays,
+    )
+    missing = tuple(PLACE_NAMES[place] for place in found.missing)
+    return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
+
+
+def converted(
+    photograph: Photograph,
+    reading: PageReading,
+    cells: Sequence[PageCell],
+    profile: Profile,
+    *,
+    paper: Paper,
+    white: FloatArray | None = None,
+    known: Mapping[int, KnownColor],
+    way: str,
+    grays: Sequence[str],
+    beside: Sequence[KnownPatch] = (),
+    find: Callable[[], FoundChart | None] | None = None,
+) -> PageRead:
+    """Turn what was read of a picture into colors.
+
+    Parameters
+    ----------
+    paper, white
+        The paper, and XYZ of it, shape (3,), where that is not the paper's own.
+    known
+        Colors of cells that are known before, by number.
+    way
+        One of `WAYS`.
+    grays, beside
+        Grays of known lightness: those that a person names, such as ``gray@400,300``, and others.
+    find
+        Looks for a reference chart in the picture; None to look beside the cells.
+    """
+    height, width = photograph.pixels.shape[:2]
+    named = [read_gray(text, size=(width, height)) for text in grays]
+    converter, assumed, notes, used = _choose_converter(
         reading,
         profile,
         source=photograph.source,
-        find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
-        paper=xyz_from_reflectance(paper.reflectance),
+        find=find
+        or (
+            lambda: chart_beside(
+                photograph.pixels, profile, reading.flat.page_map, [cell.box for cell in cells]
+            )
+        ),
+        paper=xyz_from_reflectance(paper.reflectance) if white is None else white,
         measured=paper.measured,
-        known=colors,
+        known=known,
         way=way,
-        beside=grays_beside(photograph, grays, profile, reading),
+        beside=[*beside, *(gray_beside(photograph.pixels, profile, reading, g) for g in named)],
     )
-    readings = convert_cells(reading, cells, chosen.converter)
-    by_number = {r.number: r for r in readings}
+    readings = convert_cells(reading, cells, converter)
     return PageRead(
         source=photograph.source,
-        sheet=sheet_number,
-        page=page + 1,
-        missing=tuple(PLACE_NAMES[place] for place in found.missing),
-        accuracy=chosen.converter.accuracy,
+        sheet=0,
+        page=1,
+        missing=(),
+        accuracy=converter.accuracy,
         profile=profile.name if photograph.profile or photograph.raw else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
-        assumed=chosen.assumed,
-        used=chosen.used,
+        notes=(*photograph.notes, *reading.warnings, *notes, *_clipped(readings)),
+        assumed=assumed,
+        used=used,
         readings=readings,
-        proof=draw_proof(reading.flat, cells, by_number),
+        proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
     )
-
-
-def grays_beside(
-    photograph: Photograph, grays: Sequence[str], profile: Profile, reading: PageReading
-) -> list[KnownPatch]:
-    """Read the grays that a person names in a picture, such as ``gray@400,300``."""
-    size = (photograph.pixels.shape[1], photograph.pixels.shape[0])
-    named = [read_gray(text, size=size) for text in grays]
-    return [gray_beside(photograph.pixels, profile, reading, gray) for gray in named]
 
 
 def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
@@ -327,41 +352,13 @@ def profile_of(photograph: Photograph) -> Profile:
     return read_profile(photograph.profile, source=photograph.source)
 
 
-def _read(
-    photograph: Photograph,
-    found: FoundPage,
-    sheet: Sheet,
-    cells: tuple[PageCell, ...],
-    profile: Profile,
-) -> PageReading:
-    boxes = dict(enumerate(marker_boxes(sheet.size)))
-    page_map = map_page(found.corners, boxes, width=sheet.size.width, height=sheet.size.height)
-    return read_page(
-        photograph.pixels,
-        page_map,
-        cells,
-        profile.linear,
-        blur=edge_blur(photograph.pixels, found),
-        framed=sheet.framed,
-    )
+Chosen = tuple[Converter, bool, tuple[str, ...], frozenset[int]]
+"""What turns a picture's numbers into colors; whether the lightness of bare paper is only that of a
+usual white, so that bare places say again what was assumed of them; what is to be said of it; and
+the cells that it rests on, because their color is known on this paper."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Chosen:
-    """How a picture's numbers become colors."""
-
-    converter: Converter
-    """That does it."""
-    assumed: bool
-    """Whether the lightness of bare paper is only that of a usual white, so that bare places say
-    again what was assumed of them."""
-    notes: tuple[str, ...] = ()
-    """What is to be said of it."""
-    used: frozenset[int] = frozenset()
-    """Cells that it rests on, because their color is known on this paper."""
-
-
-def choose_converter(
+def _choose_converter(
     reading: PageReading,
     profile: Profile,
     *,
@@ -370,45 +367,30 @@ def choose_converter(
     paper: FloatArray,
     measured: bool,
     way: str,
-    known: Mapping[int, KnownColor] = MappingProxyType({}),
-    beside: Sequence[KnownPatch] = (),
+    known: Mapping[int, KnownColor],
+    beside: Sequence[KnownPatch],
 ) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
-    Parameters
-    ----------
-    reading, profile
-        What was read, and by which profile.
-    source
-        The picture's name.
-    find
-        Looks for a reference chart in the picture.
-    paper
-        Shape (3,), XYZ of the bare paper.
-    measured
-        Whether that was measured and is not only a usual white.
-    way
-        One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
-        picture, else cells of known color and grays beside, else paper white alone.
-    known
-        Colors of cells that are known before, by number.
-    beside
-        Grays that lie beside them.
+    Auto takes a profile made for this scanner, else a reference chart in the picture, else cells of
+    known color and grays beside, else paper white alone. The paper is XYZ, shape (3,), and measured
+    unless it is only a usual white.
     """
+    nothing = frozenset[int]()
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
         notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
             own = profile_converter(profile, reading, paper=paper)
-        return Chosen(own, assumed=False, notes=notes)
+        return own, False, notes, nothing
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
-        chosen = _on_paper(own, paper, measured=measured)
+        own, assumed, toned = _on_paper(own, paper, measured=measured)
         seen = paper_by_chart(chart, profile, reading)
         other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
-        return replace(chosen, notes=(*blown, *chosen.notes, *other))
+        return own, assumed, (*blown, *toned, *other), nothing
     if way == "chart" and chart is not None:
         raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
@@ -422,10 +404,10 @@ def choose_converter(
             reading, known, profile, paper=paper, measured=measured, beside=beside
         )
         used = frozenset(number for number in sound if known[number].here)
-        return Chosen(own, assumed=not measured, notes=blown, used=used)
-    own = paper_converter(profile, reading, paper=paper, measured=measured)
+        return own, not measured, blown, used
+    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
-    return Chosen(own, assumed=True, notes=(*blown, *tinted))
+    return own, True, (*blown, *tinted), nothing
 
 
 def _blown(chart: FoundChart) -> tuple[str, ...]:
@@ -434,14 +416,16 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
     return (BLOWN.format(count=count),) if count else ()
 
 
-def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
+def _on_paper(
+    own: Converter, paper: FloatArray, *, measured: bool
+) -> tuple[Converter, bool, tuple[str, ...]]:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
     settled = own.on_paper(paper)
     if measured:
-        return Chosen(settled if _settles(paper, own) else own, assumed=False)
+        return settled if _settles(paper, own) else own, False, ()
     if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
-        return Chosen(own, assumed=False, notes=(TONED,))
-    return Chosen(settled, assumed=True)
+        return own, False, (TONED,)
+    return settled, True, ()
 
 
 def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
@@ -514,33 +498,20 @@ class ReadSheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellRead:
-    """One cell."""
+    """One cell of a sheet, or one place of a card."""
 
     sheet: int
+    """Its number; 0 for a card that somebody else drew."""
     number: int
     """Which."""
     recipe: Recipe
-    """What was laid."""
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
     reading: CellReading
-    """As read."""
     taken: bool
     """Whether it became a swatch."""
     why_not: str
     """Why it didn't; empty where it did."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlaceRead:
-    """One place of a card: what lies there, its color, and whether it became a swatch."""
-
-    number: int
-    recipe: Recipe
-    lab: FloatArray
-    reading: CellReading
-    taken: bool
-    why_not: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -563,8 +534,6 @@ def read_sheet(
     ------
     BadFileError
         For a file that is no picture, or one that shows no sheet.
-    UnknownNameError
-        For a sheet that this library never printed.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
@@ -621,15 +590,7 @@ def _read_picture(
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
         found, number = found[:1], page_number(sheet, request.page - 1)
     for one in found:
-        yield _read_page(
-            photograph,
-            one,
-            find=lambda number: _sheet(library, number),
-            known=lambda sheet: _known(library, sheet, colors=request.by_known),
-            way=request.way,
-            grays=request.grays,
-            number=number,
-        )
+        yield _read_page(library, request, photograph, one, number=number)
 
 
 UNNAMED = "no name yet"
@@ -663,40 +624,24 @@ def _read_target(
         photograph.pixels, target, patches, boxes, smooth, decode=profile.linear
     )
     printed_on = xyz_from_reflectance(usual_white())
-    grays = grays_of_target(reading, target, printed_on, profile.linear)
-    white = xyz_from_reflectance(paper.reflectance)
+    printed = grays_of_target(reading, target, printed_on, profile.linear)
+    white = None
     if not paper.measured:
-        white = (signal_of(profile, printed_on) / grays[0][0]) @ profile.matrix
-    chosen = choose_converter(
+        white = (signal_of(profile, printed_on) / printed[0][0]) @ profile.matrix
+    made = converted(
+        photograph,
         reading,
+        cells,
         profile,
-        source=photograph.source,
-        find=lambda: chart_beside(
-            photograph.pixels, profile, reading.flat.page_map, [cell.box for cell in cells]
-        ),
-        paper=white,
-        measured=paper.measured,
+        paper=paper,
+        white=white,
         known={n: colors[r] for n, r in enumerate(recipes, start=1) if r in colors},
         way=request.way,
-        beside=[*grays, *grays_beside(photograph, request.grays, profile, reading)],
+        grays=request.grays,
+        beside=printed,
     )
-    readings = convert_cells(reading, cells, chosen.converter)
-    return PageRead(
-        source=photograph.source,
-        sheet=number,
-        page=1,
-        missing=(),
-        accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile or photograph.raw else "none",
-        evenness=reading.light.evenness,
-        resolution=reading.resolution,
-        notes=(*photograph.notes, *notes, *chosen.notes, *_clipped(readings)),
-        assumed=chosen.assumed,
-        used=chosen.used,
-        readings=readings,
-        proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
-        boxes=tuple(boxes),
-    )
+    told = (*photograph.notes, *notes, *made.notes[len(photograph.notes) :])
+    return replace(made, sheet=number, notes=told, boxes=tuple(boxes))
 
 
 def _laid_beside(
@@ -723,13 +668,8 @@ def _laid_beside(
                 hint=f"Name them row by row from the top, “{UNUSED}” for one to pass over; look at"
                 " the proof picture for what was found.",
             )
-        find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
-        named = [
-            (box, parse_recipe(name, find))
-            for box, name in zip(patches, request.names, strict=True)
-            if name != UNUSED
-        ]
-        return [box for box, _ in named], [recipe for _, recipe in named], ()
+        named = recipes_named(work, request.names, request.range, request.medium)
+        return [patches[place - 1] for place in named], list(named.values()), ()
     if not sheet.cells:
         if request.keep:
             raise BadRecipeError(
@@ -745,6 +685,18 @@ def _laid_beside(
     return boxes, [cell.recipe for cell in sheet.cells], (told,) if new else ()
 
 
+def recipes_named(
+    work: Work, names: Sequence[str], new_range: str, medium: Medium | None
+) -> dict[int, Recipe]:
+    """Return the recipes that are named, by their places from 1; passed over are those unused."""
+    find = partial(find_or_name, work, new_range=new_range, medium=medium)
+    return {
+        place: parse_recipe(name, find)
+        for place, name in enumerate(names, start=1)
+        if name != UNUSED
+    }
+
+
 def _where_now(known: CellBox, patches: Sequence[CellBox]) -> CellBox:
     """Return the patch that lies where one is known, or that place itself."""
     apart = [float(np.hypot(*np.subtract(box.center, known.center))) for box in patches]
@@ -758,15 +710,9 @@ def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageR
     sheet = work.sheets.get(number)
     if sheet.kind is not SheetKind.TARGET or not request.names:
         return sheet
-    find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
-    named = [parse_recipe(name, find) for name in request.names if name != UNUSED]
-    cells = tuple(Cell(n, 0, n - 1, recipe) for n, recipe in enumerate(named, start=1))
+    named = recipes_named(work, request.names, request.range, request.medium)
+    cells = tuple(Cell(n, 0, n - 1, recipe) for n, recipe in enumerate(named.values(), start=1))
     return replace(sheet, cells=cells, boxes=next(p.boxes for p in pages if p.sheet == number))
-
-
-def _sheet(library: Library, number: int) -> Sheet:
-    with library.look() as work:
-        return work.sheets.get(number)
 
 
 def _known(
@@ -812,13 +758,10 @@ def _judge(
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
         if request.names:
             _check_names(work, request, judged)
-        bare = judge_bare(
-            work.paper(sheet.paper),
-            bare_readings(judged),
-            assumed=any(page.assumed for page in own),
-        )
-        told += [bare.note] if bare.note else []
-        cells += unless_bare(judged, bare.why_not)
+        assumed = any(page.assumed for page in own)
+        kept, note = unless_bare(work.paper(sheet.paper), judged, assumed=assumed)
+        told += note
+        cells += kept
     return tuple(cells), told
 
 
@@ -830,23 +773,26 @@ def _check_names(work: Work, request: ReadSheet, judged: Iterable[CellRead]) -> 
     check_names(open_to_doubt, swatched_colors(work, [recipe for _, recipe, _ in open_to_doubt]))
 
 
-Judged = TypeVar("Judged", CellRead, PlaceRead)
-"""A cell of a sheet or a place of a card, read, and whether it is taken over."""
-
-
-def bare_readings(read: Iterable[Judged]) -> list[CellReading]:
+def _bare_readings(read: Iterable[CellRead]) -> list[CellReading]:
     """Return the readings of bare cells that can be taken over."""
     return [one.reading for one in read if one.taken and not one.recipe.steps]
 
 
-def unless_bare(read: Iterable[Judged], why_not: str) -> list[Judged]:
-    """Return what was read; for a reason, without the bare cells that else would be taken."""
-    return [
+def unless_bare(
+    paper: Paper, read: Sequence[CellRead], *, assumed: bool
+) -> tuple[list[CellRead], list[str]]:
+    """Return what was read without bare cells that can't be the paper's, and what to do about it.
+
+    Its lightness may only be assumed, see `judge_bare`.
+    """
+    _, why_not, note = judge_bare(paper, _bare_readings(read), assumed=assumed)
+    kept = [
         replace(one, taken=False, why_not=why_not)
         if why_not and one.taken and not one.recipe.steps
         else one
         for one in read
     ]
+    return kept, [note] if note else []
 
 
 def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
@@ -888,11 +834,24 @@ def _why_not(reading: CellReading, request: ReadSheet, *, rough: bool, used: fro
     impossible = [str(flag) for flag in WORST if flag in reading.flags]
     if impossible:
         return impossible[0]
-    if reading.flags and reading.number not in request.accept:
+    return doubts(reading, request.accept, request.accept_rough, rough=rough, used=used)
+
+
+def doubts(
+    reading: CellReading,
+    accept: frozenset[int],
+    accept_rough: bool,
+    *,
+    rough: bool,
+    used: frozenset[int],
+) -> str:
+    """Return what speaks against a reading that nobody has accepted; empty for nothing."""
+    accepted = reading.number in accept
+    if reading.flags and not accepted:
         return ", ".join(sorted(str(flag) for flag in reading.flags))
-    if reading.number in used and reading.number not in request.accept:
+    if reading.number in used and not accepted:
         return KNOWN_BEFORE
-    return DOUBTED if rough and not request.accept_rough else ""
+    return DOUBTED if rough and not accept_rough else ""
 
 
 def _as_treated(recipe: Recipe, stage: str) -> Recipe:
@@ -925,19 +884,11 @@ def _store(
         taken = [cell for cell in own if cell.taken]
         worst = max(accuracies, key=lambda accuracy: accuracy.mean)
         picture = picture_of(request.files, number)
-        colored = [_swatch(sheet, cell, worst, picture) for cell in taken if cell.recipe.steps]
+        colored = [
+            swatch_of(sheet.paper, cell, worst, picture) for cell in taken if cell.recipe.steps
+        ]
         assumed = any(page.assumed for page in pages if page.sheet == number)
         work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
-
-
-def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
-    """Return the spread of a swatch: the cell's own, and a camera's error with it.
-
-    A spread counts as that of `READINGS` readings, and the camera errs alike in all of them.
-    """
-    if not accuracy.conversion.by_camera:
-        return reading.spread
-    return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
 
 
 def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
@@ -948,23 +899,32 @@ def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
     return digest.hexdigest()
 
 
-def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> Swatch:
+def swatch_of(
+    paper: str, cell: CellRead, accuracy: Accuracy, picture: str, *more_flags: str
+) -> Swatch:
+    """Return what was read as a swatch; its spread is the cell's own, and a camera's error with it.
+
+    A spread counts as that of `READINGS` readings, and the camera errs alike in all of them.
+    """
+    spread = cell.reading.spread
+    if accuracy.conversion.by_camera:
+        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation(cell.lab)))
     return Swatch(
-        sheet.paper,
+        paper,
         cell.recipe,
         reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
         Basis.XYZ,
-        spread_of(cell.reading, accuracy),
-        frozenset(str(flag) for flag in cell.reading.flags),
+        spread,
+        frozenset((*map(str, cell.reading.flags), *more_flags)),
         picture=picture,
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(cell.lab),
     )
 
 
 def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, assumed: bool) -> list[Swatch]:
     """Return the bare paper as one swatch, where it tells the paper's own color."""
-    bare = bare_readings(taken)
-    if not judge_bare(work.paper(sheet.paper), bare, assumed=assumed).keeps:
+    bare = _bare_readings(taken)
+    if not judge_bare(work.paper(sheet.paper), bare, assumed=assumed)[0]:
         return []
     xyz = np.mean([reading.xyz for reading in bare], axis=0)
     spread = float(np.mean([reading.spread for reading in bare]))

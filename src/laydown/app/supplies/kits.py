@@ -78,13 +78,11 @@ class BoxLaidOut:
 
     label: str
     paper: str
-    """Of the supplies, and what they are swatched on."""
     shades: tuple[Shade, ...]
     """One coat of each."""
     blenders: tuple[str, ...]
     """Colorless ones, which have no color to show."""
     notes: tuple[str, ...]
-    """What holds for all."""
 
 
 def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
@@ -122,12 +120,6 @@ def own_colorants(
 
     Parameters
     ----------
-    library, kit
-        Where it is, and its name.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
     new_range, medium
         A range that unknown names are added to, empty for none, and what it is made of; None for
         its own where it is there, else for markers.
@@ -200,7 +192,6 @@ class Unclear:
     """A name that stands for nothing here, or for several things."""
 
     name: str
-    """As typed."""
     meant: tuple[str, ...]
     """Labels of what it may mean, the likeliest first; empty where nothing is near."""
 

@@ -4,8 +4,9 @@ Numbers are rounded here, once, to what is known of them.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from math import sqrt
 
 import numpy as np
@@ -15,11 +16,12 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
-from laydown.documents.print.steps import Layer, layers_of
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.match.words import NOTHING_OFF
 from laydown.media.legible import capital
-from laydown.media.recipe_words import name_words, recipe_words
+from laydown.media.recipe import Recipe
+from laydown.media.recipe_words import name_words, recipe_words, step_words
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.plan.notebook import difference_range, value_margin
 
@@ -27,6 +29,12 @@ TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
 NUMBERS = re.compile(r"#[0-9a-f]{3,6}$|(lab|xyz):", re.I)
 """A name that is only a color in numbers."""
+AMOUNTS = (
+    (r"a quarter of a value step too", "a little too"),
+    (r"(half a value step|three quarters of a value step) too", "too"),
+    (r"(one value step|a step and [a-z ]+ of value|\S+ value steps) too", "much too"),
+)
+"""How far off in value, as it is said beside two grays that show it."""
 MOST_ALTERNATIVES = 1
 """Further recipes shown beside the best and the single one; a chart is no list of everything."""
 
@@ -45,6 +53,64 @@ class ShownColor:
     """Its name in words."""
     numbers: str
     """Value and CIELAB, with the digits that are known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One step as it is drawn."""
+
+    words: str
+    """What to do, such as “2 coats Kelp”."""
+    fills: tuple[str, ...]
+    """The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
+    where nobody worked them out."""
+
+    @property
+    def own(self) -> str:
+        """The step's color alone on the paper; white where it is unknown."""
+        return self.fills[0] if self.fills else "#ffffff"
+
+
+def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...]:
+    """Return a recipe's layers, bottom first.
+
+    Parameters
+    ----------
+    recipe
+        What is laid.
+    strokes
+        As `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
+    """
+    known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
+    below = (None, *recipe.steps)[: len(recipe.steps)]
+    return tuple(
+        Layer(step_words(step, under), tuple(screen_color(lab).hex for lab in labs))
+        for step, under, labs in zip(recipe.steps, below, known, strict=True)
+    )
+
+
+def stroke_areas(
+    layers: Sequence[Layer],
+) -> Iterator[tuple[tuple[float, float, float, float], str]]:
+    """Yield what is to be painted, in order: x, y, width and height in a unit square, and the fill.
+
+    Each stroke begins a little to the right of and below the one before, so that its own color
+    stays bare at two corners, and steps that follow each other overlap in every way they can.
+
+    Examples
+    --------
+    >>> list(stroke_areas([Layer("1 coat Kelp", ("#334433",))]))
+    [((0.0, 0.0, 1.0, 1.0), '#334433')]
+    """
+    count = len(layers)
+    offset = 0.0 if count < 2 else 1.0 / (count + 1.5)
+    side = 1.0 - (count - 1) * offset
+    for over in range(count):
+        for first, layer in enumerate(layers[: count - over]):
+            if over < len(layer.fills):
+                start = (first + over) * offset
+                reach = first * offset + side - start
+                yield (start, start, reach, reach), layer.fills[over]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +191,7 @@ def entry_of(
         instructions=best.instructions,
         verdict=best.verdict,
         off=_sentence(best.difference.words),
-        in_short="" if best.verdict is Verdict.SAME else _sentence(best.difference.words),
+        in_short=off_in_short(best),
         sure=_sure(target, best),
         chance=capital(acceptance_words(best.acceptance)) + ".",
         single=_single(match),
@@ -235,6 +301,14 @@ def _others(match: Match) -> list[Candidate]:
 
 def _sentence(words: str) -> str:
     return capital(words) + "."
+
+
+def off_in_short(best: Candidate) -> str:
+    """Say what stays off, for whoever colors: without steps of value; empty where nothing does."""
+    off = best.difference.words
+    if best.verdict is Verdict.SAME or off == NOTHING_OFF:
+        return ""
+    return _sentence(reduce(lambda said, way: re.sub(*way, said), AMOUNTS, off))
 
 
 def _brief(candidate: Candidate) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from types import MappingProxyType
+from typing import TypeAlias
 
 import cv2
 import numpy as np
@@ -60,8 +61,8 @@ from laydown.sheet.page import CellBox
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
     "Each number in the drawing is one color of the list. Lay its steps as they are written, let"
-    " every coat dry, and try them in the empty box first, on your own paper. Value step 1 is the"
-    " darkest."
+    " every coat dry, and try them in the empty box first, on your own paper. The picture goes from"
+    " dark to light in steps: step 1 is the darkest."
 )
 
 
@@ -131,7 +132,7 @@ def _value_row(plan: PicturePlan, count: int, step: int) -> PlanColorRow:
 
 def _facts(plan: PicturePlan, step: int, share: float, places: str) -> str:
     covered = f"{share:.0f}{TIGHT}%" if share >= 0.5 else f"under 1{TIGHT}%"
-    told = f"Value step {step + 1} of {plan.values.steps}, {covered} of the picture"
+    told = f"Step {step + 1} of {plan.values.steps} from dark to light, {covered} of the picture"
     return f"{told}; {places}" if places else told
 
 
@@ -159,8 +160,8 @@ def size_words(plan: PicturePlan) -> str:
     values = plan.values
     colors = f", {len(plan.palette)} colors" if plan.palette else ""
     return (
-        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} value steps{colors}, "
-        f"{len(values.regions)} regions."
+        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} steps from dark to light"
+        f"{colors}, {len(values.regions)} regions."
     )
 
 
@@ -175,8 +176,8 @@ def losses(plan: PicturePlan) -> tuple[str, ...]:
     told += [f"{a} and {b} come out nearly alike." for a, b in kit.lost.merged]
     kept = f"{kit.lost.steps_kept:.0%}".replace("%", f"{TIGHT}%")
     told.append(
-        f"Value: {kept} of the area stays in its value step; it is off by"
-        f" {kit.lost.mean_value:.1f} of a value on average."
+        f"Light and dark: {kept} of the area stays in its step; it is off by"
+        f" {kit.lost.mean_value:.1f} of a value (0 black to 10 white) on average."
     )
     if not kit.values_only:
         told.append(
@@ -292,7 +293,8 @@ def _color_row(row: PlanColorRow) -> ReportRow:
     said = [f"{row.facts}."]
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
-        judged = f"{capital(str(entry.verdict))}: {entry.off[:1].lower()}{entry.off[1:]}"
+        off = entry.in_short or entry.off
+        judged = f"{capital(str(entry.verdict))}: {off[:1].lower()}{off[1:]}"
         said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
@@ -349,16 +351,9 @@ PLAN_FOOT = 13.0
 """Below a drawing, one line of text in it [mm]."""
 
 
-@dataclass(frozen=True, slots=True)
-class DrawingPage:
-    """A sheet with a picture on it."""
-
-    size: tuple[float, float]
-    """Width and height of the sheet as it is drawn on, upright or on its side [mm]."""
-    box: CellBox
-    """Where the picture lies."""
-    scale: float
-    """How large it is against what was planned, at most 1."""
+Fitted: TypeAlias = tuple[tuple[float, float], CellBox, float]
+"""Width and height of a sheet as it is drawn on, upright or on its side [mm]; where the picture
+lies; and how large that is against what was planned, at most 1."""
 
 
 def paper_size(text: str) -> tuple[float, float]:
@@ -393,7 +388,7 @@ def paper_size(text: str) -> tuple[float, float]:
     )
 
 
-def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> DrawingPage:
+def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Fitted:
     """Lay a picture in the middle of a sheet, turned on its side where that shows it larger.
 
     Parameters
@@ -405,20 +400,19 @@ def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Dr
 
     Examples
     --------
-    >>> page = drawing_page((210.0, 297.0), (250.0, 150.0))
-    >>> page.size, page.box.width, page.scale
+    >>> size, box, scale = drawing_page((210.0, 297.0), (250.0, 150.0))
+    >>> size, box.width, scale
     ((297.0, 210.0), 250.0, 1.0)
     """
-    upright, turned = _fitted(paper, picture), _fitted(paper[::-1], picture)
-    return turned if turned.scale > upright.scale else upright
+    return max(_fitted(paper, picture), _fitted(paper[::-1], picture), key=lambda page: page[2])
 
 
-def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> DrawingPage:
+def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> Fitted:
     room = (paper[0] - 2 * PLAN_EDGE, paper[1] - PLAN_EDGE - PLAN_FOOT)
     scale = min(1.0, *(free / side for free, side in zip(room, picture, strict=True)))
     wide, high = (side * scale for side in picture)
     left, top = PLAN_EDGE + (room[0] - wide) / 2, PLAN_EDGE + (room[1] - high) / 2
-    return DrawingPage(paper, CellBox(left, top, wide, high), scale)
+    return paper, CellBox(left, top, wide, high), scale
 
 
 LINE = 0.22
@@ -435,8 +429,10 @@ class PlanDrawing:
 
     paper: tuple[float, float]
     """Width and height, upright or as it was asked for [mm]."""
-    page: DrawingPage
-    """Where the picture lies."""
+    size: tuple[float, float]
+    box: CellBox
+    scale: float
+    """See `Fitted`."""
     borders: tuple[Border, ...]
     numbers: tuple[PlacedNumber, ...]
     """In millimetres from the picture's upper left corner."""
@@ -459,18 +455,19 @@ def draw_plan(
         How far a line may lie from the plan's own borders [mm].
     """
     values = plan.values
-    page = drawing_page(paper, (values.width, values.height))
-    borders = outlines(values.labels, width=page.box.width, within=within)
-    numbers = place_numbers(values.labels, numbers_of(plan), picture_width=page.box.width)
-    return PlanDrawing(paper, page, borders, numbers, len(values.regions) - len(numbers))
+    size, box, scale = drawing_page(paper, (values.width, values.height))
+    borders = outlines(values.labels, width=box.width, within=within)
+    numbers = place_numbers(values.labels, numbers_of(plan), picture_width=box.width)
+    unnumbered = len(values.regions) - len(numbers)
+    return PlanDrawing(paper, size, box, scale, borders, numbers, unnumbered)
 
 
 def print_warnings(drawing: PlanDrawing) -> tuple[str, ...]:
     """Return what is to be said of the way a plan is printed."""
     told = []
-    if drawing.page.scale < 0.995:
+    if drawing.scale < 0.995:
         told.append(
-            f"The paper is too small for it: the drawing is {drawing.page.scale:.0%} of the size"
+            f"The paper is too small for it: the drawing is {drawing.scale:.0%} of the size"
             " it was planned for, and so are its smallest regions."
         )
     led = sum(number.point is not None for number in drawing.numbers)
@@ -505,10 +502,6 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     -------
     bytes
         The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
-
-    Examples
-    --------
-    ``Path("plan.pdf").write_bytes(write_plan_pdf(plan, draw_plan(plan, (210.0, 297.0))))``
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
@@ -530,15 +523,15 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     def numbers(pen: Pen) -> None:
         pen.bookmark("numbers", "Numbers", 0.0)
         _numbered(pen, drawing)
-        _foot(pen, drawing.page, f"{plan.title}: numbers of the colors in the list", source)
+        _foot(pen, drawing.size, f"{plan.title}: numbers of the colors in the list", source)
 
     def outline(pen: Pen) -> None:
         pen.bookmark("outline", "Pale outline", 0.0)
-        pen.lines(_placed(drawing.borders, drawing.page.box), color=PALE, weight=FINE_PLAN_PDF)
-        _foot(pen, drawing.page, f"{plan.title}. {TRACE}", source)
+        pen.lines(_placed(drawing.borders, drawing.box), color=PALE, weight=FINE_PLAN_PDF)
+        _foot(pen, drawing.size, f"{plan.title}. {TRACE}", source)
 
     sections = legend(plan, print_warnings(drawing))
-    before = [(drawing.page.size, draw) for draw in (numbers, outline)]
+    before = [(drawing.size, draw) for draw in (numbers, outline)]
     return write_pages(leaflet, opening, lambda: list(flowing(sections, measure)), before=before)[0]
 
 
@@ -547,7 +540,7 @@ def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:
 
 
 def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
-    box = drawing.page.box
+    box = drawing.box
     pen.lines(_placed(drawing.borders, box), color=PENCIL, weight=LINE)
     for number in drawing.numbers:
         line = leader(number)
@@ -561,11 +554,11 @@ def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
         pen.text(left, base, number.text, number.size, color=INK)
 
 
-def _foot(pen: Pen, page: DrawingPage, told: str, right: str) -> None:
-    base, measure = page.size[1] - 6.0, page.size[0] - 2 * MARGIN
+def _foot(pen: Pen, page: tuple[float, float], told: str, right: str) -> None:
+    base, measure = page[1] - 6.0, page[0] - 2 * MARGIN
     room = measure - width(printable(right), LEAST) - 4.0
     pen.text(MARGIN, base, clip(told, LEAST, room), LEAST, color=PENCIL)
-    pen.text(page.size[0] - MARGIN, base, right, LEAST, color=PENCIL, to_right=True)
+    pen.text(page[0] - MARGIN, base, right, LEAST, color=PENCIL, to_right=True)
 
 
 RIM = 8.0
@@ -595,12 +588,8 @@ def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         A whole file, without style, script or link. Each region is a group ``region-N`` of its
         own, white, closed, that shares its borders with its neighbors.
-
-    Examples
-    --------
-    ``Path("plan.svg").write_text(plan_svg(plan, drawing), encoding="utf-8")``
     """
-    box = drawing.page.box
+    box = drawing.box
     listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
     wide, high = box.width + 2 * RIM, bottom + 2 * RIM
     return "\n".join(
@@ -738,13 +727,9 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         The picture, the plan, and what each kit makes of it, in color and in values; the numbered
         drawing; each kit's recipes. Every color has its name, value and numbers beside it.
-
-    Examples
-    --------
-    ``Path("plan.html").write_text(plan_html(plan, drawing), encoding="utf-8")``
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
-    box = drawing.page.box
+    box = drawing.box
     return template("plan").render(
         plan=plan,
         size=size_words(plan),

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 from itertools import zip_longest
-from typing import Any
+from typing import Any, TypeAlias
 
 from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, PageBreak, Spacer, Table
@@ -19,7 +18,7 @@ from laydown.documents.print.flow import (
     text,
     write_pages,
 )
-from laydown.documents.print.layout import INK, PAGES, text_area
+from laydown.documents.print.layout import INK, PAGES, template, text_area
 from laydown.documents.print.typefaces import MM, REGULAR, printable, width
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
@@ -56,21 +55,8 @@ class GridCell:
     """Whether small patches stand beside the word, for many lines on a page."""
 
 
-@dataclass(frozen=True, slots=True)
-class GridLine:
-    """A name with a remark under it, and its cells."""
-
-    head: str
-    remark: str
-    cells: tuple[GridCell, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ReportGrid:
-    """Columns by name, and lines with a cell for each."""
-
-    columns: tuple[str, ...]
-    lines: tuple[GridLine, ...]
+GridLine: TypeAlias = tuple[str, str, Sequence[GridCell]]
+"""Of a grid: a name, a remark under it, and a cell for each column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +94,9 @@ class Section:
     title: str
     rows: tuple[ReportRow, ...] = ()
     plots: tuple[Plot, ...] = ()
-    grid: ReportGrid | None = None
+    columns: tuple[str, ...] = ()
+    lines: tuple[GridLine, ...] = ()
+    """Of the grid, where it has any columns."""
     apart: bool = False
 
 
@@ -139,8 +127,8 @@ def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
     for number, section in enumerate(sections):
         if number:
             yield PageBreak() if section.apart else Spacer(0, GAP * MM)
-        if section.grid:
-            yield _grid(section.title, section.grid, measure)
+        if section.columns:
+            yield _grid(section, measure)
         elif section.title or section.rows:
             yield _rows(section, measure)
         for pair in range(0, len(section.plots), 2):
@@ -162,18 +150,18 @@ def _under_heading(
     return in_lines([*heads, *lines], widths, looks, repeatRows=len(heads))
 
 
-def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
-    wide = min(MOST, (measure - FIRST) / max(len(grid.columns), 1))
+def _grid(section: Section, measure: float) -> Table:
+    wide = min(MOST, (measure - FIRST) / len(section.columns))
     lines = [
         [
-            [text(line.head, NAME), *([text(line.remark, KEY)] if line.remark else [])],
-            *(_cell(cell, wide - 1.0) for cell in line.cells),
+            [text(head, NAME), *([text(remark, KEY)] if remark else [])],
+            *(_cell(cell, wide - 1.0) for cell in cells),
         ]
-        for line in grid.lines
+        for head, remark, cells in section.lines
     ]
-    names = ["", *(text(name, KEY) for name in grid.columns)]
-    rest = [wide] * len(grid.columns)
-    return _under_heading(title, names, lines, [measure - sum(rest), *rest])
+    names = ["", *(text(name, KEY) for name in section.columns)]
+    rest = [wide] * len(section.columns)
+    return _under_heading(section.title, names, lines, [measure - sum(rest), *rest])
 
 
 def _cell(cell: GridCell, measure: float) -> list[Flowable]:
@@ -289,118 +277,6 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
         self.canv.drawString(x * MM, -y * MM, printable(words))
 
 
-STYLE_REPORT_GRID = """
-.grid { overflow-x: auto; } .grid table { border-collapse: collapse; }
-.grid th, .grid td { text-align: left; vertical-align: top; padding: .3rem .7rem .3rem 0; }
-.grid thead th { border-bottom: 1px solid #6a6a66; } .grid tbody th { max-width: 14rem; }
-.grid th span { font-weight: 400; } .grid td svg { display: block; }
-.grid tr { break-inside: avoid; }
-"""
-
-
-def grid_html(grid: ReportGrid) -> str:
-    """Return a grid as a table."""
-    heads = "".join(f'<th scope="col">{escape(name)}</th>' for name in grid.columns)
-    lines = "".join(_line_html(line) for line in grid.lines)
-    return (
-        f'<div class="grid"><table><thead><tr><th scope="col"></th>{heads}</tr></thead>'
-        f"<tbody>{lines}</tbody></table></div>"
-    )
-
-
-def _line_html(line: GridLine) -> str:
-    remark = f"<br><span>{escape(line.remark)}</span>" if line.remark else ""
-    cells = "".join(f"<td>{_cell_html(cell)}</td>" for cell in line.cells)
-    return f'<tr><th scope="row">{escape(line.head)}{remark}</th>{cells}</tr>'
-
-
-def _cell_html(cell: GridCell) -> str:
-    shapes = "".join(
-        f'<rect x="{24 * place}" y="0" width="24" height="24" fill="{escape(fill)}"/>'
-        for place, fill in enumerate(cell.patches)
-    )
-    wide = 24 * len(cell.patches)
-    drawn = f'<svg width="{wide}" height="24" aria-hidden="true">{shapes}</svg>' if wide else ""
-    first, *rest = map(escape, cell.words)
-    word = f"<strong>{first}</strong>" if cell.strong else first
-    return drawn + "<br>".join([word, *rest])
-
-
-STYLE_REPORT = """
-:root { color-scheme: light; }
-body { margin: 0 auto; max-width: 60rem; padding: 0 1rem; background: #d4d4d4; color: #232321;
-  font: 1rem/1.45 system-ui, sans-serif; overflow-wrap: break-word; }
-h1 { font-weight: 400; } h2 { border-bottom: 2px solid #6a6a66; font-size: 1.2rem; }
-.row { display: flex; flex-wrap: wrap; gap: .4rem .8rem; align-items: flex-start; padding: .35rem 0;
-  break-inside: avoid; }
-.row p { margin: 0; flex: 1 1 12rem; min-width: 0; }
-.row svg { flex: none; max-width: 100%; height: auto; }
-.plots svg { max-width: 100%; height: auto; background: #fff; }
-.keys { display: flex; flex-wrap: wrap; gap: .4rem 0; list-style: none; margin: 0; padding: 0; }
-.keys li { width: 66px; font-size: .8rem; line-height: 1.15; } .keys svg { display: block; }
-@media print { body { background: #fff; font-size: 9pt; } .apart { break-before: page; }
-  svg { print-color-adjust: exact; } }
-"""
-
-
 def report_html(report: Report) -> str:
     """Write a report as one HTML page that needs nothing else, the same for the same report."""
-    body = [f"<h1>{escape(report.title)}</h1>"]
-    body += [f"<p>{escape(line)}</p>" for line in report.lead]
-    for section in report.sections:
-        apart = ' class="apart"' if section.apart else ""
-        body.append(f"<section{apart}><h2>{escape(section.title)}</h2>")
-        if section.grid:
-            body.append(grid_html(section.grid))
-        body += [_row_html(row) for row in section.rows]
-        if section.plots:
-            body.append(f'<div class="plots">{"".join(svg(p) for p in section.plots)}</div>')
-        body.append("</section>")
-    return "\n".join(
-        [
-            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
-            '<meta name="viewport" content="width=device-width, initial-scale=1">',
-            (
-                '<meta http-equiv="Content-Security-Policy"'
-                " content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-            ),
-            f"<title>{escape(report.title)}</title>",
-            f"<style>{STYLE_REPORT}{STYLE_REPORT_GRID}</style>\n</head>\n<body>",
-            *body,
-            f"<footer><p>{escape(report.foot)}</p></footer>\n</body>\n</html>\n",
-        ]
-    )
-
-
-def _row_html(row: ReportRow) -> str:
-    shapes = [_square(36 * place, fill) for place, fill in enumerate(row.patches)]
-    if row.box:
-        start = 36 * len(row.patches) + 8
-        shapes.append(
-            f'<rect x="{start}" y="1" width="70" height="34" fill="#fff" stroke="#454542"/>'
-        )
-    wide = 36 * len(row.patches) + (80 if row.box else 0)
-    size = f'width="{wide}" height="36" viewBox="0 0 {wide} 36"'
-    drawn = f'<svg {size} aria-hidden="true">{"".join(shapes)}</svg>' if wide else ""
-    if row.keys or row.under:
-        drawn = _keyed_html(row)
-    tick = "☐ " if row.tick else ""
-    head = f"<strong>{escape(row.head)}</strong> " if row.head else ""
-    return f'<div class="row">{drawn}<p>{tick}{head}{escape(row.text)}</p></div>'
-
-
-def _keyed_html(row: ReportRow) -> str:
-    """Return patches with what each is below it, and boxes to color in."""
-    box = '<rect x="1" y="38" width="64" height="40" fill="#fff" stroke="#454542"/>'
-    high = 80 if row.under or row.box else 36
-    below = box if row.under or row.box else ""
-    svg_of = f'<svg width="66" height="{high}" aria-hidden="true">'
-    items = [
-        f"<li>{svg_of}{_square(0, fill, 66)}{below}</svg>{escape(key or '')}</li>"
-        for key, fill in zip_longest(row.keys[: len(row.patches)], row.patches)
-    ]
-    return f'<ul class="keys">{"".join(items)}</ul>'
-
-
-def _square(x: int, fill: str, wide: int = 36) -> str:
-    return f'<rect x="{x}" y="0" width="{wide}" height="36" fill="{escape(fill or "")}"/>'
+    return template("report").render(report=report, svg=svg)

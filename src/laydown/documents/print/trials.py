@@ -1,15 +1,16 @@
 """Trials on pages with room for the real swatch, and how good predictions were."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
 
 from reportlab.platypus import Flowable, Table
 
+from laydown.color.value import value_from_lab
 from laydown.documents.print.flow import FLUSH, LINE, Leaflet, in_lines, text, write_pages
-from laydown.documents.print.layout import PAGES, SHOWN_COLORS, text_area
-from laydown.documents.print.reports import HEADING, KEY, TITLE, WORDS, patches
+from laydown.documents.print.layout import INK, PAGES, SHOWN_COLORS, text_area
+from laydown.documents.print.reports import HEADING, KEY, TITLE, WORDS, ReportRow, patches
 from laydown.documents.print.typefaces import MM
+from laydown.plan.notebook import Compared
 
 SWATCH = (44.0, 36.0)
 """Width and height of the room for the real swatch [mm]."""
@@ -19,26 +20,13 @@ APART = 4.0
 GRAY = "#7f7f7f"
 
 
-@dataclass(frozen=True, slots=True)
-class TrialBox:
-    """A trial on paper."""
-
-    title: str
-    """Its number and recipe."""
-    lines: tuple[str, ...]
-    """Words below the title."""
-    obtained: str = ""
-    wanted: str = ""
-    """Screen colors as ``#rrggbb``; empty for none."""
-
-
-def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") -> bytes:
+def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4") -> bytes:
     """Write trials as a PDF file, the same bytes for the same trials.
 
     Parameters
     ----------
-    boxes
-        In the order to print them.
+    trials
+        In the order to print them: number and recipe, lines of text, and patches with their keys.
     title
         Of the pages.
     page
@@ -59,51 +47,36 @@ def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") 
     looks += [(f"{side}PADDING", (0, 0), (-1, -1), 2 * MM) for side in ("TOP", "BOTTOM")]
 
     def story() -> list[Flowable]:
-        return [in_lines([_beside(box)], widths, looks) for box in boxes]
+        return [in_lines([_beside(trial)], widths, looks) for trial in trials]
 
     return write_pages(leaflet, lambda: [text(title, TITLE, outline=title)], story)[0]
 
 
-def _beside(box: TrialBox) -> list[list[Flowable]]:
+def _beside(trial: ReportRow) -> list[list[Flowable]]:
     """Set room for the swatch, the colors with what each is, and the words."""
-    shown = {"came out": box.obtained, "wanted": box.wanted}
-    known = {name: fill for name, fill in shown.items() if fill}
     looks = [*FLUSH, ("BOX", (0, 0), (-1, -1), 0.15 * MM, LINE)]
     room = Table([[""]], SWATCH[0] * MM, SWATCH[1] * MM, style=looks, hAlign="LEFT")
-    colors = [patches(tuple(known.values()), *PATCH, keys=tuple(known))] if known else []
-    words = [text(line, WORDS) for line in box.lines]
+    words = [text(line, WORDS) for line in trial.text.splitlines()]
     return [
         [room, text("color here, or glue the real swatch", KEY)],
-        colors,
-        [text(box.title, HEADING, outline=box.title), *words],
+        [patches(trial.patches, *PATCH, keys=trial.keys)],
+        [text(trial.head, HEADING, outline=trial.head), *words],
     ]
 
 
 SIDE = 320.0
 EDGE = 44.0
-INK = "#262624"
 LIGHTEST = 10
 TICKS = range(0, LIGHTEST + 1, 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
-    """A trial: its number, and values from 0 black to 10 white."""
-
-    number: int
-    measured: float
-    before: float
-    after: float
-    flagged: bool
-
-
-def calibration_svg(points: Sequence[Point], *, title: str) -> str:
+def calibration_svg(trials: Sequence[Compared], *, title: str) -> str:
     """Draw a plot: a ring is what swatches alone led to expect, a dot what was learned besides.
 
     Parameters
     ----------
-    points
-        One a trial; those set aside are crossed.
+    trials
+        Against their predictions; those set aside are crossed.
     title
         Said in words for whoever does not see it.
 
@@ -114,8 +87,8 @@ def calibration_svg(points: Sequence[Point], *, title: str) -> str:
 
     Examples
     --------
-    >>> calibration_svg([Point(1, 5.0, 4.0, 4.9, False)], title="Mine").count("<circle")
-    3
+    >>> calibration_svg([], title="Mine").count("<circle")
+    1
     """
     whole, x, y = SIDE + 2 * EDGE, EDGE + 12, EDGE + 16
     return "\n".join(
@@ -135,7 +108,7 @@ def calibration_svg(points: Sequence[Point], *, title: str) -> str:
             *(_text(_x(0) - 6, _y(tick) + 4, f"{tick}", "end") for tick in TICKS),
             _text(_x(5), _y(0) + 32, "value predicted", "middle"),
             _text(EDGE, EDGE - 10, "value measured"),
-            *(line for point in points for line in _point(point)),
+            *(line for trial in trials for line in _point(trial)),
             _ring(x, y),
             _text(x + 9, y + 4, "by swatches alone"),
             _text(x - 4, y + 20, "● and by all other trials; crossed: set aside"),
@@ -165,17 +138,19 @@ def _ring(x: float, y: float) -> str:
     return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="{GRAY}"/>'
 
 
-def _point(point: Point) -> list[str]:
-    x, y = _x(point.after), _y(point.measured)
-    told = f"trial {point.number}: {point.measured:.1f} measured, {point.before:.1f} by swatches"
+def _point(trial: Compared) -> list[str]:
+    labs = (trial.measured, trial.before, trial.after)
+    measured, before, after = (float(value_from_lab(lab)) for lab in labs)
+    x, y = _x(after), _y(measured)
+    told = f"trial {trial.number}: {measured:.1f} measured, {before:.1f} by swatches"
     lines = [
-        _line(_x(point.before), y, x, y),
-        _ring(_x(point.before), y),
+        _line(_x(before), y, x, y),
+        _ring(_x(before), y),
         (
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5">'
-            f"<title>{told}, {point.after:.1f} by swatches and other trials</title></circle>"
+            f"<title>{told}, {after:.1f} by swatches and other trials</title></circle>"
         ),
     ]
-    if point.flagged:
+    if trial.flagged:
         lines += [_line(x - 6, y - s, x + 6, y + s, color=INK) for s in (6, -6)]
     return lines

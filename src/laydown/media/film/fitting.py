@@ -530,8 +530,7 @@ def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[floa
         trust_within(fitted.equations.distances, fitted.huber),
         np.asarray(np.linalg.inv(fitted.precision)),
     )
-    counted = np.array([compared.straight[i].missed for i in which])
-    spectral = np.array([len(compared.straight[i].features) > LAB for i in which])
+    counted, spectral = compared.straight.missed[which], compared.straight.counts[which] > LAB
     times = counted / np.where(spectral, setting.together, 1.0)
     off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
     rest = rest - counted[:, None, None] * misfit**2 * np.eye(LAB)
@@ -624,11 +623,12 @@ def _believed(outcome: _Settled) -> FloatArray:
     """
     setting, model = outcome.setting, PLAIN * outcome.misfit**2
     believed = dict[Key, float]()
-    for one, line in zip(setting.observations, outcome.fitted.compared.straight, strict=True):
+    lines = outcome.fitted.compared.straight.by_hand
+    for one, line in zip(setting.observations, lines, strict=True):
         recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
         deep = setting.references[key].deep
         if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
-            by_hand = setting.priors.hand**2 * float((line.by_hand[:LAB] ** 2).sum()) / LAB
+            by_hand = setting.priors.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
             believed[key] = model / (model + one.measuring**2 + by_hand)
     return np.array([believed.get(key_of(c), 0.0) for c in setting.order])
 

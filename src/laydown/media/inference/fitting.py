@@ -8,6 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.forward import Forward, Linear, linearize
+from laydown.media.inference.leeway import See
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
@@ -18,8 +19,6 @@ from laydown.media.inference.posterior import (
     trust_within,
 )
 from laydown.media.inference.priors import BoolArray, Noise, Priors
-
-See = Callable[[FloatArray], FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,8 +46,8 @@ class Residuals:
     """
 
     observations: tuple[Observation, ...]
-    straight: tuple[Linear, ...]
-    """Each, and the model of each."""
+    straight: Linear
+    """The observations, and the model of each."""
     residual: FloatArray
     """Shape (t, f), measured minus modeled."""
     jacobian: FloatArray
@@ -56,13 +55,9 @@ class Residuals:
 
     def covariance(self, noise: Noise) -> FloatArray:
         """Return what each observation scatters by itself, shape (t, f, f)."""
-        scatter = np.tile(np.eye(self.residual.shape[1]), (len(self.straight), 1, 1))
-        for number, (seen, one) in enumerate(zip(self.observations, self.straight, strict=True)):
-            f = len(seen.features)
-            scatter[number, :f, :f] = one.covariance(
-                noise, measuring=seen.measuring, fill=seen.fill
-            )
-        return scatter
+        noises = np.array([(o.measuring, o.fill) for o in self.observations])
+        measuring, fill = noises.reshape(-1, 2).T
+        return self.straight.covariance(noise, measuring=measuring, fill=fill)
 
 
 def compare(
@@ -75,18 +70,19 @@ def compare(
     crowding: float = 0.0,
 ) -> Residuals:
     """Compare observations with the model at some parameters; these are as for `linearize`."""
-    most = max((len(seen.features) for seen in observations), default=3)
-    residual = np.zeros((len(observations), most))
-    jacobian = np.zeros((len(observations), most, len(effects) + own.size))
-    straight = tuple(
-        linearize(
-            seen.model, effects, own, priors, units=units, features=seen.see, crowding=crowding
-        )
-        for seen in observations
+    straight = linearize(
+        [one.model for one in observations],
+        effects,
+        own,
+        priors,
+        units=units,
+        sees=[one.see for one in observations],
+        crowding=crowding,
     )
-    for number, (seen, one) in enumerate(zip(observations, straight, strict=True)):
-        residual[number, : len(seen.features)] = seen.features - one.features
-        jacobian[number, : len(seen.features)] = one.jacobian
+    residual = -straight.features
+    for row, one in zip(residual, observations, strict=True):
+        row[: len(one.features)] += one.features
+    jacobian = straight.jacobian(len(effects) + own.size)
     return Residuals(tuple(observations), straight, residual, jacobian)
 
 

@@ -75,7 +75,7 @@ def tried_spectra(
     )
     tried = here.about(moved, 1.0, -1.0)
     tried.effects[:] = fit.within(tried.effects)
-    return _weighed(model.reflect(tried), weights), names
+    return _weighed(model.seen(tried), weights), names
 
 
 def _nodes(axes: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -50,7 +50,7 @@ from laydown.media.marker.references import (
     is_one_coat,
 )
 from laydown.media.marker.scale import STRAIGHT, belief
-from laydown.media.marker.telling import free_effects, words_laid
+from laydown.media.marker.telling import bears_on, free_effects, words_laid
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 ROUNDS = 3
@@ -61,7 +61,9 @@ ODD = 4.0
 """A swatch farther out than this many standard deviations is named."""
 HUBER = 2.8
 """Root of the 95 % point of chi-square, 3 degrees of freedom: a swatch beyond it weighs less."""
-DESCENT = Descent(rounds=40, gain=1e-6, move=1e-7, damping=(1e-6, 1e6))
+DESCENT = Descent(rounds=40, gain=1e-6, move=1e-7, damping=(0.1, 1e3))
+"""Gauss–Newton knows nothing of how the scatter goes with the parameters, so that its last steps
+raise the cost however short they are: few are tried, each a tenth of the one before."""
 FARTHEST = 2.0
 """No log amount is farther than this from that of its reference."""
 
@@ -159,11 +161,12 @@ def fit_markers(
     (0.4, ['later coat', 'lift'])
     """
     setting = _setting(swatches, paper, usual_priors() if priors is None else priors)
-    effects, noise = setting.priors.mean, setting.priors.noise
-    scales = STARTS if setting.free[SCALE] else (float(effects[SCALE]),)
+    usual, noise = setting.priors.mean, setting.priors.noise
+    scales = STARTS if setting.free[SCALE] else (float(usual[SCALE]),)
+    starts = [np.concatenate([[scale], usual[SCALE + 1 :]]) for scale in scales]
     for _ in range(ROUNDS):
-        outcome = _fit_once(setting, colorants, effects, noise, scales)
-        effects, scales = outcome.effects, (float(outcome.effects[SCALE]),)
+        outcome = _fit_once(setting, colorants, starts, noise)
+        starts = [outcome.fitted.x]
         likelihood = _noise_likelihood(setting, outcome)
         noise = likeliest_noise(likelihood, setting.priors, outcome.noise)
     misfit = expected_misfit(likelihood, setting.priors, noise)
@@ -191,11 +194,14 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
 def _fit_once(
     setting: Setting,
     colorants: Sequence[Colorant],
-    effects: FloatArray,
+    starts: Sequence[FloatArray],
     noise: Noise,
-    scales: Sequence[float],
 ) -> Outcome:
-    """Fit the effects for given noise, one coat of each colorant inferred where it must be."""
+    """Fit the effects for given noise, one coat of each colorant inferred where it must be.
+
+    A start has the effects and, where these were fitted before, the amounts.
+    """
+    effects = setting.priors.mean if len(starts) > 1 else starts[0][: len(EFFECTS)]
     direct = direct_references(setting.swatches, setting.ground, setting.ceiling)
     found = inferred_references(
         setting.swatches,
@@ -206,7 +212,6 @@ def _fit_once(
     )
     order = known_colorants(colorants, setting.swatches, found, setting.paper)
     layers = _layers(setting, order, found)
-    starts = [np.concatenate([[scale], effects[SCALE + 1 :]]) for scale in scales]
     tried = [_fit_from(setting, layers, start, noise) for start in starts]
     return min(tried, key=lambda outcome: outcome.fitted.cost)
 
@@ -232,12 +237,15 @@ def _layers(setting: Setting, order: tuple[Colorant, ...], found: dict[Key, Refe
     used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
     observations = [
         Observation(
-            marker_forward(
-                swatch.recipe,
-                Ground(setting.ground, coats[list(where)]),
-                ceiling=setting.ceiling,
-                used=where,
-                shapes=tuple(shapes[place] for place in where),
+            replace(
+                marker_forward(
+                    swatch.recipe,
+                    Ground(setting.ground, coats[list(where)]),
+                    ceiling=setting.ceiling,
+                    used=where,
+                    shapes=tuple(shapes[place] for place in where),
+                ),
+                asked=tuple(EFFECTS.index(name) for name in sorted(bears_on(swatch.recipe))),
             ),
             lab_from_reflectance(swatch.reflectance),
             reading_noise(swatch, setting.priors.measuring),
@@ -270,8 +278,8 @@ def _compare(setting: Setting, layers: Layers, x: FloatArray) -> Residuals:
     return compare(layers.observations, x[:e], x[e:, None], setting.priors)
 
 
-def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Noise) -> Outcome:
-    """Find the most probable parameters for given noise, from some effects on."""
+def _fit_from(setting: Setting, layers: Layers, start: FloatArray, noise: Noise) -> Outcome:
+    """Find the most probable parameters for given noise."""
     n, priors = len(layers.order), setting.priors
     limit = np.full(n, FARTHEST)
     prior = GaussianPrior(
@@ -285,7 +293,7 @@ def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Nois
         partial(_compare, setting, layers),
         prior,
         noise,
-        np.concatenate([effects, np.zeros(n)]),
+        np.concatenate([start, np.zeros(n)])[: len(EFFECTS) + n],
         DESCENT,
         huber=HUBER,
         with_volume=True,

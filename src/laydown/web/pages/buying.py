@@ -13,7 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
-from laydown.app.matches.near import measured_shades
+from laydown.app.matches.laying import measured_shades
 from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome

@@ -21,7 +21,7 @@ from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.matches.near import in_box, measured_shades
+from laydown.app.matches.laying import in_box, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.names import names_in

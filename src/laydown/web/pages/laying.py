@@ -7,26 +7,29 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Query
 
 from laydown.app.lessons.lessons import fetch_lesson, read_lesson
-from laydown.app.matches.colors import MatchColor
-from laydown.app.matches.laying import (
-    GridShown,
-    Laid,
-    Overlay,
-    OverlaysShown,
-    lay,
-    show_grid,
-    show_overlays,
-)
-from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades
-from laydown.app.matches.side_by_side import (
+from laydown.app.matches.colors import (
+    ColorMatched,
     Fixed,
-    LessonOfOneBox,
     OfOneBox,
     fix_color,
     lesson_in_each_box,
     match_in_each_box,
 )
+from laydown.app.matches.laying import (
+    GridShown,
+    Laid,
+    Overlay,
+    OverlaysShown,
+    TwinsFound,
+    find_twins,
+    in_box,
+    lay,
+    measured_shades,
+    show_grid,
+    show_overlays,
+)
 from laydown.app.supplies.papers import usual_papers
+from laydown.match.outcome import Match
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.web.asking import LONGEST_RECIPE, AskingOf, Name, SuppliesOf
@@ -142,7 +145,7 @@ def mended(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> Fixed | dict[
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return fix_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    return fix_color(desk.library, wanted, asking, finder=desk.tables.find)
 
 
 def fix_asked(
@@ -169,7 +172,7 @@ AT_ONCE = 8
 
 def each_box(
     desk: AtDesk, asking: AskingOf, wanted: Wanted = "", skip: Skip = 0
-) -> tuple[OfOneBox, ...]:
+) -> tuple[OfOneBox[ColorMatched], ...]:
     """Answer one color out of each box, side by side."""
     if not wanted.strip():
         return ()
@@ -203,7 +206,7 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 
 def lesson_in_boxes(
     desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
-) -> tuple[LessonOfOneBox, ...]:
+) -> tuple[OfOneBox[tuple[Match, ...]], ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
     lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)

@@ -14,10 +14,11 @@ from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.lessons import (
+    ConvertLesson,
     KeptLesson,
     LessonColorShown,
+    LessonConverted,
     LessonFetched,
     LessonMade,
     LessonShown,
@@ -37,7 +38,6 @@ from laydown.app.lessons.packs import (
     LessonPacked,
     LessonsGathered,
     PackLesson,
-    Return,
     gathered_csv,
     write_pack,
 )
@@ -709,9 +709,7 @@ def gather(
     person: Names = [],  # noqa: B006  FastAPI copies it
 ) -> GatherLessons:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
-    sent = [
-        Return(one.source.rsplit(".", 1)[0], one.content, one.source) for one in lesson_sent(files)
-    ]
+    sent = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
@@ -720,11 +718,13 @@ def gather(
     return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
 
 
-def _kept_returns(library: AtLibrary, kept: list[int], people: list[str]) -> Iterator[Return]:
+def _kept_returns(
+    library: AtLibrary, kept: list[int], people: list[str]
+) -> Iterator[tuple[str, GivenFile]]:
     """Return the lessons of those that have a person's name beside them."""
     for number, person in zip_longest(kept, people):
         if number and person and person.strip():
-            yield Return(person.strip(), *file_parts(fetch_lesson(library, number)))
+            yield person.strip(), GivenFile(*file_parts(fetch_lesson(library, number)))
 
 
 def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:

@@ -11,22 +11,20 @@ from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
+    AddWindowTest,
     LightfastnessImported,
     LightfastnessListed,
     LightfastnessRated,
+    WindowTest,
+    WindowTestAdded,
+    add_window_test,
     export_lightfastness,
+    forget_window_test,
     import_lightfastness,
     list_lightfastness,
     rate_lightfastness,
 )
-from laydown.app.light.windows import (
-    AddWindowTest,
-    WindowTest,
-    WindowTestAdded,
-    add_window_test,
-    forget_window_test,
-)
-from laydown.app.pictures.shelf import kept_plans
+from laydown.app.pictures.plans import kept_plans
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
@@ -260,7 +258,7 @@ Line = Annotated[str, Form(max_length=LONGEST)]
 
 def _asked(
     kit: Name = "",
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
 ) -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
@@ -314,7 +312,7 @@ def rate(
     grade: Annotated[str, Form(min_length=1, max_length=LONGEST)],
     pasted: Annotated[str, Form(max_length=100_000)] = "",
     tick: Ticked = [],  # noqa: B006  FastAPI copies it
-    range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
+    range: Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: Line = "",
 ) -> LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
@@ -346,7 +344,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> Lightfa
 @router.get(f"{CLASSES}/file", response_class=Response)
 def hand_out(
     library: AtLibrary,
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = export_lightfastness(library, range)

@@ -6,8 +6,8 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFi
 
 from laydown.app.jobs import Job
 from laydown.app.matches.charts import MakeChart, write_chart
-from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
-from laydown.app.matches.near import in_box, measured_shades, neighbors_of
+from laydown.app.matches.colors import ColorMatched, match_color
+from laydown.app.matches.laying import in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
@@ -38,7 +38,7 @@ def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched |
     """Find recipes for a wanted color."""
     if not wanted.strip():
         return NOTHING_ASKED
-    return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    return match_color(desk.library, wanted, asking, finder=desk.tables.find)
 
 
 def besides(

@@ -9,30 +9,29 @@ from pydantic import Field
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.notebook.asking import (
+    CalibrationShown,
     CompareHands,
-    ExplainTrial,
     HandsCompared,
     SuggestTrials,
     TrialExplained,
     TrialsSheet,
     TrialsSuggested,
+    promises_of,
     sheet_of,
 )
-from laydown.app.notebook.calibration import CalibrationShown, promises_of
 from laydown.app.notebook.handing import (
     TrialsImported,
     export_trials,
     import_trials,
     print_trials,
 )
-from laydown.app.notebook.shown import TrialShown
 from laydown.app.notebook.trials import (
     AddTrial,
-    EditTrial,
     TrialErased,
     TrialFound,
     Trials,
     TrialsAdded,
+    TrialShown,
     TrialTold,
     add_trial,
     edit_trial,
@@ -320,8 +319,8 @@ def photograph(library: AtLibrary, number: Number) -> Response:
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
     """Hand the photograph of a trial over, without what it told of place, owner and time."""
-    kept = photograph_of(library, number)
-    return file_of(kept.content, kept.name)
+    name, content = photograph_of(library, number)
+    return file_of(content, name)
 
 
 @changes(
@@ -346,7 +345,8 @@ def edit(
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
     old = show_trial(library, number).trial
-    request = EditTrial(
+    return edit_trial(
+        library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
         color=color or None,
@@ -358,7 +358,6 @@ def edit(
         kit=_new(kit, old.kit),
         paper=_new(paper, old.paper),
     )
-    return edit_trial(library, request)
 
 
 def _new(sent: str | None, old: str) -> str | None:
@@ -414,11 +413,11 @@ def erase(
     WHY,
     task="explain_trial",
     shown_at=WHY,
-    title=lambda asked: f"Why trial {asked.number} came out so",
+    title=lambda number: f"Why trial {number} came out so",
 )
-def ask_why(number: NumberSent) -> ExplainTrial:
+def ask_why(number: NumberSent) -> int:
     """Look for the causes of what came of a trial."""
-    return ExplainTrial(number)
+    return number
 
 
 shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
@@ -429,11 +428,11 @@ shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
     "/muddy",
     task="explain_trial",
     shown_at=WHY,
-    title=lambda asked: f"Why trial {asked.number} came out so",
+    title=lambda number: f"Why trial {number} came out so",
 )
-def ask_what_went_wrong(trial: Annotated[TrialsAdded, Depends(note)]) -> ExplainTrial:
+def ask_what_went_wrong(trial: Annotated[TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
-    return ExplainTrial(trial.trials[0].number)
+    return trial.trials[0].number
 
 
 def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:

@@ -24,24 +24,22 @@ from laydown.app.pictures.painting import (
     askings,
 )
 from laydown.app.pictures.plans import (
+    KEPT,
+    KeptPlan,
     PictureFile,
     PlanMade,
     PlanShown,
-    lesson_from_plan,
-    picture_sent,
-)
-from laydown.app.pictures.shelf import (
-    KEPT,
-    KeptPlan,
     change_plan,
     forget_plan,
     keep_plan,
     kept_file,
     kept_plan,
     kept_plans,
+    lesson_from_plan,
     number_of,
     opened,
     painted,
+    picture_sent,
     text_of,
     told,
 )

@@ -24,12 +24,10 @@ from laydown.app.supplies.kits import (
     show_kit,
 )
 from laydown.app.supplies.names import Removed, names_in
-from laydown.app.supplies.pan_marks import mark_pan
 from laydown.app.supplies.papers import (
     USUAL_COUNT,
     AnchorsChosen,
     PaperInWords,
-    PaperKept,
     PaperShown,
     add_paper,
     choose_anchors,
@@ -45,6 +43,7 @@ from laydown.app.supplies.ranges import (
     RangesCompared,
     RangeShown,
     list_ranges,
+    mark_pan,
     papers_of_range,
     remove_range,
     show_range,
@@ -280,7 +279,7 @@ def _other_papers(library: AtLibrary) -> Beside:
 @shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
 def anchors(
     library: AtLibrary,
-    range: Name,  # noqa: A002  the trade's word
+    range: Name,
     known_on: Name = "",
     count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
 ) -> AnchorsChosen:
@@ -300,7 +299,7 @@ def new_paper(
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: BareColor = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
-) -> PaperKept:
+) -> PaperInWords:
     """Add a paper that nothing was swatched on yet."""
     return add_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
 

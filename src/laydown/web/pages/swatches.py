@@ -39,7 +39,7 @@ Most = Annotated[int, Query(ge=1, le=1000)]
 
 
 def _asked(
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
     paper: Name = "",
     color: Name = "",
     skip: Skip = 0,
@@ -74,7 +74,7 @@ def swatches(library: AtLibrary, asked: AskedFor) -> Swatches:
 def export(
     library: AtLibrary,
     form: Literal["csv", "cgats", "cxf"] = "csv",
-    range: Name = "",  # noqa: A002  the trade's word
+    range: Name = "",
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
@@ -100,7 +100,7 @@ def _to_bring_in(
     *,
     files: Annotated[list[UploadFile], File()],
     form: Annotated[Literal["", "csv", "cgats", "cxf"], Form()] = "",
-    range: Line = "",  # noqa: A002  the trade's word
+    range: Line = "",
     paper: Line = "",
     medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
 ) -> ImportSwatches:
