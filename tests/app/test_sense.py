@@ -15,8 +15,13 @@ import pytest
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
+from laydown.app.lessons.lessons import (
+    ConvertLesson,
+    NewLesson,
+    TargetRow,
+    convert_lesson,
+    new_lesson,
+)
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import WantedColor, settle_targets
