@@ -215,7 +215,7 @@ def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:
     """
     supplies = Supplies(ranges=("Orchard",), paper=PAPER)
     bench = set_up(demo, supplies)
-    wanted = [WantedColor(color.color) for color in lesson()]
+    wanted = [color.color for color in lesson()]
     targets = settle_targets(demo, wanted, paper=PAPER, fit=lambda: bench.swatched)
     figures = []
     for effort in (None, 0.0):
