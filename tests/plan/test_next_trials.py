@@ -6,7 +6,7 @@ import pytest
 
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.inference.design import asked_by, sight, unsure, updated
+from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.learning import by_own_hand
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import MarkerFit, fit_markers
@@ -49,8 +49,8 @@ def test_the_first_is_the_best_of_all(fit: MarkerFit) -> None:
     (best,) = next_trials(wide, LESSON, most=1)
     asked = asked_by(wide, LESSON)
     others = [
-        unsure(updated(wide.covariance, *sight(wide, other)), asked)
-        for other in candidates_of(LESSON)
+        unsure(updated(wide.covariance, patch), asked)
+        for patch in sights(wide, candidates_of(LESSON))
     ]
     assert best.after == pytest.approx(min(others))
     assert max(others) > best.after + 0.1

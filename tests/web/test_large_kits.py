@@ -3,6 +3,7 @@
 import re
 import threading
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -18,14 +19,14 @@ ASKED = {"wanted": "lab:54,80,68", "range": "Shoal", "paper": "Gannet smooth"}
 
 
 @pytest.fixture
-def at_once(shoal: TestClient) -> dict[str, object]:
+def at_once(shoal: TestClient) -> dict[str, Any]:
     """Return the answer as it is given where it takes no time."""
-    answer: dict[str, object] = shoal.get("/color.json", params=ASKED).json()
+    answer: dict[str, Any] = shoal.get("/color.json", params=ASKED).json()
     return answer
 
 
 @pytest.fixture
-def slow(monkeypatch: pytest.MonkeyPatch, at_once: dict[str, object]) -> dict[str, object]:
+def slow(monkeypatch: pytest.MonkeyPatch, at_once: dict[str, Any]) -> dict[str, Any]:
     """Have every search count as long; return the answer as it was before."""
     for name in ("FEW", "AT_FIRST", "AT_MOST"):
         monkeypatch.setattr(search, name, 16)
@@ -33,6 +34,14 @@ def slow(monkeypatch: pytest.MonkeyPatch, at_once: dict[str, object]) -> dict[st
     monkeypatch.setattr(waits, "LONG", -1.0)
     monkeypatch.setattr(waits, "FIRST_LOOK", 0.0)
     return at_once
+
+
+def started(shoal: TestClient) -> int:
+    """Start what the page offers, as its form does; return the job's number."""
+    page = shoal.get("/color", params=ASKED).text
+    (form,) = re.findall(r'<form method="post" action="/charts">(.*?)</form>', page, re.DOTALL)
+    fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', form))
+    return int(shoal.post("/charts", data=fields).headers["location"].rpartition("=")[2])
 
 
 @pytest.mark.usefixtures("slow")
@@ -50,17 +59,16 @@ def test_a_page_says_first_that_a_search_is_long(shoal: TestClient) -> None:
 
 
 def test_a_long_search_is_long_work_with_the_same_answer(
-    shoal: TestClient, slow: dict[str, object], over: Over
+    shoal: TestClient, slow: dict[str, Any], over: Over
 ) -> None:
-    """Its page is the page of a color, and leads on as that does."""
-    started = shoal.post("/color", data=ASKED)
-    (number,) = re.findall(r"/job\?number=(\d+)$", started.headers["location"])
-    assert over(int(number)).state is State.DONE
-    assert f'href="/color?job={number}"' in shoal.get("/job", params={"number": number}).text
-    assert shoal.get("/color.json", params={"job": number}).json() == slow
-    page = shoal.get("/color", params={"job": number}).text
-    assert "What to do" in page
-    assert 'href="/light?wanted=lab%3A54%2C80%2C68&amp;range=Shoal' in page
+    """It makes a chart of the one color, by the same choices."""
+    number = started(shoal)
+    assert over(number).state is State.DONE
+    (match,) = shoal.get("/chart.json", params={"job": number}).json()["matches"]
+    assert (
+        match["best"]["prediction"]["recipe"] == slow["best"]["candidate"]["prediction"]["recipe"]
+    )
+    assert match["considered"] == slow["considered"]
 
 
 @pytest.mark.usefixtures("slow")
@@ -79,18 +87,18 @@ def test_a_long_search_shows_how_far_it_is_and_can_be_stopped(
         watch(live, done, total)
 
     monkeypatch.setattr(jobs_module._Live, "watch", waits_for_us)
-    number = int(shoal.post("/color", data=ASKED).headers["location"].rpartition("=")[2])
+    number = started(shoal)
     assert begun.wait(60)
     page = shoal.get("/job", params={"number": number}).text
     assert re.search(r"under way, [1-9]\d? % done", page)
-    assert "recipes to search. This may take up to" in page
+    assert "This may take up to" in page
     assert "Stop it" in page
     shoal.post("/job/cancel", data={"number": number})
     go_on.set()
     assert over(number).state is State.CANCELLED
     assert calls[0] == 3
     assert "Ask for less" in shoal.get("/job", params={"number": number}).text
-    assert shoal.get("/color.json", params={"job": number}).status_code == 404
+    assert shoal.get("/chart.json", params={"job": number}).status_code == 404
 
 
 def test_a_page_that_was_asked_nothing_is_no_long_search(visit: TestClient) -> None:

@@ -72,10 +72,9 @@ class _Live:
         """Note what it is at."""
         self.note(message=sentence)
 
-    def tell_long(self, total: int, seconds: float) -> None:
-        """Note how long it takes at most, and how many recipes there are where they are counted."""
-        searches = self.job.task == "match_color"
-        self.tell(wait_words(seconds, recipes=total if searches else 0))
+    def tell_long(self, _total: int, seconds: float) -> None:
+        """Note how long it takes at most."""
+        self.tell(wait_words(seconds))
 
 
 class Jobs:

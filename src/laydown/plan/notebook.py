@@ -13,13 +13,12 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.media.inference.design import asked_by, sight, unsure, updated
+from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.priors import BoolArray
-from laydown.media.kit.fit import MediumFit, predict_lab
+from laydown.media.kit.fit import MediumFit, Prediction, predict_lab
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.prediction import Prediction
 from laydown.media.recipe import AnyStep, Recipe, Step
 from laydown.media.swatch import Trial
 from laydown.reference.thresholds import thresholds
@@ -69,17 +68,17 @@ def next_trials(fit: Fit, recipes: Sequence[Recipe], *, most: int = 6) -> tuple[
     if not laid:
         return ()
     asked, candidates = asked_by(fit, laid), candidates_of(recipes)
-    patches = [sight(fit, candidate) for candidate in candidates]
+    patches = sights(fit, candidates)
     covariance, chosen = fit.covariance, list[NextTrial]()
     before = unsure(covariance, asked)
     for _ in range(most):
-        after = np.array([unsure(updated(covariance, *patch), asked) for patch in patches])
+        after = np.array([unsure(updated(covariance, patch), asked) for patch in patches])
         after[[candidates.index(trial.recipe) for trial in chosen]] = np.inf
         best = int(np.argmin(np.round(after, 9)))
         if before < WELL_ENOUGH or after[best] > before * (1.0 - WORTHWHILE):
             break
         chosen.append(NextTrial(candidates[best], before, float(after[best])))
-        covariance = updated(covariance, *patches[best])
+        covariance = updated(covariance, patches[best])
         before = float(after[best])
     return tuple(chosen)
 

@@ -15,7 +15,7 @@ from laydown.app.waits import told_if_long, wait_words
 from laydown.errors import TakesLongError
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
-from laydown.web.own_browser import Keys
+from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000

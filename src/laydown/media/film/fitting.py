@@ -19,24 +19,21 @@ from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
-from laydown.media.inference.account import (
+from laydown.media.inference.fitting import (
     GUESSED_NOTE,
+    Fitted,
+    Observation,
+    Residuals,
+    compare,
+    fit_parameters,
     known_colorants,
     most_coats,
     notes_on_ends,
     odd_swatches,
     usual_notes,
 )
-from laydown.media.inference.fitting import (
-    Fitted,
-    Observation,
-    Residuals,
-    compare,
-    fit_parameters,
-)
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
-from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
@@ -46,6 +43,7 @@ from laydown.media.inference.posterior import (
     misfits_to_try,
     trust_within,
 )
+from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import HELD, Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -530,8 +528,7 @@ def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[floa
         trust_within(fitted.equations.distances, fitted.huber),
         np.asarray(np.linalg.inv(fitted.precision)),
     )
-    counted = np.array([compared.straight[i].missed for i in which])
-    spectral = np.array([len(compared.straight[i].features) > LAB for i in which])
+    counted, spectral = compared.straight.missed[which], compared.straight.counts[which] > LAB
     times = counted / np.where(spectral, setting.together, 1.0)
     off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
     rest = rest - counted[:, None, None] * misfit**2 * np.eye(LAB)
@@ -624,11 +621,12 @@ def _believed(outcome: _Settled) -> FloatArray:
     """
     setting, model = outcome.setting, PLAIN * outcome.misfit**2
     believed = dict[Key, float]()
-    for one, line in zip(setting.observations, outcome.fitted.compared.straight, strict=True):
+    lines = outcome.fitted.compared.straight.by_hand
+    for one, line in zip(setting.observations, lines, strict=True):
         recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
         deep = setting.references[key].deep
         if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
-            by_hand = setting.priors.hand**2 * float((line.by_hand[:LAB] ** 2).sum()) / LAB
+            by_hand = setting.priors.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
             believed[key] = model / (model + one.measuring**2 + by_hand)
     return np.array([believed.get(key_of(c), 0.0) for c in setting.order])
 

@@ -144,14 +144,10 @@ class Fit(ABC):
 
     def model_of(self, recipe: Recipe) -> Forward:
         """Put a recipe on the bare paper into the model, its swatch counted in."""
-        model = self.forward(recipe)
-        if self.factor(recipe) is None:
+        model, factor = self.forward(recipe), self.factor(recipe)
+        if factor is None:
             return model
-        return replace(
-            model,
-            reflect=lambda tried: self.as_measured(recipe, model.reflect(tried)),
-            missed=lambda _: 0.0,
-        )
+        return replace(model, factor=factor, missed=lambda _: 0.0)
 
     @property
     @abstractmethod

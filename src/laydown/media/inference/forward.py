@@ -5,16 +5,16 @@ to. Everything here has a leading axis of variants, for fitting, uncertainty and
 what a recipe would look like were the numbers a little different.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, fields
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.inference.leeway import FRESH, Name
+from laydown.media.inference.leeway import FRESH, Name, See
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
@@ -23,6 +23,9 @@ STEP = 1e-4
 """Step of the finite differences: the error of a one-sided difference grows with it, that of
 rounding falls; about the root of the precision of the films' inner solution."""
 BANDS = 36
+TOGETHER = 64
+"""So many recipes that are alike are colored at once: fewer ask the interpreter more often, more
+don't stay in a processor's cache."""
 Places: TypeAlias = NDArray[np.int64]
 """Where in an array something stands."""
 
@@ -102,7 +105,18 @@ class Forward:
     """From the effects (E,) to how many times the square of the model's misfit this recipe is
     off."""
     reflect: Reflect
-    """The forward function."""
+    """The forward function, but for `factor`."""
+    factor: FloatArray | float = 1.0
+    """Shape (36,), what its swatch shows over what the model says; 1 where none is counted in."""
+    like: Hashable = None
+    """Recipes of one fit in which this is equal differ in `used`, `references` and doubt alone, so
+    that the forward function of one colors all of them; None where it does for no other."""
+    references: FloatArray | None = None
+    """Shape (u, 36), of its colorants, above 0; None where there is nothing alike."""
+
+    def seen(self, tried: Variants) -> FloatArray:
+        """Return reflectances, shape (v, 36), the recipe's swatch counted in."""
+        return self.reflect(tried) * self.factor
 
     def parameters(self, effects: int, own: int) -> list[int]:
         """Return where, after so many effects and with so many of its own, its parameters stand."""
@@ -177,89 +191,198 @@ def _names(model: Forward, axes: int, over: Places, *, crowding: bool) -> tuple[
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Linear:
-    """A recipe with its model made straight at some parameters (first order)."""
+    """Recipes, t of them, with their model made straight at some parameters (first order).
+
+    What one has fewer of than others is filled up by zeros.
+    """
 
     features: FloatArray
-    """Shape (f,), what it looks like there: CIELAB, for spectra more."""
-    jacobian: FloatArray
-    """Shape (f, p), by effects and then by what each colorant has of its own."""
+    """Shape (t, f), what each looks like there: CIELAB, for spectra more."""
+    counts: Places
+    """Shape (t,), how many features each has."""
+    places: Places
+    """Shape (t, k), where among the p parameters stand those that its color depends on: effects,
+    then what each colorant has of its own; p for none."""
+    slopes: FloatArray
+    """Shape (t, f, k), by each of those."""
     by_hand: FloatArray
-    """Shape (f, s), per unit of hand noise of a coat."""
+    """Shape (t, f, s), per unit of hand noise of a coat."""
     by_cover: FloatArray
-    """Shape (f, c), per unit of the scatter of what lies below when a coat covers it."""
+    """Shape (t, f, c), per unit of the scatter of what lies below when a coat covers it."""
     by_doubt: FloatArray
-    """Shape (f, k), for what else is unsure of it, each by its standard deviation."""
-    missed: float
-    """How many times the square of the model's misfit it is off."""
+    """Shape (t, f, d), for what else is unsure of it, each by its standard deviation."""
+    missed: FloatArray
+    """Shape (t,), how many times the square of the model's misfit it is off."""
 
-    def covariance(self, noise: Noise, *, measuring: float, fill: float = 0.0) -> FloatArray:
-        """Return what it scatters by itself, shape (f, f).
+    def jacobian(self, parameters: int) -> FloatArray:
+        """Return shape (t, f, p), by so many parameters."""
+        t, f, _ = self.slopes.shape
+        whole = np.zeros((t, f, parameters + 1))
+        np.put_along_axis(whole, self.places[:, None], self.slopes, axis=2)
+        return whole[..., :parameters]
+
+    def covariance(
+        self, noise: Noise, *, measuring: FloatArray | float, fill: FloatArray | float = 0.0
+    ) -> FloatArray:
+        """Return what each scatters by itself, shape (t, f, f); 1 for what is filled up.
 
         Parameters
         ----------
         noise
             Of hand, model and cover.
         measuring
-            Of its measurement [CIELAB units per axis].
+            Shape (t,), of its measurement [CIELAB units per axis].
         fill
-            Added standard deviation of the log amounts, for a marker that was running dry.
+            Shape (t,), added standard deviation of the log amounts, for a marker that was running
+            dry.
         """
-        hand = np.hypot(noise.hand, fill)
+        hand = np.broadcast_to(np.hypot(noise.hand, fill), self.missed.shape)[:, None, None]
         roots = [hand * self.by_hand, noise.cover * self.by_cover, self.by_doubt]
-        root = np.concatenate(roots, axis=1)
-        plain = measuring**2 + noise.misfit**2 * self.missed
-        return np.asarray(root @ root.T + plain * np.eye(len(self.features)))
+        root = np.concatenate(roots, axis=2)
+        f = self.features.shape[1]
+        plain = np.square(measuring) + noise.misfit**2 * self.missed
+        there = np.arange(f) < self.counts[:, None]
+        return np.asarray(
+            root @ root.swapaxes(1, 2) + np.where(there, plain[:, None], 1.0)[..., None] * np.eye(f)
+        )
 
 
 def linearize(
-    model: Forward,
+    models: Sequence[Forward],
     effects: FloatArray,
     own: FloatArray,
     priors: Priors,
     *,
     units: FloatArray | float = 1.0,
-    features: Callable[[FloatArray], FloatArray] = lab_from_reflectance,
+    sees: Sequence[See] = (),
     crowding: float = 0.0,
 ) -> Linear:
     """Make a model straight at some parameters, by one-sided differences of `STEP`.
 
     Parameters
     ----------
-    model
-        The recipe.
+    models
+        The recipes, all of one fit.
     effects, own
         Shapes (E,) and (n, m), of all colorants of the fit.
     priors
         Of the medium.
     units
         Shape (m,), in which what colorants have of their own is stepped and told.
-    features
-        From reflectance to what is compared.
+    sees
+        For each, from reflectance to what is compared; CIELAB where nothing is said.
     crowding
         How unsure the fall-off of a coat on a deep pile is.
     """
-    e, m, s = len(effects), own.shape[1], len(model.coats)
-    asked, used = list(model.asked), list(model.used)
-    middle = variants(effects, own[used].reshape(-1, m), steps=s)
-    signs = np.where(effects > priors.backward, -STEP, STEP)[asked]
-    widths = np.concatenate(
-        [signs, np.tile(np.broadcast_to(STEP * np.asarray(units), m), len(used))]
+    if not models:
+        none, nothing = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 1))
+        rest = nothing, nothing, nothing, nothing, np.zeros(0)
+        return Linear(nothing[..., 0], none, none[:, None], *rest)
+    sees = sees or [lab_from_reflectance] * len(models)
+    widths = np.broadcast_to(STEP * np.asarray(units), own.shape[1])
+    blocks, order = list[Linear](), list[int]()
+    for some in _alike(models, sees):
+        group = [models[i] for i in some]
+        see = sees[some[0]]
+        blocks.append(
+            _straight(group, effects, own, priors, widths=widths, see=see, crowding=crowding)
+        )
+        order += some
+    fillings = {"places": len(effects) + own.size}
+    parts = (
+        _filled([getattr(block, part.name) for block in blocks], order, fillings.get(part.name, 0))
+        for part in fields(Linear)
     )
+    return Linear(*parts)
+
+
+def _alike(models: Sequence[Forward], sees: Sequence[See]) -> Iterator[list[int]]:
+    """Yield places of recipes that can be colored at once."""
+    groups: dict[Hashable, list[int]] = {}
+    for place, (model, see) in enumerate(zip(models, sees, strict=True)):
+        doubts = tuple(map(len, model.shapes))
+        key = place if model.like is None else (model.like, model.asked, doubts, see)
+        groups.setdefault(key, []).append(place)
+    for group in groups.values():
+        yield from (group[n : n + TOGETHER] for n in range(0, len(group), TOGETHER))
+
+
+def _filled(blocks: Sequence[Any], order: Sequence[int], filling: float) -> Any:
+    """Return blocks (r, …) as one array (t, …) in the order of the recipes, filled up."""
+    most = np.array([block.shape[1:] for block in blocks]).max(axis=0).astype(int).tolist()
+    whole = np.full((len(order), *most), filling, dtype=blocks[0].dtype)
+    begin = 0
+    for block in blocks:
+        rows = order[begin : begin + len(block)]
+        widths = [(0, 0), *((0, m - w) for m, w in zip(most, block.shape[1:], strict=True))]
+        whole[rows] = np.pad(block, widths, constant_values=filling)
+        begin += len(block)
+    return whole
+
+
+def _straight(
+    models: Sequence[Forward],
+    effects: FloatArray,
+    own: FloatArray,
+    priors: Priors,
+    *,
+    widths: FloatArray,
+    see: See,
+    crowding: float,
+) -> Linear:
+    """Make recipes straight that are alike."""
+    first, (e, m) = models[0], (len(effects), own.shape[1])
+    s, asked = len(first.coats), list(first.asked)
+    middle = variants(effects, own[list(first.used)].reshape(-1, m), steps=s)
+    signs = np.where(effects > priors.backward, -STEP, STEP)[asked]
+    axes = np.diag(np.concatenate([signs, np.tile(widths, len(first.used))]))
     steps = np.full(s, STEP)
     over = steps * (np.arange(s) > 0) if priors.cover else np.zeros(s)
-    moved, _ = offsets(model, np.diag(widths), middle, fresh=steps, covered=over, crowding=crowding)
-    seen = features(model.reflect(middle.about(moved, 1.0)))
-    slopes = (seen[1:] - seen[0]).T
-    parameters, covers = len(widths), int(np.count_nonzero(over))
-    jacobian = np.zeros((len(slopes), e + own.size))
-    told = np.concatenate([signs, np.full(parameters - len(signs), STEP)])
-    jacobian[:, model.parameters(e, m)] = slopes[:, :parameters] / told
-    by_hand, by_cover, by_doubt = np.split(slopes[:, parameters:], np.cumsum([s, covers]), axis=1)
+    moved, _ = offsets(first, axes, middle, fresh=steps, covered=over, crowding=crowding)
+    tried = _each(models, own, middle, moved)
+    factors = np.array([np.broadcast_to(model.factor, BANDS) for model in models])
+    spectra = first.reflect(tried).reshape(len(models), -1, BANDS) * factors[:, None]
+    seen = see(spectra)
+    slopes = (seen[:, 1:] - seen[:, :1]).swapaxes(1, 2)
+    k, covers = len(axes), int(np.count_nonzero(over))
+    told, by_hand, by_cover, by_doubt = np.split(slopes, np.cumsum([k, s, covers]), axis=2)
     return Linear(
-        seen[0],
-        jacobian,
-        by_hand / STEP / np.sqrt(model.coats),
-        by_cover / STEP * model.coats[s - covers :],
-        by_doubt,
-        model.missed(effects),
+        features=seen[:, 0],
+        counts=np.full(len(models), seen.shape[2]),
+        places=np.array([model.parameters(e, m) for model in models], dtype=np.int64),
+        slopes=told / np.concatenate([signs, np.full(k - len(signs), STEP)]),
+        by_hand=by_hand / STEP / np.sqrt(first.coats),
+        by_cover=by_cover / STEP * first.coats[s - covers :],
+        by_doubt=by_doubt,
+        missed=np.array([model.missed(effects) for model in models]),
+    )
+
+
+def _each(
+    models: Sequence[Forward], own: FloatArray, middle: Variants, moved: Variants
+) -> Variants:
+    """Return the numbers of the first of recipes that are alike, varied; then of each other.
+
+    The first one's forward function takes the others' references as its own made so much darker or
+    lighter.
+    """
+    tried, first = middle.about(moved, 1.0), models[0]
+    if len(models) == 1 or first.references is None:
+        return tried
+    r, (v, u, m) = len(models), tried.own.shape
+    used = np.array([model.used for model in models], dtype=np.int64)
+    offset = np.concatenate([np.zeros((1, u, m)), moved.own])
+    whose = np.repeat(np.arange(u), [len(shapes) for shapes in first.shapes])
+    shapes = np.zeros((r, v, u, BANDS))
+    doubts = np.array([np.concatenate(model.shapes) for model in models if u])
+    shapes[:, np.arange(v - len(whose), v), whose] = doubts.reshape(-1, len(whose), BANDS)
+    references = np.array([model.references for model in models], dtype=np.float64)
+    shapes += np.log(references / first.references)[:, None]
+    return Variants(
+        effects=np.tile(tried.effects, (r, 1)),
+        own=(own[used][:, None] + offset).reshape(-1, u, m),
+        fresh=np.tile(tried.fresh, (r, 1)),
+        covered=np.tile(tried.covered, (r, 1)),
+        shapes=shapes.reshape(-1, u, BANDS),
+        crowding=np.tile(tried.crowding, r),
     )

@@ -78,27 +78,32 @@ def _added_where_it_goes(
     places, jacobian = _gathered(jacobian)
     solved, squares = _solved(residual, jacobian, covariance)
     both = np.swapaxes(weights * jacobian, 1, 2) @ solved
-    pairs = places[:, :, None] * p + places[:, None, :]
-    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p).astype(np.float64)
-    gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p).astype(np.float64)
-    return hessian.reshape(p, p), gradient, squares
+    pairs = places[:, :, None] * (p + 1) + places[:, None, :]
+    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), (p + 1) ** 2).reshape(p + 1, -1)
+    gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p + 1)
+    return np.asarray(hessian[:p, :p], np.float64), np.asarray(gradient[:p], np.float64), squares
 
 
 def _gathered(jacobian: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
     """Return which k parameters each observation goes with, shape (t, k), and by how much.
 
     Of a large range an observation goes with few colorants; what one has fewer than k is filled up
-    by such as it doesn't go with.
+    by p, which stands for none.
 
     Returns
     -------
     tuple
         The places, and the Jacobian there, shape (t, f, k).
     """
-    goes = jacobian.any(axis=1)
-    most = int(np.count_nonzero(goes, axis=1).max())
-    places = np.argsort(~goes, axis=1, kind="stable")[:, :most]
-    return places, np.take_along_axis(jacobian, places[:, None], axis=2)
+    t, f, p = jacobian.shape
+    rows, columns = np.nonzero(jacobian.any(axis=1))
+    counts = np.bincount(rows, minlength=t)
+    within = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
+    places = np.full((t, counts.max()), p)
+    places[rows, within] = columns
+    gathered = np.zeros((t, f, counts.max()))
+    gathered[rows, :, within] = jacobian[rows, :, columns]
+    return places, gathered
 
 
 def solved(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, float]:

@@ -48,8 +48,9 @@ def absorption(reflectance: FloatArray, *, scale: FloatArray | float) -> FloatAr
     >>> absorption(np.array([0.5]), scale=np.array([0.0, 1.0])).round(4).tolist()
     [0.6931, 0.25]
     """
-    u = -np.log(np.clip(reflectance, DARKEST, 1.0))
-    return np.asarray((1.0 - scale) * u + 2.0 * scale * np.sinh(0.5 * u) ** 2, dtype=np.float64)
+    r = np.clip(reflectance, DARKEST, 1.0)
+    fibre = 0.5 * (1.0 - r) ** 2 / r
+    return np.asarray((scale - 1.0) * np.log(r) + scale * fibre, dtype=np.float64)
 
 
 def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
@@ -81,8 +82,10 @@ def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
     a, w = np.broadcast_arrays(a, w)
     u = _bound(a, w)
     for _ in range(MOST_STEPS):
-        excess = (1.0 - w) * u + 2.0 * w * np.sinh(0.5 * u) ** 2 - a
-        slope = (1.0 - w) + w * np.sinh(u)
+        more = np.expm1(u)
+        less = more / (1.0 + more)  # half their product is cosh u - 1, half their sum sinh u
+        excess = (1.0 - w) * u + 0.5 * w * more * less - a
+        slope = (1.0 - w) + 0.5 * w * (more + less)
         step = np.divide(excess, slope, out=np.zeros_like(u), where=slope > 0.0)
         moves = np.abs(step) > 1e-14 * (1.0 + u)
         if not moves.any():

@@ -31,7 +31,7 @@ from laydown.media.marker.scale import STRAIGHT, scale_at
 from laydown.media.marker.telling import bears_on, words_laid
 from laydown.media.recipe import Recipe
 
-MODEL_VERSION = "marker 5"
+MODEL_VERSION = "marker 6"
 """Changes whenever the same swatches would give another fit."""
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
@@ -71,7 +71,7 @@ class MarkerFit(Fit):
     laid: frozenset[str]
     """Strokes and waits that were swatched ("quick", "soaked", "wet")."""
     bend: FloatArray
-    """Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`."""
+    """Shape (11,), how what is believed of the scale differs from a Gaussian, see `belief`."""
 
     @property
     def scale(self) -> float:
@@ -143,10 +143,14 @@ class MarkerFit(Fit):
             for step in laid_steps(recipe)
         ]
         covered = np.array([0.0, *scatter[1:]])[: len(scatter)]
-        reflect = found.reflect
-        if below is not None:
-            reflect = lambda tried: self._moved_to(found.reflect(tried), below, share)  # noqa: E731
-        return replace(found, covered=covered, reflect=reflect)
+        if below is None:
+            return replace(found, covered=covered)
+        return replace(
+            found,
+            covered=covered,
+            like=None,
+            reflect=lambda tried: self._moved_to(found.reflect(tried), below, share),
+        )
 
     def _carried_off(self, blender: bool) -> float:
         return float(-np.log1p(-self.effects[BLENDER])) if blender else 0.0
@@ -223,7 +227,7 @@ class MarkerFit(Fit):
 
     def hand_effects(self, priors: HandPriors) -> FloatArray:
         """Return by how much the effects may differ from person to person, shape (7,)."""
-        return np.array([priors.effects[name] for name in EFFECTS])
+        return np.array([priors[name] for name in EFFECTS])
 
     def moved(
         self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
@@ -328,6 +332,8 @@ def marker_forward(
         shapes=shapes,
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
         reflect=reflect,
+        like=steps,
+        references=ground.one_coat,
     )
 
 
