@@ -425,10 +425,10 @@ class SupplyShelf(shelf.Shelf):
                 new[key] = Colorant(name, parent.name, one.medium, code, one.blender)
                 continue
             _refuse_other_kind(known, one)
-            if code and isinstance(known, Colorant):
-                new[key] = replace(known, code=code)
+            if not isinstance(known, Colorant):
+                known.code = code or known.code
             elif code:
-                known.code = code
+                new[key] = replace(known, code=code)
         if new:
             _insert(self.session, new.values(), ranges)
         return tuple(new.values())
