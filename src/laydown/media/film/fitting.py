@@ -473,7 +473,7 @@ def _fit_from(setting: FilmSetting, start: FloatArray, misfit: float) -> Fitted:
         setting.prior,
         Noise(setting.priors.hand, misfit),
         start,
-        Descent(rounds=20, gain=enough, move=0.0, damping=(1e-5, 1e3), longest=1.0),
+        Descent(rounds=20, gain=enough, move=0.0, damping=(0.1, 1e3), longest=1.0),
         huber=HUBER,
         with_volume=False,
     )
