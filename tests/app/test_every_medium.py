@@ -25,14 +25,12 @@ from laydown.app.light.lightfastness import rate_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
-    ExplainTrial,
     SuggestTrials,
     explain_trial,
     sheet_of,
     suggest_trials,
 )
-from laydown.app.notebook.handing import print_trials
-from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.notebook.trials import AddTrial, add_trial, print_trials
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
@@ -206,7 +204,10 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
     _described(write_pack(packed, "pdf"))
-    assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+    page = html.unescape(write_pack(packed, "html").decode())
+    assert IN_WORDS[media] in page
+    assert "value step" not in page
+    assert "no difference worth naming" not in page
 
 
 def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
@@ -258,7 +259,10 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     found = choose_kit(studio, request)
     assert name_words(WANTED[media][0]).split(" with ")[0] in _reported(found)
     (group,) = found.groups
-    shelf = next(section for section in report_of(found).sections if "to buy" in section.title)
+    shelf, made, numbers = report_of(found).sections
+    assert all(row.keys == ("wanted", "you get") for row in made.rows)
+    assert not any("Off by" in row.text for row in (*shelf.rows, *made.rows))
+    assert len(numbers.rows) == len(made.rows)
     for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
         assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
         assert row.text == "1 piece"
@@ -269,7 +273,12 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
     supplies = Supplies(ranges=RANGES[media], paper=PAPER)
     ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
-    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    runs = list_runs(studio, ListRuns(supplies, shop=("Cove",)))
+    _reported(runs)
+    told = {section.title: section.rows for section in report_of(runs).sections}
+    numbers = [row.head for row in told.get("Numbers", ())]
+    assert [row.head for row in told["Runs, from light to dark"]] == numbers
+    assert not any(map(str.isdigit, "".join(r.text for r in told["Runs, from light to dark"])))
     one = WANTED[media][-1].split(" ")[0]
     found = list_partners(studio, one, supplies)
     _described(write_report(found, "pdf"))
@@ -290,6 +299,8 @@ def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
     for row in report.sections[0].rows:
         along = [values[name] for name in row.keys]
         assert along == sorted(along, reverse=True)
+        ends = sorted({f"{value:.0f}" for value in (along[0], along[-1])}, reverse=True)
+        assert row.text == f"value {' to '.join(ends)}"
     printed = write_report(found, "pdf")
     assert len(pypdfium2.PdfDocument(printed)) == 1
     assert all(name in _text(printed) for name in (*shown, *found.blenders))
@@ -320,7 +331,7 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
     for recipe in laid:
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
         (trial,) = add_trial(notebook, asked).trials
-        assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
+        assert explain_trial(notebook, trial.number).diagnosis.causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
     assert IN_WORDS[media] in _text(pdf)

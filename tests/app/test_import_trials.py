@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.handing import FORM, export_trials, import_trials
+from laydown.app.notebook.trials import FORM, export_trials, import_trials
 from laydown.errors import BadFileError
 
 ENTRY: dict[str, Any] = {
@@ -140,7 +140,7 @@ def test_a_photograph_is_lifted_out_and_comes_in_whole(library: Library) -> None
         for picture in pictures:
             content = base64.b64decode(picture["content"])
             kept = work.notebook.photograph(hashlib.sha256(content).hexdigest())
-            assert (kept.name, kept.content) == (picture["name"], content)
+            assert kept == (picture["name"], content)
     assert json.loads(export_trials(library).text)["trials"][0][0]["remark"] == remark
 
 
@@ -156,6 +156,6 @@ def test_a_notebook_with_too_much_beside_its_photographs_is_refused(
     library: Library, monkeypatch: pytest.MonkeyPatch, most: str
 ) -> None:
     """Its text and its values are counted before they are read."""
-    monkeypatch.setattr(f"laydown.app.notebook.handing.{most}", 50)
+    monkeypatch.setattr(f"laydown.app.notebook.trials.{most}", 50)
     with pytest.raises(BadFileError, match="too large a one"):
         taken(library)

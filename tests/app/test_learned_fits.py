@@ -8,12 +8,12 @@ import pytest
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibration
-from laydown.app.notebook.handing import export_trials, import_trials
 from laydown.app.notebook.trials import (
     AddTrial,
-    EditTrial,
     add_trial,
     edit_trial,
+    export_trials,
+    import_trials,
     list_trials,
 )
 from laydown.color.lab import lab_from_reflectance
@@ -84,7 +84,7 @@ def test_what_was_learned_is_kept_and_read_as_it_was(mixed: Library) -> None:
     assert np.array_equal(first.whole.covariance, second.whole.covariance)
     assert first.notes == second.notes
     plain = set_up(mixed, supplies, by_trials=False)
-    assert not np.allclose(plain.fit.absorption, first.fit.absorption, rtol=0.02)
+    assert not np.allclose(plain.whole.absorption, first.whole.absorption, rtol=0.02)
 
 
 def test_trials_of_one_kit_teach_no_other(mixed: Library) -> None:
@@ -128,9 +128,9 @@ def test_what_somebody_else_laid_teaches_a_kit_nothing(mixed: Library) -> None:
             AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"),
         )
     bench = set_up(mixed, supplies)
-    assert bench.fit is next(iter(bench.swatched.fits))
+    assert bench.whole.fits[0] is bench.swatched.fits[0]
     assert not bench.notes
-    edit_trial(mixed, EditTrial(1, made_by=""))
+    edit_trial(mixed, 1, made_by="")
     assert any("Set aside" in note or "Learned" in note for note in set_up(mixed, supplies).notes)
 
 

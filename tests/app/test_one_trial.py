@@ -9,7 +9,7 @@ import pytest
 
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, MatchColor, Tables, match_color
+from laydown.app.matches.colors import Asking, Tables, match_color
 from laydown.app.matches.targets import kit_targets
 from laydown.app.notebook.asking import promises_of
 from laydown.app.notebook.trials import AddTrial, add_trial, list_trials
@@ -37,9 +37,7 @@ def own_answers(library: Library) -> list[Recipe]:
     wanted, asking = kit_targets(library, KIT, PAPER), Asking(SUPPLIES, steps=2, coats=2, top=1)
     finder = Tables(len(wanted)).find
     return [
-        match_color(
-            library, MatchColor(one.text, asking), finder=finder
-        ).best.candidate.prediction.recipe
+        match_color(library, one.text, asking, finder=finder).best.candidate.prediction.recipe
         for one in wanted
     ]
 
@@ -51,7 +49,7 @@ def laid(fit: MarkerFit, text: str) -> Recipe:
 
 def note(library: Library, text: str, *, away: float) -> None:
     """Note a trial so many standard deviations off what was promised, where that is widest."""
-    fit = set_up(library, SUPPLIES, by_trials=False).fit
+    fit = set_up(library, SUPPLIES, by_trials=False).whole
     recipe = laid(fit, text)
     seen = predict(fit, recipe)
     spreads, axes = np.linalg.eigh(seen.covariance + PHOTOGRAPH**2 * np.eye(3))
@@ -76,7 +74,7 @@ def test_one_trial_inside_what_was_promised_leaves_the_kits_own_colors_alone(
 
 def test_no_trial_just_inside_what_was_promised_tells_of_the_hand(demo: Library) -> None:
     """Perfectly measured and at the edge of the region of 80 in 100, none moves the hand."""
-    fit = set_up(demo, SUPPLIES, by_trials=False).fit
+    fit = set_up(demo, SUPPLIES, by_trials=False).whole
     for text in ("Quince", "Beeswax*2", "Damson*3", "Beeswax; Gravel*2"):
         seen = predict(fit, laid(fit, text))
         spreads, axes = np.linalg.eigh(seen.covariance)

@@ -20,7 +20,7 @@ from laydown.app.lessons.packs import PackLesson, pack_lesson
 from laydown.app.lessons.pages import answer_page
 from laydown.app.library import Library, open_named
 from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, MatchColor, Tables, find_match, match_color
+from laydown.app.matches.colors import Asking, Tables, find_match, match_color
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.match.outcome import Match, Target, Verdict
@@ -104,7 +104,7 @@ def test_a_match_and_a_chart_lay_the_color_itself(demo: Library) -> None:
     """One by one and in a list, with the usual options, the answer is the marker named."""
     asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=1)
     for name in FEW[:3]:
-        best = match_color(demo, MatchColor(name, asking)).best
+        best = match_color(demo, name, asking).best
         assert format_recipe(best.candidate.prediction.recipe) == name
     chart = make_chart(demo, MakeChart(colors=FEW, asking=asking))
     assert others(list(chart.matches)) == []

@@ -18,7 +18,7 @@ from laydown.app.lessons.lessons import (
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, MatchColor, match_color
+from laydown.app.matches.colors import Asking, match_color
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.recipe import format_recipe
 
@@ -41,7 +41,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
 
 def test_the_same_recipe_is_the_likeliest(demo: Library) -> None:
     """Asked for a recipe of the kit, that recipe itself is close, and likelier than any other."""
-    found = match_color(demo, MatchColor(OWN, ASKING))
+    found = match_color(demo, OWN, ASKING)
     best, *others = (c.candidate for c in (found.best, *found.alternatives))
     assert format_recipe(best.prediction.recipe) == OWN
     assert best.acceptance > LIKELY
@@ -79,13 +79,13 @@ def test_a_lesson_made_of_own_recipes_is_known_again(demo: Library) -> None:
 
 def test_a_recipe_is_wanted_as_swatched_whatever_trials_taught(demo: Library) -> None:
     """After trials by a heavy hand the color of a recipe is still what swatches lead to expect."""
-    before = match_color(demo, MatchColor(OWN, ASKING))
+    before = match_color(demo, OWN, ASKING)
     with demo.work("begin") as work:
         work.add_kit("heavy")
         work.own("heavy", list(work.kit("demo student")))
     supplies = Supplies(kit="heavy", paper=PAPER)
     for text, color in (("Beeswax*2", "lab:88,-8,64"), ("Gravel*2", "lab:48,1,3")):
         add_trial(demo, AddTrial(text, color, kit="heavy", paper=PAPER))
-    after = match_color(demo, MatchColor(OWN, Asking(supplies, steps=2, coats=1, top=1)))
+    after = match_color(demo, OWN, Asking(supplies, steps=2, coats=1, top=1))
     assert after.target.own_recipe == before.target.own_recipe is not None
     assert after.target.lab == pytest.approx(before.target.lab)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from laydown.app.buying import ChooseKit, Shop, choose_kit, read_prices
+from laydown.app.buying import ChooseKit, choose_kit, offers_of, read_prices
 from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.errors import BadFileError, BadRecipeError, LaydownError, NotMeasuredError
@@ -20,9 +20,9 @@ LESSON = GivenFile(
 def offered(library: Library, lines: str, *, priced_only: bool = False) -> tuple[Offer, ...]:
     """Return what is offered out of both ranges by the lines of a price list."""
     rows = read_prices((HEAD + lines).encode(), source="p.csv")
-    shop = Shop(["Shoal", "Cliff"], [GULL, DUNE, KELP], rows, "p.csv")
+    sold = ["Shoal", "Cliff"], [GULL, DUNE, KELP]
     with library.look() as work:
-        return shop.offers(work, priced_only=priced_only)
+        return offers_of(work, *sold, rows, source="p.csv", priced_only=priced_only)
 
 
 def test_a_range_has_one_price_for_all_of_it(library: Library) -> None:

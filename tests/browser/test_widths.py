@@ -1,10 +1,13 @@
 """What a lesson comes to, read at the widths of two phones and of a desk."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
+
+from laydown.documents.print.reports import GridCell, Report, ReportRow, Section, report_html
 
 pytestmark = pytest.mark.long
 
@@ -45,12 +48,28 @@ def check_widths(page: Page, name: str) -> None:
         assert page.evaluate(TOLD) == {"wide": 0, "broken": [], "thin": []}, f"{name} at {width}"
 
 
+def test_a_reports_page_breaks_no_word(browser: Browser) -> None:
+    """Long names under patches, beside them and in a grid stay whole on phones and on a desk."""
+    names = ("Bladderwrack", "Watering can", "Twite", "Forget-me-not and Honeycomb")
+    fills = ("#446644", "#ccddee", "#aa8866", "#e8e8f0")
+    row = ReportRow("A run", "Lay them in this order.", fills, keys=names)
+    cells = [GridCell((name,), (fill,)) for name, fill in zip(names, fills, strict=True)]
+    sections = (
+        Section("Keys", (row, replace(row, under=True), replace(row, box=True))),
+        Section("Grid", columns=names[:1], lines=tuple((name, "", cells[:1]) for name in names)),
+    )
+    page = browser.new_page()
+    page.set_content(report_html(Report("Runs", ("On paper.",), sections)))
+    check_widths(page, "a report")
+
+
 @pytest.mark.parametrize("visit", ["desk"], indirect=True)
 def test_a_lessons_answers_are_read_at_any_width(orchard: Any, visit: Any, tmp_path: Path) -> None:
     """A class pack, its page to hand out, and what to buy: on phones and on a desk."""
     page = visit.go("/lessons")
     page.get_by_label("Or its text, pasted or written").fill(LESSON)
     page.get_by_role("button", name="Keep it").click()
+    page.get_by_text("A class pack, for students").click()
     pack = page.locator("#pack")
     pack.get_by_label("Orchard").check()
     pack.get_by_text("More choices").click()

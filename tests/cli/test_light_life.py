@@ -131,13 +131,16 @@ def test_light_that_cannot_be_is_refused(shoal: Run, option: str, value: str, sa
 
 
 def test_life_tells_a_range_what_goes_first_and_how_to_show_it(shoal: Run) -> None:
-    """The weakest part stands first, with its colorant and class; advice and cautions follow."""
+    """The weakest part stands first, with its colorant in plain words; its class stands below."""
     done(shoal("light", "rate", "1", "Dune"))
     done(shoal("light", "rate", "4", "Kelp"))
     text = " ".join(
         done(shoal("light", "life", "--laid", "Kelp", "--laid", "Dune*2", *WALL)).split()
     )
-    assert text.index("Dune goes first (blue wool 1)") < text.index("Kelp goes first (blue wool 4)")
+    assert "First goes Dune twice: just noticeable about" in text
+    assert re.search(r"Within a year [12] of 2 may change that much\.", text)
+    fast, slow = "Dune goes first (fades very fast)", "Kelp goes first (fades slowly)"
+    assert text.index(fast) < text.index(slow) < text.index("Dune: blue wool 1. Kelp: blue wool 4.")
     assert re.search(r"noticeable about \d+ weeks to \d+ (months|years);[^.]*\. Dune goes", text)
     for words in ("How to show it", "no promise", "secondary sources"):
         assert words in text

@@ -90,7 +90,7 @@ def test_values_alone_are_printed_as_such(planned: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "code", "said"),
     [
-        (("lemons.plan", "-o", "lemons.gif"), 1, "can't be printed as .gif"),
+        (("lemons.plan", "-o", "lemons.gif"), 1, "can't be written as .gif"),
         (("lemons.plan", "-o", "lemons"), 1, "End the name in .pdf"),
         (("lemons.plan", "--page", "postcard"), 1, "is no paper"),
         (("shoal.csv", "-o", "lemons.pdf"), 1, "is not a picture"),

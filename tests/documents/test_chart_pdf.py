@@ -16,9 +16,11 @@ from laydown.documents.print.layout import (
     CAUTIONS,
     HEADING_CAUTIONS,
     INVENTED,
+    KEYS,
     NO_ROWS,
     PAGES,
     SHOWN_COLORS,
+    sample,
 )
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
@@ -90,7 +92,7 @@ def test_a_lesson_is_one_page(
     assert len(pages) == 1
     assert max(len(row.layers) for row in entries(chart)) == steps
     for row in entries(chart):
-        assert f"{row.number} {row.name}" in pages[0]
+        assert f"{row.number}. {row.name}" in pages[0]
 
 
 def test_patches_give_way_to_words_where_a_page_would_not_hold_them(
@@ -130,6 +132,21 @@ def test_patches_stand_in_the_order_that_the_page_names(mixed: Mixed) -> None:
         assert seen(page, other) == row.predicted.gray
         assert wanted[0] + wanted[2] == pytest.approx(given[0], abs=0.02)
         assert given[0] < gray[0] < other[0] < box[0]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_key_names_each_patch_of_a_row(mixed: Mixed, name: str) -> None:
+    """Above the rows stand their patches with what each is, in the colors of one of the rows."""
+    chart = mixed(12)
+    data = write_chart_pdf(chart, page=name)
+    (page,), (found,) = pdfium.PdfDocument(data), texts(data)
+    shown = sample(entries(chart))
+    colors, grays = wide(page, 19.0), wide(page, 25.0)
+    assert [seen(page, box) for box in colors] == [shown.wanted.fill, shown.predicted.fill]
+    assert [seen(page, box) for box in grays] == [shown.wanted.gray, shown.predicted.gray]
+    assert [seen(page, box) for box in wide(page, 7.0)] == [shown.layers[0].own]
+    assert all(said in found for said in KEYS)
+    assert shown.wanted.fill != shown.predicted.fill
 
 
 def test_a_passage_is_a_band_from_light_to_dark(
@@ -191,7 +208,7 @@ def test_type_can_be_read(mixed: Mixed, details: bool) -> None:
             held = (ctypes.c_ushort * length)()
             raw.FPDFTextObj_GetText(item, read, held, length)
             said = bytes(held).decode("utf-16-le").strip("\0")
-            if said.startswith(("1 Rind", "Glaze", "1 coat", "2 coats")):
+            if said.startswith(("1. Rind", "Glaze", "1 coat", "2 coats")):
                 named.add(round(size.value, 2))
     assert min(sizes) >= LEAST == 8.0
     if not details:

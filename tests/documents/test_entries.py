@@ -4,6 +4,7 @@ from dataclasses import replace
 from io import StringIO
 
 import numpy as np
+import pytest
 
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_csv
@@ -95,9 +96,33 @@ def test_a_stroke_shows_itself_where_no_other_lies() -> None:
 
 
 def test_what_is_the_same_needs_no_words(mixed: Mixed) -> None:
-    """A row says what stays off only where its verdict is not “same”."""
+    """A row says what stays off only where its verdict is not “same” and there is a difference."""
     for row in entries(mixed(6)):
-        assert bool(row.in_short) == (row.verdict is not Verdict.SAME)
+        off = row.verdict is not Verdict.SAME and row.off != "No difference worth naming."
+        assert bool(row.in_short) == off
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [
+        ("a touch too dark", "A touch too dark."),
+        ("a quarter of a value step too dark, redder", "A little too dark, redder."),
+        ("three quarters of a value step too light", "Too light."),
+        ("one value step too light, much duller", "Much too light, much duller."),
+        ("a step and three quarters of value too dark", "Much too dark."),
+        ("3 value steps too dark, bluer", "Much too dark, bluer."),
+    ],
+)
+def test_what_stays_off_is_said_without_steps_of_value(
+    make_chart: Many, make_match: One, off: str, said: str
+) -> None:
+    """Whoever colors reads “a little too dark”; how many steps of value that is lies behind."""
+    match = make_match()
+    far = replace(match.best.difference, words=off)
+    best = replace(match.best, verdict=Verdict.BUT_VALUE, difference=far)
+    (row,) = entries(make_chart(replace(match, best=best)))
+    assert row.in_short == said
+    assert row.off == f"{off[0].upper()}{off[1:]}."
 
 
 def test_a_name_that_is_a_typed_recipe_is_said_in_words(make_chart: Many, make_match: One) -> None:

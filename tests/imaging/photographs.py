@@ -501,7 +501,7 @@ def convert(
     if by == "profile":
         return profile_converter(profile, reading, paper=paper)
     if by == "paper":
-        return paper_converter(profile, reading, paper=known_paper, measured=True)
+        return paper_converter(profile, reading.paper, paper=known_paper, measured=True)
     if by == "known":
         known = {n: KnownColor(xyz, 0.5) for n, xyz in taken.xyz.items() if n % 2}
         return known_converter(reading, known, profile, paper=known_paper, measured=True)

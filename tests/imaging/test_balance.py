@@ -164,8 +164,8 @@ def test_a_place_is_read_in_pixels_or_percent() -> None:
     point = read_place("400,200", size=(800, 400))
     assert point.center == pytest.approx((0.5, 0.5))
     corner = read_place("100%,0%", size=(800, 400))
-    assert corner.x + corner.width == pytest.approx(1.0)
-    assert corner.y == 0.0
+    assert corner.right == pytest.approx(1.0)
+    assert corner.top == 0.0
 
 
 @pytest.mark.parametrize(

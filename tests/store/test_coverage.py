@@ -8,7 +8,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.recipe import Part, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, open_library
-from laydown.store.records import Coverage, Held
+from laydown.store.records import Coverage
 
 KELP, DUNE = Colorant("Kelp", "Shoal"), Colorant("Dune", "Shoal")
 FIG = Colorant("Fig", "Orchard")
@@ -69,7 +69,9 @@ def test_swatches_are_counted_for_each_colorant(library: Library) -> None:
 def test_what_is_held_is_counted(library: Library) -> None:
     """A library counts its ranges, colorants, papers, swatches and kits."""
     with library.look() as work:
-        assert work.held() == Held(ranges=2, colorants=3, papers=2, swatches=7, kits=0)
+        assert work.held() == {
+            "ranges": 2, "colorants": 3, "papers": 2, "swatches": 7, "kits": 0
+        }  # fmt: skip
 
 
 @pytest.mark.parametrize(("skip", "most", "got"), [(0, 2, 2), (3, 10, 2), (5, None, 0)])

@@ -123,7 +123,7 @@ def test_a_photograph_is_kept_once(library: Library, entry: TrialEntry) -> None:
         work.notebook.add(replace(entry, photograph=digest))
     with library.look() as work:
         assert work.notebook.latest()[0].entry.photograph == digest
-        assert work.notebook.photograph(digest).content == b"light"
+        assert work.notebook.photograph(digest)[1] == b"light"
 
 
 def test_a_number_that_no_trial_has_is_named(library: Library) -> None:
@@ -219,7 +219,7 @@ def test_an_erased_trial_is_in_the_file_no_more(
     with library.work("erase") as work:
         assert work.notebook.erase(1) == 1
         assert [trial.number for trial in work.notebook.latest()] == [2]
-        assert work.notebook.photograph(kept).content.startswith(b"a light that stays")
+        assert work.notebook.photograph(kept)[1].startswith(b"a light that stays")
         with pytest.raises(UnknownNameError):
             work.notebook.erase(1)
     content = path.read_bytes()

@@ -56,7 +56,8 @@ def test_what_goes_first_stands_first(rated: TestClient, forecast: Started) -> N
     assert "100-200 lux for 8 hours on 365 days a year, ultraviolet kept out" in page
     assert page.index("1. Skiff") < page.index("2. ")
     assert page.count('<svg class="lifeline"') == 3
-    assert "Skiff goes first (blue wool 1)" in page
+    assert "Skiff goes first (fades very fast)" in page
+    assert "Skiff: blue wool 1." in page
     assert "Half the light, or half the hours, is twice the time." in page
 
 
@@ -70,7 +71,9 @@ def test_an_unknown_class_has_no_forecast(rated: TestClient, forecast: Started) 
     assert "unknown is no reason to hope" in page
     rated.post("/light/rate", data={"grade": "II", "tick": "Shoal/Net", "source": "the label"})
     number = forecast(laid="Net")
-    assert "Net goes first (ASTM D4303 II)" in rated.get(f"/light/lasting?job={number}").text
+    page = rated.get(f"/light/lasting?job={number}").text
+    assert "Net goes first (fades slowly)" in page
+    assert "Net: ASTM D4303 II." in page
 
 
 def test_a_more_lasting_recipe_is_told_or_that_there_is_none(

@@ -2,13 +2,17 @@
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import read_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
+from laydown.app.matches.laying import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -20,12 +24,13 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.match.judge import TOLERANCES
-from laydown.match.outcome import Target, Verdict
+from laydown.match.outcome import Match, Target, Verdict
+from laydown.match.question import Question
 from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
-from laydown.match.search.repertoire import repertoire
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit import branch, problem
@@ -34,94 +39,85 @@ from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
 
-__all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
+FEW = 3
+"""Recipes of a color whose doubt is worked out, to see whether it may be out of reach (chosen)."""
+
+__all__ = ["COLUMNS", "PriceRow", "read_prices"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Shop:
-    """Where is bought."""
+def offers_of(
+    work: Work,
+    ranges: Sequence[str],
+    colorants: Sequence[Colorant],
+    rows: Sequence[PriceRow],
+    *,
+    source: str,
+    priced_only: bool,
+) -> tuple[problem.Offer, ...]:
+    """Return what can be bought of ranges.
 
-    ranges: Sequence[str]
-    """That are sold."""
-    colorants: Sequence[Colorant]
-    """In the order in which offers count them; those of other ranges are owned."""
-    rows: Sequence[PriceRow] = ()
-    source: str = ""
-    """The price list and its name; empty where nothing has a price."""
-    places: dict[str, int] = field(init=False)
-    """Of the colorants, by label."""
-    named: dict[str, Colorant | None] = field(init=False)
-    """Which colorant each spelling means, once it was asked for: looking one up goes through
-    all."""
+    Parameters
+    ----------
+    colorants
+        In the order in which offers count them; those of other ranges are owned.
+    rows, source
+        The price list and its name; none and empty where nothing has a price.
+    priced_only
+        Whether a colorant without a price is left out, since the answer turns on prices.
 
-    def __post_init__(self) -> None:
-        places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
-        object.__setattr__(self, "places", places)
-        spelled = (text for c in self.colorants for text in (c.label, c.name, c.code))
-        object.__setattr__(self, "named", dict.fromkeys(map(name_key, spelled)))
+    Raises
+    ------
+    DuplicateNameError
+        When a colorant has two prices.
+    BadFileError
+        When none has one that needs one.
+    """
+    spelled = {name_key(text) for c in colorants for text in (c.label, c.name, c.code)}
 
-    def offers(self, work: Work, *, priced_only: bool) -> tuple[problem.Offer, ...]:
-        """Return what can be bought.
-
-        Parameters
-        ----------
-        priced_only
-            Whether a colorant without a price is left out, since the answer turns on prices.
-
-        Raises
-        ------
-        DuplicateNameError
-            When a colorant has two prices.
-        BadFileError
-            When none has one that needs one.
-        """
-        prices, sets = self._prices(work), self._sets(work)
-        if priced_only and not prices and not sets:
-            named = f"{self.source} has no" if self.source else "There is no"
-            raise BadFileError(
-                f"{named} price for any colorant of {' and '.join(self.ranges)}.",
-                hint="List colorants as Range/Name, or a range by its name for all of it.",
-            )
-        singles = [
-            problem.Offer(c.label, (self.places[c.label],), prices.get(c.label, 0))
-            for c in self.colorants
-            if c.range in self.ranges and (c.label in prices or not priced_only)
-        ]
-        return (*singles, *sets)
-
-    def _prices(self, work: Work) -> dict[str, int]:
-        """Return the prices of single colorants by label; what a range costs each, where listed."""
-        own: dict[str, int] = {}
-        each: dict[str, int] = {}
-        for row in self.rows:
-            if row.kind != "single":
-                continue
-            found = self._named(work, row.name)
-            if found is None:
-                each |= {r: row.price for r in self.ranges if name_key(r) == name_key(row.name)}
-            elif found.label in own:
-                raise DuplicateNameError(
-                    f"{self.source}, line {row.line}: {found.label} has two prices."
-                )
-            elif found.range in self.ranges:
-                own[found.label] = row.price
-        return {c.label: each[c.range] for c in self.colorants if c.range in each} | own
-
-    def _sets(self, work: Work) -> list[problem.Offer]:
-        sets = []
-        for row in self.rows:
-            found = [self._named(work, name) for name in row.contents]
-            held = {self.places[c.label] for c in found if c and c.range in self.ranges}
-            if held:
-                sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
-        return sets
-
-    def _named(self, work: Work, name: str) -> Colorant | None:
+    @cache  # looking one up goes through all
+    def named(name: str) -> Colorant | None:
         """Return the colorant that a price list means, or None for one of another range."""
-        key = name_key(name)
-        if key in self.named and self.named[key] is None:  # asked for the first time
-            self.named[key] = work.find_colorant(name, among=self.colorants)
-        return self.named.get(key)
+        return work.find_colorant(name, among=colorants) if name_key(name) in spelled else None
+
+    places = {colorant.label: place for place, colorant in enumerate(colorants)}
+    singles = [(row, named(row.name)) for row in rows if row.kind == "single"]
+    prices, sets = _prices(singles, ranges, colorants, source), []
+    for row in rows:
+        found = map(named, row.contents)
+        held = {places[c.label] for c in found if c and c.range in ranges}
+        if held:
+            sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
+    if priced_only and not prices and not sets:
+        raise BadFileError(
+            f"{f'{source} has' if source else 'There is'} no price for any colorant of"
+            f" {' and '.join(ranges)}.",
+            hint="List colorants as Range/Name, or a range by its name for all of it.",
+        )
+    one_by_one = [
+        problem.Offer(c.label, (places[c.label],), prices.get(c.label, 0))
+        for c in colorants
+        if c.range in ranges and (c.label in prices or not priced_only)
+    ]
+    return (*one_by_one, *sets)
+
+
+def _prices(
+    singles: Sequence[tuple[PriceRow, Colorant | None]],
+    ranges: Sequence[str],
+    colorants: Sequence[Colorant],
+    source: str,
+) -> dict[str, int]:
+    """Return the prices of single colorants by label; what a range costs each, where listed."""
+    own: dict[str, int] = {}
+    each: dict[str, int] = {}
+    for row, found in singles:
+        if found is None:
+            each |= {r: row.price for r in ranges if name_key(r) == name_key(row.name)}
+        elif found.label in own:
+            raise DuplicateNameError(f"{source}, line {row.line}: {found.label} has two prices.")
+        elif found.range in ranges:
+            own[found.label] = row.price
+    return {c.label: each[c.range] for c in colorants if c.range in each} | own
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +125,6 @@ class ChooseKit:
     """What is to be made, from what, and by what rules."""
 
     lessons: tuple[GivenFile, ...]
-    """Whose colors are to be made."""
     ranges: tuple[str, ...] = ()
     """What could be bought, of any media; empty for all ranges swatched on the paper."""
     apart: bool = False
@@ -138,6 +133,9 @@ class ChooseKit:
     """Name of the paper; empty for the library's only one."""
     kit: str = ""
     """Name of a kit that is owned already; empty for none."""
+    out_of: str = ""
+    """Name of a kit to choose out of, as for a journey, in place of what is sold; without a lesson
+    all of its own colors are wanted. Empty for none."""
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     """Names of colorants that are bought in any case, and that are not to be used."""
@@ -155,6 +153,9 @@ class ChooseKit:
     """A price list; None where nothing has a price."""
     seconds: float = 60.0
     """How long to try to prove the choice."""
+    step: float | None = None
+    coat: float | None = None
+    """How much nearer each step and coat must bring a recipe; None for what is usual."""
     sense: bool = True
     """Whether the sense of the trade counts, of recipes that are near enough."""
 
@@ -164,7 +165,6 @@ class KitGroup:
     """The choice within one range, or among all."""
 
     label: str
-    """Of the ranges."""
     choice: KitChoice
     """Its `unreachable` are those colors that a lesson converted to all of it calls out of
     reach."""
@@ -180,10 +180,10 @@ class KitsChosen:
     """The answer."""
 
     lessons: tuple[str, ...]
-    """Titles."""
     paper: str
     tolerance: str
-    """What was asked of."""
+    out_of: str
+    """The kit that was chosen out of; empty where it was to be bought."""
     steps: int
     coats: int
     """The most of each recipe that was counted."""
@@ -210,16 +210,25 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
+    if request.out_of and not lessons:
+        lessons = [_all_of(library, request.out_of, request.paper)]
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
         paper = paper_named(work, request.paper)
-        names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        names = [work.find_range(n).name for n in request.ranges] or [
+            r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
+        ]
+        taken = _at_hand(work, request.out_of) if request.out_of else ()
+        names = sorted({c.range for c in taken}) or names
+        stock = work.stock(request.kit) if request.kit else {}
         owned = work.kit(request.kit) if request.kit else ()
+        owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
         for_sale = (c for name in names for c in work.colorants(name))
         known = tuple(dict.fromkeys((*owned, *for_sale)))
         must = [work.find_colorant(n, among=known) for n in request.must]
         never = [work.find_colorant(n, among=known) for n in request.never]
+        never += [c for c in known if taken and c not in taken]
     if not names:
         raise UnknownNameError(
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
@@ -236,10 +245,31 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         lessons=tuple(lesson.title for lesson in lessons),
         paper=paper,
         tolerance=request.tolerance,
+        out_of=request.out_of,
         steps=request.steps,
         coats=request.coats,
         groups=groups,
     )
+
+
+def _at_hand(work: Work, kit: str) -> tuple[Colorant, ...]:
+    stock = work.stock(kit)
+    return tuple(c for c in work.kit(kit) if stock[c.label].at_hand)
+
+
+def _all_of(library: Library, kit: str, paper: str) -> Lesson:
+    """Return the colors of a kit as a lesson: one coat of each that is swatched on a paper."""
+    with library.look() as work:
+        on, own = paper_named(work, paper), {c.label for c in _at_hand(work, kit)}
+    labels = [label for one in measured_shades(library, on) if (label := label_of(one)) in own]
+    if not labels:
+        raise NotMeasuredError(
+            f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
+        )
+    rows = tuple(
+        TargetRow(line, label, label.partition("/")[2]) for line, label in enumerate(labels, 1)
+    )
+    return new_lesson(library, NewLesson(None, kit, f"all of {kit}", on, rows=rows)).lesson
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:
@@ -253,10 +283,6 @@ def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> br
         return now
 
     return clock
-
-
-def _swatched(work: Work, paper: str) -> list[str]:
-    return [r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -286,10 +312,14 @@ def _group(
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
     fit, _ = taught_fit(library, swatched, request.kit)
-    shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
-        offers = shop.offers(
-            work, priced_only=request.aim == "cheapest" or request.budget is not None
+        offers = offers_of(
+            work,
+            names,
+            fit.colorants,
+            rows,
+            source=prices.source if prices else "",
+            priced_only=request.aim == "cheapest" or request.budget is not None,
         )
     wishes = Wishes(
         aim=problem.Aim(request.aim),
@@ -303,53 +333,82 @@ def _group(
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     limits = Limits(steps=request.steps, coats=request.coats)
-    ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
+    ranking = usual_ranking(
+        request.tolerance, k_L=1.0, step=request.step, coat=request.coat, sense=request.sense
+    )
     recipes = repertoire(fit, limits=limits, ranking=ranking)
     targets = needs.targets(swatched)
-    found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     label = " and ".join(names)
-    usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
+    usable = {colorant.label for colorant in needs.owned}
+    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    return _as_converted(found, targets, bench, request, clock)
+    doubtful = _converted(targets, recipes, bench, request, clock)
+    out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
+    found = choose(
+        targets, recipes, offers, wishes, seconds=request.seconds, clock=clock, out=frozenset(out)
+    )
+    longer = tuple(
+        _longer(match, wishes.tolerance)
+        for name, match in doubtful.items()
+        if name in found.unreachable and name not in out
+    )
+    labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
+    return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
 
 
-def _labels_of(offers: Sequence[problem.Offer], colorants: Sequence[Colorant]) -> set[str]:
-    return {colorants[place].label for offer in offers for place in offer.colorants}
-
-
-def _as_converted(
-    found: KitChoice,
+def _converted(
     targets: Sequence[Target],
+    recipes: Repertoire,
     bench: SuppliesAtHand,
     request: ChooseKit,
     clock: branch.Clock,
-) -> KitGroup:
-    """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
+) -> dict[str, Match]:
+    """Match what may be out of reach as the conversion of a lesson does, by its own recipes.
+
+    A color out of reach costs more than two tolerances, one for being off and one for being missed.
+    So what some recipe makes for less need not be asked.
+    """
 
     def watch(done: int, total: int) -> None:
         clock()
 
-    missed = [target for target in targets if target.name in found.unreachable]
-    find, asking = (
-        colors.Tables(len(missed)).find,
-        colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
+    asking = colors.Asking(
+        tolerance=request.tolerance,
+        top=1,
+        step=request.step,
+        coat=request.coat,
+        sense=request.sense,
     )
-    out, longer = [], []
-    for target in missed:
-        match = colors.find_match(target, bench, asking, watch=watch, finder=find)
-        best = match.best
-        if best.verdict is Verdict.OUT_OF_REACH:
-            out.append(target.name)
-            continue
-        off = best.difference.delta_e
-        near = off <= TOLERANCES[request.tolerance]
-        recipe, lab = best.prediction.recipe, best.prediction.lab
-        longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
-    labs = predict_lab(bench.whole, [Recipe((Step(c),)) for c in found.colorants])
-    choice = replace(found, unreachable=tuple(out))
-    return KitGroup(bench.label, choice, tuple(longer), tuple(labs))
+    usable = recipes.made_from(np.array([c.label not in bench.without for c in recipes.colorants]))
+    doubtful = [
+        target
+        for target in targets
+        if _least_cost(usable, colors.question_of(target, bench, asking))
+        > 2.0 * TOLERANCES[request.tolerance]
+    ]
+    find = colors.Tables(len(doubtful)).find
+    return {
+        target.name: colors.find_match(target, bench, asking, watch=watch, finder=find)
+        for target in doubtful
+    }
+
+
+def _longer(match: Match, tolerance: float) -> ColorMade:
+    seen, off = match.best.prediction, match.best.difference.delta_e
+    return ColorMade(
+        match.target.name, seen.recipe, off, off <= tolerance, match.target.lab, seen.lab
+    )
+
+
+def _least_cost(recipes: Repertoire, question: Question) -> float:
+    """Return what the best of a few recipes within the tolerance costs; infinite for none."""
+    wanted = question.target.lab
+    near, off = recipes.within(wanted, question.tolerance)
+    likely = np.argsort(off + recipes.space.effort(recipes.numbers[near], wanted), kind="stable")
+    costs = [question.cost(recipes.recipe(int(place))) for place in near[likely[:FEW]]]
+    return min(costs, default=float("inf"))
 
 
 def _offered(

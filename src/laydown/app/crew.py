@@ -11,7 +11,6 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
@@ -42,12 +41,8 @@ class Worker(Protocol[Part_contra, Answer_co]):
         """Make it; `watch` is told (done, total) of this part, and may raise."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Crew:
-    client: "Client"
-    hands: int
-
-
+_Crew = tuple["Client", int]
+"""Who hands parts out, and to how many processes."""
 _crew: ContextVar[_Crew | None] = ContextVar("crew", default=None)
 
 
@@ -94,10 +89,11 @@ def _by_crew(
 ) -> list[Answer]:
     from distributed import KilledWorker, as_completed  # noqa: PLC0415 - only where asked for
 
-    size = math.ceil(len(parts) / (BLOCKS_EACH * crew.hands))
+    client, hands = crew
+    size = math.ceil(len(parts) / (BLOCKS_EACH * hands))
     blocks = [parts[start : start + size] for start in range(0, len(parts), size)]
-    shared, done = crew.client.scatter(make, hash=False), 0
-    asked = [crew.client.submit(_block, shared, block, pure=False) for block in blocks]
+    shared, done = client.scatter(make, hash=False), 0
+    asked = [client.submit(_block, shared, block, pure=False) for block in blocks]
     places = {future: place for place, future in enumerate(asked)}
     answers: list[list[Answer]] = [[] for _ in blocks]
     try:
@@ -112,7 +108,7 @@ def _by_crew(
             command="--workers",
         ) from error
     finally:
-        crew.client.cancel(asked)
+        client.cancel(asked)
     return [answer for block in answers for answer in block]
 
 
@@ -180,7 +176,7 @@ def _at_work(client: "Client") -> Iterator[None]:
             "The scheduler has no workers.", hint="Start some with: dask worker ADDRESS"
         )
     _check_versions(client)
-    mark = _crew.set(_Crew(client, hands))
+    mark = _crew.set((client, hands))
     try:
         yield
     finally:

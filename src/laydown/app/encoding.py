@@ -26,11 +26,6 @@ def to_json(result: object) -> str:
     of their text. An enum is its value, an array a list, a recipe its text form with the range
     before each name. Numbers are rounded to `DECIMALS`; what is no number becomes null.
 
-    Parameters
-    ----------
-    result
-        A task's frozen result, or any part of it.
-
     Returns
     -------
     str

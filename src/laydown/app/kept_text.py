@@ -61,10 +61,6 @@ def from_text(text: str, kind: type[Kept], *, most: int | None = None) -> Kept:
 
     Parameters
     ----------
-    text
-        As written.
-    kind
-        The type of what was written.
     most
         How many values it may have, see `values_in`; None is `MOST_VALUES`.
 

@@ -44,15 +44,7 @@ def restore_library(library: Library, path: Path) -> Restored:
 
 
 def restore_sent(library: Library, content: bytes, name: str) -> Restored:
-    """Put a backup in place that was sent, and is no file of this computer's.
-
-    Parameters
-    ----------
-    content
-        Of the backup.
-    name
-        What to call it.
-    """
+    """Put a backup in place that was sent, and is no file of this computer's."""
     with passing_folder() as folder:
         path = folder / "library.db"
         path.write_bytes(content)
@@ -79,10 +71,7 @@ class LibraryShown:
 def show_library(library: Library) -> LibraryShown:
     """Count what the library holds."""
     with library.look() as work:
-        held = work.held()
-    return LibraryShown(
-        library.location, held.ranges, held.colorants, held.papers, held.swatches, held.kits
-    )
+        return LibraryShown(library.location, **work.held())
 
 
 def list_history(library: Library) -> tuple[Change, ...]:

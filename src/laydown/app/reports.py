@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
 
 import numpy as np
 
@@ -24,6 +23,7 @@ from laydown.plan.run.ranges import (
     hue_chroma_wheel,
     hue_names,
     hue_value_page,
+    share_words,
     side_by_side,
     svg,
 )
@@ -35,14 +35,6 @@ ACROSS = 9
 MOST_PATCHES = 12
 """Shown of a set."""
 BAND_NAMES = ("light", "middle", "dark")
-SHARES = (
-    (0.85, "nearly all"),
-    (0.6, "most"),
-    (0.4, "about half"),
-    (0.2, "some"),
-    (0.0, "a little"),
-)
-"""How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
     runs.RunsFound
@@ -54,23 +46,6 @@ Result = (
     | checking.LightChecked
     | kits.BoxLaidOut
 )
-
-
-def report_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Examples
-    --------
-    >>> report_form("runs.PDF")
-    'pdf'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: this can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-        )
-    return ending
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
@@ -136,6 +111,8 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         sections.append(
             reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
         )
+    if found.runs:
+        sections.append(reports.Section("Numbers", tuple(map(_run_in_numbers, found.runs))))
     return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
@@ -155,12 +132,16 @@ def _triad(triad: Triad) -> reports.ReportRow:
 
 
 def _run(run: Run) -> reports.ReportRow:
+    colors = tuple(fill(shade.lab) for shade in run.shades)
+    return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
+
+
+def _run_in_numbers(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f"Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
         f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
         f" chroma within {run.chroma_ratio:.1f} times.",
-        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -209,7 +190,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
 
 def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [reports.Section("Plots", (), made.plots)]
+    sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
         sections.append(_alone(side))
     pairs = [
@@ -250,8 +231,7 @@ def _reach_cell(reach: Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    said = next(words for least, words in SHARES if share >= least)
-    return reports.GridCell((said,), (fill(reach.lab),))
+    return reports.GridCell((share_words(share),), (fill(reach.lab),))
 
 
 def _facts(side: RangeSide) -> reports.ReportRow:
@@ -292,9 +272,11 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
-        told = hue if first == 0 else ""
-        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        told = f"{hue}, darker" if first else hue
+        ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
+        yield reports.ReportRow(
+            told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row)
+        )
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
@@ -322,19 +304,27 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         reports.ReportRow(c.label, "owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group))
+    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group, found.out_of))
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}{'.' if c.within else ': not close enough.'} Off by"
-            f" {c.difference:.1f}.",
+            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
             (fill(c.wanted), fill(c.lab)),
+            keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
     )
+    numbers = tuple(
+        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
+        for c in choice.chosen.colors
+    )
     return (
-        reports.Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
+        reports.Section(
+            f"{group.label}: to {'take' if found.out_of else 'buy'}",
+            (*bought, *extras, *owned, *facts),
+        ),
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
+        reports.Section(f"{group.label}: numbers", numbers),
     )
 
 
@@ -356,22 +346,34 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
-    """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
+def kit_lines(group: buying.KitGroup, out_of: str = "") -> tuple[str, ...]:
+    """Say of a choice what it comes to, how sure it is, and what one more or fewer means.
+
+    Parameters
+    ----------
+    group
+        The choice.
+    out_of
+        The kit that it was made out of; empty where it is to be bought.
+    """
+    do, done = ("take", "taken") if out_of else ("buy", "bought")
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
-    price = _price(chosen, choice.wishes.currency)
-    bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
+    told = money(chosen.price, choice.wishes.currency)
+    price = f" for {told}" if told else ""
+    many = len(chosen.bought)
+    these = f"this one{price}; it makes" if many == 1 else f"these {many}{price}; they make"
+    bought = f"{do.capitalize()} {these}" if many else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
         _proof(chosen),
-        f"With nothing bought you make {_within(choice.nothing)}.",
+        f"With nothing {done} you make {_within(choice.nothing)}.",
     ]
-    lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
+    lines += [_beside(other, chosen, do) for other in (choice.fewer, choice.more) if other]
     lines += _not_counted(group)
     lines.append(
         f"In numbers: ΔE {chosen.mean:.1f} on the mean with this choice, {choice.nothing.mean:.1f}"
-        f" with nothing bought; {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors."
+        f" with nothing {done}; {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors."
     )
     return tuple(lines)
 
@@ -386,21 +388,16 @@ def _not_counted(group: buying.KitGroup) -> Iterator[str]:
         yield f"A longer recipe {does} {name_words(made.name)}: {recipe}."
 
 
-def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
+def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome, do: str) -> str:
     """Say what a smaller or a larger purchase comes to, and by how many it is that.
 
     One purchase fewer may cost a color that needs two, and then the other is of no use either.
     """
     more = len(other.bought) - len(chosen.bought)
     if {*other.bought} == {*chosen.bought}:
-        return f"Buying more brings nothing nearer{_sure(other)}."
+        return f"{'Taking' if do == 'take' else 'Buying'} more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
-    return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
-
-
-def _price(outcome: PurchaseOutcome, currency: str) -> str:
-    told = money(outcome.price, currency)
-    return f" for {told}" if told else ""
+    return f"With {told} ({len(other.bought)} to {do}) you make {_within(other)}{_sure(other)}."
 
 
 def _within(outcome: PurchaseOutcome) -> str:

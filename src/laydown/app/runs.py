@@ -32,7 +32,6 @@ class ListRuns:
     """What the runs are looked for in."""
 
     supplies: Supplies = field(default_factory=Supplies)
-    """A kit or ranges, and the paper."""
     coats: int = 1
     """More than 1 to take two and more coats of a colorant as steps of their own."""
     shop: tuple[str, ...] = ()
@@ -45,7 +44,6 @@ class RunsFound:
 
     kit: str
     paper: str
-    """What was asked of."""
     runs: tuple[Run, ...]
     """The best rated and longest first, among them triads of one coat each, and a pan or pencil
     alone, thinned or pressed."""
@@ -56,7 +54,6 @@ class RunsFound:
     alone: tuple[Shade, ...]
     """Colors that belong to no run."""
     notes: tuple[str, ...]
-    """On supplies."""
 
 
 def list_runs(library: Library, request: ListRuns) -> RunsFound:
@@ -175,19 +172,8 @@ def show_gradient(
 ) -> GradientFound:
     """Lay two colors over each other step by step, and say whether they go muddy.
 
-    Parameters
-    ----------
-    first, second
-        Names of two colors of the supplies.
-    supplies
-        What is at hand, to go by way of, and the paper.
-    count
-        How many steps between to look for.
-
     Raises
     ------
-    UnknownNameError
-        For a name that is none of the supplies'.
     BadRecipeError
         For the same color twice.
     """

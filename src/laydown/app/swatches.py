@@ -21,7 +21,7 @@ from laydown.documents.files.swatches import (
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.media.swatch import Basis
+from laydown.media.swatch import Basis, Swatch
 from laydown.store import records, supplies
 from laydown.store.library import Library, Work
 from laydown.store.swatches import WrittenSwatch, written
@@ -53,7 +53,7 @@ class Swatches:
 def list_swatches(
     library: Library,
     *,
-    range: str = "",  # noqa: A002  the trade's word
+    range: str = "",
     paper: str = "",
     colorant: str = "",
     skip: int = 0,
@@ -131,6 +131,12 @@ def form_of_content(content: bytes) -> str:
     if words and (words[0].startswith((b"CGATS", b"CTI3", b"CTI1")) or b"BEGIN_DATA" in content):
         return "cgats"
     return "csv"
+
+
+def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
+    """Return the swatches of a file by its content and name, on this paper where it says none."""
+    rows = READERS[form_of_content(content)](content, source=source, usual=Usual("", paper, ""))
+    return swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
 def form_of_name(name: str) -> str:
@@ -288,11 +294,7 @@ class SwatchesExported:
 
 
 def export_swatches(
-    library: Library,
-    form: str = "csv",
-    *,
-    range: str = "",  # noqa: A002  the trade's word
-    paper: str = "",
+    library: Library, form: str = "csv", *, range: str = "", paper: str = ""
 ) -> SwatchesExported:
     """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
     with library.look() as work:

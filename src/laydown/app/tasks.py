@@ -1,6 +1,5 @@
 """How tasks are called by their names: at once, or as jobs."""
 
-import dataclasses
 import importlib
 import inspect
 import typing
@@ -21,12 +20,10 @@ class JobTask:
     """A task as a job calls it."""
 
     run: Callable[..., Any]
-    """Its function."""
     request: type[Any]
     result: type[Any]
     """The types it goes from and to."""
     takes: frozenset[str]
-    """Names of its parameters."""
 
     def __call__(self, library: Library, request: object, *, watch: Watch, tell: Tell) -> object:
         """Do the task, with as much of watching and telling as it knows."""
@@ -45,7 +42,8 @@ def do(
     """Do a task at once, asked as its own signature says.
 
     All of them go from the library in use; one that takes ``watch`` tells it (done, total), in
-    whatever it counts, and what that raises cancels the task.
+    whatever it counts, and what that raises cancels the task. A name or a number that the library
+    hasn't is an `UnknownNameError`, one that isn't clear an `AmbiguousNameError`.
 
     Parameters
     ----------
@@ -73,12 +71,7 @@ def _function(name: str) -> Callable[..., Any]:
 
 @cache
 def job_task(name: str) -> JobTask:
-    """Return a task that goes from a frozen request to a frozen result.
-
-    Parameters
-    ----------
-    name
-        In ``laydown.app.TASKS``.
+    """Return a task that goes from a request, frozen or a plain value, to a frozen result.
 
     Raises
     ------
@@ -88,7 +81,7 @@ def job_task(name: str) -> JobTask:
     run = _function(name)
     hints = typing.get_type_hints(run)
     request = hints.get("request")
-    if not dataclasses.is_dataclass(request):
+    if request is None:
         raise ValueError(f"The task {name} takes no request, so it can't be a job.")
     takes = frozenset(inspect.signature(run).parameters)
     return JobTask(run, typing.cast("type[Any]", request), hints["return"], takes)

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from dataclasses import fields
 from functools import partial
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -43,7 +42,8 @@ def names_of(kind: str) -> Completer:
 
         library = context.find_root().ensure_object(commands.Settings).library
         try:
-            return _items(complete_names(kind, incomplete, location=library))
+            names = complete_names(kind, incomplete, location=library)
+            return [CompletionItem(name) for name in names]
         except LaydownError:
             return []
 
@@ -69,10 +69,6 @@ def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Cal
         shell_complete=names_of(kind),
         **(usual | more),
     )
-
-
-def _items(names: Sequence[str]) -> list[CompletionItem]:
-    return [CompletionItem(name) for name in names]
 
 
 def option(
@@ -111,6 +107,13 @@ _option = partial(option, expose_value=False, callback=_keep)
 
 tolerance_option = partial(option, "--tolerance", among=TOLERANCES, default="class")
 """How near is near enough; it wants the words of its help."""
+STEP_EFFORT = (
+    "How much nearer a recipe must be to be worth a step more [ΔE]: "
+    f"{step_words()}, unless you say so."
+)
+COAT_EFFORT = (
+    "How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you say so."
+)
 SENSE = (
     "Let the sense of the trade count: grays from grays, light from paper, light pressure first, "
     "and the rest of docs/sense.md. It does, unless you say --no-sense."
@@ -131,20 +134,27 @@ SEARCHING: Options = (
         "--step-effort",
         "step",
         among=(0.0, 20.0),
-        help="How much nearer a recipe must be to be worth a step more [ΔE]: "
-        f"{step_words()}, unless you say so.",
+        help=STEP_EFFORT,
     ),
     _option(
         "--coat-effort",
         "coat",
         among=(0.0, 20.0),
-        help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
-        "say so.",
+        help=COAT_EFFORT,
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
     _option("--sense/--no-sense", default=True, help=SENSE),
 )
-ASKING: Options = (
+_carried_from = _name(
+    "paper",
+    "--carried-from",
+    "swatched_on",
+    help="Carry the colorants over from this paper, where they were swatched.",
+)
+_without = _name(
+    "colorant", "--without", many=True, help="Leave this one out; may be given several times."
+)
+SUPPLIES: Options = (
     _name("kit", help="Use what is in this kit."),
     _name(
         "range",
@@ -154,43 +164,18 @@ ASKING: Options = (
         help="Use this range as a whole, instead of a kit; may be given several times.",
     ),
     _name("paper", help="Color on this paper."),
+)
+LIMITS: Options = (_without, _carried_from)
+ASKING: Options = (
+    *SUPPLIES,
     _name("paper", "--from-paper", help="A named color is wanted as it is on this paper."),
-    _name(
-        "paper",
-        "--carried-from",
-        "swatched_on",
-        help="Carry the colorants over from this paper, where they were swatched.",
-    ),
+    _carried_from,
     _option(
         "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
     ),
-    _name(
-        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
-    ),
+    _without,
     _option("--top", among=(0, 20), default=3, help="How many other recipes to show."),
     *SEARCHING,
-)
-SUPPLIES: Options = (
-    _name("kit", help="What is in this kit."),
-    _name(
-        "range",
-        "--range",
-        "ranges",
-        many=True,
-        help="This range as a whole, instead of a kit; may be repeated.",
-    ),
-    _name("paper", help="On this paper."),
-)
-LIMITS: Options = (
-    _name(
-        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
-    ),
-    _name(
-        "paper",
-        "--carried-from",
-        "swatched_on",
-        help="Carry colorants over from this paper, where they were swatched.",
-    ),
 )
 
 
@@ -255,18 +240,8 @@ def tell_of_compiling() -> None:
 
 
 def report_wanted() -> str:
-    """Return the form of the document that the file's name asks for; empty for none.
-
-    Raises
-    ------
-    BadFileError
-        For a name that asks for another: to be told before there is anything to write.
-    """
-    if commands.settings().output == "-" or commands.settings().as_json:
-        return ""
-    from laydown.app.reports import report_form
-
-    return report_form(commands.settings().output)
+    """Return the form of the document that the file's name asks for; empty for none."""
+    return "" if commands.settings().as_json else console.form_wanted((*FORMS, "svg"))
 
 
 def give_report(
@@ -281,7 +256,6 @@ def give_report(
     console.give(write_report(found, form, page=page))
 
 
-WIDTH = 88
 MOST_ROWS = 60
 """Of a section, on a screen; a longer one is for a file."""
 
@@ -291,14 +265,14 @@ def _report_text(found: Found) -> str:
     from laydown.app.reports import report_of
 
     report = report_of(found)
-    parts = [report.title, *("\n".join(wrap(line, WIDTH)) for line in report.lead)]
+    parts = [report.title, *("\n".join(console.wrapped([line])) for line in report.lead)]
     for section in report.sections:
         told = [
             f"{r.head}: {r.text}" if r.head and r.text else r.head or r.text for r in section.rows
         ]
         if len(told) > MOST_ROWS:
             told[MOST_ROWS:] = [f"… and {len(told) - MOST_ROWS} more; all of them with -o"]
-        lines = [f"  {line}" for row in told for line in wrap(row, WIDTH - 2)]
+        lines = console.wrapped(told, "  ")
         if section.lines:
             rows = [
                 [head, *(", ".join(c.words) for c in cells)] for head, _, cells in section.lines

@@ -5,22 +5,26 @@ import math
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from laydown.app.given_file import GivenFile
+from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile, write_file
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
 
 if TYPE_CHECKING:
     from laydown.app.library import Library
+    from laydown.match.outcome import Match
     from laydown.media.recipe import Recipe
 
 Result = TypeVar("Result")
+WIDTH = 88
 Watch = Callable[[int, int], None]
 
 
@@ -46,28 +50,45 @@ def give(content: bytes) -> None:
     """Write a result to the file that was named, or to standard output."""
     output = commands.settings().output
     if output != "-":
-        write_whole(Path(output), content)
-        say(f"Written: {output}")
+        write_whole(output, content)
         return
     sys.stdout.flush()
     sys.stdout.buffer.write(content)
     sys.stdout.buffer.flush()
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file as a whole or not at all."""
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            part.write_bytes(content)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as error:
-        raise BadFileError(
-            f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."
-        ) from error
+def form_wanted(forms: Sequence[str], what: str = "this", *, usual: str = "") -> str:
+    """Return the form that the ending of the output's name asks for; empty for standard output.
+
+    Raises
+    ------
+    BadFileError
+        For an ending of no form, or for none where there is no usual one: to be told before there
+        is anything to write.
+    """
+    output = commands.settings().output
+    ending = Path(output).suffix.lower().lstrip(".") or usual
+    if output == "-" or ending in forms:
+        return "" if output == "-" else ending
+    raise BadFileError(
+        f"{output}: {what} can't be written as {'.' + ending if ending else 'a file of no kind'}.",
+        hint=f"End the name in {', '.join('.' + form for form in forms)}.",
+    )
+
+
+def wrapped(sentences: Iterable[str], margin: str = "") -> list[str]:
+    """Break sentences into lines that a terminal holds."""
+    return [
+        line
+        for sentence in sentences
+        for line in wrap(sentence, WIDTH, initial_indent=margin, subsequent_indent=margin)
+    ]
+
+
+def write_whole(named: str | Path, content: bytes) -> None:
+    """Write a file as a whole or not at all, and say so."""
+    write_file(Path(named), content)
+    say(f"Written: {named}")
 
 
 def say(sentence: str) -> None:
@@ -115,10 +136,7 @@ LONG, FIRST_LOOK = 10.0, 1.0
 
 
 def told_if_long(
-    watch: Watch | None,
-    recipes: bool,
-    *,
-    clock: Callable[[], float] = time.monotonic,
+    watch: Watch | None, recipes: bool, *, clock: Callable[[], float] = time.monotonic
 ) -> Watch:
     """Return a watch that says once, from the rate of what is done, that the rest takes long.
 
@@ -193,6 +211,23 @@ def read_bytes(source: str, *, most: int) -> bytes:
     return content
 
 
+def read_if(file: str, *, most: int) -> bytes | None:
+    """Read a file, as `read_bytes` does, where one is named."""
+    return read_bytes(file, most=most) if file else None
+
+
+def names_in(file: str, *, most: int) -> tuple[str, ...]:
+    """Read a file, as `read_bytes` does, of one name a line; none where no file is named."""
+    try:
+        text = (read_if(file, most=most) or b"").decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadFileError(
+            f"{file}, byte {error.start + 1}: this is not UTF-8 text.",
+            hint="Save the list as plain text in UTF-8, one name a line.",
+        ) from error
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
+
+
 def source_of(file: str) -> str:
     """Return what to call a file in messages."""
     return "standard input" if file == "-" else file
@@ -201,6 +236,13 @@ def source_of(file: str) -> str:
 def given_file(file: str, *, most: int) -> GivenFile:
     """Read a file, as `read_bytes` does, with what to call it."""
     return GivenFile(read_bytes(file, most=most), source_of(file))
+
+
+def measured_since(file: str, pictures: Sequence[str]) -> dict[str, Any]:
+    """Return what a request says of a file of swatches and of pictures of sheets, if any."""
+    sheets = tuple(given_file(one, most=allowed_sizes.PHOTOGRAPH) for one in pictures)
+    content = read_if(file, most=allowed_sizes.SWATCHES)
+    return {"file": content, "source": file, "pictures": sheets}
 
 
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
@@ -227,6 +269,16 @@ def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
 
 def _is_number(cell: object) -> bool:
     return isinstance(cell, int | float) and not isinstance(cell, bool)
+
+
+MATCH_HEADER = ("passage", "role", "wanted", "recipe", "off")
+
+
+def match_row(match: "Match") -> list[object]:
+    """Return the cells that a table of matches begins with, under `MATCH_HEADER`."""
+    target, best = match.target, match.best
+    recipe, off = recipe_text(best.prediction.recipe), f"{best.difference.delta_e:.1f}"
+    return [target.passage, target.role, target.name, recipe, off]
 
 
 def counted(number: int, thing: str) -> str:

@@ -172,15 +172,5 @@ def _lamp(done: "DemoDone") -> list[str]:
 
 
 def _table(matches: "Iterable[Match]") -> str:
-    rows = [
-        [
-            match.target.passage,
-            match.target.role,
-            match.target.name,
-            recipe_text(match.best.prediction.recipe),
-            f"{match.best.difference.delta_e:.1f}",
-            match.best.verdict.value,
-        ]
-        for match in matches
-    ]
-    return columns(["passage", "role", "wanted", "recipe", "off by", "verdict"], rows)
+    rows = [[*console.match_row(match), match.best.verdict.value] for match in matches]
+    return columns([*console.MATCH_HEADER, "verdict"], rows)

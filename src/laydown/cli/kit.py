@@ -8,16 +8,9 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
-from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import (
-        BoxLaidOut,
-        KitChanged,
-        KitListed,
-        KitShown,
-        NamesChecked,
-    )
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -94,10 +87,11 @@ def _shown(found: "KitShown") -> str:
             k.colorant.medium.value,
             k.colorant.code,
             ", ".join(k.papers) or "no paper yet",
+            "" if k.stock.value == "there" else k.stock.value,
         ]
         for k in found.colorants
     ]
-    return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
+    return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
 
 _names = asking.together(
@@ -139,25 +133,34 @@ def disown(name: str, **named: Any) -> None:
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
+@kit.verb("mark", tasks=["mark_stock"], example='laydown kit mark mine Fig --as "running low"')
+@click.argument("name", shell_complete=asking.names_of("kit"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@click.option(
+    "--as",
+    "stock",
+    type=click.Choice(["there", "running low", "used up", "on loan"]),
+    required=True,
+    help="How it stands with it.",
+)
+def mark(name: str, colorant: str, stock: str) -> None:
+    """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
+
+    What is used up or on loan is left out of every search in the kit until it is there again.
+    """
+    from laydown.media.colorant import Stock
+
+    marked = console.ask(name, colorant, Stock(stock))
+    console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")
+
+
 def _named(
     colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
 ) -> dict[str, Any]:
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
     return {"names": names, "ranges": ranges}
-
-
-def _names_in(listed: str) -> tuple[str, ...]:
-    content = console.read_bytes(listed, most=MOST_BYTES)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadFileError(
-            f"{listed}, byte {error.start + 1}: this is not UTF-8 text.",
-            hint="Save the list as plain text in UTF-8, one name a line.",
-        ) from error
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
@@ -173,7 +176,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    asked = (*names, *(_names_in(listed) if listed else ()))
+    asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
     console.show(console.ask(asked), _checked)
@@ -205,7 +208,7 @@ def begin(
     from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.sheet.words import why
 
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
         content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
@@ -228,16 +231,12 @@ def remove(name: str) -> None:
     console.suggest("laydown library undo, if that was not meant")
 
 
-def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
-    return None if value is None else round(100 * value)
-
-
 @kit.verb(
     "choose",
     tasks=["choose_kit", "write_report"],
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
-@click.argument("lessons", nargs=-1, required=True)
+@click.argument("lessons", nargs=-1)
 @asking.named_option(
     "range",
     "--range",
@@ -248,6 +247,12 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
 @asking.named_option("paper")
 @asking.named_option("kit", help="What is owned already.")
+@asking.named_option(
+    "kit",
+    "--out-of",
+    "out_of",
+    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+)
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @asking.option(
@@ -260,7 +265,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @asking.option(
     "--budget",
     among=(0.0, None),
-    callback=_cents,
+    callback=lambda _, __, euros: None if euros is None else round(100 * euros),
     help="All may cost so much, solvent and paper counted.",
 )
 @click.option(
@@ -273,6 +278,8 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @asking.tolerance_option(help="How close is close enough.")
 @asking.option("--steps", among=(1, 2), default=2)
 @asking.option("--coats", among=(1, 3), default=2)
+@asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
+@asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
 @click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.option(
     "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."
@@ -289,6 +296,8 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
+    if not lessons and not given["out_of"]:
+        raise click.UsageError("Missing argument 'LESSONS...'. Or say --out-of KIT.")
     form = asking.report_wanted()
     found = console.ask(
         lessons=tuple(console.given_file(name, most=allowed_sizes.LIST) for name in lessons),

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,12 +16,6 @@ if TYPE_CHECKING:
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
 from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from laydown.app.lessons.batch import BatchDone
-
-
-WIDTH = 88
 
 lesson = commands.Noun(
     "lesson",
@@ -71,7 +64,7 @@ def new(
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.lessons.lessons import NewLesson, new_lesson
 
-    content = console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
+    content = console.read_if(list_, most=allowed_sizes.LIST)
     together = tuple(_passage(text) for text in passages)
     with console.library_in_use() as library:
         fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
@@ -81,6 +74,12 @@ def new(
     for trouble in made.lesson.troubles:
         console.say(trouble)
     console.suggest("laydown lesson convert FILE --kit KIT")
+
+
+def _asked_of(file: str) -> dict[str, Any]:
+    """Return what a request says of a lesson file, and how its colors are looked for."""
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    return {"file": content, "source": console.source_of(file), "asking": asking.asked()}
 
 
 def _passage(text: str) -> tuple[str, frozenset[int]]:
@@ -136,14 +135,7 @@ def _shown(found: "LessonShown") -> str:
 @asking.asking_options
 @commands.by_several
 def convert(
-    *,
-    file: str,
-    way: str,
-    turns: int,
-    turn: int,
-    shop: tuple[str, ...],
-    page: str,
-    details: bool,
+    *, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str, details: bool
 ) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
 
@@ -154,16 +146,9 @@ def convert(
     whatever is chosen.
     """
     asking.tell_of_compiling()
-    form = _chart_wanted()
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    made = console.ask(
-        file=content,
-        source=console.source_of(file),
-        asking=asking.asked(),
-        turns=turns,
-        shop=shop,
-        progress="matching",
-    )
+    as_json = commands.settings().as_json
+    form = "" if as_json else console.form_wanted(asking.FORMS, "a chart", usual="html")
+    made = console.ask(**_asked_of(file), turns=turns, shop=shop, progress="matching")
     if not form:
         console.show(made, lambda m: "\n".join(_converted(m)))
         console.suggest("the same with -o lesson.pdf, to print it")
@@ -173,15 +158,6 @@ def convert(
         console.give(write_chart(_chart(made, way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
-
-
-def _chart_wanted() -> str:
-    """Return the form of the chart that the file's name asks for; empty for none."""
-    if commands.settings().output == "-" or commands.settings().as_json:
-        return ""
-    from laydown.app.matches.charts import form_of
-
-    return form_of(commands.settings().output)
 
 
 def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
@@ -205,7 +181,9 @@ def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from made.notes
     for lost in whole.lost:
         mend = lost.mending
-        yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
+        cure = f"for {mend.place}, buy {mend.purchase}"
+        cure = cure if mend.purchase else f"a colorant for {mend.place}; try --shop"
+        yield f"{lost.words} What would mend it: {cure}."
 
 
 def proven_words(proof: str) -> str:
@@ -213,30 +191,16 @@ def proven_words(proof: str) -> str:
     return "proven the least" if proof == "proven" else f"not proven; {proof}"
 
 
-def _mend(place: str, purchase: str) -> str:
-    return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
-
-
 def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
-    rows = [
-        [
-            m.target.passage,
-            m.target.role,
-            m.target.name,
-            recipe_text(m.best.prediction.recipe),
-            f"{m.best.difference.delta_e:.1f}",
-            m.best.difference.words,
-        ]
-        for m in made.together.matches
-    ]
-    yield columns(["passage", "role", "wanted", "recipe", "off", "what is off"], rows)
+    rows = [[*console.match_row(m), m.best.difference.words] for m in made.together.matches]
+    yield columns([*console.MATCH_HEADER, "what is off"], rows)
     if made.conversion.departures:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
-            yield from wrap(f"{text}. {d.reason} {d.words}", WIDTH)
+            yield from console.wrapped([f"{text}. {d.reason} {d.words}"])
     for number, turned in enumerate(made.turned, start=1):
         yield (
             f"\nTransposed {number}: {turned.turn.words}; off by {turned.mean:.1f} on the mean,"
@@ -266,10 +230,7 @@ def pack(file: str, page: str) -> None:
     asking.tell_of_compiling()
     from laydown.app.lessons import packs
 
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    packed = console.ask(
-        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
-    )
+    packed = console.ask(**_asked_of(file), progress="matching")
     for trouble in packed.troubles:
         console.say(trouble)
     if commands.settings().as_json:
@@ -284,7 +245,6 @@ def pack(file: str, page: str) -> None:
     for form in ("pdf", "html"):
         path = base.with_name(f"{base.name}.{form}")
         console.write_whole(path, packs.write_pack(packed, form, page))
-        console.say(f"Written: {path}")
     console.suggest("print the PDF at its true size; hand out the HTML file as it is")
 
 
@@ -306,15 +266,7 @@ def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     takes a lesson file.
     """
     asking.tell_of_compiling()
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    made = console.ask(
-        file=content,
-        source=console.source_of(file),
-        asking=asking.asked(),
-        address=address,
-        ticked=ticked,
-        progress="matching",
-    )
+    made = console.ask(**_asked_of(file), address=address, ticked=ticked, progress="matching")
     asking.give_page(made)
 
 
@@ -337,8 +289,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        packs.Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
-        for person, _, name in parted
+        (person, console.given_file(name, most=allowed_sizes.LIST)) for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
@@ -419,10 +370,7 @@ def batch(file: Path) -> int:
     content = console.read_bytes(str(file), most=allowed_sizes.LIST)
     request = read_batch(content, source=file.name, folder=file.parent)
     done = console.ask(request, progress="converting")
-    console.show(done, _batch_done)
+    head = f"{counted(len(done.made), 'file')} made, {len(done.there)} there already."
+    told = [head, *(f"Not made: {trouble}" for trouble in done.troubles)]
+    console.show(done, lambda _: "\n".join(told))
     return commands.ANSWER_IS_NO if done.troubles else commands.DONE
-
-
-def _batch_done(found: "BatchDone") -> str:
-    head = f"{counted(len(found.made), 'file')} made, {len(found.there)} there already."
-    return "\n".join([head, *(f"Not made: {trouble}" for trouble in found.troubles)])

@@ -10,7 +10,7 @@ from laydown.cli import commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.library import Change, LibraryShown, Undone
+    from laydown.app.library import Change, LibraryShown
 
 
 library = commands.Noun(
@@ -96,11 +96,9 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    console.show(console.ask(), _undone)
-
-
-def _undone(change: "Undone") -> str:
-    return f"Taken back: {change.label}.\n{counted(change.left, 'change')} before it can be, too."
+    undone = console.ask()
+    more = f"{counted(undone.left, 'change')} before it can be, too."
+    console.show(undone, lambda change: f"Taken back: {change.label}.\n{more}")
 
 
 @library.verb("redo", tasks=["redo_change"], example="laydown library redo")

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,7 +10,6 @@ from click.shell_completion import CompletionItem
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
-from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
     from laydown.app.light import checking, lightfastness
@@ -32,7 +30,7 @@ def listed(found: "lightfastness.LightfastnessListed") -> str:
     if found.unknown:
         names = ", ".join(c.name for c in found.unknown)
         told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
-        parts.append("\n".join(wrap(told, WIDTH)))
+        parts.append("\n".join(console.wrapped([told])))
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
@@ -65,7 +63,7 @@ def checked(found: "checking.LightChecked") -> str:
     if len(found.colors) > 1:
         parts += [table(found), summary_words([color.check for color in found.colors])]
     parts += [_one(color, found) for color in found.colors if _worth_telling(color, found)]
-    parts += ["\n".join(wrap(note, WIDTH)) for note in found.notes]
+    parts += ["\n".join(console.wrapped([note])) for note in found.notes]
     return "\n\n".join(parts)
 
 
@@ -92,11 +90,11 @@ def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> 
 
     recipe = recipe_text(color.check.recipe) or BARE_PAPER
     alone = len(found.colors) == 1
-    lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
+    lines = [f"{color.target.name}: {recipe}", *console.wrapped([verdict_words(color.check)], "  ")]
     for seen in (color.check.by_day, *color.check.lights):
         if alone or seen is color.check.by_day or seen.holding is not Holding.HOLDS:
             lines += _under(seen, found)
-    lines += [line for text in _advice(color) for line in _wrapped(text)]
+    lines += console.wrapped(_advice(color), "  ")
     return "\n".join(lines)
 
 
@@ -108,12 +106,9 @@ def _under(seen: "UnderLight", found: "checking.LightChecked") -> Iterator[str]:
     by_day = seen.light == found.day
     yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
     change = "" if by_day else f"; the match {change_words(seen)}"
-    yield from _wrapped(f"The color wanted looks {checking.look_words(seen)}{change}.", "    ")
-    yield from _wrapped(f"Off: {checking.off_words(seen, found.tolerance)}.", "    ")
-
-
-def _wrapped(text: str, margin: str = "  ") -> list[str]:
-    return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
+    looks = f"The color wanted looks {checking.look_words(seen)}{change}."
+    off = f"Off: {checking.off_words(seen, found.tolerance)}."
+    yield from console.wrapped([looks, off], "    ")
 
 
 def _advice(color: "checking.ColorUnderLights") -> Iterator[str]:
@@ -181,22 +176,11 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     asking.tell_of_compiling()
     from laydown.plan.light.lights import Holding
 
-    form, request = asking.report_wanted(), _request(what, lights)
-    found = console.ask(request, progress="matching")
+    form = asking.report_wanted()
+    found = console.ask(**_asked_of((what,)), lights=lights, progress="matching")
     asking.give_report(found, form, page, tell=checked)
     console.suggest("laydown light check … -o lights.pdf, to print it")
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
-
-
-def _request(what: str, lights: tuple[str, ...]) -> "checking.CheckLight":
-    from laydown.app.light import checking
-
-    if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
-        content = console.read_bytes(what, most=allowed_sizes.PLAN)
-        return checking.CheckLight(
-            file=content, source=console.source_of(what), lights=lights, asking=asking.asked()
-        )
-    return checking.CheckLight(colors=(what,), lights=lights, asking=asking.asked())
 
 
 GLASSES = click.Choice(("none", "plain", "filter"))
@@ -318,18 +302,8 @@ def window(colorant: str, **given: Any) -> None:
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
-        before=given["before"],
-        after=given["after"],
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        paper=given["paper"],
-        noise=given["noise"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
+        **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
     console.show(done, _noted)
     for note in done.notes:
@@ -411,27 +385,20 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
     form = asking.report_wanted()
-    content, source, colors = _file_among(things)
     if things:
         asking.tell_of_compiling()
     found = console.ask(
         exposure=_exposure(given),
-        colors=colors,
         laid=laid,
-        file=content,
-        source=source,
-        asking=asking.asked(),
+        **_asked_of(things),
         wanted=given["wanted"],
         swaps=given["swaps"],
         progress="matching",
     )
     asking.give_report(found, form, page)
     if found.unrated:
-        console.suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
-
-
-def _quoted(label: str) -> str:
-    return f'"{label}"'
+        names = " ".join(f'"{label}"' for label in found.unrated[:3])
+        console.suggest(f"laydown light rate CLASS {names}")
 
 
 def _exposure(given: dict[str, Any]) -> "Exposure":
@@ -441,12 +408,19 @@ def _exposure(given: dict[str, Any]) -> "Exposure":
     return Exposure(lux, given["hours"], given["days"], filtered=given["glass"] == "filter")
 
 
-def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, ...]]:
-    """Part what was named into one file, if there is one, and colors."""
-    files = [thing for thing in things if thing == "-" or Path(thing).is_file()]
+def _asked_of(things: tuple[str, ...]) -> dict[str, Any]:
+    """Return what a request says of colors and of one file among what was named."""
+    files = [
+        thing
+        for thing in things
+        if thing == "-" or Path(thing).suffix.lower() in LISTS or Path(thing).is_file()
+    ]
     if len(files) > 1:
         raise click.UsageError("One file at a time, please.")
-    colors = tuple(thing for thing in things if thing not in files)
-    if not files:
-        return None, "", colors
-    return console.read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors
+    file = files[0] if files else ""
+    return {
+        "colors": tuple(thing for thing in things if thing not in files),
+        "file": console.read_if(file, most=allowed_sizes.PLAN),
+        "source": console.source_of(file),
+        "asking": asking.asked(),
+    }

@@ -61,7 +61,9 @@ class Door(commands.LazyNouns):
     def run(self, arguments: Sequence[str], **extra: Any) -> int:
         """Run a command line and return its exit code."""
         if "_LAYDOWN_COMPLETE" in os.environ:
-            _complete_names_in_bash()
+            from laydown.cli.completion import complete_bash  # only where a shell asks
+
+            complete_bash()
         try:
             code = super().main(
                 list(arguments), "laydown", standalone_mode=False, obj=extra.get("obj")
@@ -79,13 +81,6 @@ class Door(commands.LazyNouns):
         except Exception as error:  # nobody should meet a traceback unasked
             return _confess(error, debug="--debug" in arguments)
         return code if isinstance(code, int) else commands.DONE
-
-
-def _complete_names_in_bash() -> None:
-    """Load what only completion needs."""
-    from laydown.cli.completion import complete_bash
-
-    complete_bash()
 
 
 def _explain(error: LaydownError, *, debug: bool) -> int:

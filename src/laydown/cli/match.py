@@ -1,7 +1,6 @@
 """``laydown match`` and ``laydown chart``: recipes for one wanted color, or for a list."""
 
 from collections.abc import Iterable
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,9 +11,8 @@ from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.matches import charts, colors
+    from laydown.match.outcome import Difference
     from laydown.plan.chart import Chart
-
-WIDTH = 88
 
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
@@ -23,52 +21,52 @@ def out_of_reach(found: "colors.ColorMatched") -> bool:
 
 
 def answer(found: "colors.ColorMatched") -> str:
-    """Put the answer for one wanted color into words."""
-    from laydown.app.matches import colors
+    """Put the answer for one wanted color into words; its numbers stand last, by themselves."""
+    from laydown.match.chances import closeness
 
-    parts = [
-        f"Wanted     {found.target.name}: {colors.color_words(found.wanted)}",
-        _best(found),
-        _others(found),
-        *_trust(found),
-    ]
-    return "\n\n".join(part for part in parts if part)
-
-
-def _best(found: "colors.ColorMatched") -> str:
-    from laydown.app.matches import colors
-    from laydown.match.chances import acceptance_words
-
-    best = found.best.candidate
+    best, wanted = found.best.candidate, found.wanted
     lines = [
-        *_over(found),
+        f"Wanted     {found.target.name}: {wanted.words}, value {wanted.value:.1f}",
+        "",
+        *([f"Lies there {recipe_text(found.over)}"] if found.over.steps else []),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {colors.color_words(found.best.color)}, {colors.surety_words(found.best)}",
-        f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
-        f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
+        f"Gives      {found.best.color.words}, value {found.best.color.value:.1f}",
+        f"Stays off  {best.difference.words}",
+        f"Verdict    {best.verdict}; {closeness(best.acceptance)}",
+        *([f"Mud        {best.mud.words}"] if best.mud else []),
     ]
-    if best.mud:
-        lines.append(f"Mud        {best.mud.words}")
-    return "\n".join(lines)
+    others = list(_others(found))
+    if others:
+        lines += ["", *(f"{head:<11}{_typed(s)}: {_off(s).words}" for head, s in others)]
+    lines += ["", *console.wrapped(found.notes)] if found.notes else []
+    if found.next_swatch:
+        lines += ["", *console.wrapped([f"Worth swatching next: {found.next_swatch}"])]
+    return "\n".join([*lines, "", "Numbers", *_numbers(found)])
 
 
-def _over(found: "colors.ColorMatched") -> Iterable[str]:
-    if found.over.steps:
-        yield f"Lies there {recipe_text(found.over)}"
-
-
-def _others(found: "colors.ColorMatched") -> str:
-    lines = []
+def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "colors.CandidateInWords"]]:
     if _typed(found.single) != _typed(found.best):
-        lines.append(f"One alone  {_in_short(found.single)}")
-    lines += [f"Or         {_in_short(other)}" for other in found.alternatives]
-    return "\n".join(lines)
+        yield "One alone", found.single
+    for other in found.alternatives:
+        yield "Or", other
 
 
-def _in_short(seen: "colors.CandidateInWords") -> str:
-    off = seen.candidate.difference
-    return f"{_typed(seen)}: {off.words} ({off.delta_e:.1f})"
+def _numbers(found: "colors.ColorMatched") -> Iterable[str]:
+    from laydown.app.matches import colors
+    from laydown.match.chances import chance_words
+
+    best, chance = found.best, chance_words(found.best.candidate.acceptance)
+    yield f"  wanted: {colors.color_numbers(found.wanted)}"
+    yield f"  gives: {colors.color_numbers(best.color)}; {colors.surety_words(best)}"
+    yield f"  off by {_off(best).delta_e:.1f} (CIEDE2000); accepted by {chance} ({found.tolerance})"
+    for _, other in _others(found):
+        yield f"  {_typed(other)}: off by {_off(other).delta_e:.1f}"
+    yield f"  searched: all {found.considered:,} recipes from {found.kit}"
+
+
+def _off(seen: "colors.CandidateInWords") -> "Difference":
+    return seen.candidate.difference
 
 
 def _typed(seen: "colors.CandidateInWords") -> str:
@@ -76,13 +74,6 @@ def _typed(seen: "colors.CandidateInWords") -> str:
     from laydown.media.recipe_words import BARE_PAPER
 
     return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
-
-
-def _trust(found: "colors.ColorMatched") -> Iterable[str]:
-    lines = [*found.notes, f"Searched: all {found.considered:,} recipes from {found.kit}."]
-    yield "\n".join(line for note in lines for line in wrap(note, WIDTH))
-    if found.next_swatch:
-        yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
 
 
 @commands.verb(
@@ -152,9 +143,8 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     asking.tell_of_compiling()
     from laydown.app.matches import charts
 
-    wanted = form or (
-        "json" if commands.settings().as_json else charts.form_of(commands.settings().output)
-    )
+    wanted = form or ("json" if commands.settings().as_json else "")
+    wanted = wanted or console.form_wanted(asking.FORMS, "a chart", usual="html") or "html"
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
     console.give(charts.write_chart(made, wanted, page, details=details))
@@ -171,7 +161,7 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeCha
     from laydown.app.matches import charts
 
     return charts.MakeChart(
-        file=console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
+        file=console.read_if(list_, most=allowed_sizes.LIST),
         source=console.source_of(list_),
         kit=colors_of_kit,
         asking=asking.asked(),

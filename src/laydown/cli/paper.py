@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
+    from laydown.app.supplies.papers import PaperInWords, PaperShown
 
 COATS = click.IntRange(1, 99)
 SURFACES = click.Choice(("coated", "uncoated"))
@@ -36,8 +36,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
         name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True
     )
     console.show(
-        made,
-        lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.",
+        made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all."
     )
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     console.suggest(f"laydown swatches import FILE{bare}")
@@ -54,16 +53,13 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
-    console.show(found, _anchors)
+    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
+    told = f"Lay one coat of each of these, and leave a patch bare:\n{named}"
+    console.show(found, lambda _: told)
     console.suggest(
         f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
         f'--paper NEW --carried-from "{found.paper}"'
     )
-
-
-def _anchors(found: "AnchorsChosen") -> str:
-    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
-    return f"Lay one coat of each of these, and leave a patch bare:\n{named}"
 
 
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")

@@ -2,8 +2,6 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import nullcontext
-from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -20,15 +18,13 @@ if TYPE_CHECKING:
     from laydown.plan.picture.edits import Edit
     from laydown.plan.picture.picture import PlanRules
 
-WIDTH = 88
-
 
 def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
     """Put a plan into words; with its regions where they are asked for."""
     parts = [_head(shown), _palette(shown)]
     if regions:
         parts.append(_regions(shown))
-    parts.append("\n".join(line for note in shown.notes for line in wrap(note, WIDTH)))
+    parts.append("\n".join(console.wrapped(shown.notes)))
     return "\n\n".join(parts)
 
 
@@ -84,7 +80,7 @@ def print_in_words(shown: "PrintShown") -> str:
     plan = shown.painting.plan
     size = f"{plan.width * shown.scale:.0f} × {plan.height * shown.scale:.0f} mm"
     sheet = f"Drawn {size} large on a sheet of {wide:.0f} × {high:.0f} mm."
-    told = "\n".join(line for said in (sheet, *shown.warnings) for line in wrap(said, WIDTH))
+    told = "\n".join(console.wrapped((sheet, *shown.warnings)))
     listed = painting_in_words(shown.painting) if shown.painting.kits else plan_in_words(plan)
     return f"{listed}\n\n{told}"
 
@@ -95,9 +91,7 @@ def _kit(shown: "PaintingShown", kit: "KitPainted") -> Iterator[str]:
     yield ""
     yield columns(*(_by_value(shown, kit) if kit.values_only else _by_color(shown, kit)))
     yield ""
-    yield from wrap(" ".join(_lost(kit)), WIDTH)
-    for note in kit.notes:
-        yield from wrap(note, WIDTH)
+    yield from console.wrapped((" ".join(_lost(kit)), *kit.notes))
 
 
 def _by_color(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
@@ -146,16 +140,12 @@ def _lost(kit: "KitPainted") -> Iterator[str]:
         f"value step."
     )
     if lost.out_of_reach:
-        yield f"Out of reach: {_numbers(lost.out_of_reach)}."
+        kind = "color" if len(lost.out_of_reach) == 1 else "colors"
+        yield f"Out of reach: {kind} {', '.join(map(str, lost.out_of_reach))}."
     if lost.merged:
         pairs = "; ".join(f"{one} and {other}" for one, other in lost.merged)
         yield f"No longer told apart: {pairs}."
     yield f"Planning alone, before any kit, flattens the picture by {lost.flattened:.1f}."
-
-
-def _numbers(numbers: tuple[int, ...]) -> str:
-    kind = "color" if len(numbers) == 1 else "colors"
-    return f"{kind} {', '.join(str(number) for number in numbers)}"
 
 
 USUAL_STEPS = 2
@@ -223,8 +213,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
     if output.lower().endswith(".json"):
         commands.settings().as_json = True
     elif output != "-":
-        console.write_whole(Path(output), file)
-        console.say(f"Written: {output}")
+        console.write_whole(output, file)
         commands.settings().output = "-"
     console.show(result, render)
 
@@ -500,11 +489,11 @@ def print_one(
     (with the picture beside the plan) or .json. Without --kit or --range the list has the colors
     alone. The exit code is 3 when some colors are out of reach.
     """
-    from laydown.app.pictures.painting import PrintPlan, plan_form, print_plan
+    from laydown.app.pictures.painting import FORMS, PrintPlan, print_plan
     from laydown.app.pictures.plans import names_paper
 
     kept, how = commands.settings().output, _asking_if_named(beside, values_only)
-    form = "json" if kept == "-" else plan_form(kept)
+    form = console.form_wanted(FORMS, "a plan") or "json"
     paper = how.supplies.paper if how else ""
     wanted = picture_file(file, white=white, paper=paper)
     request = PrintPlan(wanted, how, beside, values_only, form, page)

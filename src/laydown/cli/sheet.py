@@ -3,7 +3,6 @@
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +13,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.sheets import cards, printing, reading
+    from laydown.app.sheets import printing, reading
     from laydown.sheet.reading import Accuracy
 
 
@@ -122,11 +121,7 @@ sheet = commands.Noun(
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
 )
-@asking.named_option(
-    "range",
-    "--known",
-    help="Put in eight known colors of this range to read by.",
-)
+@asking.named_option("range", "--known", help="Put in eight known colors of this range to read by.")
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list, anchors or target.
@@ -146,7 +141,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     request = printing.PrintSheet(
         kind=kind,
         asking=Asking(replace(asking.supplies(), swatched_on=known_on)),
-        file=console.read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
+        file=console.read_if(colors_in, most=allowed_sizes.LIST),
         source=colors_in,
         **given,
     )
@@ -154,9 +149,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         if again is None:
             made = printing.print_sheet(library, request)
         else:
-            old = printing.find_sheet(library, again)
-            bare = sum(cell.bare for cell in old.cells)
-            made = printing.SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
+            made = printing.as_printed(printing.find_sheet(library, again))
         content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
     if commands.settings().as_json:
         console.show(made, str)
@@ -254,14 +247,15 @@ def read(
         files=tuple(console.given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
         redo=cell_numbers(redo),
-        names=_names_in(names) if names else (),
+        names=console.names_in(names, most=allowed_sizes.LIST),
         keep=not only_look,
         progress="reading",
         **given,
     )
     if proof:
         _write_proofs(found.pages, Path(proof))
-    console.show(found, partial(_read, kept=not only_look))
+    head = [*(_page(page) for page in found.pages), *found.notes]
+    console.show(found, lambda f: _cells(head, "cell", f.cells, kept=not only_look))
     _what_next(found, proof, kept=not only_look)
 
 
@@ -269,30 +263,12 @@ def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
     for place, page in enumerate(pages):
         name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
         console.write_whole(name, page.proof)
-        console.say(f"Written: {name}")
 
 
 def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
     if not taken:
         return f"not taken: {why_not}"
     return "taken" if kept else "would be taken"
-
-
-def _read(found: "reading.SheetRead", *, kept: bool) -> str:
-    from laydown.media.recipe_words import recipe_words
-
-    rows = [
-        [
-            cell.number,
-            "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
-            *(f"{v:.0f}" for v in cell.lab),
-            f"{cell.reading.spread:.1f}",
-            _taken(cell.why_not, taken=cell.taken, kept=kept),
-        ]
-        for cell in found.cells
-    ]
-    head = "\n".join([*(_page(page) for page in found.pages), *found.notes])
-    return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
 
 
 def _page(page: "reading.PageRead") -> str:
@@ -376,7 +352,7 @@ def card(
         file=console.given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
-        names=_names_in(names),
+        names=console.names_in(names, most=allowed_sizes.LIST),
         corners=corners_of(corners),
         accept=cell_numbers(accept),
         keep=not only_look,
@@ -384,9 +360,10 @@ def card(
         **given,
     )
     if proof:
-        console.write_whole(Path(proof), found.proof)
-        console.say(f"Written: {proof}")
-    console.show(found, partial(_card, kept=not only_look))
+        console.write_whole(proof, found.proof)
+    told = found.accuracy
+    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *found.notes]
+    console.show(found, lambda f: _cells(head, "place", f.places, kept=not only_look))
     console.say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
     known = KEPT_THEN if only_look else KNOWN_NOW
     console.suggest(
@@ -394,22 +371,21 @@ def card(
     )
 
 
-def _names_in(file: str) -> tuple[str, ...]:
-    text = console.read_bytes(file, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
-
-
-def _card(found: "cards.CardRead", *, kept: bool) -> str:
+def _cells(
+    head: Sequence[str], what: str, read: "Sequence[reading.CellRead]", *, kept: bool
+) -> str:
+    """Lay out what was read of a sheet's cells, or a card's places."""
     from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
-            place.number,
-            recipe_words(place.recipe),
-            *(f"{v:.0f}" for v in place.lab),
-            _taken(place.why_not, taken=place.taken, kept=kept),
+            cell.number,
+            "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
+            *(f"{v:.0f}" for v in cell.lab),
+            f"{cell.reading.spread:.1f}",
+            _taken(cell.why_not, taken=cell.taken, kept=kept),
         ]
-        for place in found.places
+        for cell in read
     ]
-    head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
-    return "\n".join(head) + "\n\n" + columns(["place", "laid", "L*", "a*", "b*", ""], rows)
+    table = columns([what, "laid", "L*", "a*", "b*", "spread", ""], rows)
+    return "\n".join([*head, "", table])

@@ -1,7 +1,6 @@
 """``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
 
 from collections.abc import Iterable, Sequence
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -18,16 +17,9 @@ if TYPE_CHECKING:
         TrialExplained,
         TrialsSuggested,
     )
-    from laydown.app.notebook.trials import (
-        TrialErased,
-        TrialFound,
-        TrialsAdded,
-        TrialShown,
-        TrialTold,
-    )
+    from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
     from laydown.app.words import ColorInWords
 
-WIDTH = 88
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
 
 
@@ -143,7 +135,7 @@ def explained(made: "TrialExplained") -> str:
         lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance_words(cause.chance)})")
         lines += [f"    now: {cause.now}", f"    next time: {cause.next_time}"]
     if found.test:
-        lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
+        lines += ["", *console.wrapped([f"To tell: {found.test}"])]
     return "\n".join(lines)
 
 
@@ -281,22 +273,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
     made = console.ask(
         recipe=recipe,
         color=color,
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        kit=given["kit"],
-        paper=given["paper"],
-        wanted=given["wanted"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
         made_by=given["made_by"].strip(),
-        done=given["done"],
         fill=Fill(given["fill"]),
-        noise=given["noise"],
         photograph=_picture(given["photo"]),
+        **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
     console.show(made, added)
     console.suggest(
@@ -338,15 +319,12 @@ def list_(**given: Any) -> None:
 @click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
-    from pathlib import Path
-
     from laydown.app.notebook.trials import photograph_of, show_trial
 
     with console.library_in_use() as library:
         console.show(show_trial(library, number), told)
         if photo:
-            console.write_whole(Path(photo), photograph_of(library, number).content)
-            console.say(f"Written: {photo}")
+            console.write_whole(photo, photograph_of(library, number)[1])
 
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
@@ -407,12 +385,10 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    console.show(console.ask(number=number, photograph_only=photograph_only), _erased)
-
-
-def _erased(made: "TrialErased") -> str:
+    made = console.ask(number=number, photograph_only=photograph_only)
     what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
-    return f"Erased for good: {what}.\nBackups that you made before still hold it."
+    told = f"Erased for good: {what}.\nBackups that you made before still hold it."
+    console.show(made, lambda _: told)
 
 
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
@@ -446,7 +422,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number=number), explained)
+    console.show(console.ask(number), explained)
 
 
 @trial.verb(
@@ -467,7 +443,7 @@ def next_(**given: Any) -> None:
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
 
     file = given["file"]
-    content = console.read_bytes(file, most=allowed_sizes.PLAN) if file else None
+    content = console.read_if(file, most=allowed_sizes.PLAN)
     request = SuggestTrials(
         given["recipes"], given["colors"], content, file, given["most"], asking.asked()
     )
@@ -476,13 +452,11 @@ def next_(**given: Any) -> None:
             made = suggest_trials(library, request, watch=watch)
         console.show(made, suggested_text)
         if given["sheet"] and made.trials:
-            from pathlib import Path
-
             sheet = sheet_of(library, made, page=given["page"])
-            console.write_whole(Path(given["sheet"]), sheet.pdf)
-            console.say(f"Written: {given['sheet']}, sheet {sheet.number}")
+            console.write_whole(given["sheet"], sheet.pdf)
             console.suggest(
-                "color it, take a picture of it, then laydown trial add --sheet PICTURE"
+                f"color sheet {sheet.number}, take a picture of it, then laydown trial add --sheet"
+                " PICTURE"
             )
         elif made.trials:
             console.suggest("make them, then laydown trial add")
@@ -499,15 +473,12 @@ def next_(**given: Any) -> None:
 @click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
-    from pathlib import Path
-
     from laydown.app.fits.at_hand import Supplies
 
     made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
     if plot:
-        console.write_whole(Path(plot), made.svg.encode())
-        console.say(f"Written: {plot}")
+        console.write_whole(plot, made.svg.encode())
 
 
 @trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")
@@ -557,7 +528,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
         source=file,
         supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
         recipes=given["recipes"],
-        list_file=console.read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_file=console.read_if(list_file, most=allowed_sizes.LIST),
         list_source=list_file,
     )
     console.show(made, hands_text)

@@ -200,7 +200,7 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     changed): exact for grays, an estimate for colors. The mean of several places counts; places far
     darker than the lightest tell nothing of the light. With three grays or more of different value,
     bare paper among them, the camera's curve and the light that strays through its lens are taken
-    out too (`laydown.imaging.tone`); with fewer, they stay in.
+    out too (`tone_curve`); with fewer, they stay in.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
     lightest = max(piece.xyz[1] for piece in pieces)

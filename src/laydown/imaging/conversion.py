@@ -47,6 +47,7 @@ BY_PROFILE = Accuracy(
     "0.5 on average on generated photographs; the rest is left to the profile's own error",
 )
 BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
+BY_PAPER_RAW = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="", raw=True)
 BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
 """Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
@@ -111,25 +112,28 @@ def profile_converter(
 
 
 def paper_converter(
-    profile: Profile, reading: PageReading, *, paper: FloatArray, measured: bool
+    profile: Profile, seen: FloatArray, *, paper: FloatArray, measured: bool
 ) -> Converter:
     """Convert by paper white alone, as pictures are usually developed.
 
     Parameters
     ----------
-    profile, reading
-        The picture's profile, and what was read.
+    profile
+        The picture's.
+    seen
+        Shape (3,), the linear signal of bare paper.
     paper
         Shape (3,), XYZ of the bare paper, measured or a usual white.
     measured
         Which of the two. Paper that looks otherwise in the picture makes it rough.
     """
     usual, _ = usual_development(raw=profile.raw)
-    seen = reading.paper @ profile.matrix
-    look = lab_from_xyz(seen * (paper[1] / seen[1]))
+    looks = seen @ profile.matrix
+    look = lab_from_xyz(looks * (paper[1] / looks[1]))
     plain = lab_from_xyz(paper) if measured else np.zeros(3)
     tinted = float(np.hypot(*(look - plain)[1:])) > TINTED
-    accuracy = BY_TINTED_PAPER if tinted else BY_PAPER
+    untinted = BY_PAPER_RAW if profile.raw else BY_PAPER
+    accuracy = BY_TINTED_PAPER if tinted else untinted
     return Converter(usual, signal_of(profile, paper), profile.matrix, accuracy)
 
 

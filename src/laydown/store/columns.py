@@ -80,13 +80,20 @@ class KeptColumn(TypeDecorator[Any]):
     def taker(self, read: Taker | None = None) -> Taker:
         """Return what takes a value, or refuses it by `refuse`.
 
-        Called for every value of every answer, so what it returns does all in one step.
-
         Parameters
         ----------
         read
             What turns a value of the database into Python's; None where it is that already.
         """
+        passes, refuse = self.passing(), self.refuse
+
+        def taken(value: Any) -> Any:
+            return (read(value) if read else value) if passes(value) else refuse(value)
+
+        return taken
+
+    def passing(self) -> Callable[[Any], bool]:
+        """Return what tells whether a value of the database is what belongs there."""
         raise NotImplementedError
 
     def refuse(self, value: object) -> None:
@@ -113,15 +120,10 @@ class WholeColumn(KeptColumn):
         super().__init__(missing=missing)
         self.least, self.most = least, most
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-        del read
-        least, most, refuse = self.least, self.most, self.refuse
-
-        def taken(value: Any) -> Any:
-            return value if type(value) is int and least <= value <= most else refuse(value)
-
-        return taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        least, most = self.least, self.most
+        return lambda value: type(value) is int and least <= value <= most
 
 
 class NumberColumn(KeptColumn):
@@ -135,16 +137,10 @@ class NumberColumn(KeptColumn):
         super().__init__(missing=missing)
         self.least, self.most = least, most
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-        del read
-        least, most, refuse = self.least, self.most, self.refuse
-
-        def taken(value: Any) -> Any:
-            number = type(value) in NUMBERS and least <= value <= most
-            return value if number else refuse(value)
-
-        return taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        least, most = self.least, self.most
+        return lambda value: type(value) in NUMBERS and least <= value <= most
 
 
 class TruthColumn(KeptColumn):
@@ -152,15 +148,9 @@ class TruthColumn(KeptColumn):
 
     impl = Boolean
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-        del read
-        refuse = self.refuse
-
-        def taken(value: Any) -> Any:
-            return value == 1 if type(value) in WHOLE and value in {0, 1} else refuse(value)
-
-        return taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        return lambda value: type(value) in WHOLE and value in {0, 1}
 
 
 class WordColumn(KeptColumn):
@@ -172,18 +162,11 @@ class WordColumn(KeptColumn):
         super().__init__(length, missing=missing)
         self.length, self.among = length, among
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-        del read
-        refuse, among = self.refuse, frozenset(map(str, self.among))
-
-        def known(value: Any) -> Any:
-            return value if type(value) is str and value in among else refuse(value)
-
-        def taken(value: Any) -> Any:
-            return value if type(value) is str and len(value) <= LONGEST_WORD else refuse(value)
-
-        return known if among else taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        if among := frozenset(map(str, self.among)):
+            return lambda value: type(value) is str and value in among
+        return lambda value: type(value) is str and len(value) <= LONGEST_WORD
 
 
 class ProseColumn(KeptColumn):
@@ -195,15 +178,10 @@ class ProseColumn(KeptColumn):
         super().__init__()
         self.longest = longest
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-        del read
-        longest, refuse = self.longest, self.refuse
-
-        def taken(value: Any) -> Any:
-            return value if type(value) is str and len(value) <= longest else refuse(value)
-
-        return taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        longest = self.longest
+        return lambda value: type(value) is str and len(value) <= longest
 
 
 class ContentColumn(KeptColumn):
@@ -215,14 +193,10 @@ class ContentColumn(KeptColumn):
         super().__init__()
         self.longest = longest
 
-    def taker(self, read: Taker | None = None) -> Taker:
-        """See `KeptColumn.taker`."""
-
-        def taken(value: Any) -> Any:
-            short = isinstance(value, bytes) and len(value) <= self.longest
-            return (read(value) if read else value) if short else self.refuse(value)
-
-        return taken
+    def passing(self) -> Callable[[Any], bool]:
+        """See `KeptColumn.passing`."""
+        longest = self.longest
+        return lambda value: isinstance(value, bytes) and len(value) <= longest
 
 
 class JsonColumn(KeptColumn):

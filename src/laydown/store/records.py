@@ -36,17 +36,6 @@ class Coverage:
     """How many of its colorants they use."""
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
-    """How much a library holds."""
-
-    ranges: int
-    colorants: int
-    papers: int
-    swatches: int
-    kits: int
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredSwatch:
     """A swatch with its number in the library and the moment it was taken in."""
@@ -215,12 +204,3 @@ class StoredTrial:
     """When the entry was made, in UTC."""
     entry: TrialEntry
     """What it says."""
-
-
-@dataclass(frozen=True, slots=True)
-class TrialPhotograph:
-    """A photograph with its name and its bytes."""
-
-    digest: str
-    name: str
-    content: bytes

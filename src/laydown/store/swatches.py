@@ -30,7 +30,7 @@ from laydown.media.recipe import (
 )
 from laydown.media.swatch import Swatch
 from laydown.store import columns, journal, shelf, stamps, supplies, trouble
-from laydown.store.records import Added, Coverage, Held, StoredSwatch
+from laydown.store.records import Added, Coverage, StoredSwatch
 from laydown.store.tables import (
     BANDS,
     ColorantRow,
@@ -330,7 +330,7 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def swatches(
         self,
-        range: str | None = None,  # noqa: A002 - the trade's word
+        range: str | None = None,
         paper: str | None = None,
         colorant: Colorant | None = None,
         *,
@@ -366,7 +366,7 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def count_swatches(
         self,
-        range: str | None = None,  # noqa: A002 - the trade's word
+        range: str | None = None,
         paper: str | None = None,
         colorant: Colorant | None = None,
     ) -> int:
@@ -439,7 +439,7 @@ class SwatchShelf(supplies.SupplyShelf):
         self.dropped(row)
         return len(swatches)
 
-    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word
+    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:
         """Return how much of each range, or of one, lies on each paper, sorted by their names."""
         used = (
             select(
@@ -483,7 +483,8 @@ class SwatchShelf(supplies.SupplyShelf):
             found.setdefault(Colorant(name, range_name).label, {})[paper] = count
         return found
 
-    def held(self) -> Held:
-        """Count what the library holds."""
+    def held(self) -> dict[str, int]:
+        """Count what the library holds: ranges, colorants, papers, swatches and kits."""
         tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
-        return Held(*(self.session.scalar(select(func.count(t.id))) or 0 for t in tables))
+        count = {t.__tablename__: select(func.count(t.id)) for t in tables}
+        return {name: self.session.scalar(asked) or 0 for name, asked in count.items()}

@@ -13,7 +13,7 @@ from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
@@ -163,8 +163,8 @@ class Notebook(Shelf):
         self.session.execute(delete(PhotographRow).where(PhotographRow.id.in_(numbers)))
         return len(numbers)
 
-    def photograph(self, digest: str) -> TrialPhotograph:
-        """Return a photograph that is kept.
+    def photograph(self, digest: str) -> tuple[str, bytes]:
+        """Return the name and the content of a photograph that is kept.
 
         Raises
         ------
@@ -174,7 +174,7 @@ class Notebook(Shelf):
         row = self._photograph_row(digest)
         if row is None:
             raise UnknownNameError(f"There is no photograph {digest[:12]} here.")
-        return TrialPhotograph(row.digest, row.name, row.content)
+        return row.name, row.content
 
     def _photograph_row(self, digest: str) -> PhotographRow | None:
         if not digest:

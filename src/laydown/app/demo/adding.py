@@ -10,7 +10,7 @@ import numpy as np
 
 from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
-from laydown.app.matches.near import by_hue
+from laydown.app.matches.laying import by_hue
 from laydown.app.swatches import take_in
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes, read_rows

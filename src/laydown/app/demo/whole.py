@@ -32,7 +32,7 @@ from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo import colored_sheet, film_truth, truth
+from laydown.demo import colored_sheet, truth
 from laydown.demo.files import (
     CLASS_PAPER,
     FILM_FILES,
@@ -63,10 +63,12 @@ SECONDS = 20.0
 
 
 def _run_class(
-    library: Library, folder: Path, *, note: str, page: str = "A4", watch: Watch | None = None
+    library: Library, folder: Path, *, page: str, watch: Watch | None = None
 ) -> tuple[Path, ...]:
-    """Take the demo's lesson through all that is done for a class, the note at its head."""
-    asked = lessons.NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
+    """Take the demo's lesson through all that is done for a class."""
+    asked = lessons.NewLesson(
+        read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (INVENTED,)
+    )
     text = lessons.new_lesson(library, asked).text.encode()
     students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
     asking = Asking(students)
@@ -104,14 +106,14 @@ def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tupl
 
 
 def _look_by_lamp(
-    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
+    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str
 ) -> tuple[checking.LightChecked, tuple[Path, ...]]:
     """See the lesson as it was converted under the usual lights, and write that down."""
     bench = set_up(library, asking.supplies)
     found = checking.check_matches(
         library, chart.matches, bench, asking, lights=checking.lights_named(()), title=chart.title
     )
-    found = replace(found, notes=(note, *found.notes))
+    found = replace(found, notes=(INVENTED, *found.notes))
     return found, _reports(
         found, folder / "under other lights", ("pdf", "html", "csv", "json"), page
     )
@@ -131,7 +133,6 @@ class PictureStory:
 
     colors: int
     regions: int
-    """Of its plan."""
     right: float
     """Share of the pixels that the plan has in the value step in which they were drawn."""
     student: Lost
@@ -150,14 +151,12 @@ def _file_of(drawing: LemonsDrawing) -> plans.PictureFile:
     return plans.PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
 
 
-def _run_picture(
-    library: Library, folder: Path, asking: Asking, *, page: str, note: str
-) -> PictureStory:
+def _run_picture(library: Library, folder: Path, asking: Asking, *, page: str) -> PictureStory:
     """Draw the lemons, plan them, make the plan from both kits, and print it with the student's."""
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     request = _file_of(drawing)
     plan = _with_passages(plans.planned(library, request))
-    plan = replace(plan, notes=(note, *plan.notes))
+    plan = replace(plan, notes=(INVENTED, *plan.notes))
     kept = plans.PictureFile(plans.write_plan(plan), PLAN)
     made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (TEACHERS_RANGE,)))
     printed = painting.print_plan(library, painting.PrintPlan(kept, asking, page=page))
@@ -214,12 +213,11 @@ class SheetStory:
     said_off: float
     """The mean that the reading itself states."""
     chart: Chart
-    """The lesson, converted from what was read."""
     files: tuple[Path, ...]
     """Sheet, photograph, proof and chart."""
 
 
-def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
+def _run_sheet(folder: Path, *, page: str) -> SheetStory:
     """Print a sheet of the student's range, have it colored in and photographed, and read it."""
     for old in folder.glob(f"{LIBRARY}*"):
         old.unlink()
@@ -227,7 +225,7 @@ def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -
     try:
         sheet = _printed(library, folder)
         read = _read(library, folder, sheet)
-        chart = make_chart(library, _lesson(title, notes))
+        chart = make_chart(library, _sheets_lesson())
     finally:
         library.close()
     (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
@@ -267,13 +265,13 @@ def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     return read
 
 
-def _lesson(title: str, notes: tuple[str, ...]) -> MakeChart:
+def _sheets_lesson() -> MakeChart:
     return MakeChart(
-        title=f"{title}, from a photographed sheet",
+        title=f"{LESSON}, from a photographed sheet",
         file=read_bytes(LESSON_FILE),
         source=LESSON_FILE,
         asking=Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)),
-        notes=notes,
+        notes=(INVENTED,),
     )
 
 
@@ -289,14 +287,14 @@ LIVING_ROOM = Exposure(Span(100.0, 200.0), hours=8.0, days=365.0, filtered=True)
 
 
 def _hang(
-    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
+    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str
 ) -> tuple[life.LifeForecast, tuple[Path, ...]]:
     """Forecast the life of the lesson as it was converted, and write it down."""
     bench = set_up(library, asking.supplies)
     request = life.ForecastLife(LIVING_ROOM, asking=asking)
     parts = [life.part_of(match) for match in chart.matches]
     found = life.life_of_parts(library, parts, bench, request, title=chart.title)
-    found = replace(found, notes=(note, *found.notes))
+    found = replace(found, notes=(INVENTED, *found.notes))
     return found, _reports(found, folder / "life on a wall", ("pdf", "html", "json"), page)
 
 
@@ -327,7 +325,6 @@ class Missed:
     """How far predictions were from the simulated truth."""
 
     recipes: int
-    """How many were compared."""
     mean: float
     largest: float
     """CIEDE2000."""
@@ -340,11 +337,8 @@ class DemoDone:
     """What the demo came to."""
 
     chart: Chart
-    """The lesson, converted."""
     files: tuple[Path, ...]
-    """The charts written."""
     library: Path
-    """The demo's own library."""
     missed: Missed
     """How far its predictions were from the simulated truth."""
     in_pencil: Chart
@@ -396,35 +390,35 @@ def run_demo(
         chart = make_chart(library, _lesson_for(folder), watch=watch)
         files = _write_charts(chart, folder / "chart", request.page)
         tell("Hanging it on a wall, and asking how long its colors last there…")
-        on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
+        on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page)
         files += hung
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
         in_pencil = make_chart(library, _lesson_for(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
         files += _write_charts(in_pencil, folder / "chart in pencil", request.page)
         tell("Looking at that by lamp light and other lights…")
         asked = _asking(PENCIL_KIT, PENCIL_STEPS)
-        by_lamp, seen = _look_by_lamp(
-            library, folder, in_pencil, asked, page=request.page, note=INVENTED
-        )
+        by_lamp, seen = _look_by_lamp(library, folder, in_pencil, asked, page=request.page)
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
         asked = _asking(steps=PICTURE_STEPS)
-        drawn = _run_picture(library, folder, asked, page=request.page, note=INVENTED)
+        drawn = _run_picture(library, folder, asked, page=request.page)
         files += drawn.files
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
         files += _write_charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
-            everything = make_chart(library, _whole_range(), watch=watch)
+            title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
+            wanted = MakeChart(title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
+            everything = make_chart(library, wanted, watch=watch)
             files += _write_charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
-            files += _run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
+            files += _run_class(library, folder, page=request.page, watch=watch)
     finally:
         library.close()
     tell("Printing a sheet, having it colored in and photographed, and going on from that…")
-    sheet = _run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
+    sheet = _run_sheet(folder, page=request.page)
     files += sheet.files
     tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(
@@ -433,9 +427,9 @@ def run_demo(
         folder / "library.db",
         _missed(chart.matches, truth.misses),
         in_pencil,
-        _missed(in_pencil.matches, film_truth.film_misses),
+        _missed(in_pencil.matches, truth.film_misses),
         in_both,
-        _missed(in_both.matches, film_truth.mixed_misses),
+        _missed(in_both.matches, truth.mixed_misses),
         sheet,
         _missed(sheet.chart.matches, truth.misses),
         on_a_wall,
@@ -477,11 +471,6 @@ def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
     )
 
 
-def _whole_range() -> MakeChart:
-    title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
-    return MakeChart(title=title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
-
-
 def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
     files = tuple(path.with_suffix(f".{form}") for form in FORMS)
     for file, form in zip(files, FORMS, strict=True):
@@ -490,14 +479,15 @@ def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
 
 
 def _missed(
-    matches: tuple[Match, ...], against: Callable[[list[Recipe], FloatArray], truth.Misses]
+    matches: tuple[Match, ...],
+    against: Callable[[list[Recipe], FloatArray], tuple[FloatArray, FloatArray]],
 ) -> Missed:
     predictions = [m.best.prediction for m in matches]
     labs = np.array([p.lab for p in predictions])
-    found = against([p.recipe for p in predictions], labs)
-    off = found.labs - labs
+    true, missed = against([p.recipe for p in predictions], labs)
+    off = true - labs
     distances = [
         float(d @ np.linalg.solve(p.covariance, d)) for d, p in zip(off, predictions, strict=True)
     ]
     inside = sum(distance <= CHI_SQUARE_80 for distance in distances)
-    return Missed(len(predictions), found.mean, found.largest, inside)
+    return Missed(len(predictions), float(missed.mean()), float(missed.max()), inside)

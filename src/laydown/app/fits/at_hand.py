@@ -7,7 +7,6 @@ from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.store.library import Library, Work
 
@@ -23,7 +22,6 @@ class Supplies:
     paper: str = ""
     """Name of the paper; empty where the library has only one."""
     without: tuple[str, ...] = ()
-    """Names of colorants not to use."""
     over: str = ""
     """What lies on the paper already, as a recipe in its text form."""
     swatched_on: str = ""
@@ -36,7 +34,6 @@ class SuppliesAtHand:
     """Supplies, looked up and fitted."""
 
     label: str
-    """What to call the supplies."""
     whole: AnyFit
     """The fit of all ranges that they and what lies there come from; as trials have moved it."""
     swatched: AnyFit
@@ -48,58 +45,43 @@ class SuppliesAtHand:
     notes: tuple[str, ...]
     """Sentences on what trials taught, and on supplies that could not be considered."""
 
-    @property
-    def fit(self) -> MarkerFit:
-        """The fit of its markers, for tasks that know markers only.
-
-        Raises
-        ------
-        NotMeasuredError
-            Where it has none.
-        """
-        markers = next((fit for fit in self.whole.fits if isinstance(fit, MarkerFit)), None)
-        if markers is None:
-            raise NotMeasuredError(
-                f"{self.label} has no marker in it, and this is known of markers only.",
-                hint="Match and chart work with pencils and washes, too.",
-            )
-        return markers
-
 
 @dataclass(frozen=True, slots=True)
 class NamedSupplies:
     """Supplies, looked up."""
 
     label: str
-    """What to call the supplies."""
     paper: str
     """Name of the paper as the library writes it."""
     owned: tuple[Colorant, ...]
-    """All that is at hand."""
     without: frozenset[str]
     """Labels of what is not to be used."""
     over: Recipe
     """What lies on the paper already."""
+    gone: tuple[str, ...] = ()
+    """Names of what is used up or on loan, with that word."""
 
 
-def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> SuppliesAtHand:
+def set_up(
+    library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
+) -> SuppliesAtHand:
     """Look up the supplies and fit them.
 
     Parameters
     ----------
     by_trials
         Whether what trials of this kit on this paper taught is to count.
+    whole_box
+        Whether what of the kit is used up or on loan is to count, too.
 
     Raises
     ------
-    UnknownNameError, AmbiguousNameError
-        For a name that is not there, or not clear.
     NotMeasuredError
         When nothing of them was swatched on this paper.
     BadRecipeError
         When what lies there was laid in an order that ruins tools or work.
     """
-    named = look_up(library, supplies)
+    named = look_up(library, supplies, whole_box=whole_box)
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
     fit = (
@@ -116,7 +98,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
-def look_up(library: Library, supplies: Supplies) -> NamedSupplies:
+def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
     A task looks up all that it was given before it sets up and searches: a name that is mistyped
@@ -130,12 +112,22 @@ def look_up(library: Library, supplies: Supplies) -> NamedSupplies:
     with library.look() as work:
         owned, label = _owned(work, supplies)
         without = [work.find_colorant(name, among=owned).label for name in supplies.without]
+        stock = work.stock(supplies.kit) if supplies.kit and not whole_box else {}
         over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
         paper = paper_named(work, supplies.paper)
         if supplies.swatched_on:
             work.paper_name(supplies.swatched_on)
     segments(over)
-    return NamedSupplies(label, paper, owned, frozenset(without), over)
+    away = [c for c in owned if c.label in stock and not stock[c.label].at_hand]
+    if len(away) == len(owned):
+        raise NotMeasuredError(
+            f"All that is in {label} is used up or on loan.",
+            hint="Mark what is there again, or take another box.",
+            command=f'laydown kit mark "{label}" NAME --as there',
+        )
+    without += [c.label for c in away]
+    gone = tuple(f"{c.name} ({stock[c.label]})" for c in away)
+    return NamedSupplies(label, paper, owned, frozenset(without), over, gone)
 
 
 def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
@@ -152,15 +144,15 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
     return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
 
 
-def _only_range(work: Work) -> str:
-    names = [r.name for r in work.ranges()]
-    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
-
-
 def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
     """Return the names of ranges as the library writes them."""
     with library.look() as work:
         return tuple(work.find_range(name).name for name in names)
+
+
+def _only_range(work: Work) -> str:
+    names = [r.name for r in work.ranges()]
+    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
 
 
 def paper_named(work: Work, name: str) -> str:
@@ -195,9 +187,10 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
 def _left_out(named: NamedSupplies, fit: AnyFit) -> tuple[str, ...]:
     known = {c.label for c in fit.colorants}
     missing = [c.name for c in named.owned if c.label not in known]
-    if not missing:
-        return ()
-    return (f"Not considered, since not swatched on {named.paper}: {_few(missing)}.",)
+    notes = [f"Left out: {_few(list(named.gone))}."] if named.gone else []
+    if missing:
+        notes.append(f"Not considered, since not swatched on {named.paper}: {_few(missing)}.")
+    return tuple(notes)
 
 
 def _few(names: list[str], most: int = 6) -> str:

@@ -3,7 +3,6 @@
 import hashlib
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import GenericAlias
 from typing import Any, cast
@@ -146,17 +145,8 @@ AT_HAND_FITS = 8
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """Return the fit for these ranges on this paper.
 
-    Parameters
-    ----------
-    ranges
-        Names of ranges, at least one.
-    paper
-        Its name.
-
     Raises
     ------
-    UnknownNameError
-        For a range or paper that isn't in the library.
     NotMeasuredError
         For a range without a single swatch on this paper.
     """
@@ -213,8 +203,6 @@ def kit_fit_for(
     ----------
     ranges
         Names of ranges that must be there.
-    paper
-        Its name.
     also
         Further ranges; one of pencils or washes without a swatch on this paper is left out.
 
@@ -225,8 +213,6 @@ def kit_fit_for(
 
     Raises
     ------
-    UnknownNameError
-        For a range or paper that isn't in the library.
     NotMeasuredError
         For a range of markers, or one that must be there, without a swatch on this paper.
     TooLargeError
@@ -329,17 +315,8 @@ ENOUGH_TRIALS = 20
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class OwnTrials:
-    """The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
-
-    stored: tuple[StoredTrial, ...]
-    fills: dict[str, Fill]
-
-    @property
-    def trials(self) -> tuple[Trial, ...]:
-        """As the model takes them."""
-        return tuple(as_trial(stored) for stored in self.stored)
+OwnTrials = tuple[tuple[StoredTrial, ...], dict[str, Fill]]
+"""The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
 
 
 def as_trial(stored: StoredTrial) -> Trial:
@@ -361,7 +338,7 @@ def own_trials(library: Library, fit: Fit, kit: str) -> OwnTrials:
     """Return the trials that count for a kit (or, for an empty name, for whole ranges)."""
     with library.look() as work:
         stored = tuple(t for t in work.notebook.latest() if _counts(t, fit, kit))
-        return OwnTrials(stored, _fills(work, stored) if fit.medium is Medium.MARKER else {})
+        return stored, _fills(work, stored) if fit.medium is Medium.MARKER else {}
 
 
 def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
@@ -397,7 +374,8 @@ def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
 
 def teach(fit: OneFit, own: OwnTrials) -> Learned[OneFit]:
     """Learn from a kit's trials of one medium."""
-    return learn(fit, own.trials, fills=own.fills)
+    stored, fills = own
+    return learn(fit, tuple(map(as_trial, stored)), fills=fills)
 
 
 def taught_fit(
@@ -410,8 +388,6 @@ def taught_fit(
 
     Parameters
     ----------
-    fit
-        Of swatches.
     kit
         Whose trials; empty for those of whole ranges.
     without
@@ -431,9 +407,9 @@ def taught_fit(
 def _taught(
     library: Library, fit: OneFit, kit: str, with_what: str, without: int
 ) -> tuple[OneFit, Notes]:
-    own = own_trials(library, fit, kit)
-    own = replace(own, stored=tuple(t for t in own.stored if t.number != without))
-    if not own.stored:
+    stored, fills = own_trials(library, fit, kit)
+    own = tuple(t for t in stored if t.number != without), fills
+    if not own[0]:
         return fit, ()
     key = _taught_key(fit, own, kit)
     with library.look() as work:
@@ -441,7 +417,7 @@ def _taught(
     if kept := sound(text, type(fit), fit.colorants, fit.paper):
         return kept
     learned = teach(fit, own)
-    notes = notes_on(learned, fit.paper.name + with_what, own.fills)
+    notes = notes_on(learned, fit.paper.name + with_what, fills)
     if not without:
         library.keep_fit(key, to_text((learned.fit, notes)))
     return learned.fit, notes
@@ -450,8 +426,8 @@ def _taught(
 def _taught_key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
     rests_on = [
         to_text(fit),
-        sorted((label, str(fill)) for label, fill in own.fills.items()),
-        [[t.uid, t.version] for t in own.stored],
+        sorted((label, str(fill)) for label, fill in own[1].items()),
+        [[t.uid, t.version] for t in own[0]],
     ]
     digest = hashlib.sha256(json.dumps(rests_on).encode()).hexdigest()
     ranges = sorted({c.range for c in fit.colorants})
@@ -464,8 +440,6 @@ def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes
 
     Parameters
     ----------
-    learned
-        From `teach`.
     paper
         Its name, and where the kit has several media, with which of them.
     fills

@@ -9,9 +9,9 @@ import numpy as np
 
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
-from laydown.app.invented import marked_invented
+from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
-from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
@@ -26,9 +26,8 @@ from laydown.match.outcome import Match, Origin, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.plan.chart import Chart, in_coloring_order, with_layers
+from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value, turned
 from laydown.sheet.reading import CellReading
@@ -61,26 +60,6 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
     return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
-def chart_of(
-    lesson: Lesson,
-    matches: tuple[Match, ...],
-    bench: SuppliesAtHand,
-    asking: Asking,
-    *,
-    title: str = "",
-) -> Chart:
-    """Return the chart of a lesson's matches."""
-    chart = Chart(
-        title=title or lesson.title,
-        kit=bench.label,
-        paper=bench.whole.paper,
-        matches=in_coloring_order(matches),
-        tolerance=asking.tolerance,
-        notes=marked_invented(lesson.notes, (m.best.prediction.recipe for m in matches)),
-    )
-    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
-
-
 Passage = tuple[str, frozenset[int]]
 """The name of a passage, and the numbers of its cells."""
 
@@ -97,13 +76,6 @@ def _colors_of_sheet(
 
     They are those of the rows' recipes, or else all, in the passages that the cells belong to; the
     source is where the rows come from, for messages.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where no cell was taken over, or none of a recipe that is wanted.
-    UnknownNameError
-        For a passage with a cell that the sheet has not.
     """
     read = _taken_over(work, sheet)
     if not read:
@@ -229,7 +201,6 @@ class NewLesson:
     paper: str = ""
     """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
     notes: tuple[str, ...] = ()
-    """What holds for the whole lesson."""
     sheet: int | None = None
     """Number of a filled sheet that was read; None to take colors from the whole library."""
     passages: tuple[Passage, ...] = ()
@@ -266,8 +237,8 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
                 work, sheet, rows=rows, passages=request.passages, source=request.source
             )
     if not sheet:
-        wanted = wanted_in_file(rows, source=request.source)
-        colors = _colors(rows, settle_targets(library, wanted, paper=paper.name))
+        targets = settle_targets(library, rows, paper=paper.name, source=request.source)
+        colors = _colors(rows, targets)
     white = paper.reflectance if paper.measured else None
     lesson = Lesson(title, paper.name, colors, white, request.notes)
     return LessonMade(lesson, write_lesson(lesson).decode())
@@ -366,13 +337,7 @@ class LessonFetched:
 
 
 def fetch_lesson(library: Library, number: int) -> LessonFetched:
-    """Return a lesson by its number.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Return a lesson by its number."""
     with library.look() as work:
         return LessonFetched(work.lessons.get(number), work.lessons.text(number))
 
@@ -390,13 +355,7 @@ def list_lessons(library: Library) -> tuple[KeptLesson, ...]:
 
 
 def remove_lesson(library: Library, number: int) -> KeptLesson:
-    """Remove a lesson and return what it was.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Remove a lesson and return what it was."""
     with library.work(f"remove the lesson {number}") as work:
         return work.lessons.remove(number)
 
@@ -409,9 +368,7 @@ class ConvertLesson:
     source: str
     """Content and name of the lesson file."""
     asking: Asking = field(default_factory=Asking)
-    """How each color is looked for."""
     turns: int = 3
-    """How many transposed palettes to offer."""
     shop: tuple[str, ...] = ()
     """Ranges from which a purchase may be named that would mend a passage."""
 
@@ -423,14 +380,12 @@ class LessonConverted:
     title: str
     kit: str
     paper: str
-    """What was converted to what."""
     names: tuple[str, ...]
     """Of the lesson's colors, in its order."""
     conversion: LessonConversion
     """As a whole: recipes, cost and bound, what departs from color by color and why."""
     singly: Chart
     together: Chart
-    """Both as charts."""
     turned: tuple[Turned, ...]
     """Transposed palettes, the nearest first, each with its chart in `turned_charts`."""
     turned_charts: tuple[Chart, ...]
@@ -462,8 +417,8 @@ def convert_lesson(
         paper=bench.whole.paper.name,
         names=tuple(color.name for color in lesson.colors),
         conversion=made,
-        singly=chart_of(lesson, singly, bench, asking),
-        together=chart_of(lesson, whole, bench, asking),
+        singly=chart_of(lesson.title, singly, bench, asking, notes=lesson.notes),
+        together=chart_of(lesson.title, whole, bench, asking, notes=lesson.notes),
         turned=turns,
         turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
         notes=lesson.troubles + bench.notes,
@@ -507,4 +462,4 @@ def _turned_chart(
     ]
     alone = tuple(replace(m, single=m.best) for m in plain)
     title = f"{lesson.title}, {turn.turn.words}"
-    return chart_of(lesson, alone, bench, asking, title=title)
+    return chart_of(title, alone, bench, asking, notes=lesson.notes)

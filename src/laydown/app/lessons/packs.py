@@ -8,18 +8,20 @@ from itertools import pairwise
 import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.lessons.lessons import chart_of, match_each, read_lesson
+from laydown.app.given_file import GivenFile
+from laydown.app.lessons.lessons import match_each, read_lesson
+from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print.entries import name_of
+from laydown.documents.print.entries import name_of, off_in_short
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
-from laydown.match.outcome import Difference, Match, Verdict
+from laydown.match.outcome import Difference, Match
 from laydown.match.search.found import Watch
 from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
@@ -69,9 +71,7 @@ class Needed:
     """A colorant that students need."""
 
     colorant: Colorant
-    """Which."""
     recipes: int
-    """In how many recipes it is."""
     must: bool
     """Whether it is a must, for it is in several recipes or no other must is of its color group, as
     the only dark green; or optional."""
@@ -131,7 +131,8 @@ def pack_lesson(
     parts = []
     for supplies in each:
         bench = set_up(library, supplies)
-        dry = replace(bench, without=bench.without | _blenders(bench))
+        blenders = {c.label for c in bench.whole.colorants if c.blender}
+        dry = replace(bench, without=bench.without | blenders)
         matches = match_each(lesson, dry, asking, watch)
         parts.append(_part(lesson, matches, dry, asking))
     return LessonPacked(lesson.title, lesson.troubles, tuple(parts), _report(lesson, parts))
@@ -144,14 +145,10 @@ def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
     return report_pdf(packed.report, page=page)
 
 
-def _blenders(bench: SuppliesAtHand) -> frozenset[str]:
-    return frozenset(c.label for c in bench.whole.colorants if c.blender)
-
-
 def _part(
     lesson: Lesson, matches: Sequence[Match], bench: SuppliesAtHand, asking: Asking
 ) -> PackPart:
-    chart = chart_of(lesson, tuple(matches), bench, asking)
+    chart = chart_of(lesson.title, matches, bench, asking, notes=lesson.notes)
     used = Counter(c for m in matches for c in m.best.prediction.recipe.colorants)
     order = sorted(used, key=lambda c: (-used[c], c))
     musts = _musts(order, used, bench)
@@ -178,7 +175,7 @@ def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand, *, must: bo
         for c in bench.whole.colorants
         if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
     ]
-    found = [(_off(own, _one_coat(c, bench)), c.name) for c in others]
+    found = [(float(ciede2000(own, _one_coat(c, bench))), c.name) for c in others]
     difference, substitute = min(found, default=(float("nan"), ""))
     return Needed(colorant, recipes, must, substitute, difference, own)
 
@@ -192,10 +189,6 @@ def _alike(one: FloatArray, other: FloatArray) -> bool:
     value, hue, _ = steps_between(tones_of(one), tones_of(other))
     near = abs(hue) <= ALIKE_HUE and abs(value) <= ALIKE_VALUE
     return bool(near) and is_neutral(one) == is_neutral(other)
-
-
-def _off(one: FloatArray, other: FloatArray) -> float:
-    return float(ciede2000(one, other))
 
 
 def _blends(matches: Sequence[Match], bench: SuppliesAtHand) -> tuple[Blend, ...]:
@@ -271,10 +264,8 @@ def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
     head = f"{name_of(target)}{f', {target.role}' if target.role else ''}"
     said = f"{recipe_words(best.prediction.recipe)}. Value {float(value_from_lab(target.lab)):.1f}."
-    if best.verdict is not Verdict.SAME:
-        said += f" It stays {best.difference.words}."
+    text = f"{capital(said)} {off_in_short(best)}".rstrip()
     patches = fill(target.lab), fill(best.prediction.lab)
-    text = capital(said)
     return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 
@@ -318,21 +309,13 @@ def _sheet(lesson: Lesson) -> Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Return:
-    """A student's name, and the lesson file made from the sheet they colored in."""
-
-    person: str
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class GatherLessons:
     """The lesson as it was handed out, and what came back."""
 
     file: bytes
     source: str
-    returns: tuple[Return, ...]
+    returns: tuple[tuple[str, GivenFile], ...]
+    """Who colored, and the lesson file made from the sheet they colored in."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -353,11 +336,9 @@ class PersonReturned:
 
     person: str
     paper: str
-    """Who, and on what."""
     colors: int
     """How many of the lesson's colors are in it."""
     mean: float
-    """Mean CIEDE2000."""
     value: float
     """Mean difference in value steps, above 0 for too light: a light or a heavy hand."""
     missing: tuple[str, ...]
@@ -387,17 +368,17 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
     labs = {color.name: color for color in wanted.colors}
     people: list[PersonReturned] = []
     colors: list[ColorReturned] = []
-    for back in request.returns:
+    for person, back in request.returns:
         made = read_lesson(back.content, source=back.source)
-        if any((p.person, p.paper) == (back.person, made.paper) for p in people):
+        if any((p.person, p.paper) == (person, made.paper) for p in people):
             raise DuplicateNameError(
-                f"{back.source}: {back.person} on {made.paper} is there already.",
+                f"{back.source}: {person} on {made.paper} is there already.",
                 hint="Name the second one differently, such as Ana (again).",
             )
         known = [color for color in made.colors if color.name in labs]
         own = [
             ColorReturned(
-                person=back.person,
+                person=person,
                 paper=made.paper,
                 passage=labs[color.name].passage,
                 name=color.name,
@@ -410,7 +391,7 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
         colors += own
         people.append(
             PersonReturned(
-                person=back.person,
+                person=person,
                 paper=made.paper,
                 colors=len(own),
                 mean=float(np.mean([c.difference.delta_e for c in own] or [0.0])),

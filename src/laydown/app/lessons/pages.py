@@ -13,13 +13,7 @@ from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import (
-    AnswerPage,
-    PageCode,
-    PageColor,
-    PageWay,
-    write_page,
-)
+from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import UnknownNameError
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
@@ -75,11 +69,8 @@ class PageMade:
     """A page as one HTML file."""
 
     title: str
-    """Of the lesson, or of what is converted."""
     paper: str
-    """What is colored on."""
     html: str
-    """The file's text."""
     colors: int
     colorants: int
     """How many colors are wanted, and of how many colorants students may own any part."""
@@ -127,13 +118,7 @@ def _made(page: AnswerPage) -> PageMade:
 
 
 def _codes(library: Library, address: str, kits: Sequence[str]) -> tuple[PageCode, ...]:
-    """Return the codes that a page is to have.
-
-    Raises
-    ------
-    UnknownNameError
-        For an address that is none of a web page, and for kits that aren't there.
-    """
+    """Return the codes that a page is to have."""
     if not address and not kits:
         return ()
     page = address.partition("#")[0].strip()
@@ -159,12 +144,8 @@ def answer_page(
 
     Parameters
     ----------
-    title
-        Of the page.
     targets, notes
         The colors, and what is noted of each; no notes where none is.
-    bench, asking
-        What may be owned, and how colors are looked for.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)
@@ -180,7 +161,7 @@ def answer_page(
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
         colors=tuple(color for color, _ in made),
         bound=ABOVE,
-        unreached=tuple(color.name for color, missed in made if missed),
+        unreached=tuple(color.target.name for color, missed in made if missed),
     )
 
 
@@ -202,11 +183,8 @@ class _ByKit:
         further = question.with_limits(without=frozenset(c.label for c in near))
         apart = minimal_ways(further, above=ABOVE)[0] if near else ()
         color = PageColor(
-            name=target.name,
-            passage=target.passage,
-            role=target.role,
+            target=target,
             note=note,
-            lab=target.lab,
             ways=tuple(_way(question, way) for way in _own_first(question, ways)),
             exact=exact,
             near=near,
@@ -237,14 +215,8 @@ def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:
 
 def _way(question: Question, way: Way) -> PageWay:
     off = difference(question.target.lab, way.lab).words
-    return PageWay(
-        recipe=way.recipe,
-        cost=way.cost,
-        lab=way.lab,
-        steps=instructions(way.recipe, over=question.over),
-        off=f"{capital(off)}.",
-        sure=f"{capital(acceptance_words(_chance(question, way)))}.",
-    )
+    sure = capital(acceptance_words(_chance(question, way)))
+    return way, instructions(way.recipe, over=question.over), f"{capital(off)}.", f"{sure}."
 
 
 def _chance(question: Question, way: Way) -> float:

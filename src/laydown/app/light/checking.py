@@ -5,14 +5,12 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, Tables, find_matches, paper_of_targets, question_of
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
-from laydown.app.words import ColorInWords, in_words
+from laydown.app.matches.charts import targets_asked
+from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
+from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
 from laydown.color.naming import color_name
-from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.entries import name_of
@@ -62,14 +60,12 @@ class CheckLight:
     """The colors to check, the lights, and how a match is looked for."""
 
     colors: tuple[str, ...] = ()
-    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
     """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
     """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
-    """How each match is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +74,6 @@ class ColorUnderLights:
 
     target: Target
     wanted: ColorInWords
-    """The color, in numbers and in words."""
     best: Candidate
     check: LightedMatch
     """The match made for daylight, and how it fares."""
@@ -100,12 +95,10 @@ class LightChecked:
     kit: str
     paper: str
     tolerance: str
-    """What was asked of."""
     day: NamedLight
     lights: tuple[NamedLight, ...]
     """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
-    """In the order asked for."""
     notes: tuple[str, ...]
     """On supplies, and on what can't be told."""
 
@@ -117,16 +110,18 @@ class LightChecked:
 def check_light(
     library: Library, request: CheckLight, *, watch: Watch | None = None
 ) -> LightChecked:
-    """Match each color by day, then see the match under other lights.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a light, or anything else, that is not there or not clear.
-    """
+    """Match each color by day, then see the match under other lights."""
     lights = lights_named(request.lights)
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
-    title, targets = _targets(library, request, lambda: at_hand().swatched)
+    title, targets = targets_asked(
+        library,
+        request.colors,
+        request.file,
+        request.source,
+        asking=request.asking,
+        fit=lambda: at_hand().swatched,
+    )
+    title = title or (request.colors[0] if len(request.colors) == 1 else "Colors")
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
     find = Tables(len(targets)).find
@@ -164,17 +159,7 @@ def check_matches(
     title: str,
     finder: Finder | None = None,
 ) -> LightChecked:
-    """See matches that are made already under other lights.
-
-    Parameters
-    ----------
-    matches, bench, asking
-        The matches, what they were made from, and how.
-    lights, title
-        Under which, and what to call them all.
-    finder
-        Who searches, where tables are kept.
-    """
+    """See matches that are made already under other lights."""
     day, paper = find_light(DAY), _paper_in_doubt(library, bench)
     colors = tuple(
         _checked(match, bench, asking, day=day, lights=lights, paper=paper, finder=finder)
@@ -190,19 +175,6 @@ def check_matches(
         colors=colors,
         notes=bench.notes + _notes(bench, colors),
     )
-
-
-def _targets(
-    library: Library, request: CheckLight, fit: FitAtHand
-) -> tuple[str, tuple[Target, ...]]:
-    paper = paper_of_targets(library, request.asking)
-    typed = settle_targets(
-        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
-    )
-    if request.file is None:
-        return (request.colors[0] if len(request.colors) == 1 else "Colors"), typed
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
-    return title, typed + targets
 
 
 def _checked(
@@ -308,7 +280,13 @@ def light_report(found: LightChecked) -> Report:
         Section("What to lay instead", tuple(_instead_rows(moved))),
         replace(_grid("Numbers", found, _numbers_under, _remark), apart=True),
         Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
-        Section("The lights", tuple(_lights(found))),
+        Section(
+            "The lights",
+            tuple(
+                ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
+                for one in (found.day, *found.lights)
+            ),
+        ),
         Section(
             "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
         ),
@@ -358,7 +336,8 @@ def _grid(
 ) -> Section:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        (name_of(color.target), remark_of(color), cells_of(color.check)) for color in found.colors
+        (name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
+        for color in found.colors
     )
     return Section(title, columns=names, lines=tuple(lines))
 
@@ -375,13 +354,15 @@ def _seen_under(check: LightedMatch) -> Sequence[GridCell]:
 def _numbers_under(check: LightedMatch) -> Sequence[GridCell]:
     words = ("by day", *(str(seen.holding) for seen in check.lights))
     return [
-        GridCell((word, f"{seen.difference.delta_e:.1f} off", f"value {_values(seen)}"))
+        GridCell(
+            (
+                word,
+                f"{seen.difference.delta_e:.1f} off",
+                f"value {in_words(seen.wanted).value:.1f} / {in_words(seen.lab).value:.1f}",
+            )
+        )
         for word, seen in zip(words, (check.by_day, *check.lights), strict=True)
     ]
-
-
-def _values(seen: UnderLight) -> str:
-    return " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
 
 
 def _remark(color: ColorUnderLights) -> str:
@@ -392,11 +373,7 @@ def _remark(color: ColorUnderLights) -> str:
 
 
 def _pair(seen: UnderLight) -> tuple[str, str]:
-    return _fill(seen.wanted), _fill(seen.lab)
-
-
-def _fill(lab: FloatArray) -> str:
-    return screen_color(lab).hex
+    return fill(seen.wanted), fill(seen.lab)
 
 
 def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
@@ -441,11 +418,6 @@ def _instead(color: ColorUnderLights) -> str:
         f"Instead: {recipe_words(color.instead.prediction.recipe)}."
         f" {verdict_sentence(color.instead_check)}. {said}"
     )
-
-
-def _lights(found: LightChecked) -> Iterator[ReportRow]:
-    for one in (found.day, *found.lights):
-        yield ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
 
 
 def light_csv(found: LightChecked) -> str:

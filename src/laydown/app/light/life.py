@@ -8,9 +8,8 @@ from functools import cache
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, find_matches, paper_of_targets
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
+from laydown.app.matches.charts import targets_asked
+from laydown.app.matches.colors import Asking, find_match, find_matches
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError
@@ -20,6 +19,7 @@ from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
+from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -82,72 +82,6 @@ class Swap:
     noticeable: Span | None
     """Years to a just noticeable change then; None without a recipe."""
     words: str
-    """All of it in a sentence."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Wall:
-    """What a picture is made from, how that is searched, how it fades, and the light."""
-
-    bench: SuppliesAtHand
-    asking: Asking
-    fadings: Mapping[str, Fading | None]
-    exposure: Exposure
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Going:
-    """A part that goes early: the color wanted, how far its recipe is from that, and its life."""
-
-    target: Target
-    off: float
-    life: Life
-
-
-def find_swaps(parts: Sequence[Going], wall: Wall) -> tuple[Swap, ...]:
-    """Look for more lasting recipes.
-
-    Each part is matched anew without the colorants that are not clearly more lasting than its own
-    weakest one, and without those of which nothing is known.
-    """
-    return tuple(_swap(part, wall) for part in parts)
-
-
-def _swap(part: Going, wall: Wall) -> Swap:
-    whole, fadings = wall.bench.whole, wall.fadings
-    weakest = fadings[part.life.first]
-    least = BETTER * weakest.noticeable.middle if weakest else 0.0
-    usable = [c.label for c in whole.colorants if c.label not in wall.bench.without]
-    lasting = {
-        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
-    }
-    if not lasting:
-        return _none(part, "Nothing in the kit is known to be more lasting.")
-    poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
-    bench = replace(wall.bench, without=poor)
-    return _judged(part, find_match(part.target, bench, wall.asking, watch=None), wall)
-
-
-def _judged(part: Going, found: Match, wall: Wall) -> Swap:
-    recipe, far = found.best.prediction.recipe, found.best.difference.delta_e
-    near = max(TOLERANCES[wall.asking.tolerance], part.off + thresholds()["noticeable"])
-    then = recipe_life(wall.bench.whole, recipe, wall.fadings).noticeable
-    if far > near or then is None:
-        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
-        return _none(part, words)
-    now = part.life.noticeable or Span(0.0, 0.0)
-    if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
-        return _none(part, "What comes near enough from the rest of the kit lasts hardly longer.")
-    lasts = years(then, wall.exposure)
-    words = f"Off by {far:.1f} instead of {part.off:.1f}; just noticeable {years_words(lasts)}."
-    return replace(_none(part, words), recipe=recipe, off=far, noticeable=lasts)
-
-
-def _none(part: Going, words: str) -> Swap:
-    wanted = part.target
-    return Swap(
-        wanted.name, wanted.passage, wanted.role, part.life.first, None, part.off, None, words
-    )
 
 
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
@@ -223,6 +157,8 @@ def _by_class(one: KnownFading) -> bool:
 
 
 NO_FORECAST = "no forecast"
+NONE_LASTS = "Nothing in the kit is known to be more lasting."
+HARDLY_LONGER = "What comes near enough from the rest of the kit lasts hardly longer."
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +166,6 @@ class ForecastLife:
     """What hangs on the wall, and in what light."""
 
     exposure: Exposure
-    """The light on it."""
     colors: tuple[str, ...] = ()
     """Wanted colors typed one by one; each is matched first."""
     laid: tuple[str, ...] = ()
@@ -248,16 +183,11 @@ class ForecastLife:
     """For how many of the parts that go first a more lasting recipe is looked for."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PicturePart:
-    """A part of the picture: what it shows, what was wanted of it, and what lies there."""
-
-    target: Target
-    """The color wanted; of a recipe as laid, its own."""
-    recipe: Recipe
-    """What is laid."""
-    off: float
-    """How far that is from the color wanted (CIEDE2000)."""
+PicturePart = tuple[Target, Recipe, float]
+"""A part of a picture: the color wanted, of a recipe as laid its own; what lies there; and how far
+that is off (CIEDE2000)."""
+Fadings = Mapping[str, Fading | None]
+"""How colorants fade in a light, by label."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -281,7 +211,6 @@ class PartLife:
     """The same in years, or None."""
     noticeable_said: str
     clear_said: str
-    """In words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -291,7 +220,6 @@ class LifeForecast:
     title: str
     kit: str
     paper: str
-    """What hangs there, from what, on what."""
     exposure: Exposure
     yearly: Span
     """The light, and what falls in a year [million lux-hours]."""
@@ -319,10 +247,18 @@ def forecast_life(
     BadFileError, UnknownNameError, NotMeasuredError
         For files, names and colorants that have no answer.
     """
-    recipes = _recipes(library, request)
+    with library.look() as work:
+        recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]
     request = _with_supplies(request, recipes)
     at_hand = cache(lambda: _bench(library, request.asking.supplies, recipes))
-    targets, title = _wanted(library, request, lambda: at_hand().swatched)
+    title, targets = targets_asked(
+        library,
+        request.colors,
+        request.file,
+        request.source,
+        asking=request.asking,
+        fit=lambda: at_hand().swatched,
+    )
     if not recipes and not targets:
         raise BadRecipeError(
             "Nothing was named that hangs on the wall.",
@@ -330,15 +266,20 @@ def forecast_life(
             command="--laid RECIPE",
         )
     bench = at_hand()
-    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
+    laid = [
+        (Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+        for text, recipe in zip(request.laid, recipes, strict=True)
+    ]
     matched = map(part_of, find_matches(targets, bench, request.asking, watch))
-    return life_of_parts(library, (*laid, *matched), bench, request, title=title)
+    return life_of_parts(
+        library, (*laid, *matched), bench, request, title=title or "Life on a wall"
+    )
 
 
 def part_of(match: Match) -> PicturePart:
     """Return the part of a picture that a match is for."""
     best = match.best
-    return PicturePart(match.target, best.prediction.recipe, best.difference.delta_e)
+    return match.target, best.prediction.recipe, best.difference.delta_e
 
 
 def life_of_parts(
@@ -349,32 +290,17 @@ def life_of_parts(
     *,
     title: str,
 ) -> LifeForecast:
-    """Forecast the life of parts whose recipes are settled.
-
-    Parameters
-    ----------
-    parts
-        Of the picture.
-    bench
-        What they are made from.
-    title
-        What hangs there.
-    """
+    """Forecast the life of parts whose recipes are settled."""
     with library.look() as work:
         known = known_lightfastness(work)
     fadings = fadings_in(known, request.exposure)
-    lives = [recipe_life(bench.whole, part.recipe, fadings) for part in parts]
+    lives = [recipe_life(bench.whole, recipe, fadings) for _, recipe, _ in parts]
     order = soonest_first(lives)
     order += [place for place in range(len(parts)) if place not in order]
-    wall = Wall(bench, request.asking, fadings, request.exposure)
-    shown = [_told(parts[i], lives[i], wall) for i in order]
-    used = {c.label for part in parts for c in part.recipe.colorants if not c.blender}
+    shown = [_told(parts[i], lives[i], bench, fadings, request.exposure) for i in order]
+    used = {c.label for _, recipe, _ in parts for c in recipe.colorants if not c.blender}
     unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
-    going = [
-        Going(parts[i].target, parts[i].off, lives[i])
-        for i in order[: request.swaps]
-        if _goes_early(lives[i], request)
-    ]
+    going = [i for i in order[: request.swaps] if _goes_early(lives[i], request)]
     soonest = lives[order[0]].noticeable
     return LifeForecast(
         title=title,
@@ -384,7 +310,7 @@ def life_of_parts(
         yearly=request.exposure.yearly,
         parts=tuple(shown),
         unrated=unrated,
-        swaps=find_swaps(going, wall),
+        swaps=tuple(_swap(parts[i], lives[i], bench, fadings, request) for i in going),
         showing=showing(soonest, request.exposure, wanted=request.wanted),
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
     )
@@ -396,7 +322,7 @@ def _goes_early(life: Life, request: ForecastLife) -> bool:
     return span is not None and years(span, request.exposure).low < request.wanted
 
 
-def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> dict[str, Fading | None]:
+def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> Fadings:
     """Return how colorants fade in a light, by label."""
     return {
         label: shown_in(one.fading, filtered=exposure.filtered) if one.fading else None
@@ -404,9 +330,40 @@ def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> dict[str
     }
 
 
-def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
-    with library.look() as work:
-        return [parse_recipe(text, work.find_colorant) for text in request.laid]
+def _swap(
+    part: PicturePart, life: Life, bench: SuppliesAtHand, fadings: Fadings, request: ForecastLife
+) -> Swap:
+    """Look for a more lasting recipe of a part.
+
+    It is matched anew without the colorants that are not clearly more lasting than its own weakest
+    one, and without those of which nothing is known.
+    """
+    target, _, off = part
+    nothing = Swap(
+        target.name, target.passage, target.role, life.first, None, off, None, words=NONE_LASTS
+    )
+    whole, weakest = bench.whole, fadings[life.first]
+    least = BETTER * weakest.noticeable.middle if weakest else 0.0
+    usable = [c.label for c in whole.colorants if c.label not in bench.without]
+    lasting = {
+        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
+    }
+    if not lasting:
+        return nothing
+    poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
+    found = find_match(target, replace(bench, without=poor), request.asking, watch=None)
+    recipe, far = found.best.prediction.recipe, found.best.difference.delta_e
+    near = max(TOLERANCES[request.asking.tolerance], off + thresholds()["noticeable"])
+    then = recipe_life(whole, recipe, fadings).noticeable
+    if far > near or then is None:
+        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
+        return replace(nothing, words=words)
+    now = life.noticeable or Span(0.0, 0.0)
+    if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
+        return replace(nothing, words=HARDLY_LONGER)
+    lasts = years(then, request.exposure)
+    words = f"Off by {far:.1f} instead of {off:.1f}; just noticeable {years_words(lasts)}."
+    return replace(nothing, words=words, recipe=recipe, off=far, noticeable=lasts)
 
 
 def _ranges(laid: Sequence[Recipe]) -> set[str]:
@@ -434,35 +391,20 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
     return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
 
 
-def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> PicturePart:
-    return PicturePart(Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
-
-
-def _wanted(
-    library: Library, request: ForecastLife, fit: FitAtHand
-) -> tuple[tuple[Target, ...], str]:
-    """Return the colors wanted, and what to call all of it."""
-    paper = paper_of_targets(library, request.asking)
-    typed = settle_targets(
-        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
-    )
-    if request.file is None:
-        return typed, "Life on a wall"
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
-    return typed + targets, title
-
-
-def _told(part: PicturePart, life: Life, wall: Wall) -> PartLife:
-    noticeable = years(life.noticeable, wall.exposure) if life.noticeable else None
-    clear = years(life.clear, wall.exposure) if life.clear else None
-    fading = wall.fadings.get(life.first)
+def _told(
+    part: PicturePart, life: Life, bench: SuppliesAtHand, fadings: Fadings, exposure: Exposure
+) -> PartLife:
+    target, recipe, _ = part
+    noticeable = years(life.noticeable, exposure) if life.noticeable else None
+    clear = years(life.clear, exposure) if life.clear else None
+    fading = fadings.get(life.first)
     without = f"{NO_FORECAST}: {life.why_not}"
     return PartLife(
-        name=part.target.name,
-        passage=part.target.passage,
-        role=part.target.role,
-        recipe=part.recipe,
-        color=in_words(predict(wall.bench.whole, part.recipe).lab),
+        name=target.name,
+        passage=target.passage,
+        role=target.role,
+        recipe=recipe,
+        color=in_words(predict(bench.whole, recipe).lab),
         life=life,
         first=life.first,
         because=fading.words if fading else "",
@@ -513,20 +455,35 @@ def life_report(found: LifeForecast) -> Report:
             f"Colors from {found.kit} on {found.paper}, in {light_words(found.exposure)}:"
             f" {dose_words(found.yearly)} a year."
         ),
+        *([_soonest(known)] if known else []),
         BESIDE,
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
-    sections = [Section("What goes first", rows, _plots(known))]
+    sections = [Section("", plots=_plots(known)), Section("What goes first", rows)]
     if unknown:
         sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
     if found.swaps:
         sections.append(Section("What to lay instead", tuple(map(_swap_row, found.swaps))))
     sections.append(Section("How to show it", tuple(ReportRow("", line) for line in found.showing)))
-    sections.append(
-        Section("What this rests on", tuple(ReportRow("", line) for line in found.notes))
-    )
+    told = tuple(ReportRow("", line) for line in (classes_said(found), *found.notes) if line)
+    sections.append(Section("What this rests on", told))
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
-    return Report(title, lead, tuple(s for s in sections if s.rows), FOOT)
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.plots), FOOT)
+
+
+def _soonest(known: Sequence[PartLife]) -> str:
+    """Say what goes first, and how many parts may within a year."""
+    soon = sum(part.noticeable is not None and part.noticeable.low < 1.0 for part in known)
+    return (
+        f"First goes {part_name(known[0])}: just noticeable {known[0].noticeable_said}. Within a"
+        f" year {soon} of {len(known)} may change that much."
+    )
+
+
+def classes_said(found: LifeForecast) -> str:
+    """Say on what class or test the fading of each colorant rests that goes first."""
+    known = {f"{_first(part)}: {part.because}." for part in found.parts if part.noticeable}
+    return " ".join(sorted(known))
 
 
 def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
@@ -543,13 +500,17 @@ def _part_row(part: PartLife, number: str = "") -> ReportRow:
     laid = recipe_words(part.recipe)
     if part.noticeable is None:
         return ReportRow(part_name(part), f"{laid}: {part.life.why_not}.", (part.color.screen,))
-    first = part.first.rpartition("/")[2]
     return ReportRow(
         f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
-        f" {part.noticeable_said}; clear {part.clear_said}. {first} goes first ({part.because}).",
+        f" {part.noticeable_said}; clear {part.clear_said}. {_first(part)} goes first"
+        f" ({lasting_words(part.because)}).",
         (part.color.screen,),
     )
+
+
+def _first(part: PartLife) -> str:
+    return part.first.rpartition("/")[2]
 
 
 def _swap_row(swap: Swap) -> ReportRow:

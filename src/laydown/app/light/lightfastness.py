@@ -10,7 +10,7 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import in_ranges, said
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.swatches import swatches_in
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import measured_color
@@ -19,7 +19,6 @@ from laydown.documents.files.lightfastness import (
     read_lightfastness,
     write_lightfastness,
 )
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
@@ -62,8 +61,6 @@ def rate_lightfastness(
         1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
     names
         Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
     source
         Who states it, such as the label.
 
@@ -71,8 +68,6 @@ def rate_lightfastness(
     ------
     LightfastnessError
         For what is no class.
-    UnknownNameError, AmbiguousNameError
-        For a colorant that isn't there, or isn't clear.
     """
     taken_back = grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(grade)
@@ -105,8 +100,6 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
     ------
     BadFileError
         For the first line that can't be read.
-    UnknownNameError
-        For a colorant that isn't in the library; nothing is taken in.
     """
     rows = read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
@@ -148,10 +141,7 @@ class LightfastnessExported:
     text: str
 
 
-def export_lightfastness(
-    library: Library,
-    range: str = "",  # noqa: A002  the trade's word
-) -> LightfastnessExported:
+def export_lightfastness(library: Library, range: str = "") -> LightfastnessExported:
     """Write all classes and readings, or those of a range, as CSV.
 
     Raises
@@ -249,12 +239,10 @@ class ColorantRated:
     """One colorant."""
 
     colorant: Colorant
-    """Which."""
     stated: str
     source: str
     """Its class in words, and who states it; empty where none does."""
     readings: tuple[ReadingShown, ...]
-    """From the window."""
     basis: str
     """What its forecast rests on; empty for none."""
     noticeable: Span | None
@@ -272,11 +260,7 @@ class LightfastnessListed:
     unknown: tuple[Colorant, ...]
 
 
-def list_lightfastness(
-    library: Library,
-    kit: str = "",
-    range: str = "",  # noqa: A002  the trade's word
-) -> LightfastnessListed:
+def list_lightfastness(library: Library, kit: str = "", range: str = "") -> LightfastnessListed:
     """List classes, window readings and what follows, of a kit, a range, or all that is known."""
     with library.look() as work:
         known = known_lightfastness(work)
@@ -327,7 +311,6 @@ class AddWindowTest:
     dose: Span
     """In all since the beginning [million lux-hours]."""
     filtered: bool = False
-    """Whether ultraviolet was kept out."""
     colorant: str = ""
     before: str = ""
     after: str = ""
@@ -343,7 +326,6 @@ class AddWindowTest:
     noise: float = 0.0
     """Of the difference (CIEDE2000); 0 for what is usual of how it was measured."""
     remark: str = ""
-    """In one's own words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -364,8 +346,6 @@ def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded
         Where no plain coat was measured both before and after.
     BadColorError, BadFileError
         For what can't be read.
-    UnknownNameError
-        For a colorant, a paper or a sheet that isn't in the library.
     """
     read = None
     if request.pictures:
@@ -387,11 +367,8 @@ def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded
 def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
     if request.file is None:
         return [_typed(work, request)]
-    form = form_of_content(request.file)
-    rows = READERS[form](request.file, source=request.source, usual=Usual("", request.paper, ""))
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
     found = []
-    for swatch in swatches:
+    for swatch in swatches_in(work, request.file, request.source, paper=request.paper):
         colorant = plain_coat(swatch.recipe)
         before = None if colorant is None else _swatched(work, colorant, swatch.paper)
         if colorant is not None and before is not None:
@@ -496,12 +473,6 @@ def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
 
 
 def forget_window_test(library: Library, number: int) -> WindowTest:
-    """Remove a reading, by its number, and return it.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that no reading has.
-    """
+    """Remove a reading, by its number, and return it."""
     with library.work(f"forget window reading {number}") as work:
         return work.lightfastness.forget(number)

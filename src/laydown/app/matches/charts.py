@@ -1,28 +1,26 @@
 """Charts: a list of colors, each with the recipe that comes nearest, as a document."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import PurePath
 
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import set_up
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import (
     FitAtHand,
-    WantedColor,
     kit_targets,
     range_targets,
     settle_targets,
     targets_of_lesson,
-    wanted_in_file,
 )
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
-from laydown.documents.files.targets import read_targets
+from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
-from laydown.errors import BadFileError
-from laydown.match.outcome import Target
+from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital, legible
@@ -38,7 +36,6 @@ class MakeChart:
     title: str = ""
     """Of the chart; empty for the name of what is converted."""
     colors: tuple[str, ...] = ()
-    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
     """Content and name of a list of colors; None for no list."""
@@ -46,7 +43,6 @@ class MakeChart:
     kit: str = ""
     """A range, or a kit, each of whose colorants is a wanted color."""
     asking: Asking = field(default_factory=Asking)
-    """How each is looked for."""
     notes: tuple[str, ...] = ()
     """Sentences for the chart's head."""
 
@@ -56,31 +52,52 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(
-        library, _wanted(library, request, paper), paper=paper, fit=lambda: at_hand().swatched
+        library,
+        (
+            *wanted_colors(request.colors, request.file, request.source),
+            *_named(library, request, paper),
+        ),
+        paper=paper,
+        source=request.source,
+        fit=lambda: at_hand().swatched,
     )
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
+    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
+    title = request.title or (named if named.strip("-") else "Colors")
+    return chart_of(title, matches, bench, request.asking, notes=request.notes)
+
+
+def chart_of(
+    title: str,
+    matches: Sequence[Match],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    notes: tuple[str, ...],
+) -> Chart:
+    """Return the chart of matches that are made already."""
     chart = Chart(
-        title=request.title or _title(request),
+        title=title,
         kit=bench.label,
         paper=bench.whole.paper,
         matches=in_coloring_order(matches),
-        tolerance=request.asking.tolerance,
-        notes=marked_invented(request.notes, (m.best.prediction.recipe for m in matches)),
+        tolerance=asking.tolerance,
+        notes=marked_invented(notes, (m.best.prediction.recipe for m in matches)),
     )
     return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 
 
-def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[WantedColor, ...]:
-    wanted = tuple(WantedColor(text) for text in request.colors)
-    if request.file is not None:
-        rows = read_targets(request.file, source=request.source)
-        wanted += wanted_in_file(rows, source=request.source)
-    if request.range:
-        wanted += range_targets(library, request.range, paper)
-    if request.kit:
-        wanted += kit_targets(library, request.kit, paper)
-    return wanted
+def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:
+    of_range = range_targets(library, request.range, paper) if request.range else ()
+    return (*of_range, *(kit_targets(library, request.kit, paper) if request.kit else ()))
+
+
+def wanted_colors(
+    colors: Sequence[str], list_: bytes | None = None, source: str = ""
+) -> tuple[str | TargetRow, ...]:
+    """Return the colors that were typed one by one, then those of a list, if there is one."""
+    return (*colors, *(() if list_ is None else read_targets(list_, source=source)))
 
 
 def spelled_out(library: Library, request: MakeChart) -> MakeChart:
@@ -90,39 +107,13 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
     """
     if not (request.range or request.kit):
         return request
-    paper = paper_of_targets(library, request.asking)
-    named = _wanted(library, replace(request, colors=(), file=None), paper)
-    colors = request.colors + tuple(wanted.text for wanted in named)
+    named = _named(library, request, paper_of_targets(library, request.asking))
+    colors = request.colors + tuple(row.color for row in named)
     return replace(request, colors=colors, range="", kit="")
-
-
-def _title(request: MakeChart) -> str:
-    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
-    return named if named.strip("-") else "Colors"
 
 
 FORMS = ("pdf", "html", "csv", "json")
 PAGES = ("A4", "Letter")
-
-
-def form_of(name: str, *, usual: str = "html") -> str:
-    """Return the form that a file's name asks for by its ending; `usual` for none.
-
-    Examples
-    --------
-    >>> form_of("lemons.PDF"), form_of("-")
-    ('pdf', 'html')
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if not ending:
-        return usual
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: a chart can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + f for f in FORMS)}, or name the form.",
-            command="--format",
-        )
-    return ending
 
 
 def write_chart(
@@ -142,6 +133,27 @@ LESSON = FIRST_LINE.rpartition(" ")[0].encode()
 """What a lesson file of any version begins with."""
 
 
+def targets_asked(
+    library: Library,
+    colors: Sequence[str],
+    file: bytes | None,
+    source: str,
+    *,
+    asking: Asking,
+    fit: FitAtHand,
+) -> tuple[str, tuple[Target, ...]]:
+    """Return what a file is called, and as targets the colors that were typed and those of it.
+
+    The file may be what `colors_in_file` reads; for none the name is empty.
+    """
+    paper = paper_of_targets(library, asking)
+    typed = settle_targets(library, colors, paper=paper, fit=fit)
+    if file is None:
+        return "", typed
+    title, targets = colors_in_file(library, file, source, paper=paper, fit=fit)
+    return title, typed + targets
+
+
 def colors_in_file(
     library: Library, file: bytes, source: str, *, paper: str, fit: FitAtHand | None = None
 ) -> tuple[str, tuple[Target, ...]]:
@@ -149,12 +161,8 @@ def colors_in_file(
 
     Parameters
     ----------
-    file, source
-        Content and name of a lesson, a plan or a list.
     paper
         The paper that named colorants are wanted as on.
-    fit
-        As in `settle_targets`.
 
     Raises
     ------
@@ -168,6 +176,6 @@ def colors_in_file(
     if file.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(LESSON):
         lesson = read_lesson(file, source=source)
         return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
-    rows = wanted_in_file(read_targets(file, source=source), source=source)
+    rows = read_targets(file, source=source)
     title = PurePath(source).stem.replace("_", " ")
-    return capital(title), settle_targets(library, rows, paper=paper, fit=fit)
+    return capital(title), settle_targets(library, rows, paper=paper, source=source, fit=fit)

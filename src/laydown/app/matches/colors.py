@@ -1,15 +1,17 @@
 """Recipes for a wanted color: found, told, found again in tables, and answered several ways."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import WantedColor, settle_targets, targets_of_lesson
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
+from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
@@ -21,11 +23,12 @@ from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
+from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
-from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
+from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, name_key
@@ -73,7 +76,6 @@ class Asking:
     """How a match is looked for and judged; the same for one color and for a chart."""
 
     supplies: Supplies = field(default_factory=Supplies)
-    """What may be used, and the paper."""
     from_paper: str = ""
     """The paper that a named color is wanted as on; empty for the same paper."""
     steps: int = 3
@@ -107,14 +109,6 @@ class Asking:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class MatchColor:
-    """A wanted color, and how to look for it."""
-
-    wanted: str
-    asking: Asking = field(default_factory=Asking)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CandidateInWords:
     """A candidate with its color in words beside its numbers."""
@@ -130,12 +124,10 @@ class ColorMatched:
     kit: str
     paper: str
     tolerance: str
-    """What was asked of."""
     over: Recipe
     """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
-    """The wanted color, in numbers and in words."""
     best: CandidateInWords
     single: CandidateInWords
     alternatives: tuple[CandidateInWords, ...]
@@ -148,7 +140,8 @@ class ColorMatched:
 
 def match_color(
     library: Library,
-    request: MatchColor,
+    wanted: str,
+    asking: Asking,
     *,
     watch: Watch | None = None,
     finder: Finder | None = None,
@@ -160,17 +153,16 @@ def match_color(
     finder
         Of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one kit.
     """
-    wanted_on = paper_of_targets(library, request.asking)
-    at_hand = cache(lambda: set_up(library, request.asking.supplies))
-    (target,) = settle_targets(
-        library, [WantedColor(request.wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
-    )
+    wanted_on = paper_of_targets(library, asking)
+    at_hand = cache(lambda: set_up(library, asking.supplies))
+    (target,) = settle_targets(library, [wanted], paper=wanted_on, fit=lambda: at_hand().swatched)
     bench = at_hand()
-    found = find_match(target, bench, request.asking, watch=watch, finder=finder)
-    kit, paper = request.asking.supplies.kit, bench.whole.paper.name
+    found = find_match(target, bench, asking, watch=watch, finder=finder)
+    kit, paper = asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
-    advised = advice_by_marks(library, found.best.prediction.recipe)
-    return _told(replace(found, notes=before + found.notes + advised), bench, request.asking)
+    recipe = found.best.prediction.recipe
+    advised = running_low(library, kit, recipe) + advice_by_marks(library, recipe)
+    return _told(replace(found, notes=before + found.notes + advised), bench, asking)
 
 
 def paper_of_targets(library: Library, asking: Asking) -> str:
@@ -194,8 +186,6 @@ def find_match(
 
     Parameters
     ----------
-    target, bench, asking, watch
-        What is wanted, of what, and how.
     finder
         Of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
@@ -280,11 +270,11 @@ LEAST_SPREAD = 0.05
 """In value steps: less than that is not said of a color laid by hand."""
 
 
-def color_words(color: ColorInWords) -> str:
-    """Say a color in words and in numbers, and whether a screen can show it."""
+def color_numbers(color: ColorInWords) -> str:
+    """Say a color in numbers, and whether a screen can show it."""
     L, a, b = (round(float(x)) for x in color.lab)
     screen = color.screen if color.on_screen else f"near {color.screen}, but no screen shows it"
-    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b} ({screen})"
+    return f"L* {L} a* {a} b* {b} ({screen})"
 
 
 def surety_words(seen: CandidateInWords) -> str:
@@ -332,9 +322,8 @@ class Tables:
     """
 
     colors: int
-    """How many colors the task asks for."""
     asked: set[str] = field(default_factory=set)
-    held: dict[str, RecipeTable] = field(default_factory=dict)
+    held: dict[str, ColoredPart] = field(default_factory=dict)
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -343,7 +332,7 @@ class Tables:
             return search_once(space, wanted, watch)
         return search_table(table, space, wanted, watch)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
         worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
         few = self.colors < worth or space.considered < FEWEST_RECIPES
         if few or not can_be_tabled(space):
@@ -372,7 +361,9 @@ class Fixed:
     """Whether what lies there probably stays too far off, and bare paper comes visibly nearer."""
 
 
-def fix_color(library: Library, request: MatchColor, *, finder: Finder | None = None) -> Fixed:
+def fix_color(
+    library: Library, wanted: str, asking: Asking, *, finder: Finder | None = None
+) -> Fixed:
     """Look for a wanted color over what lies on the paper already, and on bare paper.
 
     Raises
@@ -382,25 +373,27 @@ def fix_color(library: Library, request: MatchColor, *, finder: Finder | None = 
     UnknownNameError, NotMeasuredError
         As `match_color` does.
     """
-    supplies = request.asking.supplies
+    supplies = asking.supplies
     if not supplies.over:
         raise BadRecipeError(
             "Nothing is on the paper yet.", hint="Say what you laid, bottom layer first."
         )
-    bare = replace(request.asking, supplies=replace(supplies, over=""))
-    asked = (request, MatchColor(request.wanted, bare))
-    mended, fresh = (match_color(library, one, finder=finder) for one in asked)
+    bare = replace(asking, supplies=replace(supplies, over=""))
+    mended, fresh = (match_color(library, wanted, one, finder=finder) for one in (asking, bare))
     on_top, afresh = mended.best.candidate, fresh.best.candidate
     nearer = on_top.difference.delta_e - afresh.difference.delta_e >= thresholds()["noticeable"]
     return Fixed(mended, fresh, nearer and on_top.acceptance < POOR)
 
 
+Answer = TypeVar("Answer")
+
+
 @dataclass(frozen=True, slots=True, eq=False)
-class OfOneBox:
+class OfOneBox(Generic[Answer]):
     """A box, and its answer; where it has none, why."""
 
     kit: str
-    found: ColorMatched | None
+    found: Answer | None
     why_not: str = ""
 
 
@@ -411,30 +404,13 @@ def match_in_each_box(
     kits: tuple[str, ...],
     *,
     finder: Finder | None = None,
-) -> tuple[OfOneBox, ...]:
+) -> tuple[OfOneBox[ColorMatched], ...]:
     """Answer a color out of each of these boxes, on the paper that most of each was swatched on."""
-    return tuple(
-        _of_one(library, kit, MatchColor(wanted, own), finder)
-        for kit, own in _asked_of_each(library, asking, kits)
-    )
 
+    def answer(own: Asking) -> ColorMatched:
+        return match_color(library, wanted, own, finder=finder)
 
-def _asked_of_each(
-    library: Library, asking: Asking, kits: tuple[str, ...]
-) -> Iterator[tuple[str, Asking]]:
-    papers = usual_papers(library).kits
-    for kit in kits:
-        own = replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, ""))
-        yield kit, replace(asking, supplies=own)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LessonOfOneBox:
-    """A box, and its answers to the colors of a lesson; where it has none, why."""
-
-    kit: str
-    matches: tuple[Match, ...]
-    why_not: str = ""
+    return _of_each_box(library, asking, kits, answer)
 
 
 def lesson_in_each_box(
@@ -444,30 +420,28 @@ def lesson_in_each_box(
     kits: tuple[str, ...],
     *,
     finder: Finder | None = None,
-) -> tuple[LessonOfOneBox, ...]:
+) -> tuple[OfOneBox[tuple[Match, ...]], ...]:
     """Answer each color of a lesson out of each of these boxes, as `match_in_each_box` does one."""
-    return tuple(
-        _lesson_of_one(library, kit, lesson, own, finder)
-        for kit, own in _asked_of_each(library, asking, kits)
-    )
 
-
-def _lesson_of_one(
-    library: Library, kit: str, lesson: Lesson, asking: Asking, finder: Finder | None
-) -> LessonOfOneBox:
-    try:
-        bench = set_up(library, asking.supplies)
-        found = tuple(
-            find_match(target, bench, asking, watch=None, finder=finder)
+    def answer(own: Asking) -> tuple[Match, ...]:
+        bench = set_up(library, own.supplies)
+        return tuple(
+            find_match(target, bench, own, watch=None, finder=finder)
             for target in targets_of_lesson(lesson, bench.swatched)
         )
-        return LessonOfOneBox(kit, found)
-    except LaydownError as error:
-        return LessonOfOneBox(kit, (), error.message)
+
+    return _of_each_box(library, asking, kits, answer)
 
 
-def _of_one(library: Library, kit: str, asked: MatchColor, finder: Finder | None) -> OfOneBox:
-    try:
-        return OfOneBox(kit, match_color(library, asked, finder=finder))
-    except LaydownError as error:
-        return OfOneBox(kit, None, error.message)
+def _of_each_box(
+    library: Library, asking: Asking, kits: tuple[str, ...], answer: Callable[[Asking], Answer]
+) -> tuple[OfOneBox[Answer], ...]:
+    papers = usual_papers(library).kits
+    found = []
+    for kit in kits:
+        own = replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, ""))
+        try:
+            found.append(OfOneBox(kit, answer(replace(asking, supplies=own))))
+        except LaydownError as error:
+            found.append(OfOneBox[Answer](kit, None, error.message))
+    return tuple(found)

@@ -18,14 +18,14 @@ from laydown.app.fits.kept import (
     taught_fit,
     teach,
 )
+from laydown.app.matches.charts import wanted_colors
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets, wanted_in_file
+from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.documents.files.targets import read_targets
 from laydown.documents.print.trials import calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
@@ -56,13 +56,6 @@ from laydown.store.library import Library, Work
 from laydown.store.records import StoredTrial, TrialEntry
 
 
-@dataclass(frozen=True, slots=True)
-class ExplainTrial:
-    """The number of the trial."""
-
-    number: int
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialExplained:
     """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
@@ -73,20 +66,18 @@ class TrialExplained:
     diagnosis: Diagnosis
 
 
-def explain_trial(library: Library, request: ExplainTrial) -> TrialExplained:
-    """Rank the likely causes of what came of a trial.
+def explain_trial(library: Library, request: int) -> TrialExplained:
+    """Rank the likely causes of what came of the trial of this number.
 
     What this kit's *other* trials on the paper taught counts in what is expected.
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         Where a colorant of the recipe was not swatched on the paper.
     """
     with library.look() as work:
-        stored = work.notebook.history(request.number)[-1]
+        stored = work.notebook.history(request)[-1]
         papers = work.papers()
     fit = _fit_by_others(library, stored)
     entry = stored.entry
@@ -123,7 +114,6 @@ class SuggestTrials:
     source: str = ""
     """Content and name of a list of colors; None for none."""
     most: int = 6
-    """How many trials at most."""
     asking: Asking = field(default_factory=Asking)
     """Supplies, and how recipes for wanted colors are looked for."""
 
@@ -134,9 +124,7 @@ class TrialsSuggested:
 
     kit: str
     paper: str
-    """What they are made with."""
     recipes: tuple[Recipe, ...]
-    """Of the lesson, each once."""
     trials: tuple[NextTrial, ...]
     """In the order in which they help."""
 
@@ -188,7 +176,7 @@ def _is_of(part: MediumFit, recipe: Recipe) -> bool:
 def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     """Return the fit as sure as it is of this person's hand."""
     own = own_trials(library, part, kit)
-    if own.stored:
+    if own[0]:
         return teach(part, own).fit
     return by_own_hand(part)
 
@@ -199,12 +187,9 @@ def _asked(
     """Return the recipes and the colors that were named."""
     with library.look() as work:
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
-    wanted = tuple(WantedColor(text) for text in request.colors)
-    if request.file is not None:
-        rows = read_targets(request.file, source=request.source)
-        wanted += wanted_in_file(rows, source=request.source)
+    wanted = wanted_colors(request.colors, request.file, request.source)
     paper = paper_of_targets(library, request.asking)
-    targets = settle_targets(library, wanted, paper=paper, fit=fit)
+    targets = settle_targets(library, wanted, paper=paper, source=request.source, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets
 
 
@@ -254,9 +239,7 @@ class HandsCompared:
     paper: str
     """One's own, and the paper of both."""
     hand: Hand
-    """How much one lays against them."""
     words: str
-    """The same in a sentence."""
     by_trials: bool
     """Whether one's own trials have moved one's fit; then the hand is in it, and in it once."""
     borrowed: tuple[Colorant, ...]
@@ -283,7 +266,10 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     taught = set_up(library, request.supplies)
     medium = _medium(swatched.whole, lain)
     before, own = _part(swatched, medium), _part(taught, medium)
-    theirs = _fit_of(lain, medium, before.paper)
+    lain, paper = [swatch for swatch in lain if _media(swatch) == {medium}], before.paper
+    theirs: MediumFit = (
+        fit_markers(lain, paper) if medium is Medium.MARKER else fit_films(lain, paper, medium)
+    )
     hand = hand_between(before, theirs)
     recipes = _recipes(library, request, theirs)
     known = {c.label for c in own.colorants}
@@ -294,7 +280,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         paper=before.paper.name,
         hand=hand,
         words=_words(hand),
-        by_trials=bool(own_trials(library, before, request.supplies.kit).stored),
+        by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
         restated=restate_all(
             recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
@@ -303,12 +289,9 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
 
 
 def _swatches_of(work: Work, request: CompareHands, paper: Paper) -> list[Swatch]:
-    usual = Usual("", paper.name, "")
-    form = form_of_content(request.file)
-    rows = READERS[form](request.file, source=request.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_in(work, request.file, request.source, paper=paper.name)
     there = [s for s in swatches if name_key(s.paper) == name_key(paper.name)]
-    colored = [_on(s, paper) for s in there if s.recipe.steps]
+    colored = [replace(s, paper=paper.name) for s in there if s.recipe.steps]
     if not colored:
         raise NotMeasuredError(
             f"{request.source} has no swatch on {paper.name}.",
@@ -333,15 +316,6 @@ def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
 def _part(bench: SuppliesAtHand, medium: Medium) -> MediumFit:
     found = [fit for fit in bench.whole.fits if fit.medium is medium]
     return found[0] if found else bench.whole.of(medium)
-
-
-def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:
-    own = [swatch for swatch in swatches if _media(swatch) == {medium}]
-    return fit_markers(own, paper) if medium is Medium.MARKER else fit_films(own, paper, medium)
-
-
-def _on(swatch: Swatch, paper: Paper) -> Swatch:
-    return replace(swatch, paper=paper.name)
 
 
 def _recipes(library: Library, request: CompareHands, theirs: MediumFit) -> tuple[Recipe, ...]:
@@ -435,7 +409,6 @@ class CalibrationShown:
 
     kit: str
     paper: str
-    """Of which."""
     recipes: tuple[Recipe, ...]
     """Of the trials, in their order."""
     calibration: Calibration
@@ -459,7 +432,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
     bench = set_up(library, request, by_trials=False)
     whole = bench.whole
     told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
-    told = [(part, own) for part, own in told if own.stored]
+    told = [(part, own) for part, own in told if own[0]]
     if not told:
         raise NotMeasuredError(
             f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
@@ -467,7 +440,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
             command='laydown trial add "Kelp*2" lab:40,-24,26 --kit mine',
         )
     learned = [teach(part, own) for part, own in told]
-    stored = [trial for _, own in told for trial in own.stored]
+    stored = [trial for _, (own, _) in told for trial in own]
     found = calibrate(
         [predict(whole, trial.entry.recipe) for trial in stored],
         [as_trial(trial) for trial in stored],

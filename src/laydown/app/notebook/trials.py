@@ -1,31 +1,40 @@
-"""Trials: noted, changed, found, shown and taken back."""
+"""Trials: noted, changed, found, shown, taken back, handed on and printed."""
 
+import base64
 import hashlib
 import io
-from dataclasses import dataclass, replace
+import json
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any
 
 import numpy as np
 from PIL import Image
 
+from laydown import allowed_sizes
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
-from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.matches.targets import settle_targets
+from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
+from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.spectra import WAVELENGTHS
 from laydown.color.typed import measured_color
-from laydown.documents.files.swatches import Usual, swatches_from_rows
+from laydown.documents.files.text import parse_json
+from laydown.documents.print.reports import ReportRow
+from laydown.documents.print.trials import write_trial_pdf
 from laydown.errors import (
     BadColorError,
     BadFileError,
     BadRecipeError,
+    LaydownError,
     NotMeasuredError,
     UnknownNameError,
 )
@@ -33,11 +42,15 @@ from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, name_key, parse_recipe
+from laydown.media.legible import legible
+from laydown.media.recipe import LONGEST_NAME, Recipe, name_key, parse_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
+from laydown.store.shelf import as_kept
+from laydown.store.trials import digest_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,15 +61,12 @@ class TrialShown:
     version: int
     withdrawn: bool
     recorded: datetime
-    """As the library keeps them."""
     done: str
     """The day it was made, where that was said."""
     kit: str
     paper: str
     recipe: Recipe
-    """What was laid with what on what."""
     color: ColorInWords
-    """What came of it."""
     wanted: str
     intended: ColorInWords | None
     off: Difference | None
@@ -116,77 +126,50 @@ def checked_day(text: str) -> str:
         ) from None
 
 
-@dataclass(frozen=True, slots=True)
-class EditTrial:
-    """What is to be noted instead; None leaves it as it is."""
-
-    number: int
-    recipe: str | None = None
-    color: str | None = None
-    wanted: str | None = None
-    remark: str | None = None
-    done: str | None = None
-    fill: Fill | None = None
-    kit: str | None = None
-    paper: str | None = None
-    made_by: str | None = None
-
-
-def edit_trial(library: Library, request: EditTrial) -> TrialShown:
-    """Add an entry in which some things are noted otherwise.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number, kit, paper or colorant that isn't there.
-    """
+def edit_trial(
+    library: Library,
+    number: int,
+    *,
+    recipe: str | None = None,
+    color: str | None = None,
+    wanted: str | None = None,
+    remark: str | None = None,
+    done: str | None = None,
+    fill: Fill | None = None,
+    kit: str | None = None,
+    paper: str | None = None,
+    made_by: str | None = None,
+) -> TrialShown:
+    """Add an entry in which some things are noted otherwise; None leaves them as they are."""
+    told = {"wanted": wanted, "remark": remark, "fill": fill, "kit": kit, "made_by": made_by}
+    changes: dict[str, Any] = {name: text for name, text in told.items() if text is not None}
     with library.look() as work:
-        old = work.notebook.history(request.number)[-1].entry
-        changes = _changes(work, request, old)
-    if request.wanted is not None:
-        changes["wanted"] = request.wanted
-        changes["intended"] = _lab(library, request.wanted, old)
-    with library.work(f"edit trial {request.number}") as work:
-        return shown(work.notebook.edit(request.number, replace(old, **changes)))
+        old = work.notebook.history(number)[-1].entry
+        if recipe is not None:
+            changes["recipe"] = parse_recipe(recipe, work.find_colorant)
+        if paper is not None:
+            changes["paper"] = work.paper_name(paper)
+        if kit:
+            work.kit(kit)
+    if color is not None:
+        changes |= _measured_anew(color, old)
+    if done is not None:
+        changes["done"] = checked_day(done)
+    if wanted is not None:
+        changes["intended"] = _intended(library, wanted, old.paper)
+    with library.work(f"edit trial {number}") as work:
+        return shown(work.notebook.edit(number, replace(old, **changes)))
 
 
-def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
-    changes: dict[str, Any] = {}
-    if request.recipe is not None:
-        changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
-    if request.color is not None:
-        typed = measured_color(request.color)
-        changes["reflectance"] = typed.reflectance
-        changes["spread"] = typed.deviation if old.picture else max(old.spread, typed.deviation)
-        changes["picture"], changes["shared"] = "", 0.0
-        changes["basis"] = Basis.XYZ
-        changes["measured"] = "typed"
-    if request.paper is not None:
-        changes["paper"] = work.paper_name(request.paper)
-    if request.kit:
-        work.kit(request.kit)
-    if request.done is not None:
-        changes["done"] = checked_day(request.done)
-    for name in ("kit", "remark", "fill", "made_by"):
-        if getattr(request, name) is not None:
-            changes[name] = getattr(request, name)
-    return changes
-
-
-def _lab(library: Library, wanted: str, old: TrialEntry) -> Any:
-    if not wanted:
-        return None
-    return settle_targets(library, [WantedColor(wanted)], paper=old.paper)[0].lab
+def _measured_anew(color: str, old: TrialEntry) -> dict[str, Any]:
+    typed = measured_color(color)
+    spread = typed.deviation if old.picture else max(old.spread, typed.deviation)
+    at_once = {"basis": Basis.XYZ, "measured": "typed", "picture": "", "shared": 0.0}
+    return {"reflectance": typed.reflectance, "spread": spread, **at_once}
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
-    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that no trial has.
-    """
+    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing."""
     label = "bring back" if bring_back else "take back"
     with library.work(f"{label} trial {number}") as work:
         made = work.notebook.withdraw(number, withdrawn=not bring_back)
@@ -210,8 +193,6 @@ def erase_trial(library: Library, number: int, *, photograph_only: bool = False)
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         Where only the photograph is to go, and there is none.
     """
@@ -248,8 +229,6 @@ def list_trials(
 
     Parameters
     ----------
-    library, kit, paper
-        Where they are, and which.
     withdrawn
         Whether those that were taken back are wanted, too.
     skip, most
@@ -282,13 +261,11 @@ class TrialTold:
     earlier: tuple[TrialShown, ...]
 
 
-def photograph_of(library: Library, number: int) -> TrialPhotograph:
-    """Return the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph that is kept with a trial.
 
     Raises
     ------
-    UnknownNameError
-        Where there is no such trial.
     NotMeasuredError
         Where none was kept.
     """
@@ -304,13 +281,7 @@ def photograph_of(library: Library, number: int) -> TrialPhotograph:
 
 
 def show_trial(library: Library, number: int) -> TrialTold:
-    """Show the trial of that number.
-
-    Raises
-    ------
-    UnknownNameError
-        Where there is none.
-    """
+    """Show the trial of that number."""
     with library.look() as work:
         history = tuple(map(shown, work.notebook.history(number)))
     return TrialTold(history[-1], history[:-1])
@@ -333,8 +304,6 @@ def find_trials(
     ----------
     color, within
         A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    colorant
-        That the recipe uses.
     words
         That stand in the remark, or in the name of paper, kit or who made it.
 
@@ -372,7 +341,7 @@ def _nearest(
     if not kept:
         return ()
     try:
-        (target,) = settle_targets(library, [WantedColor(color)], paper=kept[0].entry.paper)
+        (target,) = settle_targets(library, [color], paper=kept[0].entry.paper)
     except UnknownNameError as error:
         message = f"“{color}” is no color here."
         raise BadColorError(message, hint=error.hint, command=error.command) from error
@@ -408,9 +377,9 @@ def shown_photograph(library: Library, number: int) -> bytes:
     BadFileError
         For one that can't be opened.
     """
-    kept = photograph_of(library, number)
-    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
-        files.check_header(image, kept.name, fewest=1)
+    name, kept = photograph_of(library, number)
+    with files.broken_told(name), files.opened(kept, name) as image:
+        files.check_header(image, name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
         upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
@@ -445,7 +414,6 @@ class AddTrial:
     noise: float = 0.0
     """Of the measurement [CIELAB units per axis]."""
     photograph: GivenFile | None = None
-    """Kept with it."""
     made_by: str = ""
     """Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
     nothing."""
@@ -466,8 +434,6 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     ------
     BadRecipeError, BadColorError, BadFileError
         For what can't be read.
-    UnknownNameError
-        For a kit, a paper or a colorant that isn't in the library.
     """
     request = replace(request, done=checked_day(request.done))
     if request.photograph:
@@ -497,10 +463,7 @@ def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
         raise BadRecipeError(
             "A file says recipe and color by itself.", hint="Give either a file or a recipe."
         )
-    form = form_of_content(request.file)
-    usual = Usual("", request.paper, "")
-    rows = READERS[form](request.file, source=request.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_in(work, request.file, request.source, paper=request.paper)
     tried = tuple(_entry(s, request, "file") for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
@@ -517,7 +480,8 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     read = read_sheet(library, shown)
     with library.look() as work:
         papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
-    worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
+    by_error = sorted(read.pages, key=lambda page: page.accuracy.mean)
+    worst = {page.sheet: page.accuracy for page in by_error}
     content = b"".join(file.content for file in request.pictures)
     tried = tuple(
         _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, content)
@@ -533,19 +497,15 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     return tried
 
 
-def _mean_error(page: PageRead) -> float:
-    return page.accuracy.mean
-
-
 def _as_read(
     cell: CellRead, paper: str, accuracy: Accuracy, request: AddTrial, shown: bytes
 ) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
-    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation))
+    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation(cell.lab)))
     reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
-    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared)
+    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared(cell.lab))
 
 
 def _typed(work: Work, request: AddTrial) -> TrialEntry:
@@ -570,7 +530,7 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
 def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
     if not wanted:
         return None
-    (target,) = settle_targets(library, [WantedColor(wanted)], paper=paper)
+    (target,) = settle_targets(library, [wanted], paper=paper)
     return target.lab
 
 
@@ -594,3 +554,281 @@ def _entry(
         shared=shared,
         made_by=request.made_by,
     )
+
+
+FORM = "laydown trials 1"
+
+
+@dataclass(frozen=True, slots=True)
+class TrialsExported:
+    """The file's text, and how many trials, entries and photographs it holds."""
+
+    trials: int
+    entries: int
+    photographs: int
+    text: str
+
+
+def export_trials(library: Library) -> TrialsExported:
+    """Write the notebook, those taken back included, so that `import_trials` brings it in whole."""
+    with library.look() as work:
+        numbers = [t.number for t in work.notebook.latest(withdrawn=True)]
+        histories = [work.notebook.history(number) for number in numbers]
+        digests = {t.entry.photograph for history in histories for t in history} - {""}
+        pictures = [work.notebook.photograph(digest) for digest in sorted(digests)]
+    whole = {
+        "form": FORM,
+        "trials": [[_entry_export_trials(stored) for stored in history] for history in histories],
+        "photographs": [
+            {"name": name, "content": base64.b64encode(content).decode("ascii")}
+            for name, content in pictures
+        ],
+    }
+    entries = sum(map(len, histories))
+    text = json.dumps(whole, ensure_ascii=False, indent=1)
+    return TrialsExported(len(histories), entries, len(pictures), text)
+
+
+def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
+    entry = stored.entry
+    return {
+        "uid": stored.uid,
+        "version": stored.version,
+        "withdrawn": stored.withdrawn,
+        "recorded": stored.recorded.isoformat(),
+        **{field.name: as_kept(getattr(entry, field.name)) for field in fields(entry)},
+    }
+
+
+DAMAGE = (LookupError, TypeError, ValueError, AttributeError, OverflowError, LaydownError)
+"""What goes wrong where a file that was handed out has been meddled with."""
+LARGEST_TEXT = 30_000_000
+"""Bytes of a notebook without its photographs; six thousand entries take a third of it."""
+MOST_VALUES = 500_000
+"""Of a notebook, which then has six thousand entries: an entry has about eighty."""
+PICTURE = re.compile(rb'"content":\s*"([A-Za-z0-9+/=]{1000,})"')
+"""A photograph as it is written: it is lifted out before the rest is read, so that it is not held
+three times over."""
+LONGEST_TEXT = 100_000
+"""Characters of a remark or a recipe; a longer one is a file gone wrong."""
+BRIGHTEST, FARTHEST = 10.0, 1000.0
+"""Above any reflectance, fluorescent ones too, and beyond any distance in CIELAB."""
+MOST_VERSIONS = 1_000_000
+"""Of one trial: times that something else was noted of it."""
+EARLIEST, LATEST = 0.0, 32_503_680_000.0
+"""Seconds since 1970 between which a note is made: from then to the year 3000."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrialsImported:
+    """How many trials and entries of the file there are, and how many of them were new."""
+
+    source: str
+    trials: int
+    new_trials: int
+    new_entries: int
+
+
+def import_trials(library: Library, content: bytes, source: str) -> TrialsImported:
+    """Take in the content of a file that `export_trials` wrote: all of it or nothing.
+
+    Raises
+    ------
+    BadFileError
+        For a file that is none, or is damaged.
+    """
+    whole, lifted = _read(content, source)
+    try:
+        histories = [[_stored(entry) for entry in history] for history in whole["trials"]]
+        pictures = [_picture_import_trials(told, lifted) for told in whole["photographs"]]
+    except DAMAGE as error:
+        raise BadFileError(
+            f"{source} is a damaged notebook ({error}).", hint="Export it once more."
+        ) from error
+    histories = [history for history in histories if history]
+    with library.work(f"take in trials from {source}") as work:
+        kept = {
+            digest_of(content): work.notebook.keep_photograph(name, content)
+            for name, content in pictures
+        }
+        trials, entries = work.notebook.take_in(
+            [[_showing(stored, kept) for stored in history] for history in histories]
+        )
+    return TrialsImported(source, len(histories), trials, entries)
+
+
+def _showing(stored: StoredTrial, kept: dict[str, str]) -> StoredTrial:
+    """Return an entry that shows the photograph as it is kept here, without what it told."""
+    shown = stored.entry.photograph
+    return replace(stored, entry=replace(stored.entry, photograph=kept.get(shown, shown)))
+
+
+def _read(content: bytes, source: str) -> tuple[dict[str, Any], list[memoryview]]:
+    """Return what a notebook tells, and the photographs that were lifted out of it."""
+    _check_size(len(content), allowed_sizes.NOTEBOOK, source)
+    lifted: list[memoryview] = []
+    view = memoryview(content)
+
+    def lift(found: re.Match[bytes]) -> bytes:
+        lifted.append(view[found.start(1) : found.end(1)])
+        return b'"content":"@%d"' % (len(lifted) - 1)
+
+    text = PICTURE.sub(lift, content)
+    _check_size(len(text), LARGEST_TEXT, source)
+    if sum(map(text.count, (b",", b"[", b"{"))) > MOST_VALUES:
+        raise _too_large(source, f"more than {MOST_VALUES:,} values")
+    try:
+        whole = parse_json(text)
+    except ValueError:
+        whole = None
+    if not isinstance(whole, dict) or whole.get("form") != FORM:
+        raise BadFileError(
+            f"{source} is no notebook of trials.",
+            hint="Give a file that was handed out from a notebook.",
+            command="laydown trial export",
+        )
+    return whole, lifted
+
+
+def _check_size(size: int, most: int, source: str) -> None:
+    if size > most:
+        what = "" if most == allowed_sizes.NOTEBOOK else " beside its photographs"
+        raise _too_large(source, f"{size / 1e6:.0f} MB{what}, and {most / 1e6:.0f} MB are read")
+
+
+def _too_large(source: str, what: str) -> BadFileError:
+    return BadFileError(
+        f"{source} is no notebook of trials, or too large a one: it has {what}.",
+        hint="Hand out a notebook with fewer photographs.",
+    )
+
+
+def _stored(told: dict[str, Any]) -> StoredTrial:
+    recorded = datetime.fromisoformat(told["recorded"])
+    if recorded.tzinfo is None or not EARLIEST <= recorded.timestamp() <= LATEST:
+        raise ValueError("a time is none that anything was noted at")
+    return StoredTrial(
+        number=0,
+        uid=_text(told["uid"], most=32),
+        version=int(_numbers([told["version"]], 1, most=MOST_VERSIONS, least=1)[0]),
+        withdrawn=_truth(told["withdrawn"]),
+        recorded=recorded,
+        entry=_entry_import_trials(told),
+    )
+
+
+def _entry_import_trials(told: dict[str, Any]) -> TrialEntry:
+    intended = told["intended"]
+    return TrialEntry(
+        kit=_text(told["kit"], most=LONGEST_NAME),
+        paper=_text(told["paper"], most=LONGEST_NAME),
+        recipe=parse_recipe(_text(told["recipe"]), _written),
+        reflectance=_numbers(told["reflectance"], len(WAVELENGTHS), most=BRIGHTEST),
+        basis=Basis(told["basis"]),
+        spread=float(_numbers([told["spread"]], 1, most=FARTHEST, least=0.0)[0]),
+        measured=_text(told["measured"], most=20),
+        wanted=_text(told["wanted"], most=500),
+        intended=None if intended is None else _numbers(intended, 3, most=FARTHEST),
+        remark=_text(told["remark"]),
+        done=checked_day(_text(told["done"])),
+        fill=Fill(told["fill"]),
+        photograph=_text(told["photograph"], most=64),
+        picture=_text(told.get("picture", ""), most=64),
+        shared=float(_numbers([told.get("shared", 0.0)], 1, most=FARTHEST, least=0.0)[0]),
+        made_by=_text(told.get("made_by", ""), most=LONGEST_NAME),
+    )
+
+
+def _text(told: object, *, most: int = LONGEST_TEXT) -> str:
+    """Return a text that can be kept, or say why it can't."""
+    if not isinstance(told, str):
+        raise TypeError("where a text belongs is something else")
+    text = legible(told)
+    if len(text) > most:
+        raise ValueError(f"a text has {len(text)} characters, and at most {most} are kept")
+    return text
+
+
+def _truth(told: object) -> bool:
+    if not isinstance(told, bool):
+        raise TypeError("where yes or no belongs is something else")
+    return told
+
+
+def _numbers(told: object, count: int, *, most: float, least: float | None = None) -> FloatArray:
+    """Return numbers of a sensible size, or say why they are none."""
+    numbers = np.array(told)
+    least = -most if least is None else least
+    right = numbers.dtype.kind in "if" and numbers.shape == (count,)
+    if not right or not ((numbers >= least) & (numbers <= most)).all():
+        raise ValueError(
+            f"where {count} numbers from {least:g} to {most:g} belong is something else"
+        )
+    return numbers.astype(np.float64)
+
+
+def _picture_import_trials(told: dict[str, Any], lifted: list[memoryview]) -> tuple[str, bytes]:
+    content = told["content"]
+    coded = lifted[int(content[1:])] if content.startswith("@") else content
+    return _text(told["name"], most=300), base64.b64decode(coded, validate=True)
+
+
+def _written(label: str) -> Colorant:
+    if len(label) > 2 * LONGEST_NAME + 1:
+        raise ValueError(f"a name has {len(label)} characters")
+    of, _, name = label.partition("/")
+    return Colorant(name, of)
+
+
+def print_trials(
+    library: Library, numbers: Sequence[int] = (), *, page: str = "A4"
+) -> tuple[int, bytes]:
+    """Lay trials out on pages, A4 or Letter: those of these numbers, or all where there are none.
+
+    Returns
+    -------
+    count, pdf
+        How many are on them, and the file.
+
+    Raises
+    ------
+    NotMeasuredError
+        When there is no trial at all.
+    """
+    with library.look() as work:
+        stored: tuple[StoredTrial, ...] = (
+            tuple(work.notebook.history(number)[-1] for number in numbers) or work.notebook.latest()
+        )
+    if not stored:
+        raise NotMeasuredError(
+            "There are no trials yet.",
+            hint="Note one first.",
+            command='laydown trial add "Kelp*2" lab:40,-24,26',
+        )
+    rows = [_row(shown(trial)) for trial in stored]
+    return len(rows), write_trial_pdf(rows, title="Trials", page=page)
+
+
+def _row(trial: TrialShown) -> ReportRow:
+    made = " · ".join(part for part in (trial.done, trial.kit, trial.paper) if part)
+    lines = [made, f"came out {_color(trial)}"]
+    if trial.off is not None:
+        lines.append(f"wanted {trial.wanted}: {trial.off.words} ({trial.off.delta_e:.1f})")
+    if trial.fill != "usual":
+        lines.append(f"markers {trial.fill}")
+    if trial.made_by:
+        lines.append(f"made by {trial.made_by}")
+    if trial.remark:
+        lines.append(trial.remark)
+    colors = {"came out": trial.color, **({"wanted": trial.intended} if trial.intended else {})}
+    return ReportRow(
+        f"{trial.number} {recipe_words(trial.recipe)}",
+        "\n".join(lines),
+        tuple(color.screen for color in colors.values()),
+        keys=tuple(colors),
+    )
+
+
+def _color(trial: TrialShown) -> str:
+    L, a, b = (round(float(x)) for x in trial.color.lab)
+    return f"{trial.color.words}, value {trial.color.value:.1f}, L* {L} a* {a} b* {b}"

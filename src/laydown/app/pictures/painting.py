@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from pathlib import PurePath
 
 import numpy as np
 
@@ -58,11 +57,9 @@ class PaintPlan:
     picture: PictureFile
     """The plan, or a picture that is planned first."""
     asking: Asking = field(default_factory=Asking)
-    """The kit, and how its recipes are looked for."""
     beside: tuple[str, ...] = ()
     """Names of other kits or ranges to show side by side with it, asked in the same way."""
     values_only: bool = False
-    """Whether hues are free."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,11 +104,7 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
     """Find recipes for a picture's palette from each kit, and show what they make of it."""
     asked = askings(library, request.asking, request.beside)
     plan = plan_of(library, request.picture)
-    kits = tuple(
-        kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in asked
-    )
-    whole = replace(plan, kits=kits)
+    whole = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
     return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
 
 
@@ -147,17 +140,7 @@ def kit_picture(
     values_only: bool = False,
     watch: Watch | None = None,
 ) -> KitPicture:
-    """Return the picture as one kit would make it.
-
-    Parameters
-    ----------
-    plan
-        With its palette.
-    asking
-        The kit and the paper, and how recipes are looked for.
-    values_only
-        Whether hues are free.
-    """
+    """Return the picture as one kit would make it."""
     bench = set_up(library, asking.supplies)
     return made_from(bench, plan, asking, values_only=values_only, watch=watch)
 
@@ -262,7 +245,6 @@ class PrintPlan:
     beside: tuple[str, ...] = ()
     """Names of other kits or ranges side by side with it, in HTML and JSON alone."""
     values_only: bool = False
-    """Whether hues are free."""
     form: str = "pdf"
     """One of `FORMS`."""
     page: str = "A4"
@@ -293,28 +275,6 @@ class PlanPrinted:
     document: bytes
 
 
-def plan_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Raises
-    ------
-    BadFileError
-        For an ending that a plan is not printed in.
-
-    Examples
-    --------
-    >>> plan_form("lemons.SVG")
-    'svg'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending in FORMS:
-        return ending
-    raise BadFileError(
-        f"{name}: a plan can't be printed as {'.' + ending if ending else 'a file of no kind'}.",
-        hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-    )
-
-
 def print_plan(
     library: Library | None, request: PrintPlan, *, watch: Watch | None = None
 ) -> PlanPrinted:
@@ -337,8 +297,12 @@ def print_plan(
             hint="Print one kit at a time, or have several side by side as HTML.",
             command="-o plan.html",
         )
-    asked = _asked(library, request)
-    plan = _with_kits(library, plan_of(library, request.picture), request, asked, watch)
+    asked: tuple[Asking, ...] = ()
+    if library is not None and request.asking is not None:
+        asked = askings(library, request.asking, request.beside)
+    plan = plan_of(library, request.picture)
+    if library is not None:
+        plan = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
     drawing = draw_plan(plan, paper)
     shown = PrintShown(
         painting_shown(plan),
@@ -350,24 +314,16 @@ def print_plan(
     return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
 
 
-def _asked(library: Library | None, request: PrintPlan) -> tuple[Asking, ...]:
-    if library is None or request.asking is None:
-        return ()
-    return askings(library, request.asking, request.beside)
-
-
 def _with_kits(
-    library: Library | None,
+    library: Library,
     plan: PicturePlan,
-    request: PrintPlan,
     asked: Sequence[Asking],
+    *,
+    values_only: bool,
     watch: Watch | None,
 ) -> PicturePlan:
-    if library is None or not asked:
-        return plan
     kits = tuple(
-        kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in asked
+        kit_picture(library, plan, asking, values_only=values_only, watch=watch) for asking in asked
     )
     return replace(plan, kits=kits)
 

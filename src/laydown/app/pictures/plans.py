@@ -10,7 +10,7 @@ import numpy as np
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import LessonMade
-from laydown.app.matches.targets import FORMS_AND_NAMES, WantedColor, settle_targets
+from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
@@ -58,8 +58,6 @@ def in_its_light(
     ----------
     library
         Where papers are; None is enough where `names_paper` says that none is named.
-    picture
-        As opened.
     white
         Each ``what@where``. What is known: ``paper`` (the one in question) or ``paper NAME``,
         ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``). Where it
@@ -71,8 +69,6 @@ def in_its_light(
     ------
     BadFileError
         For a text of another form, or a place that tells nothing.
-    UnknownNameError
-        For a paper that is not there.
     """
     if not white:
         return unbalanced(picture)
@@ -122,11 +118,9 @@ class PictureFile:
 
     file: bytes
     source: str
-    """Content and name."""
     title: str = ""
     """What to call it; empty for the file's name."""
     rules: PlanRules = field(default_factory=PlanRules)
-    """How it is planned."""
     white: tuple[str, ...] = ()
     """What is of known color in it, see `laydown.app.pictures.plans.in_its_light`."""
     paper: str = ""
@@ -191,7 +185,6 @@ class PlanShown:
     """A plan in words and numbers, without its pixels."""
 
     title: str
-    """What it is called."""
     width: float
     height: float
     """On paper [mm]."""
@@ -204,7 +197,6 @@ class PlanShown:
     """Mean value of each step, the darkest first."""
     palette: tuple[ColorShown, ...]
     regions: tuple[RegionShown, ...]
-    """By number."""
     flattened: float
     """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]
@@ -277,10 +269,6 @@ def edit_plan(
 
     Parameters
     ----------
-    file, source
-        Content and name of the plan.
-    edits
-        One after the other.
     changes
         A text file with further changes, a line each; None for none.
 
@@ -423,11 +411,6 @@ def told(file: bytes) -> PlanShown:
 def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
     """Keep a plan.
 
-    Parameters
-    ----------
-    file, source
-        Its content, and its name for messages.
-
     Raises
     ------
     BadFileError
@@ -470,8 +453,6 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
 
     Parameters
     ----------
-    number, revision
-        Of the plan, as it was looked at.
     edit
         What to change; None to take back what was changed last.
 
@@ -510,7 +491,7 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
     BadColorError
         For what is no color.
     """
-    ends = [WantedColor(text) for text in filter(None, (color.strip(), to.strip()))]
+    ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():
         raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
     targets = settle_targets(library, ends, paper=usual_papers(library).own)

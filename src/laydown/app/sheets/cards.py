@@ -54,10 +54,8 @@ class ReadCard:
     """A picture of a card, its grid, and what is on it."""
 
     file: GivenFile
-    """The picture."""
     rows: int
     columns: int
-    """Of the grid."""
     names: tuple[str, ...]
     """For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over."""
     paper: str
@@ -166,10 +164,7 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
 
 
 def _read(
-    request: ReadCard,
-    recipes: Mapping[int, Recipe],
-    paper: Paper,
-    known: Mapping[int, KnownColor],
+    request: ReadCard, recipes: Mapping[int, Recipe], paper: Paper, known: Mapping[int, KnownColor]
 ) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)

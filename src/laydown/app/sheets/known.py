@@ -54,8 +54,6 @@ def known_colors(
     ----------
     paper
         Name of the paper they are laid on; it may be new.
-    recipes
-        Of the sheet or card.
     carried
         Whether what is known on another paper alone counts: it is taken for as much darker than
         its paper here as there.
@@ -91,10 +89,6 @@ def choose_known(
 
     Parameters
     ----------
-    label
-        The range.
-    paper
-        Of the sheet.
     besides
         What is on the sheet anyway, and known or not.
 
@@ -168,8 +162,6 @@ def check_bare(
         What was read of the card, bare paper being (1, 1, 1).
     recipes
         By place; an empty one is bare paper.
-    grid
-        Rows and columns.
     passed
         Places that a person has looked at and stands by.
 

@@ -43,7 +43,6 @@ from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
-from laydown.store.sheets import StoredReading
 
 MOST_DEEP = 8
 """Second coats on a first sheet: enough to tell how a line of colors builds up (chosen)."""
@@ -58,13 +57,11 @@ class SheetSupplies:
     """What a sheet can be made from."""
 
     library: Library
-    """Where it is."""
     colorants: tuple[Colorant, ...]
     """Those asked about, from pale to dark as far as that is known."""
     asking: Asking
     """How matches are looked for, for the kinds that look for them."""
     recipes: tuple[Recipe, ...] = ()
-    """Those that were named."""
     colors: MakeChart | None = None
     """Wanted colors as a chart takes them."""
     labs: Mapping[Colorant, FloatArray] = field(default_factory=dict)
@@ -188,14 +185,6 @@ def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
 
 
-def _pairs(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return [recipe for recipe in _kit(supplies) if len(recipe.colorants) == 2]
-
-
-def _named(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return supplies.recipes or [one_coat(c) for c in supplies.colorants]
-
-
 def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
     """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
     colored = [c for c in supplies.colorants if not c.blender]
@@ -237,8 +226,8 @@ KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
     SheetKind.FIRST: _first,
     SheetKind.KIT: _kit,
     SheetKind.NEXT: _next,
-    SheetKind.PAIRS: _pairs,
-    SheetKind.LIST: _named,
+    SheetKind.PAIRS: lambda supplies: [r for r in _kit(supplies) if len(r.colorants) == 2],
+    SheetKind.LIST: lambda supplies: supplies.recipes or [one_coat(c) for c in supplies.colorants],
     SheetKind.ANCHORS: _anchors,
 }
 """How each kind chooses, by its name."""
@@ -290,8 +279,6 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
 
     Raises
     ------
-    UnknownNameError
-        For a colorant, kit, range or kind that isn't there.
     BadRecipeError
         For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
         tools or work.
@@ -302,7 +289,7 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
         if kind is SheetKind.TARGET:
-            return SheetPrinted(_target(work, request, paper), pages=1, colored=0, bare=0)
+            return as_printed(_target(work, request, paper))
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
@@ -314,8 +301,13 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     sheet = _arranged(library, request, kind, paper, recipes)
     with library.work(f"keep sheet {sheet.number}") as work:
         work.sheets.add(sheet)
+    return as_printed(sheet)
+
+
+def as_printed(sheet: Sheet) -> SheetPrinted:
+    """Count what is to be done on a sheet; a target is one page."""
     bare = sum(cell.bare for cell in sheet.cells)
-    return SheetPrinted(sheet, len(sheet.grids), len(sheet.cells) - bare, bare)
+    return SheetPrinted(sheet, len(sheet.grids) or 1, len(sheet.cells) - bare, bare)
 
 
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
@@ -426,7 +418,6 @@ class SheetListed:
     title: str
     kind: SheetKind
     paper: str
-    """As printed."""
     pages: int
     cells: int
     """How many pages, and cells to color."""
@@ -492,7 +483,7 @@ def show_sheet(library: Library, number: int) -> SheetShown:
     with library.look() as work:
         sheet = work.sheets.get(number)
         readings = work.sheets.readings(number)
-    last = {stored.reading.number: stored for stored in readings}
+    last = {stored.reading.number: stored.reading for stored in readings}
     taken = {stored.reading.number for stored in readings if stored.accepted}
     return SheetShown(
         sheet.number,
@@ -508,11 +499,12 @@ def show_sheet(library: Library, number: int) -> SheetShown:
                 cell.page + 1,
                 cell.recipe,
                 recipe_words(cell.recipe),
-                _color(last.get(cell.number)),
+                in_words(lab_from_xyz(read.xyz)) if read else None,
                 cell.number in taken,
-                _flags(last.get(cell.number)),
+                tuple(sorted(map(str, read.flags))) if read else (),
             )
             for cell in sheet.cells
+            for read in [last.get(cell.number)]
         ),
     )
 
@@ -522,8 +514,6 @@ def remove_sheet(library: Library, number: int) -> int:
 
     Raises
     ------
-    UnknownNameError
-        Where this library never printed it.
     LibraryError
         Where swatches were taken from it: these know their sheet by its number.
     """
@@ -535,14 +525,6 @@ def remove_sheet(library: Library, number: int) -> int:
             )
         work.sheets.remove(number)
     return number
-
-
-def _color(stored: StoredReading | None) -> ColorInWords | None:
-    return None if stored is None else in_words(lab_from_xyz(stored.reading.xyz))
-
-
-def _flags(stored: StoredReading | None) -> tuple[str, ...]:
-    return () if stored is None else tuple(sorted(str(flag) for flag in stored.reading.flags))
 
 
 @dataclass(frozen=True, slots=True)
@@ -560,7 +542,7 @@ def begin_kit(
     paper: str,
     *,
     kit: str = "mine",
-    range: str = "",  # noqa: A002  the trade's word
+    range: str = "",
     medium: Medium | None = None,
     wanted: tuple[str, ...] = (),
     page: str = "A4",
@@ -569,10 +551,6 @@ def begin_kit(
 
     Parameters
     ----------
-    names
-        Of the colorants, as they stand on them.
-    paper
-        What is colored on.
     kit
         What to call the whole.
     range
@@ -581,8 +559,6 @@ def begin_kit(
         Marker, pencil or wash; None for what the line is made of, or markers where it is new.
     wanted
         Colors wanted first; the sheet then tries what comes near them.
-    page
-        A4 or Letter.
 
     Raises
     ------

@@ -44,6 +44,7 @@ from laydown.imaging.targets import (
     find_patches,
     grays_of_target,
     map_target,
+    places_now,
     read_beside,
 )
 from laydown.media.colorant import Paper, unlike_bare_paper
@@ -71,10 +72,6 @@ def judge_bare(
 
     Parameters
     ----------
-    paper
-        As the library has it.
-    readings
-        Of the bare places that could be taken over.
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
@@ -155,7 +152,6 @@ class PageRead:
     """What one picture gave."""
 
     source: str
-    """Name of the picture."""
     sheet: int
     page: int
     """The sheet's number, and the page counted from 1."""
@@ -176,9 +172,7 @@ class PageRead:
     used: frozenset[int]
     """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
-    """The cells."""
     proof: bytes
-    """The proof picture, PNG."""
     boxes: tuple[CellBox, ...] = ()
     """Beside a target: where the cells were found, in its millimetres."""
 
@@ -191,13 +185,7 @@ def _read_page(
     *,
     number: int | None,
 ) -> PageRead:
-    """Read a page that a picture shows, with the sheet found by its number.
-
-    Raises
-    ------
-    BadFileError
-        Where no page can be made out, or it can't be converted in the way asked for.
-    """
+    """Read a page that a picture shows, with the sheet found by its number."""
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)
@@ -220,9 +208,15 @@ def _read_page(
     )
     paper, known = _known(library, sheet, colors=request.by_known)
     made = converted(
-        photograph, reading, cells, profile, paper=paper, known=known, way=request.way,
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=paper,
+        known=known,
+        way=request.way,
         grays=request.grays,
-    )  # fmt: skip
+    )
     missing = tuple(PLACE_NAMES[place] for place in found.missing)
     return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
 
@@ -245,8 +239,6 @@ def converted(
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was read, of what, and by which profile.
     paper, white
         The paper, and XYZ of it, shape (3,), where that is not the paper's own.
     known
@@ -336,6 +328,8 @@ def _no_page(photograph: Photograph) -> NoReturn:
 
 CURES = {
     "it is mirrored": "Turn mirroring off in the camera, or flip the picture, and read it again.",
+    "its target isn't flat": "Lay the target flat on the page, hold it by its edges, and take the"
+    " picture again.",
     "it is blurred": "Tap the page to focus on it, hold still, and take it again.",
 }
 
@@ -414,7 +408,7 @@ def _choose_converter(
         )
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
-    own = paper_converter(profile, reading, paper=paper, measured=measured)
+    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
     return own, True, (*blown, *tinted), nothing
 
@@ -510,14 +504,13 @@ class CellRead:
     """One cell of a sheet, or one place of a card."""
 
     sheet: int
+    """Its number; 0 for a card that somebody else drew."""
     number: int
-    """Which; 0 for the sheet of a card that somebody else drew."""
+    """Which."""
     recipe: Recipe
-    """What was laid."""
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
     reading: CellReading
-    """As read."""
     taken: bool
     """Whether it became a swatch."""
     why_not: str
@@ -544,8 +537,6 @@ def read_sheet(
     ------
     BadFileError
         For a file that is no picture, or one that shows no sheet.
-    UnknownNameError
-        For a sheet that this library never printed.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
@@ -609,9 +600,6 @@ UNNAMED = "no name yet"
 """Why a patch beside a target isn't taken over."""
 UNUSED = "-"
 """Word for a place that holds nothing of interest."""
-MOVED = 10.0
-"""How far a patch may be from where it was, as a target's marks alone place it [mm]: a page that is
-creased or curls between the two."""
 
 
 def _read_target(
@@ -691,7 +679,7 @@ def _laid_beside(
                 command="--only-look --proof proof.png, then --names LIST",
             )
         return patches, [Recipe()] * len(patches), ()
-    boxes = [_where_now(sheet.box(cell), patches) for cell in sheet.cells]
+    boxes = places_now([sheet.box(cell) for cell in sheet.cells], patches)
     new = len(set(patches) - set(boxes))
     told = f"Not taken in, since not named: {new}. Name all patches again to take them in."
     return boxes, [cell.recipe for cell in sheet.cells], (told,) if new else ()
@@ -707,14 +695,6 @@ def recipes_named(
         for place, name in enumerate(names, start=1)
         if name != UNUSED
     }
-
-
-def _where_now(known: CellBox, patches: Sequence[CellBox]) -> CellBox:
-    """Return the patch that lies where one is known, or that place itself."""
-    apart = [float(np.hypot(*np.subtract(box.center, known.center))) for box in patches]
-    near = int(np.argmin(apart)) if apart else -1
-    reach = min(MOVED, known.width / 2, known.height / 2)
-    return patches[near] if apart and apart[near] < reach else known
 
 
 def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageRead]) -> Sheet:
@@ -920,7 +900,7 @@ def swatch_of(
     """
     spread = cell.reading.spread
     if accuracy.conversion.by_camera:
-        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation))
+        spread = float(np.hypot(spread, np.sqrt(READINGS) * accuracy.deviation(cell.lab)))
     return Swatch(
         paper,
         cell.recipe,
@@ -929,7 +909,7 @@ def swatch_of(
         spread,
         frozenset((*map(str, cell.reading.flags), *more_flags)),
         picture=picture,
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(cell.lab),
     )
 
 

@@ -84,8 +84,6 @@ def find_or_add_all(
     ----------
     names
         As typed; of ``Range/Name`` only the name is kept for a new one.
-    new_range
-        Where unknown ones go; empty for nowhere.
     medium
         Of the range for unknown ones; None for its own where it is there, else for markers.
 

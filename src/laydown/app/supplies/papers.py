@@ -15,18 +15,11 @@ from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
+from laydown.store.records import Coverage
 
 
 def _give_color(work: Work, name: str, color: str) -> None:
-    """Put a typed color in the place of what pictures or earlier typing said of bare paper.
-
-    Raises
-    ------
-    BadColorError
-        For another form, numbers that are none, or a color that no surface can have.
-    LibraryError
-        Where an instrument measured its spectrum, which tells more.
-    """
+    """Put a typed color in the place of what pictures or earlier typing said of bare paper."""
     typed = measured_color(color)
     if typed.form is Form.SCREEN:
         raise BadColorError(
@@ -89,20 +82,15 @@ def _sum(counts: Counts, labels: Iterable[str]) -> Counter[str]:
     return total
 
 
-@dataclass(frozen=True, slots=True)
-class PaperKept:
-    """A paper, how many coats it bears, whether it was measured bare, and whether it is coated."""
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperInWords:
+    """A paper with its bare color, which is assumed where it wasn't measured."""
 
     name: str
     coats_limit: int
+    """How many coats it bears."""
     measured: bool
     surface: Surface
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PaperInWords(PaperKept):
-    """A paper with its bare color, which is assumed where it wasn't measured."""
-
     color: words.ColorInWords
 
 
@@ -118,7 +106,7 @@ def add_paper(
     coats_limit: int = USUAL_COATS_LIMIT,
     color: str = "",
     surface: Surface = Surface.UNSAID,
-) -> PaperKept:
+) -> PaperInWords:
     """Add a paper that has no swatches yet.
 
     Parameters
@@ -142,7 +130,7 @@ def add_paper(
         work.set_surface(made.name, surface)
         if color:
             _give_color(work, made.name, color)
-    return PaperKept(made.name, made.coats_limit, bool(color), surface)
+        return _in_words(work.paper(made.name))
 
 
 def edit_paper(
@@ -166,8 +154,6 @@ def edit_paper(
 
     Raises
     ------
-    UnknownNameError
-        Where there is no such paper.
     BadColorError, LibraryError
         For a color that is none, or where a spectrum tells more.
     """
@@ -196,15 +182,6 @@ def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     return tuple(map(_in_words, papers))
 
 
-@dataclass(frozen=True, slots=True)
-class RangeOnPaper:
-    """How many swatches of a range lie on the paper, and of how many colorants."""
-
-    range: str
-    swatches: int
-    colorants: int
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class PaperShown(PaperInWords):
     """A paper with all that is known of it."""
@@ -213,8 +190,7 @@ class PaperShown(PaperInWords):
     """How many patches of bare paper were measured."""
     fluorescent: bool
     """Whether it sends out more light than falls on it somewhere in the spectrum."""
-    ranges: tuple[RangeOnPaper, ...]
-    """What has been swatched on it."""
+    ranges: tuple[Coverage, ...]
 
 
 def show_paper(library: Library, name: str) -> PaperShown:
@@ -222,10 +198,7 @@ def show_paper(library: Library, name: str) -> PaperShown:
     with library.look() as work:
         paper = work.paper(name)
         bare = len(work.bare_paper(paper.name))
-        covered = work.coverage()
-    ranges = tuple(
-        RangeOnPaper(c.range, c.swatches, c.colorants) for c in covered if c.paper == paper.name
-    )
+        ranges = tuple(c for c in work.coverage() if c.paper == paper.name)
     return PaperShown(
         paper.name,
         paper.coats_limit,
@@ -252,11 +225,7 @@ class AnchorsChosen:
 
 
 def choose_anchors(
-    library: Library,
-    range: str,  # noqa: A002  the trade's word
-    *,
-    paper: str = "",
-    count: int = USUAL_COUNT,
+    library: Library, range: str, *, paper: str = "", count: int = USUAL_COUNT
 ) -> AnchorsChosen:
     """Choose so many anchors of a range by the paper it is known on, empty for the only one.
 

@@ -14,7 +14,6 @@ from laydown.media.colorant import Colorant
 from laydown.media.film.priors import TREATMENTS
 from laydown.media.inference.fit import Fit
 from laydown.media.kit.design import missing, next_swatch
-from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
 from laydown.media.pan_marks import MarkedPan, advice, parse_marks
@@ -22,15 +21,7 @@ from laydown.media.recipe import Recipe
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library
-
-
-@dataclass(frozen=True, slots=True)
-class OnPaper:
-    """How many swatches of a range lie on a paper, and how many of its colorants they use."""
-
-    paper: str
-    swatches: int
-    colorants: int
+from laydown.store.records import Coverage
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +33,7 @@ class RangeListed:
     colorants: int
     swatches: int
     papers: tuple[str, ...]
-    on: tuple[OnPaper, ...]
+    on: tuple[Coverage, ...]
 
 
 def list_ranges(library: Library) -> tuple[RangeListed, ...]:
@@ -57,7 +48,7 @@ def list_ranges(library: Library) -> tuple[RangeListed, ...]:
             r.colorants,
             sum(c.swatches for c in on[r.name]),
             tuple(c.paper for c in on[r.name]),
-            tuple(OnPaper(c.paper, c.swatches, c.colorants) for c in on[r.name]),
+            on[r.name],
         )
         for r in known
     )
@@ -97,18 +88,15 @@ class RangeShown:
 
     range: str
     paper: str
-    """Names."""
     colorants: tuple[ColorantShown, ...]
     """Those swatched there, from light to dark."""
     unmeasured: tuple[Colorant, ...]
     """Colorants of the range that were not swatched there."""
     effects: tuple[Effect, ...]
-    """What they share."""
     hand: float
     """Standard deviation of the natural log of a coat's amount."""
     odd: tuple[str, ...]
     notes: tuple[str, ...]
-    """Sentences on the fit."""
     missing: tuple[Recipe, ...]
     """What of the minimum design wasn't swatched."""
     next_swatch: str
@@ -118,13 +106,7 @@ class RangeShown:
     """Its pans of which the trade says something."""
 
 
-def show_range(
-    library: Library,
-    range: str,  # noqa: A002  the trade's word
-    paper: str = "",
-    *,
-    quick: bool = False,
-) -> RangeShown:
+def show_range(library: Library, range: str, paper: str = "", *, quick: bool = False) -> RangeShown:
     """Show what is known of a range on a paper.
 
     Parameters
@@ -140,7 +122,7 @@ def show_range(
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
     fit = kept.kit_fit_for(library, [name], paper)
-    one = _only(fit)
+    one = fit.fits[0]  # a range is of one medium
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
     return RangeShown(
@@ -156,11 +138,6 @@ def show_range(
         next_swatch="" if quick else next_swatch(fit, laid)[1],
         marked=marked,
     )
-
-
-def _only(fit: AnyFit) -> Fit:
-    """Return the one fit of a range, which is of one medium."""
-    return fit.fits[0]
 
 
 def _light_to_dark(fit: Fit) -> tuple[ColorantShown, ...]:
@@ -253,8 +230,6 @@ def mark_pan(library: Library, name: str, marks: tuple[str, ...]) -> MarkedPan:
 
     Raises
     ------
-    UnknownNameError, AmbiguousNameError
-        For a colorant that isn't there, or isn't clear.
     PanMarkError
         For what is no mark, marks at odds, and for what is no pan.
     """

@@ -84,12 +84,7 @@ def is_plan(data: bytes) -> bool:
 
 
 def write_plan(plan: PicturePlan) -> bytes:
-    """Write a plan, without kits; reading it again gives the same plan, colors to a hundredth.
-
-    Examples
-    --------
-    ``Path("lemons.plan").write_bytes(write_plan(plan))``
-    """
+    """Write a plan, without kits; reading it again gives the same plan, colors to a hundredth."""
     content = io.BytesIO()
     parts = (
         json.dumps(_told(plan), ensure_ascii=False, indent=1).encode(),
@@ -161,10 +156,6 @@ def read_plan(data: bytes, *, source: str) -> PicturePlan:
     ------
     BadFileError
         For any other file, one that is damaged, and one whose parts do not fit together.
-
-    Examples
-    --------
-    ``read_plan(Path("lemons.plan").read_bytes(), source="lemons.plan").palette``
     """
     told, labels, planes = _parts(data, source)
     try:

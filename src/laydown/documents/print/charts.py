@@ -32,6 +32,7 @@ from laydown.documents.print.layout import (
     template,
     text_area,
 )
+from laydown.documents.print.reports import KEY, patches
 from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.colorant import Colorant
@@ -45,6 +46,8 @@ PATCHES = (GROUND, PATCH, PATCH, GROUND, SPACE, GRAY, GRAY, SPACE, BOX, 1.8)
 """From the left, up to the words."""
 NARROW = (0.0, 6.0, 6.0, 0.0, 0.8, 2.0, 2.0, 0.8, 9.0, 1.4)
 """The same where the words of a chart would else not fit on its page."""
+KEY_HIGH = 4.0
+"""Of the patches that show how to read a row [mm]."""
 STEP, STEP_GAP = 6.0, 1.6
 """Width of a step's patch, and from it to its words [mm]."""
 HEIGHTS = (24.0, 21.0, 18.5, 16.5, 15.0, 14.0, 12.0)
@@ -94,10 +97,6 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     ------
     ValueError
         For a page that isn't known.
-
-    Examples
-    --------
-    ``Path("chart.pdf").write_bytes(write_chart_pdf(chart, page="Letter"))``
     """
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
@@ -130,7 +129,23 @@ def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
         *([text("Take out:", OFF, more=f"{needed}.")] if needed else []),
         text(headings.READING if rows else headings.NO_ROWS, PLAIN),
         Spacer(0, 1.0 * MM),
+        *([_key(headings.sample(rows))] if rows else []),
     ]
+
+
+def _key(row: Entry) -> Table:
+    """Set the patches of one row with what each of them is."""
+    colors, grays = (row.wanted.fill, row.predicted.fill), (row.wanted.gray, row.predicted.gray)
+    own = row.layers[0].own if row.layers else "#ffffff"
+    high, keys = KEY_HIGH, headings.KEYS
+    cells: list[tuple[Flowable, float]] = [
+        (patches(colors, 19.0, high, keys=keys[:2]), 42.0),
+        (patches(grays, 25.0, high, keys=keys[2:4]), 54.0),
+        (patches(("#ffffff",), 24.0, high, keys=keys[4:5]), 27.0),
+        (patches((own,), 7.0, high), 8.6),
+        (text(keys[5], KEY), 46.0),
+    ]
+    return in_lines([[[cell] for cell, _ in cells]], [wide for _, wide in cells], FLUSH)
 
 
 def _table(chart: Chart, rows: Sequence[Entry], page: str, fit: _Fit) -> Iterator[Flowable]:
@@ -186,7 +201,7 @@ def _words(row: Entry, measure: float) -> list[Flowable]:
         looks.append(("BOX", *place, 0.15 * MM, LINE))
     wide = [STEP * MM, (measure - STEP) * MM]
     laid = Table(steps, wide, style=looks, hAlign="LEFT") if steps else text(f"{BARE}.", WORDS)
-    name = text(f"{row.number} {row.name}", NAME, more=row.role)
+    name = text(f"{row.number}. {row.name}", NAME, more=row.role)
     return [name, laid, *([text(row.in_short, OFF)] if row.in_short else [])]
 
 
@@ -245,7 +260,7 @@ def _kept(title: str, parts: Sequence[Flowable], *, most: int = 1) -> list[Flowa
 
 def _numbers(row: Entry) -> KeepTogether:
     """Set what is known of a row beside its drawn strokes."""
-    head = text(f"{row.number} {row.name}", NAME, more=f"{row.role} – {row.verdict}".lstrip(" –"))
+    head = text(f"{row.number}. {row.name}", NAME, more=f"{row.role} – {row.verdict}".lstrip(" –"))
     texts = [
         text(f"{row.recipe}.", PLAIN),
         text("Wanted:", OFF, more=f"{row.wanted.words}, {row.wanted.numbers}"),
@@ -285,10 +300,6 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         With its matches in order and, for patches of its steps, its layers.
     details
         Whether it is unfolded.
-
-    Examples
-    --------
-    ``Path("chart.html").write_text(chart_html(chart), encoding="utf-8")``
     """
     rows = entries(chart)
     groups = headings.passages(rows)
@@ -302,6 +313,8 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         counts=headings.counts(rows),
         notes=headings.whole_notes(chart),
         reading=headings.READING,
+        keys=headings.KEYS,
+        sample=headings.sample(rows) if rows else None,
         invented=headings.INVENTED if headings.is_invented(chart) else "",
         swatches=headings.next_swatches(chart),
         supplies=supplies(chart.matches),
@@ -339,10 +352,6 @@ def chart_csv(chart: Chart) -> str:
     ----------
     chart
         With its matches in order.
-
-    Examples
-    --------
-    ``chart_csv(chart).splitlines()[0]`` names the columns.
     """
     used = {c.range for m in chart.matches for c in m.best.prediction.recipe.colorants}
     rows = [_row(n, match, chart, len(used) > 1) for n, match in enumerate(chart.matches, start=1)]

@@ -17,6 +17,7 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.match.words import NOTHING_OFF
 from laydown.media.legible import capital
 from laydown.media.recipe import Recipe
 from laydown.media.recipe_words import name_words, recipe_words, step_words
@@ -27,6 +28,12 @@ TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
 NUMBERS = re.compile(r"#[0-9a-f]{3,6}$|(lab|xyz):", re.I)
 """A name that is only a color in numbers."""
+AMOUNTS = (
+    (r"a quarter of a value step too", "a little too"),
+    (r"(half a value step|three quarters of a value step) too", "too"),
+    (r"(one value step|a step and [a-z ]+ of value|\S+ value steps) too", "much too"),
+)
+"""How far off in value, as it is said beside two grays that show it."""
 MOST_ALTERNATIVES = 1
 """Further recipes shown beside the best and the single one; a chart is no list of everything."""
 
@@ -183,7 +190,7 @@ def entry_of(
         instructions=best.instructions,
         verdict=best.verdict,
         off=_sentence(best.difference.words),
-        in_short="" if best.verdict is Verdict.SAME else _sentence(best.difference.words),
+        in_short=off_in_short(best),
         sure=_sure(target, best),
         chance=capital(acceptance_words(best.acceptance)) + ".",
         single=_single(match),
@@ -293,6 +300,16 @@ def _others(match: Match) -> list[Candidate]:
 
 def _sentence(words: str) -> str:
     return capital(words) + "."
+
+
+def off_in_short(best: Candidate) -> str:
+    """Say what stays off, for whoever colors: without steps of value; empty where nothing does."""
+    off = best.difference.words
+    if best.verdict is Verdict.SAME or off == NOTHING_OFF:
+        return ""
+    for amount, plain in AMOUNTS:
+        off = re.sub(amount, plain, off)
+    return _sentence(off)
 
 
 def _brief(candidate: Candidate) -> str:

@@ -1,7 +1,7 @@
 """How a printed page is put together: pieces, a pen, headings and cautions."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from importlib.resources import files
 from io import BytesIO
@@ -162,12 +162,28 @@ class Pen:
 
 
 READING = (
-    "Each row is one color, its name in bold. On its left: the color wanted, touching what you will"
-    " get; both as grays; an empty box. Under its name: what to lay, the upper line first. Let"
-    " every coat dry unless it says “while wet”, and try it all in the box first. The small bold"
-    " words say how it will differ."
+    "Each bold name is one color of the picture. Lay the lines under it, the upper one first; let"
+    " every coat dry unless it says “while wet”. The small bold words say how it will differ from"
+    " what was wanted."
 )
 """How to read a row, once for the whole chart."""
+KEYS = (
+    *("wanted", "you get", "wanted, in gray", "you get, in gray"),
+    *("try it here first", "this line’s coats alone, with nothing under or over them"),
+)
+"""What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
+
+
+def sample(rows: Sequence[Entry]) -> Entry:
+    """Return the row whose patches show best how to read one: wanted and given differ the most."""
+
+    def apart(row: Entry) -> int:
+        sides = (bytes.fromhex(color.fill[1:]) for color in (row.wanted, row.predicted))
+        return sum(abs(one - other) for one, other in zip(*sides, strict=True))
+
+    return max([row for row in rows if row.layers] or rows, key=apart)
+
+
 MOST_SWATCHES = 6
 """How many next swatches a chart names: an evening's worth."""
 INVENTED = "Invented data"

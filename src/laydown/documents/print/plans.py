@@ -61,8 +61,8 @@ from laydown.sheet.page import CellBox
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
     "Each number in the drawing is one color of the list. Lay its steps as they are written, let"
-    " every coat dry, and try them in the empty box first, on your own paper. Value step 1 is the"
-    " darkest."
+    " every coat dry, and try them in the empty box first, on your own paper. The picture goes from"
+    " dark to light in steps: step 1 is the darkest."
 )
 
 
@@ -132,7 +132,7 @@ def _value_row(plan: PicturePlan, count: int, step: int) -> PlanColorRow:
 
 def _facts(plan: PicturePlan, step: int, share: float, places: str) -> str:
     covered = f"{share:.0f}{TIGHT}%" if share >= 0.5 else f"under 1{TIGHT}%"
-    told = f"Value step {step + 1} of {plan.values.steps}, {covered} of the picture"
+    told = f"Step {step + 1} of {plan.values.steps} from dark to light, {covered} of the picture"
     return f"{told}; {places}" if places else told
 
 
@@ -160,8 +160,8 @@ def size_words(plan: PicturePlan) -> str:
     values = plan.values
     colors = f", {len(plan.palette)} colors" if plan.palette else ""
     return (
-        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} value steps{colors}, "
-        f"{len(values.regions)} regions."
+        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} steps from dark to light"
+        f"{colors}, {len(values.regions)} regions."
     )
 
 
@@ -176,8 +176,8 @@ def losses(plan: PicturePlan) -> tuple[str, ...]:
     told += [f"{a} and {b} come out nearly alike." for a, b in kit.lost.merged]
     kept = f"{kit.lost.steps_kept:.0%}".replace("%", f"{TIGHT}%")
     told.append(
-        f"Value: {kept} of the area stays in its value step; it is off by"
-        f" {kit.lost.mean_value:.1f} of a value on average."
+        f"Light and dark: {kept} of the area stays in its step; it is off by"
+        f" {kit.lost.mean_value:.1f} of a value (0 black to 10 white) on average."
     )
     if not kit.values_only:
         told.append(
@@ -293,7 +293,8 @@ def _color_row(row: PlanColorRow) -> ReportRow:
     said = [f"{row.facts}."]
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
-        judged = f"{capital(str(entry.verdict))}: {entry.off[:1].lower()}{entry.off[1:]}"
+        off = entry.in_short or entry.off
+        judged = f"{capital(str(entry.verdict))}: {off[:1].lower()}{off[1:]}"
         said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
@@ -501,10 +502,6 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     -------
     bytes
         The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
-
-    Examples
-    --------
-    ``Path("plan.pdf").write_bytes(write_plan_pdf(plan, draw_plan(plan, (210.0, 297.0))))``
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
@@ -591,10 +588,6 @@ def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         A whole file, without style, script or link. Each region is a group ``region-N`` of its
         own, white, closed, that shares its borders with its neighbors.
-
-    Examples
-    --------
-    ``Path("plan.svg").write_text(plan_svg(plan, drawing), encoding="utf-8")``
     """
     box = drawing.box
     listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
@@ -734,10 +727,6 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         The picture, the plan, and what each kit makes of it, in color and in values; the numbered
         drawing; each kit's recipes. Every color has its name, value and numbers beside it.
-
-    Examples
-    --------
-    ``Path("plan.html").write_text(plan_html(plan, drawing), encoding="utf-8")``
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.box

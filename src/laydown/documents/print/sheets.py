@@ -65,10 +65,6 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
     -------
     bytes
         The pages with cells. Nothing is printed inside a cell: toner and ink foul nibs.
-
-    Examples
-    --------
-    ``Path("sheet.pdf").write_bytes(write_sheet_pdf(sheet, lightness={}))``
     """
     size = (sheet.size.width, sheet.size.height)
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")

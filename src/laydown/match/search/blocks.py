@@ -6,8 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.shelves import Ints, Tops
-from laydown.match.search.slots import Slot
+from laydown.match.search.shelves import Ints, Slot, Tops
 from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_of
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile

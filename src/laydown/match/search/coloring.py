@@ -55,6 +55,11 @@ class ColoredPart(NamedTuple):
     numbers: NDArray[np.int64] | NDArray[np.uint32]
     error: float
 
+    @property
+    def size(self) -> int:
+        """How many bytes it takes."""
+        return int(self.xyz.nbytes + self.numbers.nbytes)
+
 
 class MarkerColumns(NamedTuple):
     """Markers in single precision, one column a choice (colorant and coats).
@@ -74,7 +79,7 @@ class MarkerColumns(NamedTuple):
     paper
         Shape (36,), the bare paper's absorption.
     curve
-        The numbers of a `laydown.match.search.quick_curve.QuickCurve`.
+        The numbers of a `laydown.match.search.quick_curve.quick_curve`.
     weights
         Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
     rises
@@ -160,7 +165,7 @@ def coloring_of(space: RecipeSpace) -> Coloring:
     most = max(1.0, fit.later_coat)
     darkest = float((fit.paper_absorption + ground).max()) + 0.1
     darkest = max(0.0, darkest) + space.budget * most * max(0.0, float(absorption.max()))
-    curve = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
+    curve, off = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
     weights = np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T)
     rises = np.maximum(0.0, -absorption.min(axis=0)) * most
     rules = [fit.later_coat, fit.lifts[places].max(), fit.strength[places].min()]
@@ -175,14 +180,14 @@ def coloring_of(space: RecipeSpace) -> Coloring:
         digits=np.arange(len(places)),
         ends=np.zeros(coats + 1, dtype=np.int64),
         paper=fit.paper_absorption.astype(np.float32),
-        curve=curve.numbers,
+        curve=curve,
         weights=weights.astype(np.float32),
         rises=rises.astype(np.float32),
         rules=np.array(rules, dtype=np.float32),
     )
     lowered = space.budget * rises - np.minimum(0.0, ground)
     lightest = _lightest(fit, places, absorption, coats, lowered)
-    error = 0.5 * curve.error * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
+    error = 0.5 * off * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
     all_coats = np.full(len(places), coats)
     return Coloring(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
 
@@ -397,12 +402,13 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
             span_rows(near, rows[:taken], piles, tips, left, spans, columns)
             near = those_met(near, met[0], met[0], spans, box)
         if bounded:
-            gather(met[0, :near], columns, absorbed)
+            absorbed[0, :, :near] = columns.palest[:, met[0, :near]]
+            absorbed[1, :, :near] = columns.deepest[:, met[0, :near]]
         for r in rows[:taken]:
-            lay_row(near, met[0], tips[r, 0], tips[r, 1], scratch, columns)
-            wanted = near
+            lay_row(near, met[0], tips[r, 0], tips[r, 1], scratch, spans, columns)
+            wanted, pile = near, piles[r]
             if bounded:
-                span_row(near, met[0], piles[r], left, scratch, spans, absorbed, columns)
+                color_spans(near, pile, pile, left, spans, absorbed[0], absorbed[1], columns)
                 wanted = those_met(near, met[0], met[1], spans, box)
             first = count
             count = color_met(
@@ -416,7 +422,9 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     return row, count
 
 
-# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+# Compiled into the loop above, which it spares most of its work. Right because reflectance falls as
+# absorption rises, and each coat lifts at most what the weakest colorant would, did it lift as the
+# one that lifts most, from the pile as it is, and lightens a band by what any colorant does there.
 @compiled_in_place
 def light_rows(  # noqa: PLR0917  a compiled loop, called in one place
     row: int,
@@ -427,24 +435,35 @@ def light_rows(  # noqa: PLR0917  a compiled loop, called in one place
     columns: MarkerColumns,
     box: FloatArray,
 ) -> Any:
-    """Fill `rows` with the next piles that aren't too dark; return the next, and how many."""
-    taken = 0
+    """Fill `rows` with the next piles that aren't too dark; return the next, and how many.
+
+    A pile is too dark where the lightest that any row on it can be lies below the box.
+    """
+    least, p, taken, coats = columns.rules[2], columns.curve, 0, np.float32(left)
+    weights, squarings, none = columns.weights, int(p[3]), np.float32(0.0)
     while row < len(piles) and taken < len(rows):
-        x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], left, columns)
+        strength, amount, keep = tips[row, 0], tips[row, 1], 1.0
+        if amount > 0.0 and strength > least * amount:
+            lifted = max(0.0, 1.0 - columns.rules[1] * (1.0 - least * amount / strength))
+            for _ in range(left):  # a power would take ten times as long as all the rest
+                keep *= lifted
+        kept, x, y, z = np.float32(keep), none, none, none
+        for b in range(BANDS):
+            a = min(piles[row, b], kept * piles[row, b]) - coats * columns.rises[b]
+            t = np.sqrt(max(columns.paper[b] + a + p[0], p[0]))
+            r = np.float32(1.0) / polynomial((t - p[1]) * p[2], p)
+            if squarings > 0:
+                r *= r
+            if squarings > 1:
+                r *= r
+                r *= r
+            x, y, z = x + weights[0, b] * r, y + weights[1, b] * r, z + weights[2, b] * r
+        # of a pile lighter than the paper no bound is attempted
+        light = x >= box[0] and y >= box[2] and z >= box[4]
         rows[taken] = row
-        taken += x >= box[0] and y >= box[2] and z >= box[4]
+        taken += light or (amount > 0.0 and strength <= 0.0)
         row += 1
     return row, taken
-
-
-# Compiled into the loop above: a plain function can't be called there. Right by its definition.
-@compiled_in_place
-def gather(met: Ints, columns: MarkerColumns, absorbed: Single) -> None:
-    """Put the least and the most absorption of some sixteens side by side."""
-    for b in range(BANDS):
-        for j in range(len(met)):
-            absorbed[0, b, j] = columns.palest[b, met[j]]
-            absorbed[1, b, j] = columns.deepest[b, met[j]]
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
@@ -471,47 +490,14 @@ def color_met(  # noqa: PLR0917  a compiled loop, called in one place
             columns.absorption, columns.curve, columns.weights,
         )  # fmt: skip
         for lane in range(first, end):
-            c = columns.places[lane]
-            if c >= 0 and c != last and lies_in(box, scratch, lane):
+            c, x, y, z = columns.places[lane], scratch[4, lane], scratch[5, lane], scratch[6, lane]
+            inside = y >= box[2] and y <= box[3] and x >= box[0] and x <= box[1]
+            if c >= 0 and c != last and inside and z >= box[4] and z <= box[5]:
                 for axis in range(3):
                     xyz[axis, count] = scratch[4 + axis, lane]
                 lanes[count] = lane
                 count += 1
     return count
-
-
-# Compiled into the loop above, which it spares most of its work. Right because reflectance falls as
-# absorption rises, and each coat lifts at most what the weakest colorant would, did it lift as the
-# one that lifts most, from the pile as it is, and lightens a band by what any colorant does there.
-@compiled_in_place
-def lightest_on(
-    pile: Single, strength: float, amount: float, left: int, columns: MarkerColumns
-) -> Any:
-    """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be."""
-    least, p, one = columns.rules[2], columns.curve, np.float32(1.0)
-    if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted
-        return np.float32(np.inf), np.float32(np.inf), np.float32(np.inf)
-    keep = 1.0
-    if amount > 0.0 and strength > least * amount:
-        lifted = max(0.0, 1.0 - columns.rules[1] * (1.0 - least * amount / strength))
-        for _ in range(left):  # a power would take ten times as long as all the rest
-            keep *= lifted
-    kept, coats = np.float32(keep), np.float32(left)
-    squarings, floor = int(p[3]), p[0]
-    x, y, z = np.float32(0.0), np.float32(0.0), np.float32(0.0)
-    for b in range(BANDS):
-        a = min(pile[b], kept * pile[b]) - coats * columns.rises[b]
-        t = np.sqrt(max(columns.paper[b] + a + floor, floor))
-        r = one / polynomial((t - p[1]) * p[2], p)
-        if squarings > 0:
-            r *= r
-        if squarings > 1:
-            r *= r
-            r *= r
-        x += columns.weights[0, b] * r
-        y += columns.weights[1, b] * r
-        z += columns.weights[2, b] * r
-    return x, y, z
 
 
 # Compiled into the loop above: sixteen colorants side by side, where numpy would go through memory
@@ -520,11 +506,18 @@ def lightest_on(
 # follows.
 @compiled_in_place
 def lay_row(  # noqa: PLR0917  a compiled loop, called in one place
-    near: int, met: Ints, strength: float, amount: float, scratch: Single, columns: MarkerColumns
+    near: int,
+    met: Ints,
+    strength: float,
+    amount: float,
+    scratch: Single,
+    spans: Single,
+    columns: MarkerColumns,
 ) -> None:
     """Lay the first `near` of the sixteens `met` on a pile: K and M go into rows 2 and 3.
 
-    The amount is K·T + M and the strength K·S + M·s.
+    The amount is K·T + M and the strength K·S + M·s. The least K and M of each sixteen go into the
+    same rows of the first of `spans`, the most into those of the second.
     """
     later, one, none = columns.rules[0], np.float32(1.0), np.float32(0.0)
     below, thick = np.float32(strength), np.float32(amount)
@@ -547,6 +540,12 @@ def lay_row(  # noqa: PLR0917  a compiled loop, called in one place
                 more = later if kept * laid > none else one
                 keep[c] *= kept
                 add[c] = add[c] * kept + more
+        keep_1, keep_2, add_1, add_2 = keep[0], keep[0], add[0], add[0]
+        for c in range(1, LANES):
+            keep_1, keep_2 = min(keep[c], keep_1), max(keep[c], keep_2)
+            add_1, add_2 = min(add[c], add_1), max(add[c], add_2)
+        spans[0, 2, j], spans[0, 3, j] = keep_1, add_1
+        spans[1, 2, j], spans[1, 3, j] = keep_2, add_2
 
 
 # Compiled into the loop above, which it spares most of its work for a sixteenth of that. Right
@@ -562,7 +561,11 @@ def span_rows(  # noqa: PLR0917  a compiled loop, called in one place
     spans: Single,
     columns: MarkerColumns,
 ) -> None:
-    """Put what sixteen columns each are on any of some piles into `spans`, as `span_row` does."""
+    """Put what sixteen columns each are on any of some piles into `spans`, (2, 7, sixteens).
+
+    Rows as in `scratch`: the least K and M and the most X/Xn, Y/Yn, Z/Zn, then the most K and M and
+    the least X/Xn, Y/Yn, Z/Zn.
+    """
     palest, deepest = piles[rows[0]].copy(), piles[rows[0]].copy()
     s_1, t_1 = np.float32(tips[rows[0], 0]), np.float32(tips[rows[0], 1])
     s_2, t_2 = s_1, t_1
@@ -599,37 +602,8 @@ def span_rows(  # noqa: PLR0917  a compiled loop, called in one place
     color_spans(sixteens, palest, deepest, left, spans, columns.palest, columns.deepest, columns)
 
 
-# Compiled into the loop above, which it spares most of its work for an eighth of that. Right since
-# K and M of each column are known.
-@compiled_in_place
-def span_row(  # noqa: PLR0917  a compiled loop, called in one place
-    near: int,
-    met: Ints,
-    pile: Single,
-    left: int,
-    scratch: Single,
-    spans: Single,
-    absorbed: Single,
-    columns: MarkerColumns,
-) -> None:
-    """Put what the first `near` of the sixteens `met` are at the lightest and at the darkest.
-
-    Into `spans`, shape (2, 7, sixteens), rows as in `scratch`: the least K and M and the most X/Xn,
-    Y/Yn, Z/Zn, then the most K and M and the least X/Xn, Y/Yn, Z/Zn.
-    """
-    for j in range(near):
-        keep = scratch[2, LANES * met[j] : LANES * (met[j] + 1)]
-        add = scratch[3, LANES * met[j] : LANES * (met[j] + 1)]
-        keep_1, keep_2, add_1, add_2 = keep[0], keep[0], add[0], add[0]
-        for c in range(1, LANES):
-            keep_1, keep_2 = min(keep[c], keep_1), max(keep[c], keep_2)
-            add_1, add_2 = min(add[c], add_1), max(add[c], add_2)
-        spans[0, 2, j], spans[0, 3, j] = keep_1, add_1
-        spans[1, 2, j], spans[1, 3, j] = keep_2, add_2
-    color_spans(near, pile, pile, left, spans, absorbed[0], absorbed[1], columns)
-
-
-# Compiled into the two loops above. Right since reflectance falls as absorption rises, and that of
+# Compiled into the loops above, which it spares most of their work for an eighth of that. Right
+# since reflectance falls as absorption rises, and that of
 # a pile with a marker on it lies, band by band, between what the least and the most come to.
 @compiled_in_place
 def color_spans(  # noqa: PLR0917  a compiled loop, called in two places
@@ -651,15 +625,6 @@ def color_spans(  # noqa: PLR0917  a compiled loop, called in two places
         ground[b] = columns.paper[b] + min(palest[b], np.float32(0.0)) - left * columns.rises[b]
     color_row(0, sixteens, raised[0], ground, spans[0], least, columns.curve, columns.weights)
     color_row(0, sixteens, raised[1], columns.paper, spans[1], most, columns.curve, columns.weights)
-
-
-# Compiled into the loop above: a plain function can't be called there. Right by its definition.
-@compiled_in_place
-def lies_in(box: FloatArray, scratch: Single, lane: int) -> Any:
-    """Whether the color of a column lies in a box."""
-    x, y, z = scratch[4, lane], scratch[5, lane], scratch[6, lane]
-    inside = y >= box[2] and y <= box[3] and x >= box[0] and x <= box[1]
-    return inside and z >= box[4] and z <= box[5]
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
@@ -736,7 +701,7 @@ def color_row(  # noqa: PLR0917  a compiled loop, called from two others
 # Compiled into the loops above: a plain function can't be called there. Right by its definition.
 @compiled_in_place
 def polynomial(t: Any, p: Single) -> Any:
-    """Return q of a `laydown.match.search.quick_curve.QuickCurve`."""
+    """Return q of a `laydown.match.search.quick_curve.quick_curve`."""
     q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
     return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
 
@@ -779,7 +744,9 @@ def color_films(
 
 # Compiled because the layer that a wash sinks into is another one on every ground, so that no film
 # can be worked out beforehand. Right because it is `laydown.media.film.film.sunk` and a mean over
-# zones, with t = tanh(g)/g: Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
+# zones, with t = tanh(g)/g to about 1e-9 (exp of a library would keep bands from going side by
+# side; exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times):
+# Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
 # lets nothing through looks as `layer` has it.
 @compiled
 def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
@@ -818,7 +785,11 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
                         ground[b],
                     )
                     square = k * (k + 2.0 * s)
-                    t = tanh_over(square)
+                    g = np.sqrt(max(square, 1e-8))
+                    u = -2.0 * min(g, 20.0) / 64.0
+                    e = 1.0 + u / 5.0 * (1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))
+                    e = (1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * e)))) ** 64
+                    t = (1.0 - e) / (1.0 + e) / g
                     seen = (r + t * (s - (k + s) * r)) / (1.0 + t * (k + s - s * r))
                     if square > THICKEST * THICKEST:
                         seen = s / (k + s + THICKEST)
@@ -827,21 +798,3 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
                     z += seen * weights[2, b]
             at = row * films + top
             xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
-
-
-# Compiled into the loop above: exp of a library would keep bands from going side by side. Right
-# because exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times.
-@compiled_in_place
-def tanh_over(square: float) -> Any:
-    """Return tanh(g)/g to about 1e-9, from g²."""
-    g = np.sqrt(max(square, 1e-8))
-    u = -2.0 * min(g, 20.0) / 64.0
-    e = 1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * (1.0 + u / 5.0 * (
-        1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))))))  # fmt: skip
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    return (1.0 - e) / (1.0 + e) / g

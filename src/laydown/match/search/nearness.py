@@ -236,9 +236,10 @@ def pair(
     """Write down which colors may lie in which boxes, and return how many there are."""
     pairs = 0
     for i in range(last):
-        met = cells[0, cell_of(bits[0, i])] & cells[1, cell_of(bits[1, i])]
-        met &= cells[2, cell_of(bits[2, i])]
-        color = 0
+        met, color = np.int64(-1), 0
+        for axis in range(3):  # numbers above 0 rise with their bits
+            cell = min(max((bits[axis, i] >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
+            met &= cells[axis, cell]
         while met:
             if met & 1:
                 places[pairs], colors[pairs] = i, color
@@ -246,13 +247,6 @@ def pair(
             met >>= 1
             color += 1
     return pairs
-
-
-# Compiled into the loop above. Right because numbers above 0 rise with their bits.
-@compiled_in_place
-def cell_of(bits: Any) -> Any:
-    """Return the cell of a number in single precision, given its bits."""
-    return min(max((bits >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
 
 
 # Compiled, and in single precision, to go sixteen colors wide through the processor. Right because
@@ -294,9 +288,9 @@ def bound_colors(  # noqa: PLR0917  a compiled loop, called in one place
         farthest = across + slip if narrow else np.sqrt(square + spread)
         across = max(across - slip, none) if narrow else np.sqrt(max(square - spread, none))
         # the direction of the mean hue, and how far [radians] it may be off
-        cos_h, sin_h, length = mean_hue(a_1, t_b, c_1 + tiny, a_2, b, c_2 + tiny)
+        cos_h, sin_h, weight, length = mean_hue(a_1, t_b, c_1 + tiny, a_2, b, c_2 + tiny)
         sure = (length > F(0.05) + F(4.0) * turn) & narrow
-        weight, loose = hue_weight(cos_h, sin_h), F(2.5) * turn + F(2e-4)
+        loose = F(2.5) * turn + F(2e-4)
         heaviest = weight + loose if sure else F(1.93)
         lightest = max(weight - loose, F(0.07)) if sure else F(0.07)
         chroma, blue = max(mean - off, none), cos_h * COS_275 + sin_h * SIN_275
@@ -329,17 +323,6 @@ def lightness_terms(wanted: Any, light: Any, off: Any, k_l: Any) -> Any:
     s_l = F(1.0) + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
     apart, bent = abs(light - wanted), F(0.009) * off
     return max(apart - off, F(0.0)) / (k_l * (s_l + bent)), (apart + off) / (k_l * (s_l - bent))
-
-
-# Compiled into the loop above: a plain function can't be called there. Right by its definition.
-@compiled_in_place
-def mean_hue(  # noqa: PLR0917  a compiled function, called in one place
-    a_1: Any, b_1: Any, c_1: Any, a_2: Any, b_2: Any, c_2: Any
-) -> Any:
-    """Return cosine and sine of the mean of two hues, and how long the sum of both units is."""
-    x, y = a_1 / c_1 + a_2 / c_2, b_1 / c_1 + b_2 / c_2
-    length = np.sqrt(x * x + y * y)
-    return x / (length + F(1e-6)), y / (length + F(1e-6)), length
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
@@ -387,15 +370,24 @@ def chroma_share(chroma: Any) -> Any:
 # Compiled into the loop above. Right by the formulas for cosines of multiples of an angle, without
 # which each of the four would take an arc tangent and a cosine.
 @compiled_in_place
-def hue_weight(cos_h: Any, sin_h: Any) -> Any:
-    """Return T of CIEDE2000 from the direction of the mean hue."""
+def mean_hue(  # noqa: PLR0917  a compiled function, called in one place
+    a_1: Any, b_1: Any, c_1: Any, a_2: Any, b_2: Any, c_2: Any
+) -> Any:
+    """Return cosine, sine and T of CIEDE2000 of the mean of two hues, and how long it is.
+
+    Its length is that of the sum of both units.
+    """
+    x, y = a_1 / c_1 + a_2 / c_2, b_1 / c_1 + b_2 / c_2
+    length = np.sqrt(x * x + y * y)
+    cos_h, sin_h = x / (length + F(1e-6)), y / (length + F(1e-6))
     cos_2, sin_2 = F(2.0) * cos_h * cos_h - F(1.0), F(2.0) * sin_h * cos_h
     cos_3, sin_3 = cos_2 * cos_h - sin_2 * sin_h, sin_2 * cos_h + cos_2 * sin_h
     cos_4, sin_4 = F(2.0) * cos_2 * cos_2 - F(1.0), F(2.0) * sin_2 * cos_2
-    return (
+    weight = (
         F(1.0)
         - F(0.17) * (cos_h * COS_30 + sin_h * SIN_30)
         + F(0.24) * cos_2
         + F(0.32) * (cos_3 * COS_6 - sin_3 * SIN_6)
         - F(0.20) * (cos_4 * COS_63 + sin_4 * SIN_63)
     )
+    return cos_h, sin_h, weight, length

@@ -95,6 +95,31 @@ def wools_of(fastness: Lightfastness) -> tuple[int, int] | None:
     return (int(low), int(high)) if low else None
 
 
+LASTS = ((1, "fades very fast"), (3, "fades fast"), (6, "fades slowly"), (8, "lasts long"))
+"""Up to which blue wool a colorant is said to: high, medium and low sensitivity to light of CIE
+157:2004 (wools 1 to 3, 4 to 6, 7 and 8), and the first of them for itself."""
+
+
+def lasting_words(stated: str) -> str:
+    """Say in plain words how fast a colorant of a class fades.
+
+    Parameters
+    ----------
+    stated
+        What its fading rests on: a class in words; whatever else it is comes back as it is.
+
+    Examples
+    --------
+    >>> lasting_words("blue wool 3"), lasting_words("ASTM D4303 I"), lasting_words("a window test")
+    ('fades fast', 'lasts long', 'a window test')
+    """
+    try:
+        wools = wools_of(parse_class(stated))
+    except LightfastnessError:
+        wools = None
+    return next(words for most, words in LASTS if wools[0] <= most) if wools else stated
+
+
 def noticeable_dose(fastness: Lightfastness) -> Span | None:
     """Return the doses of light without ultraviolet at which a change becomes just noticeable.
 
