@@ -71,7 +71,7 @@ def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started:
     assert "solvent · 6.00 EUR" in page
     assert "Buy these 2 for 12.50 EUR; they make 3 of the 3 colors." in page
     assert "No other choice does better." in page
-    for way in ("nothing bought", "1 fewer", "the choice", "as many"):
+    for way in ("nothing", "1 fewer", "the choice", "as many"):
         assert f'<th scope="row">{way}</th>' in page
     assert "Buying more brings nothing nearer." in page
     assert page.count('class="pair"') == 3
@@ -111,6 +111,27 @@ def test_what_is_owned_is_not_bought(kept: TestClient, started: Started) -> None
     assert "4 of them are yours already" in page
 
 
+def test_a_travel_set_is_taken_out_of_a_box(kept: TestClient, started: Started) -> None:
+    """The best two of a box that is all swatched, never what is used up; no lesson is needed."""
+    kept.post("/kits", data={"name": "mine"})
+    kept.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
+    used = {"kit": "mine", "colorant": "Shoal/Kelp", "stock": "used up"}
+    kept.post("/kit/mark", data=used)
+    assert 'name="out_of" value="mine"' in kept.get("/box?kit=mine").text
+    number = started("/choosing", out_of="mine", aim="best", most="2")
+    found = kept.get(f"/chosen.json?job={number}").json()
+    taken = found["groups"][0]["choice"]["chosen"]["bought"]
+    assert found["out_of"] == "mine"
+    assert found["lessons"] == ["all of mine"]
+    assert len(taken) == 2
+    assert "Shoal/Kelp" not in str(taken)
+    page = kept.get(f"/chosen?job={number}").text
+    assert "<h1>What to take of mine</h1>" in page
+    assert "Take these 2; they make" in page
+    of_lesson = started("/choosing", out_of="mine", aim="best", most="1", lesson="1")
+    assert "Take this one; it makes" in kept.get(f"/chosen?job={of_lesson}").text
+
+
 def test_typed_colors_are_a_lesson_too(kept: TestClient, started: Started) -> None:
     """Colors one a line are chosen for, with the best of a number as the rule."""
     number = started("/choosing", colors="Kelp\nlab:82,3,22\n", range="Shoal", aim="best", most="1")
@@ -133,6 +154,28 @@ def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, starte
     chosen = kept.get(f"/chosen.json?job={again}").json()["groups"][0]["choice"]["chosen"]
     assert "Shoal/Net" in {offer["name"] for offer in chosen["bought"]}
     assert chosen["price"] > 1250
+
+
+def test_steps_and_coats_have_to_earn_their_keep_as_in_a_match(
+    kept: TestClient, started: Started, location: str, tmp_path: Path
+) -> None:
+    """What a step and a coat must bring can be said here too, at both doors, and a plainer recipe
+    comes of it; the form keeps it.
+    """
+    reed = BANK[: BANK.index("color: weed")].replace("59.4 60.3 32.7", "52.7 53.2 25.1")
+    assert kept.post("/lessons", files={"file": ("reed.txt", reed.encode())}).status_code == 303
+    rules = {"lesson": "2", "range": "Shoal", "tolerance": "sketch"}
+    jobs = [started("/choosing", step_effort=e, coat_effort=e, **rules) for e in ("0", "20")]
+    found = [kept.get(f"/chosen.json?job={job}") for job in jobs]
+    choices = [each.json()["groups"][0]["choice"]["chosen"]["colors"] for each in found]
+    assert [color["recipe"] for (color,) in choices] == ["Shoal/Dune*2", "Shoal/Dune"]
+    (tmp_path / "reed.txt").write_text(reed, encoding="utf-8")
+    said = ["--range", "Shoal", "--tolerance", "sketch", "--step-effort", "20"]
+    file = str(tmp_path / "reed.txt")
+    command = ["kit", "choose", file, *said, "--coat-effort", "20"]
+    assert found[1].content == told(location, *command)
+    kept_in_form = 'name="coat_effort" min="0" max="20" step="any" value="20.0"'
+    assert kept_in_form in kept.get(f"/choosing?job={jobs[1]}").text
 
 
 @pytest.mark.parametrize(

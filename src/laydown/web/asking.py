@@ -27,7 +27,18 @@ FROM = "from"
 """A cookie: what a color was last asked of."""
 
 NOTHING_SAID = Supplies()
+LARGEST = 2**31 - 1
+"""Of numbers that stand for something kept: a lesson, a sheet, a job."""
+Number = Annotated[int, Query(ge=1, le=LARGEST)]
+NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
+Count = Annotated[int, Query(ge=0, le=LARGEST)]
+CountSent = Annotated[int, Form(ge=0, le=LARGEST)]
+"""A number, or how many are passed over, in an address or (Sent) a form; 0 for none."""
 Name = Annotated[str, Query(max_length=LONGEST)]
+Line = Annotated[str, Form(max_length=LONGEST)]
+FullLine = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+Lines = Annotated[str, Form(max_length=100_000)]
+"""What is typed in a form: a name, one that must be there, a list."""
 Label = Annotated[str, Field(max_length=2 * LONGEST + 1)]
 """A colorant by its range and its name."""
 Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]
@@ -36,7 +47,7 @@ _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
 Blank = BeforeValidator(lambda told: None if told == "" else told)
 """A number that may be left empty: None then."""
-_Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
+Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
 
 MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
 """What colorants are made as; empty where a form leaves it open."""
@@ -86,8 +97,8 @@ class AskingFields(SuppliesFields):
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
     kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
-    step_effort: Annotated[_Effort | None, Blank] = None
-    coat_effort: Annotated[_Effort | None, Blank] = None
+    step_effort: Annotated[Effort | None, Blank] = None
+    coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True
     tolerance: Literal["sketch", "class", "close"] = "class"
 
