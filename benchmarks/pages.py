@@ -24,7 +24,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
-from laydown.web.navigation import PLACES
+from laydown.web.rendering import PLACES
 from laydown.web.running import own_cookie
 
 RESULTS = Path(__file__).parent / "results" / "pages.csv"

@@ -26,10 +26,9 @@ from starlette.types import ASGIApp
 
 from laydown.app.tasks import JobTask
 from laydown.errors import LaydownError
-from laydown.web.application import create_application
 from laydown.web.desk import open_desk
 from laydown.web.files import sent_files
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 SEED = 20261125
 HOST = b"127.0.0.1:8017"

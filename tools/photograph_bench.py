@@ -27,7 +27,7 @@ from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import CLASS_PAPER, STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs
 from laydown.web.long_work import SHOWN_AT
-from laydown.web.pages.guide import ORDER, guide_page
+from laydown.web.pages.first import ORDER, guide_page
 from laydown.web.running import own_cookie
 from laydown.web.serving import bind
 
@@ -50,6 +50,7 @@ PAGES = {
     "which-color": "/color",
     "first-page": "/",
     "my-box": f"/box?{OWN}",
+    "what-runs-low": f"/box?{OWN}&mark=running%20low",
     "what-it-makes": f"/over?color=Orchard/Honeycomb&{OWN}",
     "shadow-and-light": f"/partners?color=Orchard/Honeycomb&{OWN}",
     "between-two": f"/gradient?first=Orchard/Honeycomb&second=Orchard/Damson&{OWN}",
@@ -117,6 +118,10 @@ MADE: dict[str, tuple[str, Form]] = {
             "most": 12,
             "seconds": 5,
         },
+    ),
+    "a-travel-set": (
+        "/choosing",
+        {"out_of": "demo student", "paper": "Gannet smooth", "aim": "best", "most": 8},
     ),
     "lights-checked": ("/light/check", {**SET, "lesson": 1, "steps": 1}),
     "how-long-it-lasts": ("/light/wall", {**SET, "lesson": 1, "lux": "200"}),
@@ -297,13 +302,13 @@ def write_guide() -> None:
     contents = ["# The guide", ""]
     for name in ORDER:
         (DOCS / f"{name}.md").write_text(docs_text(name), encoding="utf-8")
-        contents.append(f"- [{guide_page(name).title}]({name}.md)")
+        contents.append(f"- [{guide_page(name)['title']}]({name}.md)")
     (DOCS / "README.md").write_text("\n".join([*contents, ""]), encoding="utf-8")
 
 
 def docs_text(name: str) -> str:
     """Return a page of the guide as it stands in the docs."""
-    text = re.sub(r"\[([^]]+)\]\(/[^)]*\)", r"\1", guide_page(name).text)
+    text = re.sub(r"\[([^]]+)\]\(/[^)]*\)", r"\1", guide_page(name)["text"])
     return re.sub(r"\]\(([\w-]+\.webp)\)", rf"]({SEEN_FROM_DOCS}\1)", text)
 
 

@@ -24,7 +24,7 @@ from laydown.app.lessons.lessons import (
 )
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
-from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.matches.targets import settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import lesson
 from laydown.match.outcome import Match, Verdict
@@ -64,7 +64,7 @@ def answer(demo: Library) -> Answer:
     @cache
     def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
         asking = Asking(Supplies(ranges=tuple(name.split("+")), paper=PAPER), top=0, sense=sense)
-        (target,) = settle_targets(demo, [WantedColor(asked)], paper=PAPER)
+        (target,) = settle_targets(demo, [asked], paper=PAPER)
         return bench(name), find_match(target, bench(name), asking, watch=None, finder=find)
 
     return match
@@ -169,7 +169,7 @@ def test_a_small_area_is_ranked_alike_at_every_door(demo: Library) -> None:
     """What a page or a lesson as a whole asks costs what it costs in a match, with its share."""
     asking = Asking(Supplies(ranges=("Millrace",), paper=PAPER), top=0, steps=2, coats=2)
     bench = set_up(demo, asking.supplies)
-    (target,) = settle_targets(demo, [WantedColor("lab:50,-30,20")], paper=PAPER)
+    (target,) = settle_targets(demo, ["lab:50,-30,20"], paper=PAPER)
     small = replace(target, share=3.0)
     best = find_match(small, bench, asking, watch=None).best
     own = question_of(small, bench, asking).cost(best.prediction.recipe)
@@ -180,9 +180,9 @@ def test_a_small_area_is_ranked_alike_at_every_door(demo: Library) -> None:
 def test_every_rule_is_in_the_docs_with_its_mark() -> None:
     """The page lists each rule of the table, its weight and its words; none has a source."""
     page = (Path(__file__).parents[2] / "docs" / "sense.md").read_text(encoding="utf-8")
-    for rule in rules().values():
-        assert f"| {rule.name} | {rule.weight:g} | {rule.words} |" in page
-        assert rule.mark == "common practice, no source"
+    for name, (weight, words, mark) in rules().items():
+        assert f"| {name} | {weight:g} | {words} |" in page
+        assert mark == "common practice, no source"
     assert set(AGAINST) | {"small areas", "largest light areas first"} == set(rules())
 
 
@@ -215,7 +215,7 @@ def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:
     """
     supplies = Supplies(ranges=("Orchard",), paper=PAPER)
     bench = set_up(demo, supplies)
-    wanted = [WantedColor(color.color) for color in lesson()]
+    wanted = [color.color for color in lesson()]
     targets = settle_targets(demo, wanted, paper=PAPER, fit=lambda: bench.swatched)
     figures = []
     for effort in (None, 0.0):

@@ -16,12 +16,11 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 from laydown.app.jobs import Jobs
 from laydown.cli.main import door
 from laydown.match.search.ready import warm_up
-from laydown.web.application import create_application
 from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk
-from laydown.web.own_browser import Keys
+from laydown.web.guard import Keys
 from laydown.web.running import opening_address
-from laydown.web.serving import HERE, bind, names_of, server_of
+from laydown.web.serving import HERE, bind, create_application, names_of, server_of
 
 CHROMIUM = Path("/usr/bin/chromium")
 ARGUMENTS = [

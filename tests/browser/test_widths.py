@@ -69,6 +69,7 @@ def test_a_lessons_answers_are_read_at_any_width(orchard: Any, visit: Any, tmp_p
     page = visit.go("/lessons")
     page.get_by_label("Or its text, pasted or written").fill(LESSON)
     page.get_by_role("button", name="Keep it").click()
+    page.get_by_text("A class pack, for students").click()
     pack = page.locator("#pack")
     pack.get_by_label("Orchard").check()
     pack.get_by_text("More choices").click()

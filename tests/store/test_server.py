@@ -21,9 +21,8 @@ from laydown.errors import LibraryError, LookOnlyError, NothingToUndoError
 from laydown.store.copying import numbers_given, tables
 from laydown.store.library import Library, open_library
 from laydown.store.records import FitKey
-from laydown.web.application import create_application
 from laydown.web.desk import open_desk
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 pytestmark = [pytest.mark.postgres, pytest.mark.long]
 PEOPLE = ("ada", "ben", "cleo", "dora", "emil")

@@ -14,9 +14,8 @@ from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named
 from laydown.cli.main import door
 from laydown.store.records import Job
-from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 HERE = "http://127.0.0.1:8017"
 PATIENCE = 900.0

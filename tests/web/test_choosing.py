@@ -71,7 +71,7 @@ def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started:
     assert "solvent · 6.00 EUR" in page
     assert "Buy these 2 for 12.50 EUR; they make 3 of the 3 colors." in page
     assert "No other choice does better." in page
-    for way in ("nothing bought", "1 fewer", "the choice", "as many"):
+    for way in ("nothing", "1 fewer", "the choice", "as many"):
         assert f'<th scope="row">{way}</th>' in page
     assert "Buying more brings nothing nearer." in page
     assert page.count('class="pair"') == 3
@@ -109,6 +109,27 @@ def test_what_is_owned_is_not_bought(kept: TestClient, started: Started) -> None
     page = kept.get(f"/chosen?job={number}").text
     assert "<li>nothing</li>" in page
     assert "4 of them are yours already" in page
+
+
+def test_a_travel_set_is_taken_out_of_a_box(kept: TestClient, started: Started) -> None:
+    """The best two of a box that is all swatched, never what is used up; no lesson is needed."""
+    kept.post("/kits", data={"name": "mine"})
+    kept.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
+    used = {"kit": "mine", "colorant": "Shoal/Kelp", "stock": "used up"}
+    kept.post("/kit/mark", data=used)
+    assert 'name="out_of" value="mine"' in kept.get("/box?kit=mine").text
+    number = started("/choosing", out_of="mine", aim="best", most="2")
+    found = kept.get(f"/chosen.json?job={number}").json()
+    taken = found["groups"][0]["choice"]["chosen"]["bought"]
+    assert found["out_of"] == "mine"
+    assert found["lessons"] == ["all of mine"]
+    assert len(taken) == 2
+    assert "Shoal/Kelp" not in str(taken)
+    page = kept.get(f"/chosen?job={number}").text
+    assert "<h1>What to take of mine</h1>" in page
+    assert "Take these 2; they make" in page
+    of_lesson = started("/choosing", out_of="mine", aim="best", most="1", lesson="1")
+    assert "Take this one; it makes" in kept.get(f"/chosen?job={of_lesson}").text
 
 
 def test_typed_colors_are_a_lesson_too(kept: TestClient, started: Started) -> None:

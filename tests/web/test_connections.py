@@ -22,13 +22,12 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds
 from laydown.web.desk import Desk, open_desk
-from laydown.web.own_browser import Keys
+from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 from laydown.web.running import ask_to_close, library_open_at
-from laydown.web.serving import Once, bind, names_of, server_of
+from laydown.web.serving import Once, bind, create_application, names_of, server_of
 
 pytestmark = [
     pytest.mark.long,
@@ -78,7 +77,7 @@ class Served:
 
     def pair(self, source: str = PHONE) -> str:
         """Let the phone in, and return the head field that it is known by."""
-        return f"Cookie: phone={self.phone.let_in(self.phone.make_code().text, address=source)}"
+        return f"Cookie: phone={self.phone.let_in(self.phone.make_code(), address=source)}"
 
     @property
     def connections(self) -> list[BoundedConnection]:
@@ -318,7 +317,7 @@ def test_a_strangers_head_is_short(served: Served) -> None:
 
 def test_the_code_still_comes_in(served: Served) -> None:
     """The form for the code is short enough for a stranger, who then is the phone."""
-    code = served.phone.make_code().text
+    code = served.phone.make_code()
     form = ("Content-Type: application/x-www-form-urlencoded", "Content-Length: 13")
     sent = served.head("/pair", *form, method="POST") + f"code={code}".encode()
     assert status_of(served.connect(source=PHONE), sent) == 303

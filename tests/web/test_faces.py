@@ -3,10 +3,10 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.cli.main import door
-from laydown.web.application import create_application
 from laydown.web.desk import Desk
 from laydown.web.faces import json_address
 from laydown.web.pages import PAGES
+from laydown.web.serving import create_application
 
 ADDRESSES = [
     ("/color?wanted=lab:60,-10,20&range=Shoal", ["match", "lab:60,-10,20", "--range", "Shoal"]),

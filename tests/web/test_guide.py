@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.web.navigation import GUIDED
-from laydown.web.pages.guide import ORDER, guide_page
+from laydown.web.pages.first import ORDER, guide_page
+from laydown.web.rendering import GUIDED
 
 DOCS = Path(__file__).parents[2] / "docs" / "guide"
 FOLDER = files("laydown.web")
@@ -20,7 +20,7 @@ SHORT, SMALL = 230, 20_000
 def test_a_page_is_shown_with_its_picture(visit: TestClient, name: str) -> None:
     """Each has a picture that is there and small, and leads on to pages that are there."""
     page = visit.get(f"/guide?page={name}").text
-    assert f"<h1>{guide_page(name).title}</h1>" in page.replace("&quot;", '"')
+    assert f"<h1>{guide_page(name)['title']}</h1>" in page.replace("&quot;", '"')
     pictures = re.findall(r'src="(/static/guide/[^"]+)"', page)
     assert len(pictures) == 1
     assert len(visit.get(pictures[0]).content) < SMALL
@@ -31,7 +31,7 @@ def test_a_page_is_shown_with_its_picture(visit: TestClient, name: str) -> None:
 @pytest.mark.parametrize("name", ORDER)
 def test_a_page_is_short_and_stands_in_the_docs(name: str) -> None:
     """The docs hold the same words, without links into the bench; pictures lie where they say."""
-    text = guide_page(name).text
+    text = guide_page(name)["text"]
     assert len(text.split()) < SHORT
     copy = (DOCS / f"{name}.md").read_text(encoding="utf-8")
     assert _words(copy) == _words(text)

@@ -75,3 +75,41 @@ def test_a_list_is_no_longer_than_can_be_waited_for(mine: TestClient) -> None:
     fewer = mine.post("/kit/own", data={"kit": "mine", "pasted": pasted[:-9], "new_range": "New"})
     assert fewer.status_code == 303
     assert len(held(mine)) == 400
+
+
+@pytest.fixture
+def swatched(visit: TestClient) -> TestClient:
+    """Give the bench with the demo in it, whose student's box is swatched."""
+    visit.post("/demo")
+    return visit
+
+
+def test_a_touch_says_what_runs_low_is_used_up_or_on_loan(swatched: TestClient) -> None:
+    """Its patch wears the word, a match leaves out what is away, and Undo takes it back."""
+    kit = {"kit": "demo student"}
+    for name, stock in [("Quince", "running low"), ("Squash", "used up"), ("Dew", "on loan")]:
+        told = kit | {"colorant": f"Orchard/{name}", "stock": stock}
+        led = swatched.post("/kit/mark", data=told).headers["location"]
+        page = swatched.get(led).text
+        assert f"{name} <small>{stock}</small>" in page
+        assert f'value="{stock}"' in page
+    asked = kit | {"wanted": "Orchard/Squash", "paper": "Gannet smooth"}
+    away = swatched.get("/color.json", params=asked).json()
+    assert away["notes"][0] == "Left out: Dew (on loan), Squash (used up)."
+    assert "Squash" not in str(away["best"]["candidate"]["prediction"]["recipe"])
+    low = swatched.get("/color.json", params=asked | {"wanted": "Orchard/Quince"}).json()
+    assert "Running low: Quince." in low["notes"]
+    for _ in range(2):
+        swatched.post("/history/undo")
+    assert swatched.get("/color.json", params=asked).json()["notes"][:1] != away["notes"][:1]
+
+
+def test_a_box_that_is_all_away_is_told_of(mine: TestClient) -> None:
+    """A match says that all is on loan, and how to mend it; the box still shows what is in it."""
+    mine.post("/kit/own", data={"kit": "mine", "tick": "Shoal/Kelp"})
+    told = {"kit": "mine", "colorant": "Shoal/Kelp", "stock": "on loan"}
+    assert mine.post("/kit/mark.json", data=told).json()["stock"] == "on loan"
+    answer = mine.get("/color.json?kit=mine&wanted=Kelp")
+    assert answer.json()["error"]["message"] == "All that is in mine is used up or on loan."
+    unknown = mine.post("/kit/mark.json", data=told | {"colorant": "Zzz"})
+    assert unknown.status_code == 404

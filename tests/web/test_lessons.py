@@ -13,6 +13,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs
 from laydown.cli.main import door
 from laydown.color.lab import xyz_from_lab
+from laydown.demo.files import FAMILIES
 from laydown.media.recipe import format_recipe
 from laydown.sheet.reading import CellReading
 from laydown.store.records import Job
@@ -332,6 +333,18 @@ def sheet_fields(bench: TestClient, said: dict[str, tuple[str, str]], **more: An
     return {"sheet": number, "cell": list(cells), "passage": passages, "name": names, **more}
 
 
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_ready_family_is_a_lesson_marked_invented(shoal: TestClient, family: str) -> None:
+    """One press keeps it, and every passage goes from highlight down to shadow."""
+    assert f'value="{family}">' in shoal.get("/lessons").text
+    made = shoal.post("/lesson/from-family", data={"family": family})
+    lesson = shoal.get(made.headers["location"].replace("/lesson", "/lesson.json")).json()
+    assert lesson["title"] == f"{family.capitalize()} (invented)"
+    assert lesson["notes"][0].startswith("Invented")
+    assert lesson["troubles"] == []
+    assert len(lesson["colors"]) == 12
+
+
 def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
     """Cells of one passage come together from light to dark, with roles; others stay last."""
     said = {"Kelp": ("bank", ""), "Dune": ("bank", "")}
@@ -342,7 +355,7 @@ def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
     shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
     assert (shown["title"], shown["paper"]) == ("Bank", PAPER)
     told = [(c["passage"], c["role"], c["name"]) for c in shown["colors"]]
-    assert told == [("bank", "highlight", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
+    assert told == [("bank", "light", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
 
 
 def test_colors_of_a_sheet_are_named_as_the_lesson_names_them(sheet: TestClient) -> None:

@@ -9,10 +9,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from laydown.web import running
-from laydown.web.application import create_application
 from laydown.web.desk import Desk
-from laydown.web.own_browser import GOOD_FOR, Keys
+from laydown.web.guard import GOOD_FOR, Keys
 from laydown.web.running import address_to_open, key_left, own_cookie
+from laydown.web.serving import create_application
 
 HERE = "http://127.0.0.1:8017"
 

@@ -7,10 +7,9 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
 from laydown.web.phone import Phone
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 LAN, PORT = "192.168.1.20", 8017
 HOST = f"{LAN}:{PORT}"

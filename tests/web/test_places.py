@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 from laydown.color.difference import ciede2000
 from laydown.color.naming import color_name, lab_of_words
 from laydown.web.asking import typed_of
-from laydown.web.navigation import PLACES, place_of
+from laydown.web.rendering import PLACES, place_of
 
 
 @pytest.mark.parametrize(("number", "place"), list(enumerate(PLACES)))

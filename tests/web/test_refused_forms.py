@@ -20,9 +20,8 @@ from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.color.lab import xyz_from_lab
 from laydown.plan.picture.picture import PlanRules
 from laydown.sheet.reading import CellReading
-from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 TEMPLATES = Path(__file__).parents[2] / "src" / "laydown" / "web" / "templates"
 PAPER = "Gannet smooth"
@@ -40,6 +39,8 @@ NOTHING_TO_TYPE = {
     "/history/undo": "a button",
     "/kit/remove": "a button",
     "/lesson/from-demo": "a button",
+    "/lesson/from-family": "buttons, one a family",
+    "/kit/mark": "buttons, one a patch",
     "/lesson/remove": "a button",
     "/light/forget": "a button",
     "/look": "what it can't read is the usual look",

@@ -12,10 +12,9 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs
 from laydown.store.files import find_location, make_engine
 from laydown.store.migrating import REVISIONS, run_steps, version_number
-from laydown.web.application import create_application
 from laydown.web.desk import open_desk
 from laydown.web.phone import is_at_the_bench
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 HERE = "http://127.0.0.1:8017"
 

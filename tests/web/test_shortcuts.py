@@ -31,7 +31,7 @@ def entry_of(shortcut: Shortcut) -> configparser.SectionProxy:
     """Read a desktop entry."""
     reader = configparser.RawConfigParser(delimiters=("=",), strict=True)
     reader.optionxform = str  # type: ignore[assignment,method-assign]  # keys have capitals
-    reader.read_string(shortcut.content.decode())
+    reader.read_string(shortcut[1].decode())
     assert reader.sections() == ["Desktop Entry"]
     return reader["Desktop Entry"]
 
@@ -49,7 +49,7 @@ def test_a_desktop_entry_holds_the_command() -> None:
 
 def test_names_end_as_their_systems_want() -> None:
     """A .desktop, a .command, a .bat, each for opening and for closing."""
-    names = [s.name for system in System for s in shortcuts(["a"], ["b"], system=system)]
+    names = [name for system in System for name, _ in shortcuts(["a"], ["b"], system=system)]
     assert names == [
         "Open the bench.desktop",
         "Put the pencils away.desktop",
@@ -67,8 +67,8 @@ def test_a_desktop_opens_it(tmp_path: Path) -> None:
     program = "import json, sys; open(sys.argv[1], 'w').write(json.dumps(sys.argv[2:]))"
     command = [sys.executable, "-c", program, str(place), *HARD, 'a"b']
     _, closing = shortcuts(["a"], command, system=System.LINUX)
-    file = tmp_path / closing.name
-    file.write_bytes(closing.content)
+    file = tmp_path / closing[0]
+    file.write_bytes(closing[1])
     subprocess.run(["gio", "launch", str(file)], check=True, timeout=PATIENCE, capture_output=True)
     last = time.monotonic() + PATIENCE
     while not (place.exists() and place.read_text(encoding="utf-8")):
@@ -82,18 +82,18 @@ def test_a_shell_runs_the_script_for_a_mac(tmp_path: Path) -> None:
     """Its words come through as they are; that it never ran on a Mac stands in it."""
     command = [sys.executable, "-c", SAY_WORDS, *HARD, 'a"b']
     opening, _ = shortcuts(command, ["b"], system=System.MAC)
-    file = tmp_path / opening.name
-    file.write_bytes(opening.content)
+    file = tmp_path / opening[0]
+    file.write_bytes(opening[1])
     ran = subprocess.run(["sh", str(file)], check=True, timeout=PATIENCE, capture_output=True)
     assert json.loads(ran.stdout) == [*HARD, 'a"b']
-    assert "not yet run on one" in opening.content.decode()
+    assert "not yet run on one" in opening[1].decode()
 
 
 def test_a_batch_file_has_the_line_ends_and_quotes_of_windows() -> None:
     """Words stand in quotes, percent signs twice, and that it never ran there stands in it."""
     command = ["C:\\Program Files\\python.exe", "-m", "laydown", "100%"]
     opening, _ = shortcuts(command, ["b"], system=System.WINDOWS)
-    lines = opening.content.decode().split("\r\n")
+    lines = opening[1].decode().split("\r\n")
     assert "\n" not in "".join(lines)
     assert '"C:\\Program Files\\python.exe" "-m" "laydown" "100%%"' in lines
     assert lines[0] == "@echo off"

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.web.application import create_application
 from laydown.web.desk import open_desk
-from laydown.web.serving import names_of
+from laydown.web.serving import create_application, names_of
 
 SPIT = """\
 range,medium,color,paper,coats,L,a,b

@@ -5,7 +5,7 @@ ROOMS = {
     "supplies.papers": "add_paper list_papers show_paper edit_paper remove_paper choose_anchors",
     "supplies.kits": (
         "create_kit list_kits show_kit own_colorants disown_colorants remove_kit check_names "
-        "lay_out_box"
+        "lay_out_box mark_stock"
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range compare_ranges mark_pan",
@@ -25,9 +25,9 @@ ROOMS = {
     "buying": "choose_kit",
     "reports": "write_report",
     "notebook.trials": (
-        "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial"
+        "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial "
+        "export_trials import_trials print_trials"
     ),
-    "notebook.handing": "export_trials import_trials print_trials",
     "notebook.asking": "explain_trial suggest_trials compare_hands show_calibration",
     "light.lightfastness": (
         "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness "

@@ -10,8 +10,9 @@ import numpy as np
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import read_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
+from laydown.app.matches.laying import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -29,7 +30,7 @@ from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit import branch, problem
@@ -132,6 +133,9 @@ class ChooseKit:
     """Name of the paper; empty for the library's only one."""
     kit: str = ""
     """Name of a kit that is owned already; empty for none."""
+    out_of: str = ""
+    """Name of a kit to choose out of, as for a journey, in place of what is sold; without a lesson
+    all of its own colors are wanted. Empty for none."""
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     """Names of colorants that are bought in any case, and that are not to be used."""
@@ -178,6 +182,8 @@ class KitsChosen:
     lessons: tuple[str, ...]
     paper: str
     tolerance: str
+    out_of: str
+    """The kit that was chosen out of; empty where it was to be bought."""
     steps: int
     coats: int
     """The most of each recipe that was counted."""
@@ -204,6 +210,8 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
+    if request.out_of and not lessons:
+        lessons = [_all_of(library, request.out_of, request.paper)]
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
@@ -211,11 +219,16 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         names = [work.find_range(n).name for n in request.ranges] or [
             r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
         ]
+        taken = _at_hand(work, request.out_of) if request.out_of else ()
+        names = sorted({c.range for c in taken}) or names
+        stock = work.stock(request.kit) if request.kit else {}
         owned = work.kit(request.kit) if request.kit else ()
+        owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
         for_sale = (c for name in names for c in work.colorants(name))
         known = tuple(dict.fromkeys((*owned, *for_sale)))
         must = [work.find_colorant(n, among=known) for n in request.must]
         never = [work.find_colorant(n, among=known) for n in request.never]
+        never += [c for c in known if taken and c not in taken]
     if not names:
         raise UnknownNameError(
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
@@ -232,10 +245,31 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         lessons=tuple(lesson.title for lesson in lessons),
         paper=paper,
         tolerance=request.tolerance,
+        out_of=request.out_of,
         steps=request.steps,
         coats=request.coats,
         groups=groups,
     )
+
+
+def _at_hand(work: Work, kit: str) -> tuple[Colorant, ...]:
+    stock = work.stock(kit)
+    return tuple(c for c in work.kit(kit) if stock[c.label].at_hand)
+
+
+def _all_of(library: Library, kit: str, paper: str) -> Lesson:
+    """Return the colors of a kit as a lesson: one coat of each that is swatched on a paper."""
+    with library.look() as work:
+        on, own = paper_named(work, paper), {c.label for c in _at_hand(work, kit)}
+    labels = [label for one in measured_shades(library, on) if (label := label_of(one)) in own]
+    if not labels:
+        raise NotMeasuredError(
+            f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
+        )
+    rows = tuple(
+        TargetRow(line, label, label.partition("/")[2]) for line, label in enumerate(labels, 1)
+    )
+    return new_lesson(library, NewLesson(None, kit, f"all of {kit}", on, rows=rows)).lesson
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:

@@ -23,6 +23,7 @@ from laydown.plan.run.ranges import (
     hue_chroma_wheel,
     hue_names,
     hue_value_page,
+    share_words,
     side_by_side,
     svg,
 )
@@ -34,14 +35,6 @@ ACROSS = 9
 MOST_PATCHES = 12
 """Shown of a set."""
 BAND_NAMES = ("light", "middle", "dark")
-SHARES = (
-    (0.85, "nearly all"),
-    (0.6, "most"),
-    (0.4, "about half"),
-    (0.2, "some"),
-    (0.0, "a little"),
-)
-"""How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
     runs.RunsFound
@@ -238,8 +231,7 @@ def _reach_cell(reach: Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    said = next(words for least, words in SHARES if share >= least)
-    return reports.GridCell((said,), (fill(reach.lab),))
+    return reports.GridCell((share_words(share),), (fill(reach.lab),))
 
 
 def _facts(side: RangeSide) -> reports.ReportRow:
@@ -312,19 +304,27 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         reports.ReportRow(c.label, "owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group))
+    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group, found.out_of))
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}{'.' if c.within else ': not close enough.'} Off by"
-            f" {c.difference:.1f}.",
+            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
             (fill(c.wanted), fill(c.lab)),
+            keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
     )
+    numbers = tuple(
+        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
+        for c in choice.chosen.colors
+    )
     return (
-        reports.Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
+        reports.Section(
+            f"{group.label}: to {'take' if found.out_of else 'buy'}",
+            (*bought, *extras, *owned, *facts),
+        ),
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
+        reports.Section(f"{group.label}: numbers", numbers),
     )
 
 
@@ -346,23 +346,34 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
-    """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
+def kit_lines(group: buying.KitGroup, out_of: str = "") -> tuple[str, ...]:
+    """Say of a choice what it comes to, how sure it is, and what one more or fewer means.
+
+    Parameters
+    ----------
+    group
+        The choice.
+    out_of
+        The kit that it was made out of; empty where it is to be bought.
+    """
+    do, done = ("take", "taken") if out_of else ("buy", "bought")
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
     told = money(chosen.price, choice.wishes.currency)
     price = f" for {told}" if told else ""
-    bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
+    many = len(chosen.bought)
+    these = f"this one{price}; it makes" if many == 1 else f"these {many}{price}; they make"
+    bought = f"{do.capitalize()} {these}" if many else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
         _proof(chosen),
-        f"With nothing bought you make {_within(choice.nothing)}.",
+        f"With nothing {done} you make {_within(choice.nothing)}.",
     ]
-    lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
+    lines += [_beside(other, chosen, do) for other in (choice.fewer, choice.more) if other]
     lines += _not_counted(group)
     lines.append(
         f"In numbers: ΔE {chosen.mean:.1f} on the mean with this choice, {choice.nothing.mean:.1f}"
-        f" with nothing bought; {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors."
+        f" with nothing {done}; {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors."
     )
     return tuple(lines)
 
@@ -377,16 +388,16 @@ def _not_counted(group: buying.KitGroup) -> Iterator[str]:
         yield f"A longer recipe {does} {name_words(made.name)}: {recipe}."
 
 
-def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
+def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome, do: str) -> str:
     """Say what a smaller or a larger purchase comes to, and by how many it is that.
 
     One purchase fewer may cost a color that needs two, and then the other is of no use either.
     """
     more = len(other.bought) - len(chosen.bought)
     if {*other.bought} == {*chosen.bought}:
-        return f"Buying more brings nothing nearer{_sure(other)}."
+        return f"{'Taking' if do == 'take' else 'Buying'} more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
-    return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
+    return f"With {told} ({len(other.bought)} to {do}) you make {_within(other)}{_sure(other)}."
 
 
 def _within(outcome: PurchaseOutcome) -> str:

@@ -87,10 +87,11 @@ def _shown(found: "KitShown") -> str:
             k.colorant.medium.value,
             k.colorant.code,
             ", ".join(k.papers) or "no paper yet",
+            "" if k.stock.value == "there" else k.stock.value,
         ]
         for k in found.colorants
     ]
-    return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
+    return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
 
 _names = asking.together(
@@ -130,6 +131,27 @@ def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+
+
+@kit.verb("mark", tasks=["mark_stock"], example='laydown kit mark mine Fig --as "running low"')
+@click.argument("name", shell_complete=asking.names_of("kit"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@click.option(
+    "--as",
+    "stock",
+    type=click.Choice(["there", "running low", "used up", "on loan"]),
+    required=True,
+    help="How it stands with it.",
+)
+def mark(name: str, colorant: str, stock: str) -> None:
+    """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
+
+    What is used up or on loan is left out of every search in the kit until it is there again.
+    """
+    from laydown.media.colorant import Stock
+
+    marked = console.ask(name, colorant, Stock(stock))
+    console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")
 
 
 def _named(
@@ -214,7 +236,7 @@ def remove(name: str) -> None:
     tasks=["choose_kit", "write_report"],
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
-@click.argument("lessons", nargs=-1, required=True)
+@click.argument("lessons", nargs=-1)
 @asking.named_option(
     "range",
     "--range",
@@ -225,6 +247,12 @@ def remove(name: str) -> None:
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
 @asking.named_option("paper")
 @asking.named_option("kit", help="What is owned already.")
+@asking.named_option(
+    "kit",
+    "--out-of",
+    "out_of",
+    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+)
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @asking.option(
@@ -268,6 +296,8 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
+    if not lessons and not given["out_of"]:
+        raise click.UsageError("Missing argument 'LESSONS...'. Or say --out-of KIT.")
     form = asking.report_wanted()
     found = console.ask(
         lessons=tuple(console.given_file(name, most=allowed_sizes.LIST) for name in lessons),

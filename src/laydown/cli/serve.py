@@ -101,14 +101,13 @@ def _write_shortcuts(folder: Path, port: int) -> int:
     system = system_of(sys.platform)
     with as_file(files("laydown.web") / "static" / "mark.svg") as icon:
         made = shortcuts([*command, *library], [*command, "--stop"], system=system, icon=str(icon))
-    for one in made:
-        path = folder / one.name
-        console.write_whole(path, one.content)
+    for name, content in made:
+        path = folder / name
+        console.write_whole(path, content)
         path.chmod(0o755)
-        console.say(f"Written: {path}")
     if system is not System.LINUX:
         console.say(f"These were never run on {system}: if they fail, please tell us.")
-    console.suggest(f"double-click “{made[0].name}”")
+    console.suggest(f"double-click “{made[0][0]}”")
     return commands.DONE
 
 

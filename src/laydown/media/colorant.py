@@ -50,6 +50,20 @@ BARE_CHROMA = 10.0
 What lies beyond either is toned paper, or a picture gone wrong."""
 
 
+class Stock(StrEnum):
+    """How it stands with something that one owns."""
+
+    THERE = "there"
+    LOW = "running low"
+    USED_UP = "used up"
+    ON_LOAN = "on loan"
+
+    @property
+    def at_hand(self) -> bool:
+        """Whether it can be laid today."""
+        return self in {Stock.THERE, Stock.LOW}
+
+
 class Surface(StrEnum):
     """Whether a paper is coated."""
 

@@ -17,7 +17,7 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Stock, Surface
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
@@ -468,6 +468,19 @@ class SupplyShelf(shelf.Shelf):
                 new.append(colorant_of(meant))
         self.session.flush()
         return tuple(new)
+
+    def stock(self, kit: str) -> dict[str, Stock]:
+        """Return how it stands with each colorant of a kit, by its label."""
+        row = kit_row(self.session, kit)
+        return {colorant_of(one.colorant).label: Stock(one.stock) for one in row.members}
+
+    def set_stock(self, kit: str, colorant: Colorant, stock: Stock) -> None:
+        """Say how it stands with a colorant that is in a kit."""
+        meant = colorant_row(self.session, colorant).id
+        for member in kit_row(self.session, kit).members:
+            if member.colorant_id == meant:
+                member.stock = stock.value
+        self.session.flush()
 
     def disown(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Take colorants out of a kit; return those that were in it."""

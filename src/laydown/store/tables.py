@@ -7,7 +7,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Surface
+from laydown.media.colorant import Stock, Surface
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
@@ -148,6 +148,9 @@ class MemberRow(LibraryTable):
     kit_id: Mapped[int] = mapped_column(ForeignKey("kits.id"), primary_key=True)
     colorant_id: Mapped[int] = mapped_column(
         ForeignKey("colorants.id"), primary_key=True, index=True
+    )
+    stock: Mapped[str] = mapped_column(
+        columns.WordColumn(20, among=tuple(Stock)), default=Stock.THERE.value
     )
 
     kit: Mapped[KitRow] = relationship(back_populates="members")

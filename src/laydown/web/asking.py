@@ -27,7 +27,18 @@ FROM = "from"
 """A cookie: what a color was last asked of."""
 
 NOTHING_SAID = Supplies()
+LARGEST = 2**31 - 1
+"""Of numbers that stand for something kept: a lesson, a sheet, a job."""
+Number = Annotated[int, Query(ge=1, le=LARGEST)]
+NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
+Count = Annotated[int, Query(ge=0, le=LARGEST)]
+CountSent = Annotated[int, Form(ge=0, le=LARGEST)]
+"""A number, or how many are passed over, in an address or (Sent) a form; 0 for none."""
 Name = Annotated[str, Query(max_length=LONGEST)]
+Line = Annotated[str, Form(max_length=LONGEST)]
+FullLine = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+Lines = Annotated[str, Form(max_length=100_000)]
+"""What is typed in a form: a name, one that must be there, a list."""
 Label = Annotated[str, Field(max_length=2 * LONGEST + 1)]
 """A colorant by its range and its name."""
 Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]

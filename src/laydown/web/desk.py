@@ -11,7 +11,7 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.colors import Tables
-from laydown.web.own_browser import Keys
+from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000

@@ -3,19 +3,17 @@
 from collections.abc import Callable
 from typing import Annotated, Any, TypeVar
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import APIRouter, Depends, Request, Response
 
 from laydown.app.jobs import Job, Jobs
 from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
-from laydown.web.desk import AtDesk, Desk
+from laydown.web.asking import Number
+from laydown.web.desk import AtDesk, AtJobs, Desk
 from laydown.web.faces import enter, go_to, json_of
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.phone import FROM_PHONE
 
-LARGEST = 2**31 - 1
-JobNumber = Annotated[int, Query(ge=1, le=LARGEST)]
-"""The number of a job, in an address."""
 SHOWN_AT: dict[str, str] = {}
 """Pages by task, at which what a job of it found is shown; `starts` fills it."""
 MENDED_AT: dict[str, str] = {}
@@ -136,6 +134,16 @@ def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     if not isinstance(result, kind):
         raise _did_something_else(number)
     return result
+
+
+def finds(kind: type[Kind]) -> Callable[..., Kind]:
+    """Return the question what a job found, as `laydown.web.faces.shows` takes it."""
+
+    def found(jobs: AtJobs, job: Number) -> Kind:
+        return found_by(jobs, job, kind)
+
+    found.__doc__ = f"Show what a job found: {kind.__name__}."
+    return found
 
 
 def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:

@@ -6,7 +6,6 @@ import ipaddress
 import socket
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
@@ -37,33 +36,16 @@ GUESSES = 5
 SECRET_BITS = 256
 
 
-@dataclass(frozen=True, slots=True)
-class Code:
-    """A code that lets one phone in, once."""
+def in_two(code: str) -> str:
+    """Write a code in two halves, for reading off.
 
-    text: str
-    """Of `CODE_LENGTH` letters."""
-    until: float
-    """When it is of no use any more, on the clock of its maker [s]."""
-
-    def in_two(self) -> str:
-        """Write it in two halves, for reading off.
-
-        Examples
-        --------
-        >>> Code("ABCD2345", 0).in_two()
-        'ABCD 2345'
-        """
-        half = CODE_LENGTH // 2
-        return f"{self.text[:half]} {self.text[half:]}"
-
-
-@dataclass(frozen=True, slots=True)
-class _KnownPhone:
-    """The phone that was let in: its secret, hashed, and its address."""
-
-    secret: bytes
-    address: str
+    Examples
+    --------
+    >>> in_two("ABCD2345")
+    'ABCD 2345'
+    """
+    half = CODE_LENGTH // 2
+    return f"{code[:half]} {code[half:]}"
 
 
 class Phone:
@@ -82,7 +64,7 @@ class Phone:
     --------
     >>> phone = Phone("192.168.1.20:8017", clock=lambda: 0.0, draw=lambda below: below - 1)
     >>> code = phone.make_code()
-    >>> code.in_two()
+    >>> in_two(code)
     'ZZZZ ZZZZ'
     >>> secret = phone.let_in("zzzz-zzzz", address="192.168.1.33")
     >>> phone.knows(secret, address="192.168.1.33"), phone.knows(secret, address="192.168.1.34")
@@ -96,9 +78,11 @@ class Phone:
         self._clock = clock
         self._draw = draw
         self._lock = threading.Lock()
-        self._code: Code | None = None
+        self._code = ""
+        self._until = 0.0
         self._guesses = 0
-        self._known: _KnownPhone | None = None
+        self._known: tuple[bytes, str] | None = None
+        """The secret of the phone that was let in, hashed, and its address."""
 
     @property
     def is_paired(self) -> bool:
@@ -106,24 +90,22 @@ class Phone:
         return self._known is not None
 
     @property
-    def code(self) -> Code | None:
-        """The code that lets a phone in now, or None."""
-        code = self._code
-        return code if code and self._clock() < code.until else None
+    def code(self) -> str:
+        """The code that lets a phone in now, of `CODE_LENGTH` letters; empty for none."""
+        return self._code if self._clock() < self._until else ""
 
     @property
     def seconds_left(self) -> int:
         """How long the code still stands, in whole seconds; 0 without one."""
-        code = self.code
-        return int(code.until - self._clock()) if code else 0
+        return int(self._until - self._clock()) if self.code else 0
 
-    def make_code(self) -> Code:
+    def make_code(self) -> str:
         """Make a code; an earlier one, and the phone that was let in, are of no use any more."""
         letters = (LETTERS[self._draw(len(LETTERS))] for _ in range(CODE_LENGTH))
-        code = Code("".join(letters), self._clock() + CODE_SECONDS)
         with self._lock:
-            self._code, self._guesses, self._known = code, 0, None
-        return code
+            self._code, self._guesses, self._known = "".join(letters), 0, None
+            self._until = self._clock() + CODE_SECONDS
+            return self._code
 
     def let_in(self, text: str, *, address: str) -> str:
         """Let a phone in by a code; return the secret that it is known by from now on.
@@ -142,15 +124,15 @@ class Phone:
         """
         with self._lock:
             code = self.code
-            if code is None:
+            if not code:
                 raise NotLetInError(
                     "No code is good at the moment.",
                     hint="Have the bench show a new one.",
                 )
-            if not hmac.compare_digest(_plain(text), code.text.encode()):
+            if not hmac.compare_digest(_plain(text), code.encode()):
                 raise self._wrong()
             secret = f"{self._draw(2**SECRET_BITS):064x}"
-            self._code, self._known = None, _KnownPhone(_digest(secret), address)
+            self._code, self._known = "", (_digest(secret), address)
         return secret
 
     def knows(self, secret: str, *, address: str) -> bool:
@@ -158,17 +140,17 @@ class Phone:
         known = self._known
         if known is None:
             return False
-        return hmac.compare_digest(_digest(secret), known.secret) and address == known.address
+        return hmac.compare_digest(_digest(secret), known[0]) and address == known[1]
 
     def is_at(self, address: str) -> bool:
         """Return whether the phone was let in at an address."""
         known = self._known
-        return known is not None and address == known.address
+        return known is not None and address == known[1]
 
     def forget(self) -> None:
         """Let the phone in no longer, and no code either."""
         with self._lock:
-            self._code, self._known = None, None
+            self._code, self._known = "", None
 
     def _wrong(self) -> NotLetInError:
         self._guesses += 1
@@ -178,7 +160,7 @@ class Phone:
                 "That is not the code.",
                 hint=f"It can be tried {left} times more.",
             )
-        self._code = None
+        self._code = ""
         return NotLetInError(
             f"That is not the code, and {GUESSES} wrong tries are all it stands.",
             hint="Have the bench show a new one.",

@@ -1,13 +1,16 @@
 """Render templates: one environment, with what every page needs."""
 
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
+import numpy as np
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from scipy.special import ndtri
 
 import laydown
 from laydown.app.invented import INVENTED
@@ -16,13 +19,14 @@ from laydown.app.light.life import classes_said, light_words, part_name
 from laydown.app.matches.colors import Asking, surety_words
 from laydown.app.pictures.plans import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
+from laydown.color.arrays import FloatArray
 from laydown.match.chances import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
 from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import format_recipe
 from laydown.media.recipe_words import name_words, recipe_words
-from laydown.plan.light.life import dose_words
+from laydown.plan.light.life import LONGEST, TICKS, along, dose_words
 from laydown.plan.light.lights import (
     change_words,
     instead_words,
@@ -33,9 +37,7 @@ from laydown.plan.light.lights import (
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
 from laydown.reference.thresholds import step_words
 from laydown.web.asking import asks_more, from_of
-from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
-from laydown.web.navigation import PLACES, guide_of, place_of
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
@@ -101,7 +103,9 @@ def environment() -> Environment:
     )
     made.globals.update(
         dose_words=dose_words,
-        lifeline=lifeline,
+        place_in_time=place_in_time,
+        times=TIMES,
+        scale_of_time=(TICKS[0][1], LONGEST),
         classes_said=classes_said,
         light_words=light_words,
         lasting_words=lasting_words,
@@ -153,3 +157,205 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     if notice:
         response.delete_cookie("notice", httponly=True, samesite="strict")
     return response
+
+
+PLACES = (
+    (
+        "My box",
+        "/box",
+        (
+            ("Each over each", "/grid"),
+            ("Twins", "/twins"),
+            ("Boxes", "/kits"),
+            ("Sets", "/ranges"),
+            ("Papers", "/papers"),
+            ("Swatches", "/swatches"),
+            ("Sheets", "/sheets"),
+        ),
+    ),
+    (
+        "Color in hand",
+        "/color",
+        (
+            ("What it makes", "/over"),
+            ("What if", "/lay"),
+            ("Fix it", "/fix"),
+            ("Muddy?", "/muddy"),
+            ("Box by box", "/boxes"),
+            ("Shadow and light", "/partners"),
+            ("Between two", "/gradient"),
+            ("Shading runs", "/runs"),
+            ("Under other lights", "/light"),
+        ),
+    ),
+    (
+        "Work",
+        "/work",
+        (
+            ("Lessons", "/lessons"),
+            ("Pictures", "/pictures"),
+            ("Charts", "/charts"),
+            ("Notebook", "/notebook"),
+            ("What to buy", "/choosing"),
+            ("Long work", "/jobs"),
+            ("History", "/history"),
+        ),
+    ),
+)
+"""Each with its name, its address, and what lies in it, by name and address."""
+NOWHERE = frozenset({"/", "/phone", "/find", "/demo", "/guide", "/stop"})
+"""Pages that belong to none of the places."""
+
+
+GUIDED = {
+    "/sheets": "swatch-your-box",
+    "/swatches": "swatch-your-box",
+    "/sheet": "photograph-it",
+    "/card": "photograph-it",
+    "/color": "read-an-answer",
+    "/chart": "read-an-answer",
+    "/over": "why-colors-go-muddy",
+    "/gradient": "why-colors-go-muddy",
+    "/muddy": "why-colors-go-muddy",
+    "/partners": "light-middle-dark",
+    "/runs": "light-middle-dark",
+    "/lesson": "teach-from-one-palette",
+    "/lessons": "teach-from-one-palette",
+    "/ranges": "buy-only-what-helps",
+    "/choosing": "buy-only-what-helps",
+    "/chosen": "buy-only-what-helps",
+    "/notebook": "learn-from-what-you-tried",
+    "/trial": "learn-from-what-you-tried",
+    "/hand": "learn-from-what-you-tried",
+}
+"""Where a page of the guide helps, by the first part of an address."""
+
+
+def guide_of(path: str) -> str:
+    """Return the address of the guide's page that helps on a page; else of its first.
+
+    Examples
+    --------
+    >>> guide_of("/lesson/conversion"), guide_of("/papers")
+    ('/guide?page=teach-from-one-palette', '/guide')
+    """
+    name = GUIDED.get("/" + path.strip("/").partition("/")[0])
+    return f"/guide?page={name}" if name else "/guide"
+
+
+def place_of(path: str) -> int | None:
+    """Return the number of the place that a page lies in; None for one that lies in none.
+
+    Examples
+    --------
+    >>> [place_of(path) for path in ("/kit", "/light/wall", "/trial", "/")]
+    [0, 1, 2, None]
+    """
+    first = "/" + path.strip("/").partition("/")[0]
+    if first in NOWHERE:
+        return None
+    if first == "/card":
+        return 0
+    for number, (_, address, parts) in enumerate(PLACES):
+        if first == address or any(first in {of, of.removesuffix("s")} for _, of in parts):
+            return number
+    return 2
+
+
+DOTS = 60
+TILES = 10
+SIDE = 240.0
+"""Of the drawing, in its own units."""
+ROOM = 0.82
+"""Share of the drawing that the farthest dot may take."""
+RIM = 12.0
+"""Of the drawing, which no dot's middle enters: the ring of the wanted color has room there."""
+LEAST_REACH = 4.0
+"""Half the width of the drawing in CIELAB units, at least: a small doubt must look small."""
+
+
+CloudDot = tuple[float, float, float, FloatArray]
+"""A likely result: its place across and down in the drawing, its radius, and its color."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cloud:
+    """The drawing's parts."""
+
+    dots: tuple[CloudDot, ...]
+    """Likely results: across from greener to redder, up from bluer to yellower; a larger dot is
+    lighter."""
+    wanted: CloudDot
+    """The place of the wanted color; at the rim where it lies farther out."""
+    unit: float
+    """How long one CIELAB unit is drawn."""
+    tiles: tuple[FloatArray, ...]
+    """A few of the results, from darkest to lightest."""
+
+
+def cloud(expected: FloatArray, covariance: FloatArray, wanted: FloatArray) -> Cloud:
+    """Lay out likely results around the expected color.
+
+    Parameters
+    ----------
+    expected, wanted
+        Shape (3,), CIELAB.
+    covariance
+        Shape (3, 3), of what comes out.
+
+    Returns
+    -------
+    Cloud
+        Its dots are spread as a normal distribution of that covariance, by a Halton sequence, the
+        same for the same color.
+    """
+    results = expected + _deviates() @ _root(covariance).T
+    reach = max(LEAST_REACH, float(np.abs(results[:, 1:] - expected[1:]).max()))
+    unit = ROOM * SIDE / 2 / reach
+    by_value = results[np.argsort(results[:, 0])]
+    steps = np.linspace(0, DOTS - 1, TILES).round().astype(int)
+    return Cloud(
+        tuple(_dot(lab, expected, unit) for lab in results),
+        _dot(wanted, expected, unit),
+        unit,
+        tuple(by_value[steps]),
+    )
+
+
+def _dot(lab: FloatArray, middle: FloatArray, unit: float) -> CloudDot:
+    across, up = np.clip((lab[1:] - middle[1:]) * unit, -SIDE / 2 + RIM, SIDE / 2 - RIM)
+    radius = float(np.clip(4.0 + 0.8 * (lab[0] - middle[0]), 2.0, 8.0))
+    return float(SIDE / 2 + across), float(SIDE / 2 - up), radius, lab
+
+
+def _root(covariance: FloatArray) -> FloatArray:
+    """Return a matrix whose square is the covariance; it may be singular."""
+    values, vectors = np.linalg.eigh(covariance)
+    root: FloatArray = vectors * np.sqrt(np.maximum(values, 0.0))
+    return root
+
+
+@cache
+def _deviates() -> FloatArray:
+    """Return shape (DOTS, 3): evenly spread normal deviates."""
+    from scipy.stats import qmc  # noqa: PLC0415 - slow to import, and only a cloud needs it
+
+    shares = qmc.Halton(3, scramble=False).random(DOTS + 1)[1:]
+    deviates: FloatArray = ndtri(shares)
+    return deviates
+
+
+WIDTH = 320.0
+"""Of the drawing, in its own units."""
+LEFT, RIGHT = 26.0, 34.0
+"""Room for the words at the ends of the scale."""
+NAMES = ("week", "month", "year", "10 years", "100 years")
+"""Of the times on the scale; short, for a phone."""
+
+
+def place_in_time(years: float) -> float:
+    """Return where in the drawing of a range of years a time stands."""
+    return round(LEFT + (WIDTH - LEFT - RIGHT) * along(years), 1)
+
+
+TIMES = tuple((place_in_time(at), name) for name, (_, at) in zip(NAMES, TICKS, strict=True))

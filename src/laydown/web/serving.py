@@ -12,17 +12,23 @@ import webbrowser
 from collections import deque
 from collections.abc import Callable
 from functools import partial
+from importlib.resources import files
 from typing import cast
 
 import uvicorn
 from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
 
+import laydown
 from laydown.errors import LaydownError
 from laydown.match.search.ready import is_compiled, warm_up
-from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk
-from laydown.web.phone import Phone, home_address
+from laydown.web.errors import catch_errors
+from laydown.web.files import BoundedBody, paths_with_files
+from laydown.web.guard import Guard, OwnBrowser
+from laydown.web.pages import PAGES
+from laydown.web.phone import Phone, PhoneDoor, home_address
 from laydown.web.running import HERE, key_left, opening_address
 
 USUAL_PORT = 8017
@@ -191,3 +197,32 @@ class Once(logging.Filter):
             return False
         self._latest.append(said)
         return True
+
+
+def create_application(desk: Desk) -> FastAPI:
+    """Make the application of one desk.
+
+    Parameters
+    ----------
+    desk
+        The open library, and the names of this server.
+    """
+    application = FastAPI(
+        title="laydown", version=laydown.__version__, docs_url=None, redoc_url=None
+    )
+    application.state.desk = desk
+    application.mount("/static", StaticFiles(directory=str(files("laydown.web") / "static")))
+    fonts = files("laydown.documents") / "fonts"  # those that printed pages are set in
+    application.mount("/fonts", StaticFiles(directory=str(fonts)))
+    for router in PAGES:  # as they are: FastAPI's own way would read all their fields once more
+        application.router.routes += router.routes
+    catch_errors(application)
+    application.add_middleware(BoundedBody, with_files=paths_with_files(PAGES))
+    first = "/" if desk.phone is None else "/phone"
+    application.add_middleware(OwnBrowser, keys=desk.keys, first=first)
+    hosts = desk.hosts
+    if desk.phone is not None:
+        application.add_middleware(PhoneDoor, phone=desk.phone)
+        hosts |= {desk.phone.host}
+    application.add_middleware(Guard, hosts=hosts)
+    return application

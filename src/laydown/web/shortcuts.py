@@ -12,7 +12,6 @@ Exec key"). The rules of the Windows command interpreter are from memory.
 import re
 import shlex
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 from laydown.errors import BadFileError
@@ -29,14 +28,8 @@ class System(StrEnum):
     WINDOWS = "Windows"
 
 
-@dataclass(frozen=True, slots=True)
-class Shortcut:
-    """A file to double-click."""
-
-    name: str
-    """Of the file."""
-    content: bytes
-    """Of the file."""
+Shortcut = tuple[str, bytes]
+"""A file to double-click: its name and its content."""
 
 
 def system_of(platform: str) -> System:
@@ -95,7 +88,7 @@ def _desktop_entry(title: str, command: Sequence[str], icon: str) -> Shortcut:
         f"Terminal={'true' if title == OPEN else 'false'}",
         "Categories=Graphics;Education;",
     ]
-    return Shortcut(f"{title}.desktop", ("\n".join(lines) + "\n").encode())
+    return f"{title}.desktop", ("\n".join(lines) + "\n").encode()
 
 
 def desktop_word(word: str) -> str:
@@ -117,7 +110,7 @@ def _desktop_text(text: str) -> str:
 def _shell_script(title: str, command: Sequence[str], _icon: str) -> Shortcut:
     told = NOT_RUN.format(system="a Mac")
     lines = ["#!/bin/sh", f"# laydown: {title}", f"# {told}", f"exec {shlex.join(command)}"]
-    return Shortcut(f"{title}.command", ("\n".join(lines) + "\n").encode())
+    return f"{title}.command", ("\n".join(lines) + "\n").encode()
 
 
 def _batch_file(title: str, command: Sequence[str], _icon: str) -> Shortcut:
@@ -131,4 +124,4 @@ def _batch_file(title: str, command: Sequence[str], _icon: str) -> Shortcut:
         words,
         "if errorlevel 1 pause",
     ]
-    return Shortcut(f"{title}.bat", ("\r\n".join(lines) + "\r\n").encode())
+    return f"{title}.bat", ("\r\n".join(lines) + "\r\n").encode()

@@ -58,15 +58,21 @@ class NamedSupplies:
     """Labels of what is not to be used."""
     over: Recipe
     """What lies on the paper already."""
+    gone: tuple[str, ...] = ()
+    """Names of what is used up or on loan, with that word."""
 
 
-def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> SuppliesAtHand:
+def set_up(
+    library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
+) -> SuppliesAtHand:
     """Look up the supplies and fit them.
 
     Parameters
     ----------
     by_trials
         Whether what trials of this kit on this paper taught is to count.
+    whole_box
+        Whether what of the kit is used up or on loan is to count, too.
 
     Raises
     ------
@@ -75,7 +81,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     BadRecipeError
         When what lies there was laid in an order that ruins tools or work.
     """
-    named = look_up(library, supplies)
+    named = look_up(library, supplies, whole_box=whole_box)
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
     fit = (
@@ -92,7 +98,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
-def look_up(library: Library, supplies: Supplies) -> NamedSupplies:
+def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
     A task looks up all that it was given before it sets up and searches: a name that is mistyped
@@ -106,12 +112,22 @@ def look_up(library: Library, supplies: Supplies) -> NamedSupplies:
     with library.look() as work:
         owned, label = _owned(work, supplies)
         without = [work.find_colorant(name, among=owned).label for name in supplies.without]
+        stock = work.stock(supplies.kit) if supplies.kit and not whole_box else {}
         over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
         paper = paper_named(work, supplies.paper)
         if supplies.swatched_on:
             work.paper_name(supplies.swatched_on)
     segments(over)
-    return NamedSupplies(label, paper, owned, frozenset(without), over)
+    away = [c for c in owned if c.label in stock and not stock[c.label].at_hand]
+    if len(away) == len(owned):
+        raise NotMeasuredError(
+            f"All that is in {label} is used up or on loan.",
+            hint="Mark what is there again, or take another box.",
+            command=f'laydown kit mark "{label}" NAME --as there',
+        )
+    without += [c.label for c in away]
+    gone = tuple(f"{c.name} ({stock[c.label]})" for c in away)
+    return NamedSupplies(label, paper, owned, frozenset(without), over, gone)
 
 
 def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
@@ -171,9 +187,10 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
 def _left_out(named: NamedSupplies, fit: AnyFit) -> tuple[str, ...]:
     known = {c.label for c in fit.colorants}
     missing = [c.name for c in named.owned if c.label not in known]
-    if not missing:
-        return ()
-    return (f"Not considered, since not swatched on {named.paper}: {_few(missing)}.",)
+    notes = [f"Left out: {_few(list(named.gone))}."] if named.gone else []
+    if missing:
+        notes.append(f"Not considered, since not swatched on {named.paper}: {_few(missing)}.")
+    return tuple(notes)
 
 
 def _few(names: list[str], most: int = 6) -> str:

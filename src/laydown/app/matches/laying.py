@@ -251,7 +251,7 @@ def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
 def in_box(library: Library, shades: Sequence[Shade], supplies: Supplies) -> tuple[Shade, ...]:
     """Return those that are at hand, by hue and from light to dark; grays come last."""
     owned = _owned(library, supplies)
-    return by_hue(one for one in shades if _label(one) in owned)
+    return by_hue(one for one in shades if label_of(one) in owned)
 
 
 def neighbors_of(
@@ -265,8 +265,8 @@ def neighbors_of(
         All that was measured on that paper.
     """
     owned = _owned(library, supplies)
-    own = [one for one in shades if _label(one) in owned]
-    rest = [one for one in shades if _label(one) not in owned]
+    own = [one for one in shades if label_of(one) in owned]
+    rest = [one for one in shades if label_of(one) not in owned]
     wanted = shade("", lab)
     alike = [one for one in own if _same_hue(wanted, one)]
     steps = [(one.value - wanted.value, one) for one in alike]
@@ -312,15 +312,15 @@ class TwinsFound:
 def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
     """Look for what is nearly the same within a box, and between it and each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
-    own = [one for one in shades if _label(one) in owned]
-    rest = [one for one in shades if _label(one) not in owned]
+    own = [one for one in shades if label_of(one) in owned]
+    rest = [one for one in shades if label_of(one) not in owned]
     names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
     return TwinsFound(
         supplies.kit or ", ".join(supplies.ranges),
         supplies.paper,
         _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
         tuple(
-            _beside(name, own, [o for o in rest if _label(o).startswith(f"{name}/")])
+            _beside(name, own, [o for o in rest if label_of(o).startswith(f"{name}/")])
             for name in names
         )
         if own
@@ -356,7 +356,8 @@ def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
         return frozenset(c.label for c in (work.kit(supplies.kit) if supplies.kit else owned))
 
 
-def _label(one: Shade) -> str:
+def label_of(one: Shade) -> str:
+    """Return the label of what a shade is one coat of; empty where nobody said how to make it."""
     return one.recipe.colorants[0].label if one.recipe else ""
 
 

@@ -7,9 +7,9 @@ from itertools import chain
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Stock
 from laydown.media.laydown import Medium
-from laydown.media.recipe import name_key
+from laydown.media.recipe import Recipe, name_key
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library, Work
 from laydown.store.supplies import near_colorants, pick_colorant
@@ -50,10 +50,11 @@ def list_kits(library: Library) -> tuple[KitListed, ...]:
 
 @dataclass(frozen=True, slots=True)
 class KitColorant:
-    """A colorant of a kit, and the papers that it has been swatched on."""
+    """A colorant of a kit, the papers that it has been swatched on, and how it stands with it."""
 
     colorant: Colorant
     papers: tuple[str, ...]
+    stock: Stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +69,38 @@ def show_kit(library: Library, name: str) -> KitShown:
     """Show the kit of this name."""
     with library.look() as work:
         owned = work.kit(name)
-        papers = work.swatches_by_label(sorted({c.range for c in owned}))
-    return KitShown(name, tuple(KitColorant(c, tuple(papers.get(c.label, ()))) for c in owned))
+        papers, stock = work.swatches_by_label(sorted({c.range for c in owned})), work.stock(name)
+    return KitShown(
+        name,
+        tuple(KitColorant(c, tuple(papers.get(c.label, ())), stock[c.label]) for c in owned),
+    )
+
+
+def mark_stock(library: Library, kit: str, name: str, stock: Stock) -> KitColorant:
+    """Say that something of a kit runs low, is used up, is on loan, or is there again.
+
+    What is used up or on loan is left out of what is searched in the kit, until it is there again.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        For a kit that isn't there, and for what isn't in it or isn't clear.
+    """
+    with library.work(f"{name} in {kit}: {stock}") as work:
+        colorant = work.find_colorant(name, among=work.kit(kit))
+        work.set_stock(kit, colorant, stock)
+        papers = work.swatches_by_label([colorant.range])
+    return KitColorant(colorant, tuple(papers.get(colorant.label, ())), stock)
+
+
+def running_low(library: Library, kit: str, recipe: Recipe) -> tuple[str, ...]:
+    """Say what of a recipe runs low in a kit."""
+    if not kit:
+        return ()
+    with library.look() as work:
+        stock = work.stock(kit)
+    low = [c.name for c in recipe.colorants if stock.get(c.label) is Stock.LOW]
+    return (f"Running low: {', '.join(dict.fromkeys(low))}.",) if low else ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,7 +118,7 @@ class BoxLaidOut:
 
 def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
     """Lay out all that is in a box by its color, for a page to pin to the wall."""
-    bench = set_up(library, supplies)
+    bench = set_up(library, supplies, whole_box=True)
     return BoxLaidOut(
         label=bench.label,
         paper=bench.whole.paper.name,

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import starmap
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, File, Form, Query, UploadFile
+from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
@@ -18,10 +18,13 @@ from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
 from laydown.web.asking import (
+    LARGEST,
     LONGEST,
     MOST_NAMES,
     Blank,
+    Count,
     Effort,
+    Number,
     choices_of,
     lines_of,
     names_of,
@@ -30,9 +33,9 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
-from laydown.web.pages.lessons import First, file_parts, lesson_sent
+from laydown.web.pages.lessons import file_parts, lesson_sent
 
 MOST_LESSONS = 20
 MOST_TEXT = 100_000
@@ -60,6 +63,7 @@ class ChoosingFields(BaseModel):
     apart: bool = False
     paper: _Name = ""
     kit: _Name = ""
+    out_of: _Name = ""
     must: _Text = ""
     never: _Text = ""
     aim: Literal["fewest", "cheapest", "best"] = "fewest"
@@ -83,6 +87,7 @@ class ChoosingFields(BaseModel):
             apart=self.apart,
             paper=self.paper,
             kit=self.kit,
+            out_of=self.out_of,
             must=names_of(self.must),
             never=names_of(self.never),
             aim=self.aim,
@@ -114,7 +119,7 @@ def choosing_sent(
     asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
     lessons = _lessons(desk.library, fields)
     lessons += lesson_sent(files)
-    if not (lessons or asked.lessons):
+    if not (lessons or asked.lessons or fields.out_of):
         raise BadFileError(
             "No lesson and no color was named.",
             hint="Tick a lesson, choose its file, or type colors one a line.",
@@ -154,13 +159,11 @@ ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]
 
 router = APIRouter()
 TASK = "choose_kit"
-AT_ONCE, LEAST_AT_ONCE = 40, 10
+AT_ONCE, LEAST_AT_ONCE = 24, 10
 """Colors that a page shows in all its groups together, and in each at least."""
-Begun = Annotated[int, Query(ge=0, le=LARGEST)]
-"""A number that a form begins with; 0 for none."""
 
 
-def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0) -> Beside:
+def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Count = 0, job: Count = 0) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
     return {
@@ -180,6 +183,8 @@ def choosing(jobs: AtJobs) -> tuple[Job, ...]:
 
 
 def _called(asked: ChooseKit) -> str:
+    if asked.out_of:
+        return f"What to take of {asked.out_of}"
     ranges = ", ".join(asked.ranges) or "all ranges"
     return f"What to buy out of {ranges}"
 
@@ -190,9 +195,7 @@ def choose(asked: ChoosingSent) -> ChooseKit:
     return asked
 
 
-def kits_chosen(jobs: AtJobs, job: JobNumber) -> KitsChosen:
-    """Show what is to be bought, and how sure that is."""
-    return found_by(jobs, job, KitsChosen)
+kits_chosen = finds(KitsChosen)
 
 
 Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
@@ -220,7 +223,7 @@ def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
     """Say what a purchase is beside the choice: by how many it is smaller or larger."""
     more = len(outcome.bought) - len(choice.chosen.bought)
     if outcome is choice.nothing:
-        return "nothing bought"
+        return "nothing"
     if outcome is choice.chosen:
         return "the choice"
     if more > 0:
@@ -243,7 +246,7 @@ def _price(group: KitGroup, price: int) -> str:
     return money(price, group.choice.wishes.currency)
 
 
-def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0) -> Beside:
+def chosen_around(library: AtLibrary, found: Chosen, job: Number, first: Count = 0) -> Beside:
     """Return what the page of a choice needs besides; its lines are those of the command line."""
     return {
         "job": job,

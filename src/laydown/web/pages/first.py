@@ -1,21 +1,19 @@
 """The first page and the first visit, the whole demo, and closing the bench."""
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Literal
 from urllib.parse import quote, unquote, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
+from markdown_it import MarkdownIt
 
 import laydown
-from laydown.app.demo.adding import (
-    DemoAdded,
-    DemoRemoved,
-    add_demo,
-    demo_shades,
-    folder_beside,
-    remove_demo,
-)
+from laydown.app.demo import adding as adding_tasks
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
@@ -32,7 +30,11 @@ from laydown.errors import LibraryError, UnknownNameError
 from laydown.web.asking import (
     FROM,
     LONGEST,
+    FullLine,
+    Line,
+    Lines,
     MediumSent,
+    Number,
     choices_of,
     medium_of,
     names_of,
@@ -42,9 +44,9 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import finds, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, color_of_paper, read_asked
-from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
+from laydown.web.pages.sheets import BEGUN, KitAndWanted, begun_of, sheet_address
 from laydown.web.rendering import render
 from laydown.web.running import NAME, STOP
 
@@ -54,7 +56,7 @@ FEW = 5
 
 
 def standing(
-    request: Request, library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]
+    request: Request, library: AtLibrary, begun: Annotated[KitAndWanted, Depends(begun_of)]
 ) -> Beside:
     """Return where somebody stands, and so what comes next."""
     ranges, damaged = list_ranges(library), ""
@@ -64,14 +66,14 @@ def standing(
         sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
     choices = choices_of(library)
-    said = f"kit:{begun.kit}" if begun.kit in choices.kits else request.cookies.get(FROM, "")
+    said = f"kit:{begun[0]}" if begun[0] in choices.kits else request.cookies.get(FROM, "")
     own = supplies_at_hand(choices, unquote(said))
     measured = measured_shades(library, own.paper) if own.paper and ranges else ()
     return {
         "paper": color_of_paper(library, own.paper),
         "own": own,
         "shades": in_box(library, measured, own) if measured else (),
-        "glance": demo_shades(),
+        "glance": adding_tasks.demo_shades(),
         "damaged": damaged,
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
@@ -79,7 +81,7 @@ def standing(
         "lessons": list_lessons(library)[:FEW],
         "with_demo": any(one.name in RANGES for one in ranges),
         "choices": choices,
-        "begun": begun,
+        "wanted_first": next(iter(begun[1]), ""),
     }
 
 
@@ -167,13 +169,11 @@ MONTH = 30 * 24 * 3600
 MOST_TEXT = 100_000
 MOST_KEPT = 1000
 """Characters of what was wanted that the cookie keeps."""
-Line = Annotated[str, Form(max_length=LONGEST)]
-Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 
 
 def asked_to_begin(
     names: Lines,
-    paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    paper: FullLine,
     kit: Line = "mine",
     medium: MediumSent = "",
     wanted: Lines = "",
@@ -216,15 +216,15 @@ enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
     leads_to=lambda _: "/",
     says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
 )
-def put_demo_in(library: AtLibrary) -> DemoAdded:
+def put_demo_in(library: AtLibrary) -> adding_tasks.DemoAdded:
     """Put the demo's invented ranges, papers and kits into the library."""
-    return add_demo(library)
+    return adding_tasks.add_demo(library)
 
 
 @changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
-def take_demo_out(library: AtLibrary) -> DemoRemoved:
+def take_demo_out(library: AtLibrary) -> adding_tasks.DemoRemoved:
     """Take the demo out of the library again."""
-    return remove_demo(library)
+    return adding_tasks.remove_demo(library)
 
 
 @router.get("/demo/lesson", response_class=Response)
@@ -234,11 +234,10 @@ def demo_lesson() -> Response:
 
 
 TASK = "run_demo"
-Place = Annotated[int, Query(ge=1, le=LARGEST)]
 
 
 def _whereto(library: AtLibrary) -> Beside:
-    return {"folder": folder_beside(library)}
+    return {"folder": adding_tasks.folder_beside(library)}
 
 
 @shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
@@ -255,25 +254,23 @@ def run(
     for_class: Annotated[bool, Form()] = False,
 ) -> RunDemo:
     """Run the whole job on invented data, into a folder of the demo's own."""
-    return RunDemo(folder_beside(library), page, whole_range, for_class)
+    return RunDemo(adding_tasks.folder_beside(library), page, whole_range, for_class)
 
 
-def done(jobs: AtJobs, job: JobNumber) -> DemoDone:
-    """Show what the demo came to."""
-    return found_by(jobs, job, DemoDone)
+done = finds(DemoDone)
 
 
-def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber) -> Beside:
+def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: Number) -> Beside:
     """Name the files that the demo made."""
     names = tuple(path.name for path in found.files)
-    return {"job": job, "folder": folder_beside(library), "names": names}
+    return {"job": job, "folder": adding_tasks.folder_beside(library), "names": names}
 
 
 shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
 
 
 @router.get("/demo/file", response_class=Response)
-def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -> Response:
+def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
     files = found_by(jobs, job, DemoDone).files
     path = files[number - 1] if number <= len(files) else None
@@ -287,7 +284,7 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -
 def _is_the_demos(path: Path, library: Library) -> bool:
     """Return whether a file lies in the demo's folder, whatever a library says of where it lay."""
     found = path.resolve()
-    return found.is_file() and found.is_relative_to(folder_beside(library).resolve())
+    return found.is_file() and found.is_relative_to(adding_tasks.folder_beside(library).resolve())
 
 
 @router.post("/look", status_code=303, response_class=Response)
@@ -306,23 +303,15 @@ def change_look(
     return response
 
 
-@dataclass(frozen=True, slots=True)
-class BenchOpen:
-    """The bench that is open: by this a second start knows it."""
-
-    bench: str
-    version: str
-    """Its name and version."""
-    library: str
-    """Where its library is."""
-    unfinished: int
-    """How many jobs closing would break off."""
-
-
 @shows(router, STOP, "stop.html.j2")
-def bench_open(desk: AtDesk) -> BenchOpen:
-    """Show what closing the bench would break off."""
-    return BenchOpen(NAME, laydown.__version__, desk.library.location, desk.jobs.under_way)
+def bench_open(desk: AtDesk) -> Beside:
+    """Show what closing the bench would break off; by this a second start knows a bench."""
+    return {
+        "bench": NAME,
+        "version": laydown.__version__,
+        "library": desk.library.location,
+        "unfinished": desk.jobs.under_way,
+    }
 
 
 @router.post(STOP, response_class=Response)
@@ -330,3 +319,53 @@ def close_bench(request: Request, desk: AtDesk) -> Response:
     """Close the bench, once this answer is drawn."""
     desk.closing.set()
     return render(request, "stopped.html.j2")
+
+
+FOLDER = files("laydown.web") / "guide"
+ORDER = (
+    "swatch-your-box",
+    "photograph-it",
+    "ask-for-a-color",
+    "read-an-answer",
+    "why-colors-go-muddy",
+    "light-middle-dark",
+    "fix-what-is-on-the-paper",
+    "teach-from-one-palette",
+    "buy-only-what-helps",
+    "learn-from-what-you-tried",
+)
+"""Its pages, as they are read one after the other."""
+
+
+@cache
+def guide_page(name: str) -> Mapping[str, str]:
+    """Return a page of the guide by its name: its title, and its text as Markdown."""
+    text = (FOLDER / f"{name}.md").read_text(encoding="utf-8")
+    return {"title": text.partition("\n")[0].removeprefix("# "), "text": text}
+
+
+def as_html(text: str) -> str:
+    r"""Turn a page into HTML, its links and pictures into those of the bench.
+
+    Examples
+    --------
+    >>> as_html("See [the next](photograph-it.md).")
+    '<p>See <a href="/guide?page=photograph-it">the next</a>.</p>\n'
+    """
+    text = re.sub(r"\]\(([\w-]+)\.md\)", r"](/guide?page=\1)", text)
+    text = re.sub(r"\]\(([\w-]+\.webp)\)", r"](/static/guide/\1)", text)
+    return str(MarkdownIt("commonmark", {"html": False}).render(text))
+
+
+def _around() -> Beside:
+    return {"titles": {name: guide_page(name)["title"] for name in ORDER}, "as_html": as_html}
+
+
+@shows(router, "/guide", "guide.html.j2", beside=_around)
+def guide(page: Annotated[str, Query(max_length=LONGEST)] = ORDER[0]) -> Mapping[str, str]:
+    """Show a page of the guide."""
+    if page not in ORDER:
+        raise UnknownNameError(
+            f"The guide has no page {page}.", hint="Choose one from its list, at /guide."
+        )
+    return guide_page(page)

@@ -1,6 +1,6 @@
 """Lessons: kept, made, and what is made from them."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import zip_longest
@@ -14,52 +14,35 @@ from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.lessons import (
-    ConvertLesson,
-    KeptLesson,
-    LessonColorShown,
-    LessonConverted,
-    LessonFetched,
-    LessonMade,
-    LessonShown,
-    NewLesson,
-    TargetRow,
-    fetch_lesson,
-    find_lesson,
-    keep_lesson,
-    list_lessons,
-    new_lesson,
-    read_lesson,
-    remove_lesson,
-    show_lesson,
-)
-from laydown.app.lessons.packs import (
-    GatherLessons,
-    LessonPacked,
-    LessonsGathered,
-    PackLesson,
-    gathered_csv,
-    write_pack,
-)
-from laydown.app.lessons.pages import MakeLessonPage
+from laydown.app.lessons import lessons as lesson_tasks
+from laydown.app.lessons import packs as pack_tasks
+from laydown.app.lessons.lessons import ConvertLesson, LessonConverted
+from laydown.app.lessons.pages import MakeLessonPage, MakeRangePage, PageMade
 from laydown.app.library import Library
 from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
+from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
+from laydown.demo.files import CLASS_PAPER, FAMILIES, LESSON, LESSON_FILE, Family, read_bytes
 from laydown.errors import BadFileError, TooLargeError, UnknownNameError
 from laydown.match.outcome import Match
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.web.asking import (
+    LARGEST,
     LONGEST,
     LONGEST_RECIPE,
     MOST_NAMES,
     AskingSent,
+    Count,
+    FullLine,
+    Label,
     Name,
+    Number,
+    NumberSent,
     choices_of,
     lines_of,
     named,
@@ -67,7 +50,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.long_work import JobNumber, found_by, jobs_of, result_address, starts
+from laydown.web.long_work import finds, found_by, jobs_of, result_address, starts
 
 
 class AnswerWay(StrEnum):
@@ -100,35 +83,14 @@ class AnswerSide:
     """Why it is not the nearest recipe; None where it is, or where the palette is turned."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ColorRow:
-    """A color of the lesson with its answers side by side."""
-
-    name: str
-    role: str
-    wanted: ColorInWords
-    sides: tuple[AnswerSide, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ramp:
-    """The values of a passage, in the order in which the lesson wants them from light to dark."""
-
-    way: AnswerWay | None
-    """Which answer; None for what is wanted."""
-    colors: tuple[ColorInWords, ...]
-    """In that order."""
-    broken: tuple[tuple[str, str], ...]
-    """Pairs of names that come out in the wrong order, the one wanted lighter first."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PassageRow:
-    """A passage: its values in every answer, and its colors."""
-
-    name: str
-    ramps: tuple[Ramp, ...]
-    colors: tuple[ColorRow, ...]
+Ramp = tuple[AnswerWay | None, tuple[ColorInWords, ...], tuple[tuple[str, str], ...]]
+"""The values of a passage, from light to dark as the lesson wants them: in which answer, None for
+what is wanted; the colors; and the pairs of names that come out in the wrong order, the one wanted
+lighter first."""
+ColorRow = tuple[ColorInWords, tuple[AnswerSide, ...]]
+"""A color of the lesson with its answers side by side."""
+PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
+"""A passage: its values in every answer, and its colors."""
 
 
 def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
@@ -184,11 +146,9 @@ def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tupl
         target = match.target
         wanted = in_words(target.lab)
         sides = _sides(target.name, wanted, by_way, departures)
-        row = ColorRow(target.name, target.role, wanted, sides)
-        rows.setdefault(target.passage, []).append(row)
+        rows.setdefault(target.passage, []).append((wanted, sides))
     return tuple(
-        PassageRow(name, tuple(_ramps(made, colors)), tuple(colors))
-        for name, colors in rows.items()
+        (name, tuple(_ramps(made, colors)), tuple(colors)) for name, colors in rows.items()
     )
 
 
@@ -217,18 +177,18 @@ def _sides(
 
 def _ramps(made: LessonConverted, colors: Sequence[ColorRow]) -> Iterator[Ramp]:
     """Return the values wanted, and those of each answer, with the pairs out of order."""
-    yield Ramp(None, tuple(color.wanted for color in colors), ())
-    for place, way in enumerate(side.way for side in colors[0].sides):
-        got = tuple(color.sides[place].got for color in colors)
-        yield Ramp(way, got, _broken(made, way, colors, got))
+    yield None, tuple(wanted for wanted, _ in colors), ()
+    for place, way in enumerate(side.way for side in colors[0][1]):
+        got = tuple(sides[place].got for _, sides in colors)
+        yield way, got, _broken(made, way, colors, got)
 
 
 def _broken(
     made: LessonConverted, way: AnswerWay, colors: Sequence[ColorRow], got: Sequence[ColorInWords]
 ) -> tuple[tuple[str, str], ...]:
-    names = [color.name for color in colors]
+    names = [sides[0].match.target.name for _, sides in colors]
     if way is AnswerWay.TURNED:  # values are as wanted, whatever the hue
-        wanted = np.array([color.wanted.value for color in colors])
+        wanted = np.array([wanted.value for wanted, _ in colors])
         values = np.array([color.value for color in got])
         return tuple((names[i], names[j]) for i, j in crossed(wanted, values))
     pairs = made.conversion.broken if way is AnswerWay.TOGETHER else made.conversion.broken_singly
@@ -236,17 +196,11 @@ def _broken(
 
 
 router = APIRouter()
-LARGEST = 2**31 - 1
 LEAST_LINES, MOST_LINES = 8, 100
 """Of the table in which a list of colors is typed."""
 TASKS = ("convert_lesson", "pack_lesson", "make_lesson_page", "gather_lessons")
 AT_ONCE = 60
 """Colors of a lesson that a page shows at once."""
-First = Annotated[int, Query(ge=0, le=LARGEST)]
-OfJob = Annotated[int, Query(ge=0, le=LARGEST)]
-"""The number of a job; 0 for none."""
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 
 
 def lessons_page(
@@ -259,6 +213,7 @@ def lessons_page(
     made = jobs_of(jobs, *TASKS)
     return {
         "choices": choices_of(library),
+        "families": FAMILIES,
         "sheets": read,
         "lines": lines,
         "made": made,
@@ -267,9 +222,9 @@ def lessons_page(
 
 
 @shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
-def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
+def lessons(library: AtLibrary) -> tuple[lesson_tasks.KeptLesson, ...]:
     """List the lessons that are kept."""
-    return list_lessons(library)
+    return lesson_tasks.list_lessons(library)
 
 
 def lesson_address(number: int) -> str:
@@ -305,35 +260,36 @@ def keep(
     library: AtLibrary,
     pasted: Annotated[str, Form(max_length=allowed_sizes.LESSON)] = "",
     file: UploadFile | None = None,
-) -> KeptLesson:
+) -> lesson_tasks.KeptLesson:
     """Keep a lesson: its file, or its text."""
     sent = next(iter(lesson_sent([file])), None)
     if sent is None and pasted.strip():
         sent = GivenFile(pasted.encode(), "what was pasted")
     if sent is None:
         raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
-    return keep_lesson(library, sent.content, sent.source)
+    return lesson_tasks.keep_lesson(library, sent.content, sent.source)
 
 
-def lesson(library: AtLibrary, number: Number) -> LessonShown:
+def lesson(library: AtLibrary, number: Number) -> lesson_tasks.LessonShown:
     """Show a lesson by its passages."""
-    return show_lesson(*file_parts(fetch_lesson(library, number)))
+    return lesson_tasks.show_lesson(*file_parts(lesson_tasks.fetch_lesson(library, number)))
 
 
-def file_parts(found: LessonFetched) -> tuple[bytes, str]:
+def file_parts(found: lesson_tasks.LessonFetched) -> tuple[bytes, str]:
     """Return the content and the name of the file of a lesson that is kept."""
     return found.text.encode(), f"{found.lesson.title}.lesson.txt"
 
 
 def lesson_page(
-    library: AtLibrary, jobs: AtJobs, number: Number, first: First = 0, job: OfJob = 0
+    library: AtLibrary, jobs: AtJobs, number: Number, first: Count = 0, job: Count = 0
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
-    found = fetch_lesson(library, number)
+    found = lesson_tasks.fetch_lesson(library, number)
     content, name = file_parts(found)
-    white = read_lesson(content, source=name).paper_reflectance
-    shown = show_lesson(content, name).colors[first : first + AT_ONCE]
-    others = tuple(one for one in list_lessons(library) if one.number != number)
+    white = lesson_tasks.read_lesson(content, source=name).paper_reflectance
+    shown = lesson_tasks.show_lesson(content, name).colors[first : first + AT_ONCE]
+    others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
+    made = _made_of(jobs, content)
     return {
         "kept": found.lesson,
         "passages": _passages(shown),
@@ -343,9 +299,15 @@ def lesson_page(
         "choices": choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
-        "made": _made_of(jobs, content),
+        "made": made,
+        "chart": next((job.id for job in made if _is_converted(job)), 0),
+        "opened": PLACES.get(type(jobs.request(job)), "") if job else "",
         "shown_at": result_address,
     }
+
+
+def _is_converted(job: Job) -> bool:
+    return job.task == "convert_lesson" and job.state == "done"
 
 
 MOST_LOOKED_AT = 30
@@ -359,7 +321,7 @@ def _made_of(jobs: Jobs, content: bytes) -> tuple[Job, ...]:
 
 
 def _is_about(asked: object, content: bytes) -> bool:
-    kinds = ConvertLesson | PackLesson | MakeLessonPage | GatherLessons
+    kinds = ConvertLesson | pack_tasks.PackLesson | MakeLessonPage | pack_tasks.GatherLessons
     return isinstance(asked, kinds) and asked.file == content
 
 
@@ -372,12 +334,14 @@ def _asked(jobs: Jobs, job: int) -> ConvertLesson:
 
 
 def _how(asked: object) -> Asking:
-    return asked.asking if isinstance(asked, PackLesson | MakeLessonPage) else Asking()
+    return asked.asking if isinstance(asked, pack_tasks.PackLesson | MakeLessonPage) else Asking()
 
 
-def _passages(rows: Iterable[LessonColorShown]) -> dict[str, list[LessonColorShown]]:
+def _passages(
+    rows: Iterable[lesson_tasks.LessonColorShown],
+) -> dict[str, list[lesson_tasks.LessonColorShown]]:
     """Put the colors of each passage together; a passage that comes twice is one."""
-    by_name: dict[str, list[LessonColorShown]] = {}
+    by_name: dict[str, list[lesson_tasks.LessonColorShown]] = {}
     for row in rows:
         by_name.setdefault(row.passage, []).append(row)
     return by_name
@@ -389,7 +353,7 @@ shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
 @router.get("/lesson/file", response_class=Response)
 def lesson_file(library: AtLibrary, number: Number) -> Response:
     """Hand a lesson over as its file."""
-    return file_of(*file_parts(fetch_lesson(library, number)))
+    return file_of(*file_parts(lesson_tasks.fetch_lesson(library, number)))
 
 
 @changes(
@@ -398,9 +362,9 @@ def lesson_file(library: AtLibrary, number: Number) -> Response:
     leads_to=lambda _: "/lessons",
     says=lambda gone: f"“{gone.title}” is gone; undo brings it back.",
 )
-def remove(library: AtLibrary, number: NumberSent) -> KeptLesson:
+def remove(library: AtLibrary, number: NumberSent) -> lesson_tasks.KeptLesson:
     """Remove a lesson; what was made from it stays."""
-    return remove_lesson(library, number)
+    return lesson_tasks.remove_lesson(library, number)
 
 
 MOST_CELLS = 2000
@@ -429,7 +393,7 @@ class ListFields(HeadFields):
     name: _Lines = []
     note: _Lines = []
 
-    def rows(self) -> tuple[TargetRow, ...]:
+    def rows(self) -> tuple[lesson_tasks.TargetRow, ...]:
         """Return the lines that name a color; one without a passage goes on with the last."""
         fields = (self.color, self.name, self.passage, self.role, self.note)
         found, passage = [], ""
@@ -437,7 +401,9 @@ class ListFields(HeadFields):
             passage = begun.strip() if begun and begun.strip() else passage
             if color and color.strip():
                 found.append(
-                    TargetRow(line, color.strip(), name or "", passage, role or "", note or "")
+                    lesson_tasks.TargetRow(
+                        line, color.strip(), name or "", passage, role or "", note or ""
+                    )
                 )
         return tuple(found)
 
@@ -451,7 +417,9 @@ class SheetFields(HeadFields):
     name: _Cells = []
 
 
-def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = None) -> NewLesson:
+def from_list(
+    fields: Annotated[ListFields, Form()], file: UploadFile | None = None
+) -> lesson_tasks.NewLesson:
     """Read a list of colors: typed, or a CSV file.
 
     Raises
@@ -461,75 +429,84 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
     """
     sent, rows, notes = lesson_sent([file]), fields.rows(), tuple(lines_of(fields.notes))
     if sent:
-        return NewLesson(sent[0].content, sent[0].source, fields.title, fields.paper, notes)
+        return lesson_tasks.NewLesson(
+            sent[0].content, sent[0].source, fields.title, fields.paper, notes
+        )
     if not rows:
         raise BadFileError(
             "No color was named.", hint="Fill in one line at least, or choose a list's file."
         )
     title = fields.title or "A lesson"
-    return NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
+    return lesson_tasks.NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
 
 
-def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> NewLesson:
+def from_sheet(
+    library: AtLibrary, fields: Annotated[SheetFields, Form()]
+) -> lesson_tasks.NewLesson:
     """Read which cells of a filled sheet belong together, and what their colors are called."""
     cells = tuple(
-        CellSaid(cell, (passage or "").strip(), (name or "").strip())
+        (cell, (passage or "").strip(), (name or "").strip())
         for cell, passage, name in zip_longest(fields.cell, fields.passage, fields.name)
         if cell
     )
-    asked = NewLesson(
+    asked = lesson_tasks.NewLesson(
         None, "", fields.title, notes=tuple(lines_of(fields.notes)), sheet=fields.sheet
     )
-    if any(cell.name for cell in cells):
+    if any(name for _, _, name in cells):
         rows = tuple(_named(library, fields.sheet, cells))
         return replace(asked, source="the sheet", rows=rows)
     together: dict[str, set[int]] = {}
-    for cell in cells:
-        if cell.passage:
-            together.setdefault(cell.passage, set()).add(cell.number)
+    for number, passage, _ in cells:
+        if passage:
+            together.setdefault(passage, set()).add(number)
     passages = tuple((name, frozenset(numbers)) for name, numbers in together.items())
     return replace(asked, passages=passages)
 
 
-def from_demo() -> NewLesson:
+def from_demo() -> lesson_tasks.NewLesson:
     """Take the list of the demo's lesson, which is invented."""
     note = "Invented: it belongs to the demo."
-    return NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
+    return lesson_tasks.NewLesson(
+        read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,)
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class CellSaid:
-    """A cell, the passage it was put into, and what its color is called; empty for none."""
-
-    number: int
-    passage: str
-    name: str
+CellSaid = tuple[int, str, str]
+"""A cell, the passage it was put into, and what its color is called; empty for none."""
 
 
-def _named(library: Library, sheet: int, cells: Iterable[CellSaid]) -> Iterator[TargetRow]:
+def _named(
+    library: Library, sheet: int, cells: Iterable[CellSaid]
+) -> Iterator[lesson_tasks.TargetRow]:
     """Return what was said of each recipe of a sheet, once where several cells have it."""
     recipes = {cell.number: cell.recipe for cell in show_sheet(library, sheet).cells}
     seen = set()
-    for cell in cells:
-        recipe = recipes.get(cell.number)
-        if recipe is not None and recipe not in seen and (cell.passage or cell.name):
+    for number, passage, name in cells:
+        recipe = recipes.get(number)
+        if recipe is not None and recipe not in seen and (passage or name):
             seen.add(recipe)
             wanted = format_recipe(recipe, with_range=True)
-            yield TargetRow(cell.number, wanted, cell.name, cell.passage)
+            yield lesson_tasks.TargetRow(number, wanted, name, passage)
 
 
-def _enter(path: str, reads: Callable[..., NewLesson]) -> None:
+def _enter(path: str, reads: Callable[..., lesson_tasks.NewLesson]) -> None:
     """Give a form that makes a lesson its page and its JSON; both keep the lesson."""
 
-    def made(library: AtLibrary, asked: Annotated[NewLesson, Depends(reads)]) -> LessonMade:
-        return new_lesson(library, asked)
+    def made(
+        library: AtLibrary, asked: Annotated[lesson_tasks.NewLesson, Depends(reads)]
+    ) -> lesson_tasks.LessonMade:
+        return lesson_tasks.new_lesson(library, asked)
 
-    def page(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        kept = keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
+    def page(
+        library: AtLibrary, lesson: Annotated[lesson_tasks.LessonMade, Depends(made)]
+    ) -> Response:
+        kept = lesson_tasks.keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
 
-    def data(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
+    def data(
+        library: AtLibrary, lesson: Annotated[lesson_tasks.LessonMade, Depends(made)]
+    ) -> Response:
+        lesson_tasks.keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return json_of(lesson)
 
     enter(router, "POST", path, reads, page=page, data=data)
@@ -540,8 +517,22 @@ _enter("/lesson/from-sheet", from_sheet)
 _enter("/lesson/from-demo", from_demo)
 
 
+def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> lesson_tasks.NewLesson:
+    """Take the list of a ready family of colors, whose targets are invented."""
+    name = f"family_{family}.csv"
+    paper, note = (
+        usual_papers(library).own,
+        "Invented: colors to practice with, measured from nothing.",
+    )
+    title = f"{family.capitalize()} (invented)"
+    return lesson_tasks.NewLesson(read_bytes(name), name, title, paper, (note,))
+
+
+_enter("/lesson/from-family", from_family)
+
+
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
-def sheet_colors(library: AtLibrary, sheet: Annotated[int, Query(ge=1, le=LARGEST)]) -> SheetShown:
+def sheet_colors(library: AtLibrary, sheet: Number) -> SheetShown:
     """Show the colors of a filled sheet, to be put into passages."""
     return show_sheet(library, sheet)
 
@@ -563,23 +554,35 @@ Names = Annotated[list[_Name], Form(max_length=MOST_NAMES)]
 def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     """Return what a job is called: the lesson, and what it is made from."""
     names = named(supplies)
-    title = read_lesson(file, source=source).title
+    title = lesson_tasks.read_lesson(file, source=source).title
     return f"{title} from {names}"
 
 
+PLACES: Mapping[type, str] = {
+    ConvertLesson: "convert",
+    pack_tasks.PackLesson: "pack",
+    pack_tasks.GatherLessons: "gather",
+    MakeLessonPage: "page",
+}
+"""Where on the page of a lesson each is asked."""
+
+
 @router.get(MENDED_AT, response_class=Response)
-def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
-    """Lead to the lesson that a job was asked about, with the form as it was filled in."""
+def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
+    """Lead to the lesson or set that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
-    if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
+    if isinstance(asked, MakeRangePage):
+        return go_to("/ranges#page")
+    if not isinstance(
+        asked, ConvertLesson | pack_tasks.PackLesson | pack_tasks.GatherLessons | MakeLessonPage
+    ):
         raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
             "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
-    place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
-    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{PLACES[type(asked)]}")
 
 
 @starts(
@@ -598,17 +601,15 @@ def convert(
     shop: Names = [],  # noqa: B006  FastAPI copies it
 ) -> ConvertLesson:
     """Convert a lesson to a kit: color by color, as a whole, and transposed."""
-    parts = file_parts(fetch_lesson(library, number))
+    parts = file_parts(lesson_tasks.fetch_lesson(library, number))
     return ConvertLesson(*parts, asking, turns, tuple(name for name in shop if name))
 
 
-def conversion(jobs: AtJobs, job: JobNumber) -> LessonConverted:
-    """Show the answers to a lesson side by side."""
-    return found_by(jobs, job, LessonConverted)
+conversion = finds(LessonConverted)
 
 
 def conversion_page(
-    library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1, first: First = 0
+    library: AtLibrary, jobs: AtJobs, job: Number, turn: Turn = 1, first: Count = 0
 ) -> Beside:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
@@ -626,8 +627,8 @@ def conversion_page(
     }
 
 
-def _still_kept(library: AtLibrary, file: bytes) -> KeptLesson | None:
-    return find_lesson(library, file.decode())
+def _still_kept(library: AtLibrary, file: bytes) -> lesson_tasks.KeptLesson | None:
+    return lesson_tasks.find_lesson(library, file.decode())
 
 
 shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversion_page)(conversion)
@@ -637,7 +638,7 @@ shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversi
 def conversion_file(
     *,
     jobs: AtJobs,
-    job: JobNumber,
+    job: Number,
     way: AnswerWay = AnswerWay.TOGETHER,
     turn: Turn = 1,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
@@ -657,21 +658,19 @@ def conversion_file(
     mended_at=MENDED_AT,
     title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
 )
-def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> PackLesson:
+def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> pack_tasks.PackLesson:
     """Make a class pack of a lesson, with a part for each range."""
-    return PackLesson(*file_parts(fetch_lesson(library, number)), asking)
+    return pack_tasks.PackLesson(*file_parts(lesson_tasks.fetch_lesson(library, number)), asking)
 
 
-def packed(jobs: AtJobs, job: JobNumber) -> LessonPacked:
-    """Show a class pack."""
-    return found_by(jobs, job, LessonPacked)
+packed = finds(pack_tasks.LessonPacked)
 
 
-def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> Beside:
+def pack_page(library: AtLibrary, jobs: AtJobs, job: Number, first: Count = 0) -> Beside:
     """Return what the page of a pack shows besides."""
-    parts = len(found_by(jobs, job, LessonPacked).parts)
+    parts = len(found_by(jobs, job, pack_tasks.LessonPacked).parts)
     asked = jobs.request(job)
-    assert isinstance(asked, PackLesson)
+    assert isinstance(asked, pack_tasks.PackLesson)
     return {
         "job": job,
         "lesson": _still_kept(library, asked.file),
@@ -685,11 +684,11 @@ shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packe
 
 @router.get("/lesson/pack/file", response_class=Response)
 def pack_file(
-    jobs: AtJobs, job: JobNumber, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
+    jobs: AtJobs, job: Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
 ) -> Response:
     """Hand a class pack over as PDF or as one HTML page."""
-    made = found_by(jobs, job, LessonPacked)
-    return file_of(write_pack(made, form, page), f"{made.title}, class pack.{form}")
+    made = found_by(jobs, job, pack_tasks.LessonPacked)
+    return file_of(pack_tasks.write_pack(made, form, page), f"{made.title}, class pack.{form}")
 
 
 @starts(
@@ -698,7 +697,9 @@ def pack_file(
     task="gather_lessons",
     shown_at="/lesson/returns",
     mended_at=MENDED_AT,
-    title=lambda asked: f"What came back of {read_lesson(asked.file, source=asked.source).title}",
+    title=lambda asked: (
+        f"What came back of {lesson_tasks.read_lesson(asked.file, source=asked.source).title}"
+    ),
 )
 def gather(
     *,
@@ -707,7 +708,7 @@ def gather(
     files: Annotated[list[UploadFile], File(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     kept: Annotated[list[NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     person: Names = [],  # noqa: B006  FastAPI copies it
-) -> GatherLessons:
+) -> pack_tasks.GatherLessons:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
     sent = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
     returns = (*sent, *_kept_returns(library, kept, person))
@@ -715,7 +716,9 @@ def gather(
         raise BadFileError(
             "No return was named.", hint="Choose the students' files, or name who made a lesson."
         )
-    return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
+    return pack_tasks.GatherLessons(
+        *file_parts(lesson_tasks.fetch_lesson(library, number)), returns
+    )
 
 
 def _kept_returns(
@@ -724,20 +727,18 @@ def _kept_returns(
     """Return the lessons of those that have a person's name beside them."""
     for number, person in zip_longest(kept, people):
         if number and person and person.strip():
-            yield person.strip(), GivenFile(*file_parts(fetch_lesson(library, number)))
+            yield person.strip(), GivenFile(*file_parts(lesson_tasks.fetch_lesson(library, number)))
 
 
-def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:
-    """Show what a class brought back."""
-    return found_by(jobs, job, LessonsGathered)
+returns = finds(pack_tasks.LessonsGathered)
 
 
-def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> Beside:
+def returns_page(library: AtLibrary, jobs: AtJobs, job: Number, color: Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
-    gathered = found_by(jobs, job, LessonsGathered)
+    gathered = found_by(jobs, job, pack_tasks.LessonsGathered)
     asked = jobs.request(job)
-    assert isinstance(asked, GatherLessons)
-    rows = show_lesson(asked.file, asked.source).colors
+    assert isinstance(asked, pack_tasks.GatherLessons)
+    rows = lesson_tasks.show_lesson(asked.file, asked.source).colors
     row = next((one for one in rows if one.name == color), rows[0])
     return {
         "job": job,
@@ -752,7 +753,79 @@ shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(
 
 
 @router.get("/lesson/returns/file", response_class=Response)
-def returns_file(jobs: AtJobs, job: JobNumber) -> Response:
+def returns_file(jobs: AtJobs, job: Number) -> Response:
     """Hand a class's returns over as CSV."""
-    made = found_by(jobs, job, LessonsGathered)
-    return file_of(gathered_csv(made), f"{made.title}, returns.csv")
+    made = found_by(jobs, job, pack_tasks.LessonsGathered)
+    return file_of(pack_tasks.gathered_csv(made), f"{made.title}, returns.csv")
+
+
+AddressSent = Annotated[str, Form(max_length=2 * LONGEST)]
+KitsSent = Annotated[tuple[Label, ...], Form(max_length=MOST_NAMES)]
+SHOWN_AT = "/page/made"
+
+
+def _page_titled(asked: MakeLessonPage | MakeRangePage) -> str:
+    made_of = named(asked.asking.supplies)
+    if isinstance(asked, MakeRangePage):
+        return f"Page: {asked.range} from {made_of}"
+    return f"Page: {lesson_tasks.read_lesson(asked.file, source=asked.source).title} from {made_of}"
+
+
+@starts(
+    router,
+    "/lesson/page",
+    task="make_lesson_page",
+    shown_at=SHOWN_AT,
+    mended_at=MENDED_AT,
+    title=_page_titled,
+)
+def page_of_lesson(
+    library: AtLibrary,
+    asking: AskingSent,
+    number: NumberSent,
+    address: AddressSent = "",
+    ticked: KitsSent = (),
+) -> MakeLessonPage:
+    """Make the page of a lesson that answers for whatever a student owns."""
+    return MakeLessonPage(
+        *file_parts(lesson_tasks.fetch_lesson(library, number)),
+        asking,
+        address,
+        tuple(filter(None, ticked)),
+    )
+
+
+@starts(
+    router,
+    "/range/page",
+    task="make_range_page",
+    shown_at=SHOWN_AT,
+    mended_at=MENDED_AT,
+    title=_page_titled,
+)
+def page_of_range(
+    asking: AskingSent,
+    name: FullLine,
+    address: AddressSent = "",
+    ticked: KitsSent = (),
+) -> MakeRangePage:
+    """Make the page that converts a range for whatever someone owns of others."""
+    return MakeRangePage(name, asking, address, tuple(filter(None, ticked)))
+
+
+page_made = finds(PageMade)
+
+
+def made_by(job: Number) -> Beside:
+    """Return what the page of a page shows besides."""
+    return {"job": job}
+
+
+shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
+
+
+@router.get("/page/file", response_class=Response)
+def page_file(jobs: AtJobs, job: Number) -> Response:
+    """Hand a page over as its file."""
+    made = found_by(jobs, job, PageMade)
+    return file_of(made.html.encode(), f"{made.title}.html")

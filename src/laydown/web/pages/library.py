@@ -1,38 +1,27 @@
 """The library's changes and copies, long work, and the phone."""
 
-from dataclasses import dataclass
 from typing import Annotated
 
 import segno
 from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, UploadFile
 
+from laydown.app import library as library_tasks
 from laydown.app.jobs import Job
 from laydown.app.kept_text import from_text
-from laydown.app.library import (
-    Change,
-    Restored,
-    Undone,
-    library_copied,
-    list_history,
-    redo_change,
-    restore_sent,
-    undo_change,
-)
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
+from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
-    LARGEST,
-    JobNumber,
     is_worth_repeating,
     job_address,
     mending_address,
     result_address,
 )
-from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of
+from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of, in_two
 from laydown.web.rendering import render
 
 router = APIRouter()
@@ -47,9 +36,9 @@ def next_ones(library: AtLibrary) -> Beside:
 
 
 @shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")
-def history(library: AtLibrary) -> tuple[Change, ...]:
+def history(library: AtLibrary) -> tuple[library_tasks.Change, ...]:
     """List the changes that can be taken back."""
-    return list_history(library)
+    return library_tasks.list_history(library)
 
 
 @changes(
@@ -58,9 +47,9 @@ def history(library: AtLibrary) -> tuple[Change, ...]:
     leads_to=lambda _: "/history",
     says=lambda undone: f"Taken back: {undone.label}.",
 )
-def undo(library: AtLibrary) -> Undone:
+def undo(library: AtLibrary) -> library_tasks.Undone:
     """Take back the latest change as a whole."""
-    return undo_change(library)
+    return library_tasks.undo_change(library)
 
 
 @changes(
@@ -69,15 +58,15 @@ def undo(library: AtLibrary) -> Undone:
     leads_to=lambda _: "/history",
     says=lambda redone: f"Done again: {redone.label}.",
 )
-def redo(library: AtLibrary) -> Undone:
+def redo(library: AtLibrary) -> library_tasks.Undone:
     """Do again the change that was taken back last."""
-    return redo_change(library)
+    return library_tasks.redo_change(library)
 
 
 @router.get("/backup", response_class=Response)
 def backup(library: AtLibrary) -> Response:
     """Hand over a copy of the whole library."""
-    return file_of(library_copied(library), "laydown backup.db")
+    return file_of(library_tasks.library_copied(library), "laydown backup.db")
 
 
 @changes(
@@ -89,15 +78,14 @@ def backup(library: AtLibrary) -> Response:
         + " It was from an older laydown, and is brought up to date." * made.is_older
     ),
 )
-def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
+def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> library_tasks.Restored:
     """Put a copy in place of the library; what was there before is kept beside it."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a copy of a library.")
-    return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.source))
-
-
-Sent = Annotated[int, Form(ge=1, le=LARGEST)]
+    return desk.jobs.while_still(
+        lambda: library_tasks.restore_sent(desk.library, sent.content, sent.source)
+    )
 
 
 @shows(router, "/jobs", "jobs.html.j2", under="jobs")
@@ -106,7 +94,7 @@ def all_jobs(jobs: AtJobs) -> tuple[Job, ...]:
     return jobs.all()
 
 
-def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
+def _ways(jobs: AtJobs, number: Number) -> Beside:
     """Say where a job leads on to."""
     job = jobs.get(number)
     return {
@@ -117,12 +105,12 @@ def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
 
 
 @shows(router, "/job", "job.html.j2", beside=_ways)
-def one_job(jobs: AtJobs, number: JobNumber) -> Job:
+def one_job(jobs: AtJobs, number: Number) -> Job:
     """Show how far a job has come."""
     return jobs.get(number)
 
 
-def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
+def _form_of(jobs: AtJobs, number: Number) -> tuple[Job, FormSent]:
     form = jobs.form(number)
     if not form:
         raise _no_form(number)
@@ -149,13 +137,13 @@ async def form(
 
 
 @router.get("/job/result.json", response_class=Response)
-def result(jobs: AtJobs, number: JobNumber) -> Response:
+def result(jobs: AtJobs, number: Number) -> Response:
     """Give what a job found, as the command line would have written it."""
     return json_of(jobs.result(number))
 
 
 @changes(router, "/job/cancel", leads_to=job_address, says=lambda _: "")
-def cancel(jobs: AtJobs, number: Sent) -> Job:
+def cancel(jobs: AtJobs, number: NumberSent) -> Job:
     """Stop a job at its next step."""
     return jobs.cancel(number)
 
@@ -163,7 +151,7 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
 @changes(
     router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
 )
-def again(jobs: AtJobs, number: Sent) -> Job:
+def again(jobs: AtJobs, number: NumberSent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
@@ -175,7 +163,7 @@ def again(jobs: AtJobs, number: Sent) -> Job:
     says=lambda _: "It is put away.",
     under="number",
 )
-def remove(jobs: AtJobs, number: Sent) -> int:
+def remove(jobs: AtJobs, number: NumberSent) -> int:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)
     return number
@@ -188,51 +176,35 @@ Code = Annotated[str, Query(max_length=LONGEST_CODE)]
 SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
 
 
-@dataclass(frozen=True, slots=True)
-class PhoneAtTheBench:
-    """How it stands with the phone."""
-
-    is_open: bool = False
-    """Whether the bench was opened to the home network at all."""
-    is_paired: bool = False
-    """Whether a phone was let in."""
-    address: str = ""
-    """Where the phone finds the bench; empty where it isn't open."""
-    code: str = ""
-    """That lets a phone in now, in two halves; empty where none does."""
-    minutes: int = 0
-    """How long it stands, rounded up."""
-    picture: str = ""
-    """The address with the code as a QR code, as SVG."""
-
-
 @shows(router, "/phone", "phone.html.j2")
-def at_the_bench(desk: AtDesk) -> PhoneAtTheBench:
-    """Show whether a phone was let in, and the code for one that wants to be."""
-    phone = desk.phone
-    if phone is None:
-        return PhoneAtTheBench()
-    address, code = f"http://{phone.host}{PAIR}", phone.code
-    if code is None:
-        return PhoneAtTheBench(is_open=True, is_paired=phone.is_paired, address=address)
-    return PhoneAtTheBench(
-        is_open=True,
-        address=address,
-        code=code.in_two(),
-        minutes=phone.seconds_left // 60 + 1,
-        picture=_picture(f"{address}?code={code.text}"),
-    )
+def at_the_bench(desk: AtDesk) -> Beside:
+    """Show whether a phone was let in, and the code for one that wants to be.
+
+    The code is written in two halves and drawn, with the address, as a QR code (SVG); it stands for
+    so many minutes, rounded up. Where there is none, and where the bench isn't open to a phone, the
+    texts are empty.
+    """
+    phone, code = desk.phone, desk.phone.code if desk.phone else ""
+    address = f"http://{phone.host}{PAIR}" if phone else ""
+    return {
+        "is_open": phone is not None,
+        "is_paired": phone is not None and phone.is_paired,
+        "address": address,
+        "code": in_two(code) if code else "",
+        "minutes": phone.seconds_left // 60 + 1 if phone and code else 0,
+        "picture": _picture(f"{address}?code={code}") if code else "",
+    }
 
 
 @changes(router, "/phone/code", leads_to=lambda _: "/phone", says=lambda _: "")
-def new_code(desk: AtDesk) -> PhoneAtTheBench:
+def new_code(desk: AtDesk) -> Beside:
     """Make a code; a phone that was let in before is let in no longer."""
     _opened(desk).make_code()
     return at_the_bench(desk)
 
 
 @changes(router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: "The phone is out.")
-def forget(desk: AtDesk) -> PhoneAtTheBench:
+def forget(desk: AtDesk) -> Beside:
     """Let the phone in no longer."""
     _opened(desk).forget()
     return at_the_bench(desk)

@@ -1,30 +1,27 @@
 """Light: what a lamp does to matches, and how long a picture lasts."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import list_lessons
+from laydown import allowed_sizes
+from laydown.app.jobs import Job, Jobs
+from laydown.app.lessons.lessons import fetch_lesson, list_lessons
+from laydown.app.library import Library
+from laydown.app.light import lightfastness as light_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
     AddWindowTest,
-    LightfastnessImported,
-    LightfastnessListed,
-    LightfastnessRated,
     WindowTest,
     WindowTestAdded,
     add_window_test,
-    export_lightfastness,
     forget_window_test,
-    import_lightfastness,
-    list_lightfastness,
-    rate_lightfastness,
 )
-from laydown.app.pictures.plans import kept_plans
+from laydown.app.matches.charts import MakeChart, spelled_out
+from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
@@ -37,26 +34,134 @@ from laydown.web.asking import (
     AskingOf,
     AskingSent,
     Choices,
+    Count,
+    CountSent,
+    FullLine,
+    Line,
     Name,
+    Number,
+    NumberSent,
     Ticked,
     choices_of,
     names_of,
     typed_of,
 )
-from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
-from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, parts_of, shows
 from laydown.web.files import file_of, hands_over, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
+
+MOST_TEXT = 200_000
+"""Characters of a pasted list."""
+MOST_BYTES = allowed_sizes.PLAN
+"""Of a file: lists and lessons are far smaller."""
+MOST_COLORS = 2000
+"""Typed one a line."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColorsSent:
+    """The colors as the tasks take them."""
+
+    colors: tuple[str, ...] = ()
+    """Typed, one each."""
+    file: bytes | None = None
+    source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
+
+    def __bool__(self) -> bool:
+        return bool(self.colors) or self.file is not None
+
+
+def charts_of(jobs: Jobs) -> tuple[Job, ...]:
+    """Return the charts whose colors can be asked about again, the latest first."""
+    return jobs_of(jobs, "make_chart")
+
+
+def chart_asked(jobs: Jobs, number: int) -> MakeChart:
+    """Return what a chart was made from.
+
+    Raises
+    ------
+    UnknownNameError
+        When the job of that number made none.
+    """
+    return asked_by(jobs, number, MakeChart)
+
+
+def colors_sent(
+    *,
+    desk: AtDesk,
+    pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
+    file: UploadFile | None = None,
+    chart: CountSent = 0,
+    lesson: CountSent = 0,
+    plan: CountSent = 0,
+    before: CountSent = 0,
+) -> ColorsSent:
+    """Read the colors of a form; of what holds a list only one counts, a file before all others.
+
+    The file of an earlier question counts where no other is chosen.
+
+    Raises
+    ------
+    TooLargeError
+        For more than can be asked at once.
+    """
+    typed = tuple(typed_of(pasted))
+    if len(typed) > MOST_COLORS:
+        raise TooLargeError(
+            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."
+        )
+    made = _colors_of_chart(desk, chart) if chart else ColorsSent()
+    if plan:
+        made = replace(_colors_of_plan(desk.library, plan), colors=made.colors)
+    if lesson:
+        kept = fetch_lesson(desk.library, lesson)
+        made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
+    sent = next(iter(sent_files([file] if file else [])), None)
+    if sent is None:
+        made = _file_of(desk, before) if before else made
+        return ColorsSent(typed + made.colors, made.file, made.source)
+    if len(sent.content) > MOST_BYTES:
+        raise TooLargeError(
+            f"{sent.source} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
+            hint="Lists and lessons are text, and far smaller.",
+        )
+    return ColorsSent(typed + made.colors, sent.content, sent.source)
+
+
+def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
+    asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
+    return ColorsSent(asked.colors, asked.file, asked.source)
+
+
+def _file_of(desk: Desk, before: int) -> ColorsSent:
+    """Return the file that an earlier question came with."""
+    asked = desk.jobs.request(before)
+    if not isinstance(asked, CheckLight | ForecastLife):
+        return ColorsSent()
+    return ColorsSent(file=asked.file, source=asked.source)
+
+
+def _colors_of_plan(library: Library, number: int) -> ColorsSent:
+    """Return a plan's colors as the lesson of it, which is small."""
+    title, file = kept_plan(library, number).title, kept_file(library, number)
+    lesson = lesson_from_plan(file, title, title=title)
+    return ColorsSent(file=lesson.text.encode(), source=title)
+
+
+ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]
+"""What a page's function names to be handed the colors of a form."""
+
 
 router = APIRouter()
 TASK = "check_light"
 TASKS = (TASK, "forecast_life")
 ON_A_PAGE_LIGHT = 12
 MOST_LIGHTS = 20
-Place = Annotated[int, Query(ge=0, le=LARGEST)]
 Holds = Literal["", "holds", "drifts", "breaks"]
 
 
@@ -65,9 +170,9 @@ def to_ask(
     desk: AtDesk,
     asking: AskingOf,
     wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-    chart: Place = 0,
-    lesson: Place = 0,
-    plan: Place = 0,
+    chart: Count = 0,
+    lesson: Count = 0,
+    plan: Count = 0,
 ) -> Beside:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
@@ -116,9 +221,7 @@ def check(
     return CheckLight(colors.colors, colors.file, colors.source, named, asking)
 
 
-def checked(jobs: AtJobs, job: JobNumber) -> LightChecked:
-    """Show which matches hold."""
-    return found_by(jobs, job, LightChecked)
+checked = finds(LightChecked)
 
 
 def values_under(seen: UnderLight) -> tuple[float, float]:
@@ -130,10 +233,10 @@ def arranged(
     *,
     library: AtLibrary,
     found: Annotated[LightChecked, Depends(checked)],
-    job: JobNumber,
+    job: Number,
     only: Holds = "",
-    skip: Place = 0,
-    color: Place = 0,
+    skip: Count = 0,
+    color: Count = 0,
 ) -> Beside:
     """Choose what of a check is shown: a page of the list, or one color by its number."""
     numbered = tuple(enumerate(found.colors, 1))
@@ -171,7 +274,7 @@ shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(light)
 
 
 def exposure_sent(
-    lux: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    lux: FullLine,
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
     days: Annotated[float, Form(gt=0, le=366, allow_inf_nan=False)] = 365.0,
     glass: Annotated[Glass, Form()] = "none",
@@ -220,16 +323,14 @@ def forecast(
     )
 
 
-def lasting(jobs: AtJobs, job: JobNumber) -> LifeForecast:
-    """Show how long a picture lasts, and what goes first."""
-    return found_by(jobs, job, LifeForecast)
+lasting = finds(LifeForecast)
 
 
 def around_life(
     library: AtLibrary,
     found: Annotated[LifeForecast, Depends(lasting)],
-    job: JobNumber,
-    skip: Place = 0,
+    job: Number,
+    skip: Count = 0,
 ) -> Beside:
     """Choose what of a forecast is shown."""
     known = [part for part in found.parts if part.noticeable]
@@ -253,7 +354,6 @@ hands_over(router, "/light/lasting/file", lasting, lambda found: f"{found.title}
 
 CLASSES = "/light/classes"
 ON_A_PAGE_LIGHTFASTNESS = 40
-Line = Annotated[str, Form(max_length=LONGEST)]
 
 
 def _asked(
@@ -270,16 +370,16 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListed:
     """List what is known of colorants' lightfastness, and of which nothing is."""
-    return list_lightfastness(library, **asked)
+    return light_tasks.list_lightfastness(library, **asked)
 
 
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[LightfastnessListed, Depends(known)],
-    skip: Place = 0,
+    found: Annotated[light_tasks.LightfastnessListed, Depends(known)],
+    skip: Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
     most = ON_A_PAGE_LIGHTFASTNESS
@@ -296,7 +396,7 @@ def around_lightfastness(
 shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
 
 
-def _rated(done: LightfastnessRated) -> str:
+def _rated(done: light_tasks.LightfastnessRated) -> str:
     return count_words(
         "%(fastness)s: %(num)s color changed.",
         "%(fastness)s: %(num)s colors changed.",
@@ -309,12 +409,12 @@ def _rated(done: LightfastnessRated) -> str:
 def rate(
     *,
     library: AtLibrary,
-    grade: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    grade: FullLine,
     pasted: Annotated[str, Form(max_length=100_000)] = "",
     tick: Ticked = [],  # noqa: B006  FastAPI copies it
     range: Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: Line = "",
-) -> LightfastnessRated:
+) -> light_tasks.LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -322,10 +422,10 @@ def rate(
         raise UnknownNameError(
             "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
-    return rate_lightfastness(library, grade, names, ranges, source)
+    return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: LightfastnessImported) -> str:
+def _came(done: light_tasks.LightfastnessImported) -> str:
     return (
         f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
         f"{done.readings} window readings were new."
@@ -333,12 +433,14 @@ def _came(done: LightfastnessImported) -> str:
 
 
 @changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
-def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> LightfastnessImported:
+def bring_in(
+    library: AtLibrary, file: Annotated[UploadFile, File()]
+) -> light_tasks.LightfastnessImported:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return import_lightfastness(library, sent.content, sent.source)
+    return light_tasks.import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -347,7 +449,7 @@ def hand_out(
     range: Name = "",
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
-    made = export_lightfastness(library, range)
+    made = light_tasks.export_lightfastness(library, range)
     return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
@@ -362,9 +464,9 @@ def _choices(library: AtLibrary) -> Choices:
 
 
 @shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> LightfastnessListed:
+def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
     """List all window readings, and what follows from them."""
-    return list_lightfastness(library)
+    return light_tasks.list_lightfastness(library)
 
 
 def in_window(
@@ -456,10 +558,8 @@ def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) ->
     return replace(light, pictures=sent)
 
 
-@shows(router, "/light/window/noted", "window_noted.html.j2")
-def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
-    """Show what was read from sheets that hung in a window."""
-    return found_by(jobs, job, WindowTestAdded)
+noted = finds(WindowTestAdded)
+shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
 
 
 @changes(
@@ -468,6 +568,6 @@ def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
     leads_to=lambda _: WINDOW,
     says=lambda gone: f"Forgotten: {_moved(gone)}.",
 )
-def forget(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> WindowTest:
+def forget(library: AtLibrary, number: NumberSent) -> WindowTest:
     """Take a window reading out."""
     return forget_window_test(library, number)

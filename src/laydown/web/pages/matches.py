@@ -1,22 +1,34 @@
 """One color, and charts."""
 
+from dataclasses import replace
 from typing import Annotated, Literal
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app.jobs import Job
+from laydown.app.lessons.lessons import fetch_lesson, read_lesson
+from laydown.app.matches import colors as color_tasks
+from laydown.app.matches import laying as laying_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.matches.laying import in_box, measured_shades, neighbors_of
+from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
+from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError
+from laydown.match.outcome import Match
+from laydown.media.laydown import MOST_COATS
+from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
 from laydown.web.asking import (
-    LONGEST,
     LONGEST_RECIPE,
     AskingOf,
     AskingSent,
+    Count,
+    Line,
     Name,
+    Number,
+    SuppliesOf,
     choices_of,
     named,
     typed_of,
@@ -24,8 +36,9 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, found_by, jobs_of, starts
 from laydown.web.look import HAND, color_of_paper, hand_text
+from laydown.web.pages.runs import NOBODY_ASKED, beside_answer
 
 router = APIRouter()
 Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
@@ -89,12 +102,9 @@ def names(
 
 TASK = "make_chart"
 MOST_TEXT = 200_000
-Line = Annotated[str, Form(max_length=LONGEST)]
 
 
-def charts_around(
-    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
-) -> Beside:
+def charts_around(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Beside:
     """Return what the form shows: nothing yet, or what a job was asked."""
     asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
     return {"choices": choices_of(library), "asked": asked}
@@ -132,13 +142,11 @@ def new_chart(
     return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)
 
 
-def chart_of(jobs: AtJobs, job: JobNumber) -> Chart:
-    """Show a chart that was made."""
-    return found_by(jobs, job, Chart)
+chart_of = finds(Chart)
 
 
 def arranged(
-    job: JobNumber,
+    job: Number,
     order: Literal["coloring", "off", "value"] = "coloring",
     only: Literal[
         "", "same", "same but for value", "same but for hue", "needs another layer", "out of reach"
@@ -155,7 +163,7 @@ shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
 def chart_file(
     *,
     jobs: AtJobs,
-    job: JobNumber,
+    job: Number,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
     page: Literal["A4", "Letter"] = "A4",
     details: bool = False,
@@ -163,3 +171,216 @@ def chart_file(
     """Hand a chart over as a file."""
     chart = found_by(jobs, job, Chart)
     return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
+
+
+Pile = Annotated[str, Query(max_length=LONGEST_RECIPE)]
+NOTHING_LAID = {"recipe": ""}
+"""The answer before anything was laid."""
+
+
+def overlays_of(
+    library: AtLibrary, supplies: SuppliesOf, color: Name = ""
+) -> laying_tasks.OverlaysShown | dict[str, str]:
+    """Lay each other color over one, and under it."""
+    return laying_tasks.show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
+
+
+def overlays_asked(
+    library: AtLibrary,
+    answer: Annotated[laying_tasks.OverlaysShown | dict[str, str], Depends(overlays_of)],
+    supplies: SuppliesOf,
+    color: Name = "",
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    return beside_answer(library, answer, supplies) | {"colorant": color}
+
+
+shows(router, "/over", "over.html.j2", beside=overlays_asked)(overlays_of)
+
+
+def pile_of(
+    library: AtLibrary, supplies: SuppliesOf, recipe: Pile = ""
+) -> laying_tasks.Laid | dict[str, str]:
+    """Lay a pile, and see what comes of it."""
+    return laying_tasks.lay(library, recipe, supplies) if recipe.strip() else NOTHING_LAID
+
+
+def pile_asked(
+    library: AtLibrary,
+    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
+    supplies: SuppliesOf,
+    recipe: Pile = "",
+) -> Beside:
+    """Return what was asked, the box to lay more out of, and what one tap makes of the pile."""
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
+    return beside_answer(library, answer, supplies) | {
+        "recipe": recipe,
+        "box": in_box(library, shades, supplies) if shades else (),
+        "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
+        "laid_at": lay_address,
+    }
+
+
+def lay_address(recipe: str) -> str:
+    """Return the page that lays a pile."""
+    return f"/lay?{urlencode({'recipe': recipe})}"
+
+
+def _taps(pile: Recipe) -> tuple[tuple[str, str, str], ...]:
+    """Return for each step where a coat more, one less and none of it lead; empty for nowhere."""
+    return tuple(
+        (
+            _tapped(pile, place, coats + 1),
+            _tapped(pile, place, coats - 1) if coats > 1 else "",
+            _tapped(pile, place, 0) if len(pile.steps) > 1 else "",
+        )
+        for place, coats in enumerate(
+            step.laydown.coats if isinstance(step, Step) else 0 for step in pile.steps
+        )
+    )
+
+
+def _tapped(pile: Recipe, place: int, coats: int) -> str:
+    step = pile.steps[place]
+    if not isinstance(step, Step) or coats > MOST_COATS:
+        return ""
+    laid = (replace(step, laydown=replace(step.laydown, coats=coats)),) if coats else ()
+    steps = (*pile.steps[:place], *laid, *pile.steps[place + 1 :])
+    return lay_address(format_recipe(Recipe(steps), with_range=True))
+
+
+shows(router, "/lay", "lay.html.j2", beside=pile_asked)(pile_of)
+Skip = Annotated[int, Query(ge=0, le=1000)]
+
+
+def grid_of(
+    library: AtLibrary, supplies: SuppliesOf, skip: Skip = 0
+) -> laying_tasks.GridShown | dict[str, str]:
+    """Lay each color of a box over each."""
+    return laying_tasks.show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
+
+
+def grid_asked(
+    library: AtLibrary,
+    answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
+    supplies: SuppliesOf,
+    skip: Skip = 0,
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    return beside_answer(library, answer, supplies) | {"skip": skip, "to_lay": _laid_one}
+
+
+def _laid_one(one: laying_tasks.Overlay) -> str:
+    return lay_address(format_recipe(one.made.recipe, with_range=True)) if one.made.recipe else ""
+
+
+shows(router, "/grid", "grid.html.j2", beside=grid_asked)(grid_of)
+
+
+def mended(
+    desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
+) -> color_tasks.Fixed | dict[str, str]:
+    """Fix what lies on the paper, or say that a fresh start comes nearer."""
+    if not wanted.strip() or not asking.supplies.over.strip():
+        return NOTHING_LAID
+    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.tables.find)
+
+
+def fix_asked(
+    library: AtLibrary,
+    answer: Annotated[color_tasks.Fixed | dict[str, str], Depends(mended)],
+    asking: AskingOf,
+    wanted: Wanted = "",
+) -> Beside:
+    """Return what was asked, and the box to touch what lies there and what is wanted."""
+    supplies = asking.supplies
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
+    return beside_answer(library, answer, supplies) | {
+        "wanted": wanted,
+        "asking": asking,
+        "paper": color_of_paper(library, supplies.paper),
+        "box": in_box(library, shades, supplies) if shades else (),
+    }
+
+
+shows(router, "/fix", "fix.html.j2", beside=fix_asked)(mended)
+AT_ONCE = 8
+"""Boxes that are answered on a page."""
+
+
+def each_box(
+    desk: AtDesk, asking: AskingOf, wanted: Wanted = "", skip: Skip = 0
+) -> tuple[color_tasks.OfOneBox[ColorMatched], ...]:
+    """Answer one color out of each box, side by side."""
+    if not wanted.strip():
+        return ()
+    kits = _swatched(desk.library)[skip : skip + AT_ONCE]
+    return color_tasks.match_in_each_box(
+        desk.library, wanted, asking, kits, finder=desk.tables.find
+    )
+
+
+def _swatched(library: AtLibrary) -> tuple[str, ...]:
+    return tuple(sorted(usual_papers(library).kits))
+
+
+def each_asked(library: AtLibrary, wanted: Wanted = "", skip: Skip = 0) -> Beside:
+    """Return what was asked, and how many boxes there are."""
+    return {
+        "wanted": wanted,
+        "skip": skip,
+        "at_once": AT_ONCE,
+        "many": len(_swatched(library)),
+        "paper_of": lambda name: color_of_paper(library, name),
+    }
+
+
+shows(router, "/boxes", "boxes.html.j2", beside=each_asked, under="boxes")(each_box)
+
+
+COLORS_AT_ONCE = 12
+"""Colors of a lesson that a page answers for each box."""
+First = Annotated[int, Query(ge=0, le=10_000)]
+
+
+def lesson_in_boxes(
+    desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
+) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
+    """Answer the colors of a lesson out of each box, side by side."""
+    kept = fetch_lesson(desk.library, number)
+    lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
+    part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
+    kits = _swatched(desk.library)[skip : skip + AT_ONCE]
+    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
+
+
+def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:
+    """Return which lesson it is, and what of it the page shows."""
+    return {
+        "lesson": fetch_lesson(library, number).lesson,
+        "first": first,
+        "at_once": COLORS_AT_ONCE,
+        "skip": skip,
+        "boxes_at_once": AT_ONCE,
+        "many": len(_swatched(library)),
+    }
+
+
+shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_asked, under="boxes")(
+    lesson_in_boxes
+)
+
+
+def twins_of(library: AtLibrary, supplies: SuppliesOf) -> TwinsFound:
+    """Look for what is nearly the same in a box, and in sets beside it."""
+    return find_twins(library, supplies)
+
+
+def twins_asked(
+    library: AtLibrary, answer: Annotated[TwinsFound, Depends(twins_of)], supplies: SuppliesOf
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    return beside_answer(library, answer, supplies)
+
+
+shows(router, "/twins", "twins.html.j2", beside=twins_asked)(twins_of)

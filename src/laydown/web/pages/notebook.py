@@ -8,60 +8,42 @@ from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
-from laydown.app.notebook.asking import (
-    CalibrationShown,
-    CompareHands,
-    HandsCompared,
-    SuggestTrials,
-    TrialExplained,
-    TrialsSheet,
-    TrialsSuggested,
-    promises_of,
-    sheet_of,
-)
-from laydown.app.notebook.handing import (
+from laydown.app.notebook import asking as asking_tasks
+from laydown.app.notebook import trials as trial_tasks
+from laydown.app.notebook.asking import CalibrationShown, promises_of
+from laydown.app.notebook.trials import (
+    TrialShown,
     TrialsImported,
     export_trials,
     import_trials,
     print_trials,
-)
-from laydown.app.notebook.trials import (
-    AddTrial,
-    TrialErased,
-    TrialFound,
-    Trials,
-    TrialsAdded,
-    TrialShown,
-    TrialTold,
-    add_trial,
-    edit_trial,
-    erase_trial,
-    find_trials,
-    list_trials,
-    photograph_of,
-    show_trial,
-    shown_photograph,
-    undo_trial,
 )
 from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
 from laydown.web.asking import (
+    LARGEST,
     LONGEST,
     LONGEST_RECIPE,
     AskingSent,
+    Count,
+    FullLine,
+    Line,
+    Lines,
     Name,
+    Number,
+    NumberSent,
     SuppliesSent,
     choices_of,
     named,
     names_of,
 )
-from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import finds, found_by, jobs_of, starts
+from laydown.web.pages.light import ColorsOf
 from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
 
@@ -71,10 +53,8 @@ MOST_DRAWN = 10
 """Trials of a search that are drawn, the nearest first; the others are only named."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
-Line = Annotated[str, Form(max_length=LONGEST)]
 RecipeLine = Annotated[str, Form(max_length=LONGEST_RECIPE)]
 Remark = Annotated[str, Form(max_length=MOST_REMARK)]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 Most = Annotated[int, Query(ge=1, le=100)]
 
 
@@ -88,7 +68,7 @@ def _asked(
     paper: Name = "",
     *,
     withdrawn: Annotated[bool, Query(alias="all")] = False,
-    skip: Skip = 0,
+    skip: Count = 0,
     most: Most = ON_A_PAGE,
     latest_first: bool = True,
 ) -> Beside:
@@ -105,13 +85,13 @@ def _asked(
 AskedFor = Annotated[Beside, Depends(_asked)]
 
 
-def notebook(library: AtLibrary, asked: AskedFor) -> Trials:
+def notebook(library: AtLibrary, asked: AskedFor) -> trial_tasks.Trials:
     """List the trials, the latest first."""
-    return list_trials(library, **asked)
+    return trial_tasks.list_trials(library, **asked)
 
 
 def _around_notebook(
-    library: AtLibrary, asked: AskedFor, listed: Annotated[Trials, Depends(notebook)]
+    library: AtLibrary, asked: AskedFor, listed: Annotated[trial_tasks.Trials, Depends(notebook)]
 ) -> Beside:
     skip, most = asked["skip"], asked["most"]
     withdrawn = "true" if asked["withdrawn"] else ""
@@ -147,13 +127,15 @@ def _sought(
 Sought = Annotated[Beside, Depends(_sought)]
 
 
-def found(library: AtLibrary, asked: Sought) -> tuple[TrialFound, ...]:
+def found(library: AtLibrary, asked: Sought) -> tuple[trial_tasks.TrialFound, ...]:
     """Find trials near a color, with a colorant, or by words."""
-    return find_trials(library, **asked)
+    return trial_tasks.find_trials(library, **asked)
 
 
 def _besides(
-    library: AtLibrary, asked: Sought, found: Annotated[tuple[TrialFound, ...], Depends(found)]
+    library: AtLibrary,
+    asked: Sought,
+    found: Annotated[tuple[trial_tasks.TrialFound, ...], Depends(found)],
 ) -> Beside:
     shown = [one.trial for one in found[:MOST_DRAWN]]
     return {
@@ -178,7 +160,7 @@ def begun(
     return {"recipe": recipe, "kit": kit, "paper": paper, "wanted": wanted}
 
 
-def _noted(made: TrialsAdded) -> str:
+def _noted(made: trial_tasks.TrialsAdded) -> str:
     numbers = [trial.number for trial in made.trials]
     told = count_words(
         "Noted: trial %(first)s.",
@@ -194,7 +176,7 @@ def _before_notebook(trial: TrialShown) -> str:
     return f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
 
 
-def _leads_to(made: TrialsAdded) -> str:
+def _leads_to(made: trial_tasks.TrialsAdded) -> str:
     return trial_address(made.trials[0].number) if len(made.trials) == 1 else "/notebook"
 
 
@@ -208,9 +190,9 @@ def about(
     done: Line = "",
     fill: Annotated[Fill, Form()] = Fill.USUAL,
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
-) -> AddTrial:
+) -> trial_tasks.AddTrial:
     """Read what every form of a trial says of it."""
-    return AddTrial(
+    return trial_tasks.AddTrial(
         kit=kit,
         paper=paper,
         wanted=wanted.strip(),
@@ -222,7 +204,7 @@ def about(
     )
 
 
-About = Annotated[AddTrial, Depends(about)]
+About = Annotated[trial_tasks.AddTrial, Depends(about)]
 
 
 @changes(router, "/notebook", leads_to=_leads_to, says=_noted)
@@ -231,19 +213,23 @@ def note(
     library: AtLibrary,
     said: About,
     recipe: Annotated[str, Form(min_length=1, max_length=LONGEST_RECIPE)],
-    color: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    color: FullLine,
     photograph: UploadFile | None = None,
-) -> TrialsAdded:
+) -> trial_tasks.TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
     sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    return add_trial(library, replace(said, recipe=recipe, color=color.strip(), photograph=sent))
+    return trial_tasks.add_trial(
+        library, replace(said, recipe=recipe, color=color.strip(), photograph=sent)
+    )
 
 
 @changes(router, "/notebook/measured", leads_to=_leads_to, says=_noted)
-def note_file(library: AtLibrary, said: About, file: Annotated[UploadFile, File()]) -> TrialsAdded:
+def note_file(
+    library: AtLibrary, said: About, file: Annotated[UploadFile, File()]
+) -> trial_tasks.TrialsAdded:
     """Note every measured swatch of a file as a trial: all of them or none."""
     sent = sent_file(file)
-    return add_trial(library, replace(said, file=sent.content, source=sent.source))
+    return trial_tasks.add_trial(library, replace(said, file=sent.content, source=sent.source))
 
 
 def export_file(library: AtLibrary) -> Response:
@@ -287,18 +273,18 @@ def printed(
 
 
 WHY = "/trial/why"
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 Changed = Annotated[str | None, Form(max_length=LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=LONGEST_RECIPE)]
 
 
-def trial(library: AtLibrary, number: Number) -> TrialTold:
+def trial(library: AtLibrary, number: Number) -> trial_tasks.TrialTold:
     """Show a trial with all that was ever noted of it."""
-    return show_trial(library, number)
+    return trial_tasks.show_trial(library, number)
 
 
-def _around_trials(library: AtLibrary, told: Annotated[TrialTold, Depends(trial)]) -> Beside:
+def _around_trials(
+    library: AtLibrary, told: Annotated[trial_tasks.TrialTold, Depends(trial)]
+) -> Beside:
     promises = promises_of(library, [told.trial])
     return {
         "choices": choices_of(library),
@@ -313,13 +299,13 @@ shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
 @router.get("/trial/photograph", response_class=Response)
 def photograph(library: AtLibrary, number: Number) -> Response:
     """Show the photograph of a trial."""
-    return file_of(shown_photograph(library, number), f"trial {number}.jpg", shown=True)
+    return file_of(trial_tasks.shown_photograph(library, number), f"trial {number}.jpg", shown=True)
 
 
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
     """Hand the photograph of a trial over, without what it told of place, owner and time."""
-    name, content = photograph_of(library, number)
+    name, content = trial_tasks.photograph_of(library, number)
     return file_of(content, name)
 
 
@@ -344,8 +330,8 @@ def edit(
     paper: Changed = None,
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
-    old = show_trial(library, number).trial
-    return edit_trial(
+    old = trial_tasks.show_trial(library, number).trial
+    return trial_tasks.edit_trial(
         library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
@@ -380,7 +366,7 @@ def undo(
     library: AtLibrary, number: NumberSent, *, bring_back: Annotated[bool, Form()] = False
 ) -> TrialShown:
     """Take a trial back, or bring it in again."""
-    return undo_trial(library, number, bring_back=bring_back)
+    return trial_tasks.undo_trial(library, number, bring_back=bring_back)
 
 
 @changes(
@@ -398,14 +384,14 @@ def erase(
     *,
     sure: Annotated[bool, Form()] = False,
     photograph_only: Annotated[bool, Form()] = False,
-) -> TrialErased:
+) -> trial_tasks.TrialErased:
     """Erase a trial or its photograph for good, where that was ticked."""
     if not sure:
         raise NotMeasuredError(
             "Nothing was erased: the box was not ticked.",
             hint="Tick “I am sure”, for nothing brings it back.",
         )
-    return erase_trial(library, number, photograph_only=photograph_only)
+    return trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
 
 
 @starts(
@@ -430,7 +416,7 @@ shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
     shown_at=WHY,
     title=lambda number: f"Why trial {number} came out so",
 )
-def ask_what_went_wrong(trial: Annotated[TrialsAdded, Depends(note)]) -> int:
+def ask_what_went_wrong(trial: Annotated[trial_tasks.TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
     return trial.trials[0].number
 
@@ -439,13 +425,8 @@ def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 
 
-@shows(router, WHY, "trial_why.html.j2", beside=_papers)
-def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
-    """Show the likely causes of what came of a trial, and a test that would tell them apart."""
-    return found_by(jobs, job, TrialExplained)
-
-
-Lines = Annotated[str, Form(max_length=100_000)]
+why = finds(asking_tasks.TrialExplained)
+shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
 
 
 def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
@@ -471,22 +452,22 @@ def note_sheet(
     said: About,
     pictures: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
     picture: UploadFile | None = None,
-) -> AddTrial:
+) -> trial_tasks.AddTrial:
     """Note every sound cell of a colored sheet as a trial."""
     sent = sent_pictures([*pictures, picture])
     return replace(said, pictures=sent)
 
 
-def _names(asked: AddTrial) -> str:
+def _names(asked: trial_tasks.AddTrial) -> str:
     return ", ".join(file.source for file in asked.pictures)
 
 
-def added(jobs: AtJobs, job: JobNumber) -> TrialsAdded:
-    """Show the trials that a colored sheet gave."""
-    return found_by(jobs, job, TrialsAdded)
+added = finds(trial_tasks.TrialsAdded)
 
 
-def _added_beside(library: AtLibrary, made: Annotated[TrialsAdded, Depends(added)]) -> Beside:
+def _added_beside(
+    library: AtLibrary, made: Annotated[trial_tasks.TrialsAdded, Depends(added)]
+) -> Beside:
     return {"papers": list_papers(library), "promises": promises_of(library, made.trials)}
 
 
@@ -508,10 +489,8 @@ def compare(supplies: SuppliesSent) -> Supplies:
     return supplies
 
 
-@shows(router, "/notebook/calibration", "calibration.html.j2")
-def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
-    """Show how good predictions have been, and how often what came out lay inside the promise."""
-    return found_by(jobs, job, CalibrationShown)
+calibration = finds(CalibrationShown)
+shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 
 
 # What to try next
@@ -535,28 +514,28 @@ def suggest(
     colors: ColorsOf,
     recipes: Lines = "",
     most: Annotated[int, Form(ge=1, le=50)] = 6,
-) -> SuggestTrials:
+) -> asking_tasks.SuggestTrials:
     """Look for the few trials that would make a lesson's colors surest."""
     typed = names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
             "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
         )
-    return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
+    return asking_tasks.SuggestTrials(
+        typed, colors.colors, colors.file, colors.source, most, asking
+    )
 
 
-def _printing(jobs: AtJobs, job: JobNumber) -> Beside:
+def _printing(jobs: AtJobs, job: Number) -> Beside:
     asked = jobs.request(job)
     return {
         "job": job,
-        "kit": asked.asking.supplies.kit if isinstance(asked, SuggestTrials) else "",
+        "kit": asked.asking.supplies.kit if isinstance(asked, asking_tasks.SuggestTrials) else "",
     }
 
 
-@shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)
-def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
-    """Show the trials that are worth making."""
-    return found_by(jobs, job, TrialsSuggested)
+suggested = finds(asking_tasks.TrialsSuggested)
+shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)(suggested)
 
 
 @changes(
@@ -570,14 +549,14 @@ def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
 def suggested_sheet(
     library: AtLibrary,
     jobs: AtJobs,
-    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    job: NumberSent,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
-) -> TrialsSheet:
+) -> asking_tasks.TrialsSheet:
     """Make a sheet to color the suggested trials on."""
-    found = found_by(jobs, job, TrialsSuggested)
+    found = found_by(jobs, job, asking_tasks.TrialsSuggested)
     if not found.trials:
         raise BadColorError("Nothing is worth trying, so there is nothing to print.")
-    return sheet_of(library, found, page=page)
+    return asking_tasks.sheet_of(library, found, page=page)
 
 
 # One's hand against another's
@@ -601,11 +580,11 @@ def compare_with(
     file: Annotated[UploadFile, File()],
     recipes: Lines = "",
     lesson: UploadFile | None = None,
-) -> CompareHands:
+) -> asking_tasks.CompareHands:
     """Compare one's hand with that of whoever colored the swatches of a file."""
     theirs = sent_file(file)
     listed = next(iter(sent_files([lesson] if lesson else [])), None)
-    return CompareHands(
+    return asking_tasks.CompareHands(
         theirs.content,
         theirs.source,
         supplies,
@@ -615,7 +594,5 @@ def compare_with(
     )
 
 
-@shows(router, "/hand/compared", "hand_compared.html.j2")
-def compared(jobs: AtJobs, job: JobNumber) -> HandsCompared:
-    """Show how two hands compare, and how to lay their recipes."""
-    return found_by(jobs, job, HandsCompared)
+compared = finds(asking_tasks.HandsCompared)
+shows(router, "/hand/compared", "hand_compared.html.j2")(compared)

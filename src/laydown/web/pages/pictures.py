@@ -2,27 +2,19 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
 
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.demo.whole import demo_drawing
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Jobs
 from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
+from laydown.app.pictures import painting as painting_tasks
 from laydown.app.pictures import plans as plan_views
-from laydown.app.pictures.painting import (
-    PaintingShown,
-    PaintPlan,
-    PlanPainted,
-    PlanPrinted,
-    PrintPlan,
-    PrintShown,
-    askings,
-)
 from laydown.app.pictures.plans import (
     KEPT,
     KeptPlan,
@@ -47,11 +39,20 @@ from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
 from laydown.plan.picture.picture import PlanRules
-from laydown.web.asking import LONGEST, AskingSent, Name, choices_of
+from laydown.web.asking import (
+    AskingSent,
+    Count,
+    CountSent,
+    Line,
+    Name,
+    Number,
+    NumberSent,
+    choices_of,
+)
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import asked_by, found_by, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import lesson_address
 
@@ -65,35 +66,26 @@ router = APIRouter()
 TASK, SHOWN_AT = "plan_picture", "/picture/planned"
 MOST_PLACES = 12
 LONGEST_PLACES = 600
-Line = Annotated[str, Form(max_length=LONGEST)]
-Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 Steps = Annotated[int, Form(ge=2, le=9)]
 Lights = Literal["as it is", "paper", "white", "gray", "value", "chart"]
 NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 """What each kind is called for `laydown.app.pictures.plans`; a usual white paper has 90 %."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pictures:
-    """The plans that are kept, the work on pictures that is kept, and the form for a new one."""
-
-    plans: tuple[KeptPlan, ...]
-    planned: tuple[Job, ...]
-    painted: tuple[Job, ...]
-    asked: Beside
-
-
 @shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
-def pictures(
-    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
-) -> Pictures:
+def pictures(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Beside:
     """List the plans of pictures, with the form for a new one; with a job, as it was asked then."""
     known = jobs.all()
     planned, painted = (
         tuple(one for one in known if one.task == task) for task in (TASK, "paint_plan")
     )
     asked = asked_by(jobs, job, PictureFile) if job else PictureFile(b"", "")
-    return Pictures(kept_plans(library), planned, painted, asked_in(asked, job))
+    return {
+        "plans": kept_plans(library),
+        "planned": planned,
+        "painted": painted,
+        "asked": asked_in(asked, job),
+    }
 
 
 def asked_in(request: PictureFile, job: int) -> Beside:
@@ -167,7 +159,7 @@ def plan_sent_picture(
     *,
     jobs: AtJobs,
     file: UploadFile | None = None,
-    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    job: CountSent = 0,
     title: Line = "",
     steps: Steps = 5,
     even: Annotated[bool, Form()] = False,
@@ -208,24 +200,24 @@ def demo() -> PictureFile:
 
 
 @starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
-def other_steps(jobs: AtJobs, job: Sent, steps: Steps) -> PictureFile:
+def other_steps(jobs: AtJobs, job: NumberSent, steps: Steps) -> PictureFile:
     """Plan the picture of an earlier job in another number of steps."""
     asked = asked_by(jobs, job, PictureFile)
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
 @router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: JobNumber) -> Response:
+def sent(jobs: AtJobs, job: Number) -> Response:
     """Show the picture that a job was sent, to point at places in it."""
     return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
 
 
-def _planned(jobs: AtJobs, job: JobNumber) -> Beside:
+def _planned(jobs: AtJobs, job: Number) -> Beside:
     return {"asked": asked_in(asked_by(jobs, job, PictureFile), job)}
 
 
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
-def planned(jobs: AtJobs, job: JobNumber) -> PlanShown:
+def planned(jobs: AtJobs, job: Number) -> PlanShown:
     """Show a picture that was planned, before its plan is kept."""
     return found_by(jobs, job, PlanMade).shown
 
@@ -240,7 +232,7 @@ def _kept(kept: KeptPlan) -> str:
 
 
 @changes(router, "/picture/keep", leads_to=plan_address, says=_kept)
-def keep(library: AtLibrary, jobs: AtJobs, job: Sent) -> KeptPlan:
+def keep(library: AtLibrary, jobs: AtJobs, job: NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
     found = found_by(jobs, job, PlanMade)
     return keep_plan(library, found.file, source=found.shown.title)
@@ -256,8 +248,6 @@ def reopen(library: AtLibrary, file: UploadFile) -> KeptPlan:
 MOST_NUMBERS = 20_000
 USUAL_STEPS = 2
 """Of a picture's recipes, as at the command line."""
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-Either = Annotated[int, Query(ge=0, le=LARGEST)]
 Ways = Literal["merge", "split", "passage", "role", "color"]
 Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
 Views = Literal["picture", "steps", "colors", "numbers", "map"]
@@ -283,12 +273,12 @@ def plan_page(library: AtLibrary, number: Number) -> PlanShown:
 def change(
     *,
     library: AtLibrary,
-    number: Sent,
-    revision: Annotated[int, Form(ge=0, le=LARGEST)],
+    number: NumberSent,
+    revision: CountSent,
     do: Annotated[Ways, Form()],
     regions: Annotated[str, Form(max_length=MOST_NUMBERS)] = "",
     at: Annotated[float | None, Form(ge=0, le=10, allow_inf_nan=False)] = None,
-    passage: Annotated[str, Form(max_length=LONGEST)] = "",
+    passage: Line = "",
     role: Annotated[Roles, Form()] = "",
     color: Line = "",
     to: Line = "",
@@ -336,9 +326,7 @@ def numbers_in(text: str) -> tuple[int, ...]:
     leads_to=lambda kept: f"{plan_address(kept)}#regions",
     says=lambda _: "The last change is taken back.",
 )
-def back(
-    library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
-) -> KeptPlan:
+def back(library: AtLibrary, number: NumberSent, revision: CountSent) -> KeptPlan:
     """Take back what was changed last in a plan."""
     return change_plan(library, number, revision, None)
 
@@ -349,7 +337,7 @@ def back(
     leads_to=lambda _: "/pictures",
     says=lambda kept: f"“{kept.title}” is put away; History takes that back.",
 )
-def remove(library: AtLibrary, number: Sent) -> KeptPlan:
+def remove(library: AtLibrary, number: NumberSent) -> KeptPlan:
     """Put a plan away."""
     return forget_plan(library, number)
 
@@ -384,7 +372,9 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
     leads_to=lambda kept: lesson_address(kept.number),
     says=lambda kept: f"“{kept.title}” is among your lessons.",
 )
-def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
+def to_lessons(
+    library: AtLibrary, number: NumberSent, title: Line = "", paper: Line = ""
+) -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
     return keep_lesson(library, made.text.encode(), made.lesson.title)
@@ -395,8 +385,8 @@ def view(
     *,
     desk: AtDesk,
     what: Views,
-    number: Either = 0,
-    job: Either = 0,
+    number: Count = 0,
+    job: Count = 0,
     kit: Annotated[int, Query(ge=0, le=20)] = 0,
     values: bool = False,
 ) -> Response:
@@ -422,7 +412,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
     found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade | PlanPainted):
+    if not isinstance(found, PlanMade | painting_tasks.PlanPainted):
         raise UnknownNameError(
             f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
@@ -431,7 +421,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
     found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanPainted) else ()
+    kits = found.shown.kits if isinstance(found, painting_tasks.PlanPainted) else ()
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     labs = np.array([part.color.lab for part in kits[kit - 1].parts])
@@ -448,7 +438,7 @@ def _planned_picture(library: Library, number: int) -> PictureFile:
     return PictureFile(kept_file(library, number), f"{title}.plan", title)
 
 
-def _named(asked: PaintPlan) -> str:
+def _named(asked: painting_tasks.PaintPlan) -> str:
     supplies = asked.asking.supplies
     own = supplies.kit or ", ".join(supplies.ranges)
     return (
@@ -460,35 +450,35 @@ def _named(asked: PaintPlan) -> str:
 def paint(
     library: AtLibrary,
     asking: AskingSent,
-    number: Sent,
-    beside: Annotated[str, Form(max_length=LONGEST)] = "",
+    number: NumberSent,
+    beside: Line = "",
     values_only: Annotated[bool, Form()] = False,
-) -> PaintPlan:
+) -> painting_tasks.PaintPlan:
     """Find recipes for a plan that is kept, from one kit or from two side by side."""
     others = (beside,) if beside else ()
-    return PaintPlan(_planned_picture(library, number), asking, others, values_only)
+    return painting_tasks.PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
-def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Beside:
-    found = found_by(jobs, job, PlanPainted)
+def _at_painting(library: AtLibrary, jobs: AtJobs, job: Number) -> Beside:
+    found = found_by(jobs, job, painting_tasks.PlanPainted)
     paper = color_of_paper(library, found.shown.kits[0].paper)
     return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: JobNumber) -> PaintingShown:
+def painting(jobs: AtJobs, job: Number) -> painting_tasks.PaintingShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanPainted).shown
+    return found_by(jobs, job, painting_tasks.PlanPainted).shown
 
 
 @router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: JobNumber) -> Response:
+def preview(jobs: AtJobs, job: Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanPainted)
+    found = found_by(jobs, job, painting_tasks.PlanPainted)
     return file_of(found.preview, f"{found.shown.plan.title}.png")
 
 
-def _print_named(asked: PrintPlan) -> str:
+def _print_named(asked: painting_tasks.PrintPlan) -> str:
     return f"A print of {asked.picture.title}"
 
 
@@ -499,37 +489,40 @@ def print_one(
     *,
     library: AtLibrary,
     jobs: AtJobs,
-    number: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
-    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    number: CountSent = 0,
+    job: CountSent = 0,
     kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
     form: Annotated[Forms, Form()] = "pdf",
     page: Annotated[Pages, Form()] = "A4",
-) -> PrintPlan:
+) -> painting_tasks.PrintPlan:
     """Print a plan that is kept, or one with the recipes that a job found."""
     if number:
-        return PrintPlan(_planned_picture(library, number), form=form, page=page)
-    asked = asked_by(jobs, job, PaintPlan)
-    kits = askings(library, asked.asking, asked.beside)
+        return painting_tasks.PrintPlan(_planned_picture(library, number), form=form, page=page)
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    kits = painting_tasks.askings(library, asked.asking, asked.beside)
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    return PrintPlan(
+    return painting_tasks.PrintPlan(
         asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 
-def _at_print(jobs: AtJobs, job: JobNumber) -> Beside:
-    asked = asked_by(jobs, job, PrintPlan)
+def _at_print(jobs: AtJobs, job: Number) -> Beside:
+    asked = asked_by(jobs, job, painting_tasks.PrintPlan)
     return {"job": job, "form": asked.form, "page": asked.page}
 
 
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
-def printed(jobs: AtJobs, job: JobNumber) -> PrintShown:
+def printed(jobs: AtJobs, job: Number) -> painting_tasks.PrintShown:
     """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, PlanPrinted).shown
+    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
-def printed_file(jobs: AtJobs, job: JobNumber) -> Response:
+def printed_file(jobs: AtJobs, job: Number) -> Response:
     """Hand over a print."""
-    found, asked = found_by(jobs, job, PlanPrinted), asked_by(jobs, job, PrintPlan)
+    found, asked = (
+        found_by(jobs, job, painting_tasks.PlanPrinted),
+        asked_by(jobs, job, painting_tasks.PrintPlan),
+    )
     return file_of(found.document, f"{asked.picture.title}.{asked.form}")

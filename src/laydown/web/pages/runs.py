@@ -7,23 +7,25 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query
 from pydantic import Field
 
+from laydown.app import runs as run_tasks
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.library import Library
-from laydown.app.runs import (
-    GradientFound,
-    ListRuns,
-    PartnersFound,
-    RunsFound,
-    list_partners,
-    show_gradient,
-)
 from laydown.media.recipe import name_key
-from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
+from laydown.web.asking import (
+    LONGEST,
+    Count,
+    Name,
+    Number,
+    SuppliesOf,
+    SuppliesSent,
+    choices_of,
+    named,
+)
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
 
 router = APIRouter()
@@ -33,17 +35,16 @@ MOST_RANGES = 50
 Shop = Annotated[
     list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
 ]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 
 
 def runs_around(
     library: AtLibrary,
     jobs: AtJobs,
     supplies: SuppliesOf,
-    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+    job: Count = 0,
 ) -> Beside:
     """Return what the form shows: what a job was asked, or what the address says."""
-    asked = asked_by(jobs, job, ListRuns) if job else ListRuns(supplies)
+    asked = asked_by(jobs, job, run_tasks.ListRuns) if job else run_tasks.ListRuns(supplies)
     return {"choices": choices_of(library), "asked": asked}
 
 
@@ -53,7 +54,7 @@ def runs(jobs: AtJobs) -> tuple[Job, ...]:
     return jobs_of(jobs, TASK)
 
 
-def _called(asked: ListRuns) -> str:
+def _called(asked: run_tasks.ListRuns) -> str:
     supplies = asked.supplies
     names = named(supplies)
     return f"Shading runs of {names}"
@@ -64,20 +65,18 @@ def look_for_runs(
     supplies: SuppliesSent,
     coats: Annotated[int, Form(ge=1, le=3)] = 1,
     shop: Shop = [],  # noqa: B006  FastAPI copies it
-) -> ListRuns:
+) -> run_tasks.ListRuns:
     """Look for shading runs in a kit or a range."""
-    return ListRuns(supplies, coats, tuple(name for name in shop if name))
+    return run_tasks.ListRuns(supplies, coats, tuple(name for name in shop if name))
 
 
-def runs_found(jobs: AtJobs, job: JobNumber) -> RunsFound:
-    """Show the runs that were found."""
-    return found_by(jobs, job, RunsFound)
+runs_found = finds(run_tasks.RunsFound)
 
 
-Found = Annotated[RunsFound, Depends(runs_found)]
+Found = Annotated[run_tasks.RunsFound, Depends(runs_found)]
 
 
-def _ranges(found: RunsFound) -> tuple[str, ...]:
+def _ranges(found: run_tasks.RunsFound) -> tuple[str, ...]:
     """Return the ranges that the colors come from."""
     tones = (tone for triad in found.triads for tone in triad.tones)
     shades = [shade for run in found.runs for shade in run.shades]
@@ -99,11 +98,11 @@ def runs_shown(
     jobs: AtJobs,
     found: Found,
     *,
-    job: JobNumber,
+    job: Number,
     rating: Literal["", "even", "usable", "rough"] = "",
     using: Name = "",
-    skip: Skip = 0,
-    triads: Skip = 0,
+    skip: Count = 0,
+    triads: Count = 0,
 ) -> Beside:
     """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
     key = name_key(using)
@@ -130,7 +129,7 @@ def runs_shown(
         ),
         "ranges": _ranges(found),
         "link": link,
-        "partners_of": partial(_partners, asked_by(jobs, job, ListRuns).supplies),
+        "partners_of": partial(_partners, asked_by(jobs, job, run_tasks.ListRuns).supplies),
     }
 
 
@@ -142,16 +141,16 @@ hands_over(router, "/runs/file", runs_found, lambda found: f"runs of {found.kit}
 
 NOBODY_ASKED = {"colorant": ""}
 """The answer before a colorant was named."""
-Count = Annotated[int, Query(ge=1, le=10)]
+HowMany = Annotated[int, Query(ge=1, le=10)]
 
 
 def partners_of(
-    library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: Count = 3
-) -> PartnersFound | dict[str, str]:
+    library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: HowMany = 3
+) -> run_tasks.PartnersFound | dict[str, str]:
     """Propose highlight and shadow for a colorant."""
     if not color.strip():
         return NOBODY_ASKED
-    return list_partners(library, color, supplies, count=count)
+    return run_tasks.list_partners(library, color, supplies, count=count)
 
 
 def beside_answer(library: Library, answer: object, supplies: Supplies) -> Beside:
@@ -166,10 +165,10 @@ def beside_answer(library: Library, answer: object, supplies: Supplies) -> Besid
 
 def partners_asked(
     library: AtLibrary,
-    answer: Annotated[PartnersFound | dict[str, str], Depends(partners_of)],
+    answer: Annotated[run_tasks.PartnersFound | dict[str, str], Depends(partners_of)],
     supplies: SuppliesOf,
     color: Name = "",
-    count: Count = 3,
+    count: HowMany = 3,
 ) -> Beside:
     """Return what was asked, and what the page needs besides."""
     return beside_answer(library, answer, supplies) | {"colorant": color, "count": count}
@@ -190,16 +189,16 @@ NO_PAIR = {"first": "", "second": ""}
 
 def gradient_of(
     library: AtLibrary, supplies: SuppliesOf, first: Name = "", second: Name = "", count: Steps = 3
-) -> GradientFound | dict[str, str]:
+) -> run_tasks.GradientFound | dict[str, str]:
     """Show what lies between two colors."""
     if not first.strip() or not second.strip():
         return NO_PAIR
-    return show_gradient(library, first, second, supplies, count=count)
+    return run_tasks.show_gradient(library, first, second, supplies, count=count)
 
 
 def gradient_asked(
     library: AtLibrary,
-    answer: Annotated[GradientFound | dict[str, str], Depends(gradient_of)],
+    answer: Annotated[run_tasks.GradientFound | dict[str, str], Depends(gradient_of)],
     supplies: SuppliesOf,
     *,
     first: Name = "",
@@ -217,7 +216,7 @@ def gradient_asked(
 shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)
 
 
-def _between(found: GradientFound) -> str:
+def _between(found: run_tasks.GradientFound) -> str:
     return f"from {found.gradient.first.name} to {found.gradient.second.name}"
 
 

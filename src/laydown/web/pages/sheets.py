@@ -1,7 +1,7 @@
 """Sheets made, printed and read, and cards of one's own."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
@@ -12,25 +12,21 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
+from laydown.app.sheets import printing as printing_tasks
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
-from laydown.app.sheets.printing import (
-    PrintSheet,
-    SheetListed,
-    SheetPrinted,
-    SheetShown,
-    draw_sheet,
-    find_sheet,
-    list_sheets,
-    print_sheet,
-    remove_sheet,
-    show_sheet,
-)
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.web.asking import (
-    LONGEST,
+    LARGEST,
+    Count,
+    CountSent,
+    FullLine,
+    Line,
+    Lines,
     MediumSent,
+    Number,
+    NumberSent,
     SuppliesOf,
     SuppliesSent,
     choices_of,
@@ -41,17 +37,13 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
-from laydown.web.long_work import JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import asked_by, finds, found_by, starts
 
 router = APIRouter()
-LARGEST = 2**31 - 1
 MOST_TEXT = 100_000
 BEGUN = "begun"
 """A cookie: the kit that was begun with, and what was wanted then, so as not to ask again."""
 Kind = Literal["first", "kit", "next", "pairs", "list", "anchors", "target"]
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-Line = Annotated[str, Form(max_length=LONGEST)]
-Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
     "first": "A first sheet: each color once, of a small box some with a second coat",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
@@ -63,19 +55,15 @@ KINDS: Mapping[Kind, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SheetBegun:
-    """What somebody began with: the kit and the colors wanted; empty where unknown."""
-
-    kit: str = ""
-    wanted: tuple[str, ...] = ()
+KitAndWanted = tuple[str, tuple[str, ...]]
+"""What somebody began with: the kit and the colors wanted; empty where unknown."""
 
 
-def begun_of(begun: Annotated[str, Cookie()] = "") -> SheetBegun:
+def begun_of(begun: Annotated[str, Cookie()] = "") -> KitAndWanted:
     """Read what somebody began with from the cookie that keeps it."""
     kept = parse_qs(begun[:4000])
     wanted = kept.get("wanted", [""])[0]
-    return SheetBegun(kept.get("kit", [""])[0], tuple(lines_of(wanted)))
+    return kept.get("kit", [""])[0], tuple(lines_of(wanted))
 
 
 def sheet_address(number: int) -> str:
@@ -88,22 +76,22 @@ def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> 
 
 
 @shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
-def sheets(library: AtLibrary) -> tuple[SheetListed, ...]:
+def sheets(library: AtLibrary) -> tuple[printing_tasks.SheetListed, ...]:
     """List the sheets that were printed."""
-    return list_sheets(library)
+    return printing_tasks.list_sheets(library)
 
 
 @shows(router, "/sheet", "sheet.html.j2")
-def sheet(library: AtLibrary, number: Number) -> SheetShown:
+def sheet(library: AtLibrary, number: Number) -> printing_tasks.SheetShown:
     """Show a sheet: what belongs in each cell, and what was read there last."""
-    return show_sheet(library, number)
+    return printing_tasks.show_sheet(library, number)
 
 
 @router.get("/sheet/file", response_class=Response)
 def sheet_file(library: AtLibrary, number: Number) -> Response:
     """Hand a sheet over as PDF, to be printed at its true size."""
-    found = find_sheet(library, number)
-    return file_of(draw_sheet(library, found), f"{found.title} {number}.pdf")
+    found = printing_tasks.find_sheet(library, number)
+    return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
 
 
 @changes(
@@ -113,9 +101,9 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
     says=lambda number: f"Sheet {number} is gone.",
     under="number",
 )
-def remove_printed(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> int:
+def remove_printed(library: AtLibrary, number: NumberSent) -> int:
     """Remove a sheet that was printed by mistake."""
-    return remove_sheet(library, number)
+    return printing_tasks.remove_sheet(library, number)
 
 
 @changes(
@@ -139,10 +127,10 @@ def new_sheet(
     replicates: Annotated[int, Form(ge=1, le=5)] = 1,
     frame: Annotated[bool, Form()] = False,
     known: Line = "",
-) -> SheetPrinted:
+) -> printing_tasks.SheetPrinted:
     """Choose recipes for a sheet of a kind, and keep it."""
     sent = next(iter(sent_files([file] if file else [])), None)
-    request = PrintSheet(
+    request = printing_tasks.PrintSheet(
         kind=kind,
         asking=Asking(supplies),
         recipes=names_of(recipes),
@@ -157,7 +145,7 @@ def new_sheet(
         framed=frame,
         known=known,
     )
-    return print_sheet(library, request)
+    return printing_tasks.print_sheet(library, request)
 
 
 # Reading sheets: pictures are sent, the proof is looked at, doubtful cells are settled, kept.
@@ -193,11 +181,11 @@ def read_sheets(
     files: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
     photograph: UploadFile | None = None,
     way: Annotated[Ways, Form()] = "auto",
-    stage: Annotated[str, Form(max_length=LONGEST)] = "dry",
+    stage: Line = "dry",
     sheet: Annotated[int | None, Form(ge=1, le=LARGEST)] = None,
     marks_lost: Annotated[bool, Form()] = False,
     page: Annotated[int, Form(ge=1, le=8)] = 1,
-    before: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    before: CountSent = 0,
     grays: Line = "",
 ) -> ReadSheet:
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
@@ -232,7 +220,7 @@ def grays_of(text: str) -> tuple[str, ...]:
 def settle_cells(
     *,
     jobs: AtJobs,
-    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    job: NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     redo: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
@@ -256,31 +244,29 @@ def settle_cells(
 def _settling_cells(
     library: AtLibrary,
     jobs: AtJobs,
-    job: JobNumber,
-    begun: Annotated[SheetBegun, Depends(begun_of)],
+    job: Number,
+    begun: Annotated[KitAndWanted, Depends(begun_of)],
 ) -> Beside:
     reading = found_by(jobs, job, SheetRead)
-    paper = find_sheet(library, reading.pages[0].sheet).paper
+    paper = printing_tasks.find_sheet(library, reading.pages[0].sheet).paper
     ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
-    kit = begun.kit if begun.kit in names_in(library, "kit") else ""
+    kit = begun[0] if begun[0] in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
         "job": job,
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
-        "wanted": next(iter(begun.wanted), ""),
+        "wanted": next(iter(begun[1]), ""),
         "choices": choices_of(library),
     }
 
 
-@shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)
-def sheet_reading(jobs: AtJobs, job: JobNumber) -> SheetRead:
-    """Show what was read from pictures of sheets."""
-    return found_by(jobs, job, SheetRead)
+sheet_reading = finds(SheetRead)
+shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)(sheet_reading)
 
 
 @router.get("/sheet/proof", response_class=Response)
-def sheet_proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
+def sheet_proof(jobs: AtJobs, job: Number, picture: Picture = 1) -> Response:
     """Show the picture again, flattened, with what was read of each cell drawn on it."""
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
@@ -312,7 +298,7 @@ ON_THE_FORM = (
 
 
 @shows(router, "/card", "card.html.j2", beside=choices_of)
-def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> Beside:
+def card(jobs: AtJobs, job: Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
     asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
     said = {name: getattr(asked, name) for name in ON_THE_FORM}
@@ -320,7 +306,7 @@ def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> Besi
 
 
 @router.get("/card/picture", response_class=Response)
-def picture(jobs: AtJobs, job: JobNumber) -> Response:
+def picture(jobs: AtJobs, job: Number) -> Response:
     """Show the picture of a card, to place the grid on."""
     return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
 
@@ -339,9 +325,9 @@ def read_cards(
     rows: Side,
     columns: Side,
     names: Annotated[str, Form(max_length=100_000)],
-    paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    paper: FullLine,
     file: UploadFile | None = None,
-    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    job: CountSent = 0,
     add_to: Line = "",
     x: Places = [],  # noqa: B006  FastAPI copies it
     y: Places = [],  # noqa: B006  FastAPI copies it
@@ -413,7 +399,7 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
 def settle_places(
     *,
     jobs: AtJobs,
-    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    job: NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
 ) -> ReadCard:
@@ -422,18 +408,16 @@ def settle_places(
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_places(jobs: AtJobs, job: JobNumber) -> Beside:
+def _settling_places(jobs: AtJobs, job: Number) -> Beside:
     asked = asked_by(jobs, job, ReadCard)
     return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 
-@shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)
-def card_reading(jobs: AtJobs, job: JobNumber) -> CardRead:
-    """Show what was read from a card."""
-    return found_by(jobs, job, CardRead)
+card_reading = finds(CardRead)
+shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)(card_reading)
 
 
 @router.get("/card/proof", response_class=Response)
-def card_proof(jobs: AtJobs, job: JobNumber) -> Response:
+def card_proof(jobs: AtJobs, job: Number) -> Response:
     """Show the card again, flattened, with what was read of each place drawn on it."""
     return file_of(found_by(jobs, job, CardRead).proof, "proof.png", shown=True)

@@ -6,56 +6,25 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
+from laydown.app.lessons.lessons import list_lessons
 from laydown.app.reports import report_of, shades_by_hue
-from laydown.app.supplies.kits import (
-    BoxLaidOut,
-    KitChanged,
-    KitListed,
-    KitShown,
-    NamesChecked,
-    check_names,
-    create_kit,
-    disown_colorants,
-    lay_out_box,
-    list_kits,
-    offers_for,
-    own_colorants,
-    remove_kit,
-    show_kit,
-)
+from laydown.app.supplies import kits as kit_tasks
+from laydown.app.supplies import papers as paper_tasks
+from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.names import Removed, names_in
-from laydown.app.supplies.papers import (
-    USUAL_COUNT,
-    AnchorsChosen,
-    PaperInWords,
-    PaperShown,
-    add_paper,
-    choose_anchors,
-    edit_paper,
-    list_papers,
-    remove_paper,
-    show_paper,
-    usual_papers,
-)
-from laydown.app.supplies.ranges import (
-    CompareRanges,
-    RangeListed,
-    RangesCompared,
-    RangeShown,
-    list_ranges,
-    mark_pan,
-    papers_of_range,
-    remove_range,
-    show_range,
-)
-from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+from laydown.app.supplies.ranges import mark_pan
+from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
     LONGEST,
     MOST_NAMES,
+    Count,
+    FullLine,
     Label,
+    Line,
     Name,
+    Number,
     SuppliesOf,
     Ticked,
     choices_of,
@@ -65,12 +34,11 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import render
 
 router = APIRouter()
-KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 MOST_SHOWN = 300
 """Colorants of a kit that its page lists at once."""
 
@@ -81,19 +49,19 @@ def kit_address(name: str) -> str:
 
 
 @shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[KitListed, ...]:
+def kits(library: AtLibrary) -> tuple[kit_tasks.KitListed, ...]:
     """List the kits."""
-    return list_kits(library)
+    return kit_tasks.list_kits(library)
 
 
-def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
+def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> kit_tasks.KitShown:
     """Show what is in a kit."""
-    return show_kit(library, name)
+    return kit_tasks.show_kit(library, name)
 
 
 def kit_page(
     library: AtLibrary,
-    shown: Annotated[KitShown, Depends(kit)],
+    shown: Annotated[kit_tasks.KitShown, Depends(kit)],
     typed: Name = "",
     of: Name = "",
     tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
@@ -101,7 +69,7 @@ def kit_page(
     """Return what the page of a kit shows besides."""
     owned = {one.colorant for one in shown.colorants}
     held = [one for one in shown.colorants if of in {"", one.colorant.range}]
-    offers, more = offers_for(library, owned, typed=typed, range_name=of)
+    offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
     return {
         "choices": choices_of(library),
         "offers": offers,
@@ -120,24 +88,35 @@ EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
 """The answer where nothing is owned yet, or none of it was swatched."""
 
 
-def box(library: AtLibrary, supplies: SuppliesOf) -> BoxLaidOut | Beside:
+def box(library: AtLibrary, supplies: SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
     """Lay out all that is in a box by its color."""
-    usual = usual_papers(library)
+    usual = paper_tasks.usual_papers(library)
     known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
-    return lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
+    return (
+        kit_tasks.lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
+    )
 
 
 def box_page(
-    library: AtLibrary, answer: Annotated[BoxLaidOut | Beside, Depends(box)], supplies: SuppliesOf
+    library: AtLibrary,
+    answer: Annotated[kit_tasks.BoxLaidOut | Beside, Depends(box)],
+    supplies: SuppliesOf,
+    mark: Stock | None = None,
 ) -> Beside:
-    """Return what the page of a box shows besides."""
-    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": ()}
-    if not isinstance(answer, BoxLaidOut):
+    """Return what the page of a box shows besides: its stock, and what a touch marks there."""
+    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": (), "stock": {}}
+    if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
+    kit = supplies.kit
+    owned = kit_tasks.show_kit(library, kit).colorants if kit else ()
     return shown | {
         "paper": color_of_paper(library, answer.paper),
         "hues": shades_by_hue(answer.shades),
         "plots": [svg(plot) for plot in report_of(answer).sections[1].plots],
+        "stock": {one.colorant.label: one.stock.value for one in owned},
+        "stocks": tuple(Stock),
+        "mark": mark if kit else None,
+        "lessons": list_lessons(library),
     }
 
 
@@ -154,9 +133,9 @@ hands_over(router, "/box/file", box, lambda found: found.label)
     says=lambda name: f"The kit {name} is there. Now say what is in it.",
     under="name",
 )
-def new_kit(library: AtLibrary, name: KitName) -> str:
+def new_kit(library: AtLibrary, name: FullLine) -> str:
     """Make an empty kit."""
-    return create_kit(library, name)
+    return kit_tasks.create_kit(library, name)
 
 
 class OwnFields(BaseModel):
@@ -179,9 +158,9 @@ class OwnFields(BaseModel):
         """What was named as a whole."""
         return tuple(name for name in self.range if name)
 
-    def own(self, library: AtLibrary) -> KitChanged:
+    def own(self, library: AtLibrary) -> kit_tasks.KitChanged:
         """Put it in, all of it or nothing."""
-        return own_colorants(
+        return kit_tasks.own_colorants(
             library,
             self.kit,
             self.names,
@@ -191,9 +170,9 @@ class OwnFields(BaseModel):
         )
 
 
-def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> NamesChecked:
+def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> kit_tasks.NamesChecked:
     """Say which names are clear, and what the others may have meant."""
-    return check_names(library, asked.names)
+    return kit_tasks.check_names(library, asked.names)
 
 
 def _names_asked(asked: Annotated[OwnFields, Query()]) -> Beside:
@@ -207,7 +186,7 @@ ToOwn = Annotated[OwnFields, Form()]
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
-    checked = check_names(library, asked.names)
+    checked = kit_tasks.check_names(library, asked.names)
     if checked.unclear and not asked.new_range.strip():
         return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
     made = asked.own(library)
@@ -220,7 +199,33 @@ def own_data(library: AtLibrary, asked: ToOwn) -> Response:
     return json_of(asked.own(library))
 
 
-enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
+enter(router, "POST", "/kit/own", kit_tasks.own_colorants, page=own_page, data=own_data)
+
+
+def mark_stock(
+    library: AtLibrary,
+    kit: FullLine,
+    colorant: Annotated[Label, Form()],
+    stock: Annotated[Stock, Form()],
+) -> kit_tasks.KitColorant:
+    """Say that something of a kit runs low, is used up, is on loan, or is there again."""
+    return kit_tasks.mark_stock(library, kit, colorant, stock)
+
+
+InStock = Annotated[kit_tasks.KitColorant, Depends(mark_stock)]
+
+
+def _mark_and_go_on(done: InStock, kit: FullLine) -> Response:
+    """Lead back to the box, where the next one can be marked."""
+    asked = urlencode({"kit": kit, "mark": done.stock})
+    return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
+
+
+def _marked_data(done: InStock) -> Response:
+    return json_of(done)
+
+
+enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on, data=_marked_data)
 
 
 @changes(
@@ -229,9 +234,9 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
     leads_to=lambda made: kit_address(made.kit),
     says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
 )
-def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
+def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> kit_tasks.KitChanged:
     """Take colorants out of a kit."""
-    return disown_colorants(library, kit, tuple(tick))
+    return kit_tasks.disown_colorants(library, kit, tuple(tick))
 
 
 @changes(
@@ -241,14 +246,12 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     says=lambda name: f"{name} is gone.",
     under="name",
 )
-def remove_named_kit(library: AtLibrary, kit: KitName) -> str:
+def remove_named_kit(library: AtLibrary, kit: FullLine) -> str:
     """Remove a kit; its colorants and their swatches stay."""
-    return remove_kit(library, kit)
+    return kit_tasks.remove_kit(library, kit)
 
 
-PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 Coats = Annotated[int, Form(ge=1, le=99)]
-BareColor = Annotated[str, Form(max_length=LONGEST)]
 
 
 def paper_address(name: str) -> str:
@@ -257,19 +260,19 @@ def paper_address(name: str) -> str:
 
 
 @shows(router, "/papers", "papers.html.j2", under="papers")
-def papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
+def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
     """List the papers."""
-    return list_papers(library)
+    return paper_tasks.list_papers(library)
 
 
-def _ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
-    return list_ranges(library)
+def _ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+    return range_tasks.list_ranges(library)
 
 
 @shows(router, "/paper", "paper.html.j2", beside=_ranges)
-def paper(library: AtLibrary, name: Name) -> PaperShown:
+def paper(library: AtLibrary, name: Name) -> paper_tasks.PaperShown:
     """Show a paper, and what was swatched on it."""
-    return show_paper(library, name)
+    return paper_tasks.show_paper(library, name)
 
 
 def _other_papers(library: AtLibrary) -> Beside:
@@ -281,10 +284,10 @@ def anchors(
     library: AtLibrary,
     range: Name,
     known_on: Name = "",
-    count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
-) -> AnchorsChosen:
+    count: Annotated[int, Query(ge=1, le=99)] = paper_tasks.USUAL_COUNT,
+) -> paper_tasks.AnchorsChosen:
     """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
-    return choose_anchors(library, range, paper=known_on, count=count)
+    return paper_tasks.choose_anchors(library, range, paper=known_on, count=count)
 
 
 @changes(
@@ -295,13 +298,15 @@ def anchors(
 )
 def new_paper(
     library: AtLibrary,
-    name: PaperName,
+    name: FullLine,
     coats_limit: Coats = USUAL_COATS_LIMIT,
-    color: BareColor = "",
+    color: Line = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
-) -> PaperInWords:
+) -> paper_tasks.PaperInWords:
     """Add a paper that nothing was swatched on yet."""
-    return add_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
+    return paper_tasks.add_paper(
+        library, name, coats_limit=coats_limit, color=color.strip(), surface=surface
+    )
 
 
 @changes(
@@ -314,13 +319,15 @@ def new_paper(
 )
 def edit(
     library: AtLibrary,
-    name: PaperName,
+    name: FullLine,
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
-    color: BareColor = "",
+    color: Line = "",
     surface: Annotated[Surface | None, Form()] = None,
-) -> PaperInWords:
+) -> paper_tasks.PaperInWords:
     """Say how many coats a paper bears, what color it is bare, or whether it is coated."""
-    return edit_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
+    return paper_tasks.edit_paper(
+        library, name, coats_limit=coats_limit, color=color.strip(), surface=surface
+    )
 
 
 @changes(
@@ -330,14 +337,13 @@ def edit(
     says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
 )
 def remove_papers(
-    library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False
+    library: AtLibrary, name: FullLine, with_swatches: Annotated[bool, Form()] = False
 ) -> Removed:
     """Remove a paper; one that has swatches only when they may go with it."""
-    return remove_paper(library, name, with_swatches=with_swatches)
+    return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
 
 
 TASK = "compare_ranges"
-RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 
 
 def ranges_around(
@@ -345,24 +351,24 @@ def ranges_around(
     jobs: AtJobs,
     first: Name = "",
     paper: Name = "",
-    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+    job: Count = 0,
 ) -> Beside:
     """Return what the page of ranges shows besides."""
     choices = choices_of(library)
     others = [*(name for name in choices.ranges if name != first), "", ""]
-    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
-    asked = asked_by(jobs, job, CompareRanges) if job else asked
+    asked = range_tasks.CompareRanges(first or others[0], others[0 if first else 1], paper)
+    asked = asked_by(jobs, job, range_tasks.CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
     return {"choices": choices, "comparisons": made, "asked": asked}
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
+def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
     """List the ranges, and the papers they were swatched on."""
-    return list_ranges(library)
+    return range_tasks.list_ranges(library)
 
 
-def _called(asked: CompareRanges) -> str:
+def _called(asked: range_tasks.CompareRanges) -> str:
     return f"{asked.first} and {asked.second} compared"
 
 
@@ -375,24 +381,22 @@ def _called(asked: CompareRanges) -> str:
     title=_called,
 )
 def compare(
-    first: RangeName,
-    second: RangeName,
-    paper: Annotated[str, Form(max_length=LONGEST)] = "",
+    first: FullLine,
+    second: FullLine,
+    paper: Line = "",
     tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
-) -> CompareRanges:
+) -> range_tasks.CompareRanges:
     """Compare what two ranges reach on a paper, recipes counted."""
-    return CompareRanges(first, second, paper, tolerance)
+    return range_tasks.CompareRanges(first, second, paper, tolerance)
 
 
-def ranges_compared(jobs: AtJobs, job: JobNumber) -> RangesCompared:
-    """Show two ranges compared."""
-    return found_by(jobs, job, RangesCompared)
+ranges_compared = finds(range_tasks.RangesCompared)
 
 
-Compared = Annotated[RangesCompared, Depends(ranges_compared)]
+Compared = Annotated[range_tasks.RangesCompared, Depends(ranges_compared)]
 
 
-def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> Beside:
+def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
     """Return what the page of a comparison needs besides."""
     return {"job": job, "paper": color_of_paper(library, found.paper)}
 
@@ -400,7 +404,7 @@ def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> Beside:
 shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
 
 
-def _compared(found: RangesCompared) -> str:
+def _compared(found: range_tasks.RangesCompared) -> str:
     return f"{found.comparison.first.name} and {found.comparison.second.name} compared"
 
 
@@ -408,20 +412,20 @@ hands_over(router, "/ranges/file", ranges_compared, _compared)
 
 
 def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
-    return papers_of_range(library, name)
+    return range_tasks.papers_of_range(library, name)
 
 
 @shows(router, "/range", "range.html.j2", beside=_papers)
 def known(
     library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
-) -> RangeShown:
+) -> range_tasks.RangeShown:
     """Show what is known of a range on a paper."""
-    return show_range(library, name, paper, quick=quick)
+    return range_tasks.show_range(library, name, paper, quick=quick)
 
 
 def mark(
     library: AtLibrary,
-    pan: RangeName,
+    pan: FullLine,
     mark: Ticked = [],  # noqa: B006  FastAPI copies it
 ) -> MarkedPan:
     """Say what the trade says of a pan, in place of what was said before."""
@@ -431,7 +435,7 @@ def mark(
 Marked = Annotated[MarkedPan, Depends(mark)]
 
 
-def _mark_and_look(done: Marked, paper: Annotated[str, Form(max_length=LONGEST)] = "") -> Response:
+def _mark_and_look(done: Marked, paper: Line = "") -> Response:
     """Lead back to the page of the range, on the paper it was looked at on."""
     asked = urlencode({"name": done.colorant.range, "paper": paper})
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
@@ -452,8 +456,8 @@ enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
 )
 def remove_ranges_known(
     library: AtLibrary,
-    name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    name: FullLine,
     with_swatches: Annotated[bool, Form()] = False,
 ) -> Removed:
     """Remove a range; one that has swatches only when they may go with it."""
-    return remove_range(library, name, with_swatches=with_swatches)
+    return range_tasks.remove_range(library, name, with_swatches=with_swatches)

@@ -5,36 +5,25 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
+from laydown.app import swatches as swatche_tasks
 from laydown.app.jobs import Job
 from laydown.app.supplies.papers import list_papers
 from laydown.app.supplies.ranges import list_ranges
-from laydown.app.swatches import (
-    ImportSwatches,
-    Swatches,
-    SwatchesImported,
-    export_swatches,
-    import_swatches,
-    list_swatches,
-    remove_swatches,
-)
 from laydown.errors import BadFileError
-from laydown.web.asking import LONGEST, Name
+from laydown.web.asking import LARGEST, Count, Line, Name, Number
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
-from laydown.web.long_work import SHOWN_AT, JobNumber, found_by, job_address, start_job
+from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
 from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
-LARGEST = 2**31 - 1
 IMPORT = "import_swatches"
 AT_ONCE = 500_000
 """Bytes of files that come in while the page is waited for: a thousand swatches or so."""
 ENDINGS = {"csv": "csv", "cgats": "ti3", "cxf": "cxf"}
-Line = Annotated[str, Form(max_length=LONGEST)]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 Most = Annotated[int, Query(ge=1, le=1000)]
 
 
@@ -42,7 +31,7 @@ def _asked(
     range: Name = "",
     paper: Name = "",
     color: Name = "",
-    skip: Skip = 0,
+    skip: Count = 0,
     most: Most = ON_A_PAGE,
 ) -> Beside:
     return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
@@ -65,9 +54,9 @@ def _around(library: AtLibrary, asked: AskedFor) -> Beside:
 
 
 @shows(router, "/swatches", "swatches.html.j2", beside=_around)
-def swatches(library: AtLibrary, asked: AskedFor) -> Swatches:
+def swatches(library: AtLibrary, asked: AskedFor) -> swatche_tasks.Swatches:
     """List swatches, a page at a time."""
-    return list_swatches(library, **asked)
+    return swatche_tasks.list_swatches(library, **asked)
 
 
 @router.get("/swatches/file", response_class=Response)
@@ -78,12 +67,12 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = export_swatches(library, form, range=range, paper=paper)
+    made = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
     return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
 
 
-def _came(made: SwatchesImported) -> str:
+def _came(made: swatche_tasks.SwatchesImported) -> str:
     new, rows = sum(file.new for file in made.files), sum(file.rows for file in made.files)
     flagged = sum(len(lines) for file in made.files for lines in file.flagged.values())
     told = [f"{new} new swatches of {rows}."]
@@ -103,31 +92,35 @@ def _to_bring_in(
     range: Line = "",
     paper: Line = "",
     medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
-) -> ImportSwatches:
+) -> swatche_tasks.ImportSwatches:
     sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
-    return ImportSwatches(sent, form, range, paper, medium)
+    return swatche_tasks.ImportSwatches(sent, form, range, paper, medium)
 
 
 def bring_in(
     desk: AtDesk,
-    asked: Annotated[ImportSwatches, Depends(_to_bring_in)],
+    asked: Annotated[swatche_tasks.ImportSwatches, Depends(_to_bring_in)],
     sent: Annotated[FormSent, Depends(form_sent)],
-) -> SwatchesImported | Job:
+) -> swatche_tasks.SwatchesImported | Job:
     """Bring in swatches from files, all of every file or nothing; many as long work."""
     if sum(len(file.content) for file in asked.files) <= AT_ONCE:
-        return import_swatches(desk.library, asked)
+        return swatche_tasks.import_swatches(desk.library, asked)
     return start_job(
         desk, IMPORT, asked, sent, title=f"Swatches from {', '.join(f.source for f in asked.files)}"
     )
 
 
-def _brought_in(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+def _brought_in(
+    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
+) -> Response:
     return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
 
 
-def _brought_in_data(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+def _brought_in_data(
+    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
+) -> Response:
     return json_of(made)
 
 
@@ -135,14 +128,12 @@ enter(router, "POST", "/swatches/import", bring_in, page=_brought_in, data=_brou
 SHOWN_AT[IMPORT] = "/swatches/imported"
 
 
-def _said(jobs: AtJobs, job: JobNumber) -> Beside:
+def _said(jobs: AtJobs, job: Number) -> Beside:
     return {"sentence": _came(imported(jobs, job))}
 
 
-@shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)
-def imported(jobs: AtJobs, job: JobNumber) -> SwatchesImported:
-    """Show what came of files that were brought in as long work."""
-    return found_by(jobs, job, SwatchesImported)
+imported = finds(swatche_tasks.SwatchesImported)
+shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)(imported)
 
 
 @changes(
@@ -161,4 +152,4 @@ def remove(
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
 ) -> int:
     """Remove swatches by their numbers, all of them or none."""
-    return remove_swatches(library, tuple(number))
+    return swatche_tasks.remove_swatches(library, tuple(number))
