@@ -18,7 +18,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Steadiness, swatch, truths
 from laydown.media.colorant import Paper
-from laydown.media.inference.measured import without_residuals
+from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import predict_lab
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design

@@ -30,8 +30,7 @@ from laydown.app.notebook.asking import (
     sheet_of,
     suggest_trials,
 )
-from laydown.app.notebook.handing import print_trials
-from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.notebook.trials import AddTrial, add_trial, print_trials
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
@@ -260,7 +259,10 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     found = choose_kit(studio, request)
     assert name_words(WANTED[media][0]).split(" with ")[0] in _reported(found)
     (group,) = found.groups
-    shelf = next(section for section in report_of(found).sections if "to buy" in section.title)
+    shelf, made, numbers = report_of(found).sections
+    assert all(row.keys == ("wanted", "you get") for row in made.rows)
+    assert not any("Off by" in row.text for row in (*shelf.rows, *made.rows))
+    assert len(numbers.rows) == len(made.rows)
     for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
         assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
         assert row.text == "1 piece"

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.handing import FORM, export_trials, import_trials
+from laydown.app.notebook.trials import FORM, export_trials, import_trials
 from laydown.errors import BadFileError
 
 ENTRY: dict[str, Any] = {
@@ -156,6 +156,6 @@ def test_a_notebook_with_too_much_beside_its_photographs_is_refused(
     library: Library, monkeypatch: pytest.MonkeyPatch, most: str
 ) -> None:
     """Its text and its values are counted before they are read."""
-    monkeypatch.setattr(f"laydown.app.notebook.handing.{most}", 50)
+    monkeypatch.setattr(f"laydown.app.notebook.trials.{most}", 50)
     with pytest.raises(BadFileError, match="too large a one"):
         taken(library)

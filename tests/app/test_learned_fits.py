@@ -8,11 +8,12 @@ import pytest
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibration
-from laydown.app.notebook.handing import export_trials, import_trials
 from laydown.app.notebook.trials import (
     AddTrial,
     add_trial,
     edit_trial,
+    export_trials,
+    import_trials,
     list_trials,
 )
 from laydown.color.lab import lab_from_reflectance

@@ -5,9 +5,10 @@ import pytest
 
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.library import Library
-from laydown.app.matches.targets import WantedColor, range_targets, settle_targets
+from laydown.app.matches.targets import range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import DEVIATION, Form
+from laydown.documents.files.targets import TargetRow
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.match.pairing import covariance_of
@@ -19,7 +20,7 @@ PAPER = "Gannet smooth"
 
 
 def _target(library: Library, text: str) -> Target:
-    (target,) = settle_targets(library, [WantedColor(text)], paper=PAPER)
+    (target,) = settle_targets(library, [text], paper=PAPER)
     return target
 
 
@@ -86,10 +87,7 @@ def test_what_a_picture_errs_falls_out_of_matches_within_it(library: Library) ->
             ]
         )  # fmt: skip
     fit = kit_fit_for(library, ["Pier"], PAPER)
-    found = [
-        settle_targets(library, [WantedColor(name)], paper=PAPER, fit=lambda: fit)[0]
-        for name, _ in rows
-    ]
+    found = [settle_targets(library, [name], paper=PAPER, fit=lambda: fit)[0] for name, _ in rows]
     assert [t.alike for t in found] == pytest.approx([16 * 2 / 3, 16 * 2 / 3, 16 / 3])
     for target in found:
         assert target.covariance[0, 0] == pytest.approx(25.0 - target.alike)
@@ -108,9 +106,9 @@ def test_a_recipe_is_predicted_with_its_uncertainty(library: Library) -> None:
 
 def test_an_error_names_its_place(library: Library) -> None:
     """An error about a line of a list begins with the place; its kind and hint stay."""
-    wanted = [WantedColor("Kelp"), WantedColor("Klep", place="a list, line 3")]
+    wanted = ["Kelp", TargetRow(3, "Klep")]
     with pytest.raises(UnknownNameError, match=r"^a list, line 3: ") as caught:
-        settle_targets(library, wanted, paper=PAPER)
+        settle_targets(library, wanted, paper=PAPER, source="a list")
     assert "Kelp" in caught.value.hint
     with pytest.raises(BadColorError, match=r"^No color was named"):
         _target(library, "  ")

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from laydown.cli.main import door
-from laydown.demo.files import LESSON_FILE, lesson
+from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.documents.files.plans import read_plan
 from laydown.imaging.development import MEAN, usual_error
 
@@ -77,7 +77,7 @@ def test_the_demo_hangs_its_lesson_on_a_wall(demo: tuple[Result, Path]) -> None:
     life = json.loads((place / "made" / "life on a wall.json").read_text(encoding="utf-8"))
     spans = [part["noticeable"] for part in life["parts"]]
     known = [span for span in spans if span]
-    assert len(spans) == len(lesson())
+    assert len(spans) == len(read_rows(LESSON_FILE))
     assert all(0 < span["low"] < span["high"] for span in known)
     assert known[0]["low"] == min(span["low"] for span in known[:5])
     assert spans[len(known) :] == [None] * (len(spans) - len(known))
@@ -94,12 +94,12 @@ def test_the_demo_looks_at_its_lesson_by_lamp(demo: tuple[Result, Path]) -> None
     told, place = demo
     assert (place / "made" / "under other lights.pdf").read_bytes().startswith(b"%PDF")
     seen = json.loads((place / "made" / "under other lights.json").read_text(encoding="utf-8"))
-    assert len(seen["colors"]) == len(lesson())
+    assert len(seen["colors"]) == len(read_rows(LESSON_FILE))
     assert [light["cie"] for light in seen["lights"]][:2] == ["D65", "A"]
     assert not any(color["estimated"] for color in seen["colors"])
     assert any(color["instead"] for color in seen["colors"])
     assert any("invented" in note for note in seen["notes"])
-    assert f"Of {len(lesson())} matches" in told.stdout
+    assert f"Of {len(read_rows(LESSON_FILE))} matches" in told.stdout
 
 
 def test_the_demo_plans_a_drawing(demo: tuple[Result, Path]) -> None:
@@ -144,7 +144,7 @@ def test_the_demo_goes_on_to_a_class(demo: tuple[Result, Path]) -> None:
         assert str(made / f"{name}.pdf") in demo[0].stdout
     told = CliRunner().invoke(door, ["lesson", "show", str(made / "lesson.txt"), "--json"])
     shown = json.loads(told.stdout)
-    assert len(shown["colors"]) == len(lesson())
+    assert len(shown["colors"]) == len(read_rows(LESSON_FILE))
     known = {color["origin"] for color in shown["colors"] if ";" in color["made_with"]}
     assert known == {"predicted from swatches"}
     page = (made / "class pack.html").read_text(encoding="utf-8")
@@ -156,7 +156,7 @@ def test_the_demo_says_how_far_off_it_was(demo: tuple[Result, Path]) -> None:
     """The mean miss against the simulated truth is told, and is what a hand's noise allows."""
     said = re.search(r"these (\d+) predictions were off by\n([\d.]+) on the mean", demo[0].stdout)
     assert said is not None
-    assert int(said[1]) == len(lesson())
+    assert int(said[1]) == len(read_rows(LESSON_FILE))
     assert 0.2 < float(said[2]) < 3.5
 
 

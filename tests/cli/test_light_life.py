@@ -137,6 +137,8 @@ def test_life_tells_a_range_what_goes_first_and_how_to_show_it(shoal: Run) -> No
     text = " ".join(
         done(shoal("light", "life", "--laid", "Kelp", "--laid", "Dune*2", *WALL)).split()
     )
+    assert "First goes Dune twice: just noticeable about" in text
+    assert re.search(r"Within a year [12] of 2 may change that much\.", text)
     fast, slow = "Dune goes first (fades very fast)", "Kelp goes first (fades slowly)"
     assert text.index(fast) < text.index(slow) < text.index("Dune: blue wool 1. Kelp: blue wool 4.")
     assert re.search(r"noticeable about \d+ weeks to \d+ (months|years);[^.]*\. Dune goes", text)

@@ -224,7 +224,7 @@ def test_a_colored_sheet_is_taken_as_trials(kit: Run, tmp_path: Path) -> None:
     assert asked.exit_code == 0, asked.output
     library = open_library(tmp_path / "library.db")
     with library.look() as work:
-        sheet = work.sheets.get(int(asked.stderr.split("sheet ")[1].split()[0]))
+        sheet = work.sheets.get(int(asked.stderr.split("color sheet ")[1].split(",")[0]))
     library.close()
     scale = 8.0
     page = pypdfium2.PdfDocument(tmp_path / "next.pdf")[0].render(scale=scale * 25.4 / 72).to_pil()

@@ -12,7 +12,6 @@ from laydown.demo.files import (
     SECOND_PAPER_FILE,
     SWATCH_FILES,
     data_file,
-    lesson,
     read_rows,
 )
 from laydown.media.colorant import Colorant
@@ -89,13 +88,13 @@ def test_swatch_files_hold_the_minimum_design(name: str) -> None:
 def test_the_lesson_is_colored_with_the_teachers_range() -> None:
     """Every wanted color is a marker of Estuary or layers of such, in a known role."""
     estuary = {row["color"] for row in read_rows("colorants.csv") if row["range"] == "Estuary"}
-    for row in lesson():
-        recipe = parse_recipe(row.color, lambda name: Colorant(name, "Estuary"))
-        assert format_recipe(recipe) == row.color
+    for row in read_rows(LESSON_FILE):
+        recipe = parse_recipe(row["color"], lambda name: Colorant(name, "Estuary"))
+        assert format_recipe(recipe) == row["color"]
         steps = [step for step in recipe.steps if isinstance(step, Step)]
         assert {step.colorant.name for step in steps} <= estuary
-        assert row.role in ROLE_ORDER
-    assert len({row.passage for row in lesson()}) == 7
+        assert row["role"] in ROLE_ORDER
+    assert len({row["passage"] for row in read_rows(LESSON_FILE)}) == 7
 
 
 def test_the_files_say_that_they_are_invented() -> None:

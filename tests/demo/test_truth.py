@@ -28,16 +28,15 @@ def test_swatches_lie_around_the_truth() -> None:
     ]
     bands = [column for column in rows[0] if column[1:].isdecimal()]
     seen = np.array([[float(row[band]) for band in bands] for row in rows])
-    found = misses(recipes, lab_from_reflectance(seen))
-    assert 0.1 < np.median(found.differences) < 1.5
-    assert found.largest < 5.0
-    assert found.mean == pytest.approx(found.differences.mean())
+    _, missed = misses(recipes, lab_from_reflectance(seen))
+    assert 0.1 < np.median(missed) < 1.5
+    assert missed.max() < 5.0
 
 
 def test_a_perfect_prediction_misses_nothing() -> None:
     """The truth judged against itself is 0 off."""
-    found = misses([KELP, Recipe()], true_labs([KELP, Recipe()]))
-    assert np.array_equal(found.differences, [0.0, 0.0])
+    _, missed = misses([KELP, Recipe()], true_labs([KELP, Recipe()]))
+    assert np.array_equal(missed, [0.0, 0.0])
 
 
 def test_the_two_papers_show_one_ink_differently() -> None:

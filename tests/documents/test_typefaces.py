@@ -12,7 +12,7 @@ from laydown.documents.print import layout as cautions
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_html
 from laydown.documents.print.flow import UNSHOWN
-from laydown.documents.print.typefaces import clip, printable, width, wrap
+from laydown.documents.print.typefaces import SIGNS, clip, printable, width, wrap
 from laydown.match.outcome import Verdict
 from laydown.plan.chart import ROLE_ORDER, Chart
 
@@ -108,3 +108,18 @@ def test_a_number_for_a_glyph_stays_on_one_line() -> None:
     lines = wrap("青い海の底の色", 9.0, 30.0)
     assert len(lines) > 1
     assert all(re.fullmatch("(‹[0-9A-F]{4}›)+", line) for line in lines)
+
+
+def test_each_verdict_has_a_sign_of_its_own_shape() -> None:
+    """Every verdict has a sign, no two are the same, and none tells by color."""
+    assert set(SIGNS) == set(Verdict)
+    assert len(set(SIGNS.values())) == len(Verdict)
+    assert all("#" not in sign and "currentColor" in sign for sign in SIGNS.values())
+
+
+def test_signs_stay_in_their_circle() -> None:
+    """No shape reaches beyond radius 1, so that signs keep clear of the words beside."""
+    for sign in SIGNS.values():
+        shapes = re.findall(r' (?:r|d)="([^"]+)"', sign)
+        assert len(shapes) >= 2
+        assert max(abs(float(n)) for d in shapes for n in re.findall(r"-?[\d.]+", d)) <= 1.0

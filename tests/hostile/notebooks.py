@@ -10,7 +10,7 @@ import tempfile
 from making import MARKS, Make, Read, filled
 
 from laydown.app.library import open_named
-from laydown.app.notebook.handing import FORM, import_trials
+from laydown.app.notebook.trials import FORM, import_trials
 
 BOOK = 100_000_000
 """Bytes; up to twice as many are allowed, which would be tedious here."""

@@ -2,13 +2,15 @@
 
 from types import ModuleType
 
+import cv2
 import numpy as np
 import pytest
 
 from laydown.demo.photograph import Camera, View
-from laydown.imaging.markers import find_pages, find_target
+from laydown.imaging.markers import find_pages, find_target, why_no_page
 from laydown.imaging.profiles import usual_profile
-from laydown.imaging.targets import find_patches, map_target
+from laydown.imaging.targets import find_patches, map_target, places_now
+from laydown.sheet.page import CellBox
 from laydown.sheet.target import MOST_TARGETS, PLACES, in_rows, target_ids, target_number
 
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
@@ -32,6 +34,45 @@ def test_marks_alone_place_patches_to_two_millimetres(photos: ModuleType, fold: 
         for seen, colored in zip(row, true, strict=True)
     ]
     assert max(off) < 2.0
+
+
+def test_patches_are_followed_over_a_crease(photos: ModuleType) -> None:
+    """Where a page rises by 25° beside the target, its marks alone are 7 mm off; patches are found
+    where they lie all the same, and one that isn't found is placed by its neighbors to 2.3 mm.
+    """
+    sensitivities = photos.measured_cameras()[0]
+    camera = Camera(sensitivities, development=photos.development(sensitivities, "D65"))
+
+    def seen(fold: float) -> list[CellBox]:
+        pixels = photos.take_target(4711, view=HELD, camera=camera, fold=fold).pixels
+        rows = find_patches(pixels, map_target(find_target(pixels)), usual_profile().linear).rows
+        return [box for row in rows for box in row]
+
+    flat, creased = seen(0.0), seen(25.0)
+    assert apart(flat, creased).max() > 7.0
+    assert places_now(flat, creased) == creased
+    for place in range(len(flat)):
+        found = [box for box in creased if box != creased[place]]
+        assert apart(places_now(flat, found), creased).max() < 2.3
+
+
+def apart(boxes: list[CellBox], others: list[CellBox]) -> np.ndarray:
+    """Return how far boxes lie from others [mm]."""
+    first, second = (np.array([box.center for box in listed]) for listed in (boxes, others))
+    return np.hypot(*(first - second).T)
+
+
+def test_a_bent_target_is_told_as_that(photos: ModuleType) -> None:
+    """Marks that lie on no one plane are no missing marks, and their plane isn't trusted."""
+    camera = Camera(photos.colorimetric())
+    pixels = photos.take_target(9, view=HELD, camera=camera).pixels
+    quads = np.concatenate(list(find_target(pixels).corners.values()))
+    middle, wide = quads[:, 0].mean(), np.ptp(quads[:, 0])
+    x, y = np.meshgrid(*(np.arange(side, dtype=np.float32) for side in pixels.shape[1::-1]))
+    curled = y + np.float32(0.1 * wide) * (2 * (x - middle) / wide) ** 2
+    bent = cv2.remap(pixels, x, curled.astype(np.float32), cv2.INTER_LINEAR)
+    assert find_target(bent) is None
+    assert why_no_page(bent) == "its target isn't flat"
 
 
 def test_a_target_is_no_sheet_and_a_sheet_no_target(photos: ModuleType) -> None:

@@ -11,8 +11,7 @@ from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.found import NOTHING, Found, in_order
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.repertoire import repertoire
-from laydown.match.search.shelves import shelves
-from laydown.match.search.slots import may_lie, slots
+from laydown.match.search.shelves import shelves, slots
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import AnyFit, KitFit
@@ -21,7 +20,7 @@ from laydown.media.marker.absorption import absorption as absorption_of
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import strength_of
 from laydown.media.marker.scale import STRAIGHT
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Recipe, Step, may_follow
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]
@@ -133,7 +132,7 @@ def go_through_all(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[
         last = recipe.steps[-1] if recipe.steps else None
         for slot, every in fillings.items():
             left, coats = steps - slot.steps, budget - slot.laydown.coats
-            if left < 0 or coats < 0 or not may_lie(below, slot):
+            if left < 0 or coats < 0 or not may_follow(below, slot.medium):
                 continue
             for step in every:
                 alike = isinstance(last, Step) and (last.colorant, last.mixed) == (

@@ -1,8 +1,13 @@
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.design import Sight, updated
+from laydown.media.inference.forward import linearize
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
@@ -15,6 +20,10 @@ from laydown.media.inference.posterior import (
     solved,
     trust_within,
 )
+from laydown.media.marker import model as marker_model
+from laydown.media.marker.marker import fit_markers
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Basis, Swatch
 
 OBSERVATIONS, FEATURES, PARAMETERS = 6, 3, 4
 
@@ -160,3 +169,42 @@ def test_a_large_range_is_solved_in_a_small_block(large, monkeypatch: pytest.Mon
     assert solved(matrix, right)[0] == pytest.approx(x)
     assert solved(matrix, right)[1] == pytest.approx(volume)
     assert max(sizes) <= SHARED + 3
+
+
+def test_recipes_made_straight_together_are_as_each_alone(
+    full: Sequence[Swatch], colorants: Sequence[Colorant], paper: Paper
+) -> None:
+    """Look, slopes and scatter of swatched coats, guessed spectra, layers and mixed orders."""
+    guessed = [replace(s, basis=Basis.XYZ) if n == 1 else s for n, s in enumerate(full)]
+    clear = Colorant("Clear", colorants[0].range, blender=True)
+    fit = fit_markers(guessed, paper, colorants=[*colorants, clear])
+    recipes = [s.recipe for s in full] + [
+        Recipe((Step(colorants[0]), Step(clear))),
+        Recipe((Step(colorants[3]), Step(clear))),
+    ]
+    models = [fit.model_of(recipe) for recipe in recipes]
+    together = linearize(models, fit.effects, fit.own, fit.priors, crowding=0.1)
+    p = len(fit.covariance)
+    scatter = together.covariance(fit.noise, measuring=0.3)
+    for place, model in enumerate(models):
+        alone = linearize([model], fit.effects, fit.own, fit.priors, crowding=0.1)
+        assert together.features[place] == pytest.approx(alone.features[0], abs=1e-9)
+        assert together.jacobian(p)[place] == pytest.approx(alone.jacobian(p)[0], abs=1e-6)
+        wanted = alone.covariance(fit.noise, measuring=0.3)[0]
+        assert scatter[place] == pytest.approx(wanted, abs=1e-6)
+
+
+def test_recipes_that_are_alike_are_colored_at_once(
+    full: Sequence[Swatch], paper: Paper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Eighteen swatches of three kinds of recipe ask the model three times, not eighteen."""
+    asked = []
+    reflect = marker_model.relative_reflectance
+    monkeypatch.setattr(
+        marker_model, "relative_reflectance", lambda *a: asked.append(1) or reflect(*a)
+    )
+    fit = fit_markers(full, paper)
+    models = [fit.model_of(swatch.recipe) for swatch in full]
+    asked.clear()
+    linearize(models, fit.effects, fit.own, fit.priors)
+    assert len(asked) == 3

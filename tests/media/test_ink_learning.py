@@ -12,7 +12,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Paper
 from laydown.media.inference.learning import learn
-from laydown.media.inference.priors import HELD, HandPriors, Priors
+from laydown.media.inference.priors import HELD, Priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors
 from laydown.media.marker.priors import EFFECTS, LATER_COAT, usual_priors
@@ -38,7 +38,7 @@ def fit(swatches: dict[str, Swatch], priors: Priors) -> MarkerFit:
 def test_a_factor_learned_from_trials_on_other_sets(sets: dict[str, dict[str, Swatch]]) -> None:
     """Thirty-six overprints, each by what eight other sets taught: mean CIEDE2000 at most 3.2."""
     free = dict.fromkeys(EFFECTS, HELD) | {"scale": 0.35, "later coat": 0.3}
-    press = HandPriors(free, amount=HELD, strength=HELD)
+    press = free | {"amount": HELD, "strength": HELD}
     learned = {}
     for name, swatches in sets.items():
         alone = fit(swatches, untaught())

@@ -8,13 +8,13 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.learning import by_own_hand, learn
 from laydown.media.inference.posterior import leave_one_out
-from laydown.media.inference.priors import usual_hand_priors
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown, Stroke
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import EFFECTS, QUICK
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Fill, Swatch, Trial
+from simulated.learning_bench import AMOUNT_ONLY
 
 HEAVY = 0.25
 
@@ -221,7 +221,7 @@ def test_amount_only_leaves_strengths_alone(
     fit: MarkerFit, heavy: MarkerFit, recipes: list[Recipe]
 ) -> None:
     """The plain rival learns one number."""
-    learned = learn(fit, trials_of(heavy, recipes), priors=usual_hand_priors().amount_only())
+    learned = learn(fit, trials_of(heavy, recipes), priors=AMOUNT_ONLY)
     assert learned.amount == pytest.approx(HEAVY, abs=0.05)
     assert np.allclose(learned.fit.effects, fit.effects, atol=1e-3)
 

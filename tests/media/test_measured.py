@@ -11,7 +11,7 @@ from laydown.match.ranking import VALUE_FIRST
 from laydown.match.search.search import FEW, search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.inference.measured import without_residuals
+from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit, fit_markers, pool

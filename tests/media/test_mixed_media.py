@@ -8,8 +8,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.mixed_bench import MixedBench
+from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, set_up, truth
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper

@@ -53,5 +53,5 @@ def test_every_pair_of_media_has_a_rule() -> None:
     """No two media meet without a rule, and each has its reason."""
     for below in Medium:
         for above in [*map(str, Medium), "treatment"]:
-            assert order_rules()[below, above].reason
+            assert order_rules()[below, above][1]
     assert may_follow(frozenset(Medium) - {Medium.PENCIL}, Medium.PENCIL)

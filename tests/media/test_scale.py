@@ -8,7 +8,7 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper, Surface
-from laydown.media.inference.account import notes_on_ends
+from laydown.media.inference.fitting import notes_on_ends
 from laydown.media.inference.forward import variants
 from laydown.media.inference.posterior import FACTORS, expected_misfit, principal_axes
 from laydown.media.inference.prediction import leeway
@@ -53,17 +53,17 @@ def test_the_middle_and_spread_are_those_of_the_belief(alone: MarkerFit) -> None
 
 def test_a_dark_coat_and_a_coated_paper_tell_of_a_film() -> None:
     """Each lowers the scale that is believed, an uncoated paper raises it."""
-    usual = belief(PALE).middle
-    assert belief(DARK).middle < 0.2 < usual
-    assert belief(PALE, surface=Surface.COATED).middle < usual - 0.2
-    assert belief(PALE, surface=Surface.UNCOATED).middle > usual + 0.05
+    usual = belief(PALE)[0]
+    assert belief(DARK)[0] < 0.2 < usual
+    assert belief(PALE, surface=Surface.COATED)[0] < usual - 0.2
+    assert belief(PALE, surface=Surface.UNCOATED)[0] > usual + 0.05
 
 
 def test_films_and_fibres_stay_possible() -> None:
     """Whatever is said of the paper, both ends lie within two standard deviates."""
     for surface in Surface:
-        told = belief(PALE, surface=surface)
-        ends = told.middle + told.sd * told.bend[np.abs(DEVIATES) == 2.0]
+        middle, sd, bend = belief(PALE, surface=surface)
+        ends = middle + sd * bend[np.abs(DEVIATES) == 2.0]
         assert ends[0] < 0.06
         assert ends[1] > 0.75
 

@@ -6,8 +6,8 @@ import pytest
 
 from laydown.match.outcome import Candidate, Difference, Match, Target, Verdict
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import Prediction
 from laydown.media.laydown import Laydown, Wait
-from laydown.media.prediction import Prediction
 from laydown.media.recipe import (
     Recipe,
     Step,

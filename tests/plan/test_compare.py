@@ -62,7 +62,8 @@ def test_ranges_that_hardly_part_are_called_alike(quay: MarkerFit) -> None:
     """Of a range and itself, neither is called the more muted."""
     same = _half(quay, PALE)
     found = compare(("One", "Two"), (same[0], same[0]), (same[1], same[1]), tolerance=2.25)
-    assert found.words[0].startswith("One is as strong as the other")
+    assert found.words[0] == "One and Two are as vivid as each other."
+    assert found.words[1] == "Nothing of what One makes, Two can't."
 
 
 def test_agreements_are_the_nearest(quay: MarkerFit) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.media.inference.learning import Learned, by_own_hand, learn
-from laydown.media.inference.priors import BoolArray, usual_hand_priors
+from laydown.media.inference.priors import HELD, BoolArray, usual_hand_priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe
@@ -33,6 +33,8 @@ TESTS = 25
 FLOOR_TRIALS = 150
 LESSON = 10
 SUGGESTED = 6
+AMOUNT_ONLY = {n: sd if n == "amount" else HELD for n, sd in usual_hand_priors().items()}
+"""Priors of a person where nothing but the amount may differ."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,7 +102,7 @@ def score_person(known: SwatchedRange, seed: Sequence[int], *, floor: bool = Tru
         "before": known.fit,
         "10": learn(known.fit, trials[:10]).fit,
         "30": at_30.fit,
-        "30, amount only": learn(known.fit, trials, priors=usual_hand_priors().amount_only()).fit,
+        "30, amount only": learn(known.fit, trials, priors=AMOUNT_ONLY).fit,
     }
     if floor:
         fits["floor"] = _floor(known, who, rng)

@@ -156,6 +156,28 @@ def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, starte
     assert chosen["price"] > 1250
 
 
+def test_steps_and_coats_have_to_earn_their_keep_as_in_a_match(
+    kept: TestClient, started: Started, location: str, tmp_path: Path
+) -> None:
+    """What a step and a coat must bring can be said here too, at both doors, and a plainer recipe
+    comes of it; the form keeps it.
+    """
+    reed = BANK[: BANK.index("color: weed")].replace("59.4 60.3 32.7", "52.7 53.2 25.1")
+    assert kept.post("/lessons", files={"file": ("reed.txt", reed.encode())}).status_code == 303
+    rules = {"lesson": "2", "range": "Shoal", "tolerance": "sketch"}
+    jobs = [started("/choosing", step_effort=e, coat_effort=e, **rules) for e in ("0", "20")]
+    found = [kept.get(f"/chosen.json?job={job}") for job in jobs]
+    choices = [each.json()["groups"][0]["choice"]["chosen"]["colors"] for each in found]
+    assert [color["recipe"] for (color,) in choices] == ["Shoal/Dune*2", "Shoal/Dune"]
+    (tmp_path / "reed.txt").write_text(reed, encoding="utf-8")
+    said = ["--range", "Shoal", "--tolerance", "sketch", "--step-effort", "20"]
+    file = str(tmp_path / "reed.txt")
+    command = ["kit", "choose", file, *said, "--coat-effort", "20"]
+    assert found[1].content == told(location, *command)
+    kept_in_form = 'name="coat_effort" min="0" max="20" step="any" value="20.0"'
+    assert kept_in_form in kept.get(f"/choosing?job={jobs[1]}").text
+
+
 @pytest.mark.parametrize(
     ("fields", "status", "sentence"),
     [

@@ -71,7 +71,9 @@ def test_an_unknown_class_has_no_forecast(rated: TestClient, forecast: Started) 
     assert "unknown is no reason to hope" in page
     rated.post("/light/rate", data={"grade": "II", "tick": "Shoal/Net", "source": "the label"})
     number = forecast(laid="Net")
-    assert "Net goes first (ASTM D4303 II)" in rated.get(f"/light/lasting?job={number}").text
+    page = rated.get(f"/light/lasting?job={number}").text
+    assert "Net goes first (fades slowly)" in page
+    assert "Net: ASTM D4303 II." in page
 
 
 def test_a_more_lasting_recipe_is_told_or_that_there_is_none(

@@ -25,9 +25,9 @@ ROOMS = {
     "buying": "choose_kit",
     "reports": "write_report",
     "notebook.trials": (
-        "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial"
+        "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial "
+        "export_trials import_trials print_trials"
     ),
-    "notebook.handing": "export_trials import_trials print_trials",
     "notebook.asking": "explain_trial suggest_trials compare_hands show_calibration",
     "light.lightfastness": (
         "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness "

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
+import numpy as np
+
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
@@ -22,10 +24,11 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.match.judge import TOLERANCES
-from laydown.match.outcome import Target, Verdict
+from laydown.match.outcome import Match, Target, Verdict
+from laydown.match.question import Question
 from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
-from laydown.match.search.repertoire import repertoire
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
@@ -35,6 +38,9 @@ from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
+
+FEW = 3
+"""Recipes of a color whose doubt is worked out, to see whether it may be out of reach (chosen)."""
 
 __all__ = ["COLUMNS", "PriceRow", "read_prices"]
 
@@ -147,6 +153,9 @@ class ChooseKit:
     """A price list; None where nothing has a price."""
     seconds: float = 60.0
     """How long to try to prove the choice."""
+    step: float | None = None
+    coat: float | None = None
+    """How much nearer each step and coat must bring a recipe; None for what is usual."""
     sense: bool = True
     """Whether the sense of the trade counts, of recipes that are near enough."""
 
@@ -324,50 +333,82 @@ def _group(
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     limits = Limits(steps=request.steps, coats=request.coats)
-    ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
+    ranking = usual_ranking(
+        request.tolerance, k_L=1.0, step=request.step, coat=request.coat, sense=request.sense
+    )
     recipes = repertoire(fit, limits=limits, ranking=ranking)
     targets = needs.targets(swatched)
-    found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     label = " and ".join(names)
     usable = {colorant.label for colorant in needs.owned}
     usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    return _as_converted(found, targets, bench, request, clock)
+    doubtful = _converted(targets, recipes, bench, request, clock)
+    out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
+    found = choose(
+        targets, recipes, offers, wishes, seconds=request.seconds, clock=clock, out=frozenset(out)
+    )
+    longer = tuple(
+        _longer(match, wishes.tolerance)
+        for name, match in doubtful.items()
+        if name in found.unreachable and name not in out
+    )
+    labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
+    return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
 
 
-def _as_converted(
-    found: KitChoice,
+def _converted(
     targets: Sequence[Target],
+    recipes: Repertoire,
     bench: SuppliesAtHand,
     request: ChooseKit,
     clock: branch.Clock,
-) -> KitGroup:
-    """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
+) -> dict[str, Match]:
+    """Match what may be out of reach as the conversion of a lesson does, by its own recipes.
+
+    A color out of reach costs more than two tolerances, one for being off and one for being missed.
+    So what some recipe makes for less need not be asked.
+    """
 
     def watch(done: int, total: int) -> None:
         clock()
 
-    missed = [target for target in targets if target.name in found.unreachable]
-    find, asking = (
-        colors.Tables(len(missed)).find,
-        colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
+    asking = colors.Asking(
+        tolerance=request.tolerance,
+        top=1,
+        step=request.step,
+        coat=request.coat,
+        sense=request.sense,
     )
-    out, longer = [], []
-    for target in missed:
-        match = colors.find_match(target, bench, asking, watch=watch, finder=find)
-        best = match.best
-        if best.verdict is Verdict.OUT_OF_REACH:
-            out.append(target.name)
-            continue
-        off = best.difference.delta_e
-        near = off <= TOLERANCES[request.tolerance]
-        recipe, lab = best.prediction.recipe, best.prediction.lab
-        longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
-    labs = predict_lab(bench.whole, [Recipe((Step(c),)) for c in found.colorants])
-    choice = replace(found, unreachable=tuple(out))
-    return KitGroup(bench.label, choice, tuple(longer), tuple(labs))
+    usable = recipes.made_from(np.array([c.label not in bench.without for c in recipes.colorants]))
+    doubtful = [
+        target
+        for target in targets
+        if _least_cost(usable, colors.question_of(target, bench, asking))
+        > 2.0 * TOLERANCES[request.tolerance]
+    ]
+    find = colors.Tables(len(doubtful)).find
+    return {
+        target.name: colors.find_match(target, bench, asking, watch=watch, finder=find)
+        for target in doubtful
+    }
+
+
+def _longer(match: Match, tolerance: float) -> ColorMade:
+    seen, off = match.best.prediction, match.best.difference.delta_e
+    return ColorMade(
+        match.target.name, seen.recipe, off, off <= tolerance, match.target.lab, seen.lab
+    )
+
+
+def _least_cost(recipes: Repertoire, question: Question) -> float:
+    """Return what the best of a few recipes within the tolerance costs; infinite for none."""
+    wanted = question.target.lab
+    near, off = recipes.within(wanted, question.tolerance)
+    likely = np.argsort(off + recipes.space.effort(recipes.numbers[near], wanted), kind="stable")
+    costs = [question.cost(recipes.recipe(int(place))) for place in near[likely[:FEW]]]
+    return min(costs, default=float("inf"))
 
 
 def _offered(

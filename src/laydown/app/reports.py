@@ -23,6 +23,7 @@ from laydown.plan.run.ranges import (
     hue_chroma_wheel,
     hue_names,
     hue_value_page,
+    share_words,
     side_by_side,
     svg,
 )
@@ -34,14 +35,6 @@ ACROSS = 9
 MOST_PATCHES = 12
 """Shown of a set."""
 BAND_NAMES = ("light", "middle", "dark")
-SHARES = (
-    (0.85, "nearly all"),
-    (0.6, "most"),
-    (0.4, "about half"),
-    (0.2, "some"),
-    (0.0, "a little"),
-)
-"""How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
     runs.RunsFound
@@ -238,8 +231,7 @@ def _reach_cell(reach: Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    said = next(words for least, words in SHARES if share >= least)
-    return reports.GridCell((said,), (fill(reach.lab),))
+    return reports.GridCell((share_words(share),), (fill(reach.lab),))
 
 
 def _facts(side: RangeSide) -> reports.ReportRow:
@@ -316,10 +308,14 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}{'.' if c.within else ': not close enough.'} Off by"
-            f" {c.difference:.1f}.",
+            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
             (fill(c.wanted), fill(c.lab)),
+            keys=("wanted", "you get"),
         )
+        for c in choice.chosen.colors
+    )
+    numbers = tuple(
+        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
         for c in choice.chosen.colors
     )
     return (
@@ -328,6 +324,7 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
             (*bought, *extras, *owned, *facts),
         ),
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
+        reports.Section(f"{group.label}: numbers", numbers),
     )
 
 

@@ -107,6 +107,13 @@ _option = partial(option, expose_value=False, callback=_keep)
 
 tolerance_option = partial(option, "--tolerance", among=TOLERANCES, default="class")
 """How near is near enough; it wants the words of its help."""
+STEP_EFFORT = (
+    "How much nearer a recipe must be to be worth a step more [ΔE]: "
+    f"{step_words()}, unless you say so."
+)
+COAT_EFFORT = (
+    "How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you say so."
+)
 SENSE = (
     "Let the sense of the trade count: grays from grays, light from paper, light pressure first, "
     "and the rest of docs/sense.md. It does, unless you say --no-sense."
@@ -127,15 +134,13 @@ SEARCHING: Options = (
         "--step-effort",
         "step",
         among=(0.0, 20.0),
-        help="How much nearer a recipe must be to be worth a step more [ΔE]: "
-        f"{step_words()}, unless you say so.",
+        help=STEP_EFFORT,
     ),
     _option(
         "--coat-effort",
         "coat",
         among=(0.0, 20.0),
-        help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
-        "say so.",
+        help=COAT_EFFORT,
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
     _option("--sense/--no-sense", default=True, help=SENSE),

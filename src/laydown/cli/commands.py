@@ -52,69 +52,56 @@ def _keep(field: str) -> Callable[[click.Context, click.Parameter, Any], None]:
     return keep
 
 
+def _option(*flags: str, keep: str = "", **more: Any) -> click.Option:
+    return click.Option(flags, expose_value=False, callback=_keep(keep) if keep else None, **more)
+
+
 def common_options() -> list[click.Parameter]:
     """Return the options that mean the same in every command."""
     return [
-        click.Option(
-            ["--db", "library"],
+        _option(
+            "--db",
+            "library",
+            keep="library",
             metavar="PATH|URL",
             envvar="LAYDOWN_DB",
             show_envvar=True,
-            expose_value=False,
-            callback=_keep("library"),
             help="The library to use instead of the usual one.",
         ),
-        click.Option(
-            ["-o", "--output"],
+        _option(
+            "-o",
+            "--output",
+            keep="output",
             metavar="FILE",
             type=click.Path(dir_okay=False, allow_dash=True),
-            expose_value=False,
-            callback=_keep("output"),
             help="Write the result to this file; - is standard output.",
         ),
-        click.Option(
-            ["--json", "as_json"],
-            is_flag=True,
-            expose_value=False,
-            callback=_keep("as_json"),
-            help="Give the result as JSON.",
+        _option("--json", "as_json", keep="as_json", is_flag=True, help="Give the result as JSON."),
+        _option(
+            "-q", "--quiet", keep="quiet", is_flag=True, help="Leave out messages and progress."
         ),
-        click.Option(
-            ["-q", "--quiet"],
-            is_flag=True,
-            expose_value=False,
-            callback=_keep("quiet"),
-            help="Leave out messages and progress.",
-        ),
-        click.Option(
-            ["--debug"],
-            is_flag=True,
-            expose_value=False,
-            help="On an error, show where in the program it arose.",
-        ),
+        _option("--debug", is_flag=True, help="On an error, show where in the program it arose."),
     ]
 
 
 def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command whose work is long the options that have several processes do it."""
-    for option in (
-        click.option(
-            "--cluster",
-            metavar="ADDRESS",
-            expose_value=False,
-            callback=_keep("cluster"),
-            help="Have the work done by the workers of a Dask scheduler, such as tcp://host:8786.",
-        ),
-        click.option(
-            "--workers",
-            type=click.IntRange(1, 256),
-            expose_value=False,
-            callback=_keep("workers"),
-            help="Have the work done by so many processes of this computer.",
-        ),
-    ):
-        command = option(command)
-    return command
+    cluster = click.option(
+        "--cluster",
+        metavar="ADDRESS",
+        expose_value=False,
+        callback=_keep("cluster"),
+        help="Have the work done by the workers of a Dask scheduler, such as tcp://host:8786.",
+    )
+    workers = click.option(
+        "--workers",
+        type=click.IntRange(1, 256),
+        expose_value=False,
+        callback=_keep("workers"),
+        help="Have the work done by so many processes of this computer.",
+    )
+    given: Callable[..., Any] = workers(cluster(command))
+    return given
 
 
 class Verb(click.Command):

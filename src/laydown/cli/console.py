@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from laydown.app.given_file import GivenFile
+from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile, write_file
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
@@ -49,8 +50,7 @@ def give(content: bytes) -> None:
     """Write a result to the file that was named, or to standard output."""
     output = commands.settings().output
     if output != "-":
-        write_whole(Path(output), content)
-        say(f"Written: {output}")
+        write_whole(output, content)
         return
     sys.stdout.flush()
     sys.stdout.buffer.write(content)
@@ -85,20 +85,10 @@ def wrapped(sentences: Iterable[str], margin: str = "") -> list[str]:
     ]
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file as a whole or not at all."""
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            part.write_bytes(content)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as error:
-        raise BadFileError(
-            f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."
-        ) from error
+def write_whole(named: str | Path, content: bytes) -> None:
+    """Write a file as a whole or not at all, and say so."""
+    write_file(Path(named), content)
+    say(f"Written: {named}")
 
 
 def say(sentence: str) -> None:
@@ -246,6 +236,13 @@ def source_of(file: str) -> str:
 def given_file(file: str, *, most: int) -> GivenFile:
     """Read a file, as `read_bytes` does, with what to call it."""
     return GivenFile(read_bytes(file, most=most), source_of(file))
+
+
+def measured_since(file: str, pictures: Sequence[str]) -> dict[str, Any]:
+    """Return what a request says of a file of swatches and of pictures of sheets, if any."""
+    sheets = tuple(given_file(one, most=allowed_sizes.PHOTOGRAPH) for one in pictures)
+    content = read_if(file, most=allowed_sizes.SWATCHES)
+    return {"file": content, "source": file, "pictures": sheets}
 
 
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:

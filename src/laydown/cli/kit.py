@@ -278,6 +278,8 @@ def remove(name: str) -> None:
 @asking.tolerance_option(help="How close is close enough.")
 @asking.option("--steps", among=(1, 2), default=2)
 @asking.option("--coats", among=(1, 3), default=2)
+@asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
+@asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
 @click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.option(
     "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."

@@ -76,6 +76,12 @@ def new(
     console.suggest("laydown lesson convert FILE --kit KIT")
 
 
+def _asked_of(file: str) -> dict[str, Any]:
+    """Return what a request says of a lesson file, and how its colors are looked for."""
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    return {"file": content, "source": console.source_of(file), "asking": asking.asked()}
+
+
 def _passage(text: str) -> tuple[str, frozenset[int]]:
     name, _, cells = (part.strip() for part in text.partition("="))
     if not name or not cells:
@@ -142,15 +148,7 @@ def convert(
     asking.tell_of_compiling()
     as_json = commands.settings().as_json
     form = "" if as_json else console.form_wanted(asking.FORMS, "a chart", usual="html")
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    made = console.ask(
-        file=content,
-        source=console.source_of(file),
-        asking=asking.asked(),
-        turns=turns,
-        shop=shop,
-        progress="matching",
-    )
+    made = console.ask(**_asked_of(file), turns=turns, shop=shop, progress="matching")
     if not form:
         console.show(made, lambda m: "\n".join(_converted(m)))
         console.suggest("the same with -o lesson.pdf, to print it")
@@ -232,10 +230,7 @@ def pack(file: str, page: str) -> None:
     asking.tell_of_compiling()
     from laydown.app.lessons import packs
 
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    packed = console.ask(
-        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
-    )
+    packed = console.ask(**_asked_of(file), progress="matching")
     for trouble in packed.troubles:
         console.say(trouble)
     if commands.settings().as_json:
@@ -250,7 +245,6 @@ def pack(file: str, page: str) -> None:
     for form in ("pdf", "html"):
         path = base.with_name(f"{base.name}.{form}")
         console.write_whole(path, packs.write_pack(packed, form, page))
-        console.say(f"Written: {path}")
     console.suggest("print the PDF at its true size; hand out the HTML file as it is")
 
 
@@ -272,15 +266,7 @@ def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     takes a lesson file.
     """
     asking.tell_of_compiling()
-    content = console.read_bytes(file, most=allowed_sizes.LIST)
-    made = console.ask(
-        file=content,
-        source=console.source_of(file),
-        asking=asking.asked(),
-        address=address,
-        ticked=ticked,
-        progress="matching",
-    )
+    made = console.ask(**_asked_of(file), address=address, ticked=ticked, progress="matching")
     asking.give_page(made)
 
 

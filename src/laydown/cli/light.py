@@ -176,22 +176,11 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     asking.tell_of_compiling()
     from laydown.plan.light.lights import Holding
 
-    form, request = asking.report_wanted(), _request(what, lights)
-    found = console.ask(request, progress="matching")
+    form = asking.report_wanted()
+    found = console.ask(**_asked_of((what,)), lights=lights, progress="matching")
     asking.give_report(found, form, page, tell=checked)
     console.suggest("laydown light check … -o lights.pdf, to print it")
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
-
-
-def _request(what: str, lights: tuple[str, ...]) -> "checking.CheckLight":
-    from laydown.app.light import checking
-
-    if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
-        content = console.read_bytes(what, most=allowed_sizes.PLAN)
-        return checking.CheckLight(
-            file=content, source=console.source_of(what), lights=lights, asking=asking.asked()
-        )
-    return checking.CheckLight(colors=(what,), lights=lights, asking=asking.asked())
 
 
 GLASSES = click.Choice(("none", "plain", "filter"))
@@ -313,16 +302,8 @@ def window(colorant: str, **given: Any) -> None:
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
-        before=given["before"],
-        after=given["after"],
-        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        paper=given["paper"],
-        noise=given["noise"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
+        **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
     console.show(done, _noted)
     for note in done.notes:
@@ -404,16 +385,12 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
     form = asking.report_wanted()
-    content, source, colors = _file_among(things)
     if things:
         asking.tell_of_compiling()
     found = console.ask(
         exposure=_exposure(given),
-        colors=colors,
         laid=laid,
-        file=content,
-        source=source,
-        asking=asking.asked(),
+        **_asked_of(things),
         wanted=given["wanted"],
         swaps=given["swaps"],
         progress="matching",
@@ -431,12 +408,19 @@ def _exposure(given: dict[str, Any]) -> "Exposure":
     return Exposure(lux, given["hours"], given["days"], filtered=given["glass"] == "filter")
 
 
-def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, ...]]:
-    """Part what was named into one file, if there is one, and colors."""
-    files = [thing for thing in things if thing == "-" or Path(thing).is_file()]
+def _asked_of(things: tuple[str, ...]) -> dict[str, Any]:
+    """Return what a request says of colors and of one file among what was named."""
+    files = [
+        thing
+        for thing in things
+        if thing == "-" or Path(thing).suffix.lower() in LISTS or Path(thing).is_file()
+    ]
     if len(files) > 1:
         raise click.UsageError("One file at a time, please.")
-    colors = tuple(thing for thing in things if thing not in files)
-    if not files:
-        return None, "", colors
-    return console.read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors
+    file = files[0] if files else ""
+    return {
+        "colors": tuple(thing for thing in things if thing not in files),
+        "file": console.read_if(file, most=allowed_sizes.PLAN),
+        "source": console.source_of(file),
+        "asking": asking.asked(),
+    }

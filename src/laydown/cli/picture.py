@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import nullcontext
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -214,8 +213,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
     if output.lower().endswith(".json"):
         commands.settings().as_json = True
     elif output != "-":
-        console.write_whole(Path(output), file)
-        console.say(f"Written: {output}")
+        console.write_whole(output, file)
         commands.settings().output = "-"
     console.show(result, render)
 

@@ -105,7 +105,6 @@ def _write_shortcuts(folder: Path, port: int) -> int:
         path = folder / name
         console.write_whole(path, content)
         path.chmod(0o755)
-        console.say(f"Written: {path}")
     if system is not System.LINUX:
         console.say(f"These were never run on {system}: if they fail, please tell us.")
     console.suggest(f"double-click “{made[0][0]}”")

@@ -263,7 +263,6 @@ def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
     for place, page in enumerate(pages):
         name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
         console.write_whole(name, page.proof)
-        console.say(f"Written: {name}")
 
 
 def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
@@ -361,8 +360,7 @@ def card(
         **given,
     )
     if proof:
-        console.write_whole(Path(proof), found.proof)
-        console.say(f"Written: {proof}")
+        console.write_whole(proof, found.proof)
     told = found.accuracy
     head = [f"Colors by {told.conversion}: {_accuracy(told)}", *found.notes]
     console.show(found, lambda f: _cells(head, "place", f.places, kept=not only_look))

@@ -273,20 +273,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
     made = console.ask(
         recipe=recipe,
         color=color,
-        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
-        source=given["file"],
-        pictures=tuple(
-            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
-        ),
-        kit=given["kit"],
-        paper=given["paper"],
-        wanted=given["wanted"],
-        remark=given["remark"],
+        **console.measured_since(given["file"], given["pictures"]),
         made_by=given["made_by"].strip(),
-        done=given["done"],
         fill=Fill(given["fill"]),
-        noise=given["noise"],
         photograph=_picture(given["photo"]),
+        **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
     console.show(made, added)
     console.suggest(
@@ -328,15 +319,12 @@ def list_(**given: Any) -> None:
 @click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
-    from pathlib import Path
-
     from laydown.app.notebook.trials import photograph_of, show_trial
 
     with console.library_in_use() as library:
         console.show(show_trial(library, number), told)
         if photo:
-            console.write_whole(Path(photo), photograph_of(library, number)[1])
-            console.say(f"Written: {photo}")
+            console.write_whole(photo, photograph_of(library, number)[1])
 
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
@@ -464,13 +452,11 @@ def next_(**given: Any) -> None:
             made = suggest_trials(library, request, watch=watch)
         console.show(made, suggested_text)
         if given["sheet"] and made.trials:
-            from pathlib import Path
-
             sheet = sheet_of(library, made, page=given["page"])
-            console.write_whole(Path(given["sheet"]), sheet.pdf)
-            console.say(f"Written: {given['sheet']}, sheet {sheet.number}")
+            console.write_whole(given["sheet"], sheet.pdf)
             console.suggest(
-                "color it, take a picture of it, then laydown trial add --sheet PICTURE"
+                f"color sheet {sheet.number}, take a picture of it, then laydown trial add --sheet"
+                " PICTURE"
             )
         elif made.trials:
             console.suggest("make them, then laydown trial add")
@@ -487,15 +473,12 @@ def next_(**given: Any) -> None:
 @click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
-    from pathlib import Path
-
     from laydown.app.fits.at_hand import Supplies
 
     made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
     if plot:
-        console.write_whole(Path(plot), made.svg.encode())
-        console.say(f"Written: {plot}")
+        console.write_whole(plot, made.svg.encode())
 
 
 @trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")

@@ -1,7 +1,6 @@
 """The demo's files, as they are shipped: bytes to import like any user's own, and their names."""
 
 import csv
-from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Literal, get_args
@@ -28,20 +27,6 @@ LIGHTFASTNESS_FILE = "lightfastness.csv"
 """Classes that the invented makers state of their markers."""
 
 
-@dataclass(frozen=True, slots=True)
-class DemoColor:
-    """A wanted color of the lesson."""
-
-    passage: str
-    """The part of the picture."""
-    role: str
-    """One of `laydown.plan.chart.ROLE_ORDER`."""
-    color: str
-    """A marker of the teacher's range, or layers of them in a recipe's text form."""
-    note: str
-    """What the teacher says about it; may be empty."""
-
-
 def data_file(name: str) -> Traversable:
     """Return one shipped file.
 
@@ -61,15 +46,3 @@ def read_bytes(name: str) -> bytes:
 def read_rows(name: str) -> tuple[dict[str, str], ...]:
     """Return the rows of one shipped table, each by its columns' names."""
     return tuple(csv.DictReader(read_bytes(name).decode("utf-8").splitlines()))
-
-
-def lesson() -> tuple[DemoColor, ...]:
-    """Return the lesson's wanted colors, in its own order.
-
-    Examples
-    --------
-    >>> lesson()[0]
-    DemoColor(passage='lemons', role='highlight', color='Sandhopper', \
-note='where the window shines on the rind')
-    """
-    return tuple(DemoColor(**row) for row in read_rows(LESSON_FILE))

@@ -6,7 +6,6 @@ file; what they have is trials.
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -16,32 +15,13 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
+from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, SimulatedBench, set_up, truths
 from laydown.demo.slabs import Slab
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Misses:
-    """How far predictions were from the simulated truth."""
-
-    labs: FloatArray
-    """The truths, shape (recipes, 3)."""
-    differences: FloatArray
-    """CIEDE2000 of each prediction from its truth, shape (recipes,)."""
-
-    @property
-    def mean(self) -> float:
-        """The mean difference."""
-        return float(self.differences.mean())
-
-    @property
-    def largest(self) -> float:
-        """The largest difference."""
-        return float(self.differences.max())
 
 
 @cache
@@ -53,7 +33,7 @@ def demo_bench(paper: str = CLASS_PAPER) -> SimulatedBench:
     UnknownNameError
         For a paper that the demo doesn't have.
     """
-    papers = {entry["name"]: entry for entry in json.loads(read_bytes("truth.json"))["papers"]}
+    papers = _papers()
     if paper not in papers:
         raise UnknownNameError(f"The demo has no paper “{paper}”; it has {', '.join(papers)}.")
     return set_up(_slab(papers[paper]), _dyes(), Effects(**papers[paper]["effects"]))
@@ -64,7 +44,9 @@ def true_labs(recipes: Sequence[Recipe], *, paper: str = CLASS_PAPER) -> FloatAr
     return lab_from_reflectance(truths(demo_bench(paper), recipes))
 
 
-def misses(recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLASS_PAPER) -> Misses:
+def misses(
+    recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLASS_PAPER
+) -> tuple[FloatArray, FloatArray]:
     """Compare predictions with the simulated truth.
 
     Parameters
@@ -78,11 +60,15 @@ def misses(recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLA
 
     Returns
     -------
-    Misses
-        Truths and differences, in the recipes' order.
+    tuple
+        The truths, shape (recipes, 3), and CIEDE2000 of each prediction from its truth.
     """
     labs = true_labs(recipes, paper=paper)
-    return Misses(labs, ciede2000(predicted, labs))
+    return labs, ciede2000(predicted, labs)
+
+
+def _papers() -> dict[str, dict[str, Any]]:
+    return {entry["name"]: entry for entry in json.loads(read_bytes("truth.json"))["papers"]}
 
 
 def _slab(entry: dict[str, Any]) -> Slab:
@@ -97,3 +83,44 @@ def _dyes() -> dict[Colorant, Dye]:
         colorant = Colorant(row["color"], row["range"], Medium.MARKER)
         dyes[colorant] = Dye(np.array(bands), float(row["solvent"]))
     return dyes
+
+
+@cache
+def film_bench() -> FilmBench:
+    """Return the bench that the demo's pencils and washes were swatched on."""
+    slab = _slab(_papers()[CLASS_PAPER])
+    rows = read_rows("truth_pigments.csv")
+    return FilmBench(slab, {f"{row['range']}/{row['color']}": _pigment(row) for row in rows})
+
+
+@cache
+def mixed_bench() -> MixedBench:
+    """Return the same with the demo's dyes in the paper below."""
+    dyes = demo_bench()
+    return MixedBench(dyes, FilmBench(dyes.slab, film_bench().pigments))
+
+
+def _pigment(row: dict[str, str]) -> Pigment:
+    absorbing, scattering = (
+        np.array([float(v) for name, v in row.items() if name[0] == kind and name[1:].isdecimal()])
+        for kind in "ks"
+    )
+    return Pigment(absorbing, scattering)
+
+
+def film_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Do as `misses` for recipes of the demo's pencils and treatments, or of its washes."""
+    labs = lab_from_reflectance(np.array([film_bench().truth(recipe) for recipe in recipes]))
+    return labs, ciede2000(predicted, labs)
+
+
+def mixed_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Do as `misses` for recipes of any of the demo's colorants, markers below."""
+    labs = np.array([_true_lab(recipe) for recipe in recipes])
+    return labs, ciede2000(predicted, labs)
+
+
+def _true_lab(recipe: Recipe) -> FloatArray:
+    if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants):
+        return np.asarray(true_labs([recipe])[0])
+    return lab_from_reflectance(mixed_bench().truth(recipe))

@@ -1,7 +1,7 @@
 """Read patches colored by hand beside a target: found by what differs from the paper."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -32,6 +32,11 @@ STROKE = 9
 """Narrower marks are writing or lines [pixels: 3 mm]."""
 SIDES, FILLED = (5.0, 70.0), 0.6
 """Least and greatest side of a patch [mm], and its share of the upright box around it."""
+MOVED = 10.0
+"""How far a patch may be from where its neighbors' shifts make it expected [mm]."""
+FOLLOWED, HELD_FLAT = 4.0, 8.0
+"""Power of their distance by which shifts of far patches count less, and how far neighbors must
+reach to tell that shifts differ [mm]; both chosen on rendered pages with a crease."""
 BESIDE = 4.0
 """Kept of the page around all patches [mm]."""
 BLACK = 0.04
@@ -93,6 +98,62 @@ def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatche
         if SIDES[0] <= min(box.width, box.height) and max(box.width, box.height) <= SIDES[1]
     ]
     return FoundPatches(in_rows(patches), points - REACH, signal)
+
+
+def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellBox]:
+    """Return where patches lie in a picture that lay elsewhere in an earlier one.
+
+    Parameters
+    ----------
+    known
+        Where they lay, as the marks alone placed them [mm of the target].
+    found
+        Patches that are found now.
+
+    Notes
+    -----
+    Marks tell one plane, and a page that is creased or curls beside the target leaves it. So
+    patches are followed from the target outwards: each is looked for where its neighbors' shifts
+    make it expected, and one that isn't found is placed by them.
+
+    Examples
+    --------
+    A row that has moved by 4 mm, and of which the middle one is too pale to be found:
+
+    >>> row = [CellBox(x, 60.0, 10.0, 10.0) for x in (0.0, 30.0, 60.0)]
+    >>> moved = [CellBox(box.left + 4.0, box.top, 10.0, 10.0) for box in row]
+    >>> [round(box.left) for box in places_now(row, [moved[0], moved[2]])]
+    [4, 34, 64]
+    """
+    shifts: dict[int, FloatArray] = {}
+    seen = np.array([box.center for box in found]).reshape(-1, 2)
+    middles = np.array([box.center for box in known]).reshape(-1, 2)
+    now = list(known)
+    for place in np.argsort(np.hypot(*(middles - OUTLINE.center).T), kind="stable").tolist():
+        apart = np.hypot(*(seen - middles[place] - _shift(middles, shifts, place)).T)
+        near = int(np.argmin(apart)) if len(seen) else -1
+        if len(seen) and apart[near] < min(MOVED, known[place].width / 2, known[place].height / 2):
+            now[place], shifts[place] = found[near], seen[near] - middles[place]
+    for place in set(range(len(known))) - set(shifts):
+        x, y = _shift(middles, shifts, place)
+        now[place] = replace(known[place], left=known[place].left + x, top=known[place].top + y)
+    return now
+
+
+def _shift(middles: FloatArray, shifts: Mapping[int, FloatArray], place: int) -> FloatArray:
+    """Return how far a patch is expected to have moved, by a plane through its neighbors' shifts.
+
+    Near ones count most, and the plane is held flat where they are few.
+    """
+    if not shifts:
+        return np.zeros(2)
+    apart = middles[list(shifts)] - middles[place]
+    weight = np.maximum(np.hypot(*apart.T), 1.0) ** -FOLLOWED
+    terms = np.column_stack([np.ones(len(apart)), apart])
+    held = weight.sum() * np.diag([0.0, HELD_FLAT**2, HELD_FLAT**2])
+    weighted = terms.T * weight
+    wanted = weighted @ np.array(list(shifts.values()))
+    return np.asarray(np.linalg.solve(weighted @ terms + held, wanted)[0])
 
 
 def _moved(target: PageMap, box: CellBox) -> PageMap:

@@ -8,8 +8,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.question import Question
 from laydown.media.film.model import FilmFit
 from laydown.media.film.priors import TREATMENTS, TURNS
-from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.kit.soaking import soaking
+from laydown.media.kit.fit import KitFit, reflectance, soaking
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 

@@ -17,7 +17,7 @@ from laydown.match.search.found import NOTHING, Found, Watch
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
 from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.match.words import Surety, difference, instructions, layer_that_helps, verdict
+from laydown.match.words import difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.design import next_swatch
 from laydown.media.kit.fit import AnyFit, predict, reflectance
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -39,7 +39,7 @@ def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = doubt_of(wanted, seen.lab, covariance)
-    judged = verdict(question, recipe, seen.lab, Surety(chance, doubt))
+    judged = verdict(question, recipe, seen.lab, chance=chance, doubt=doubt)
     off = question.expected(seen.lab, covariance)
     cost = off + question.effort(recipe) + question.missed(seen.lab, covariance)
     return Candidate(

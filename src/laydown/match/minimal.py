@@ -71,7 +71,7 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
             doubt = float(np.sqrt(max(0.0, expected**2 - off**2)))
             doubts.setdefault(members, (doubt, recipe.coats))
             if effort + expected < better:
-                way = way_of(question, recipe, foreseen=foreseen)
+                way = way_of(question, recipe, foreseen=foreseen, effort=effort)
                 if way.cost < better:
                     kept[members] = way
     ways = [way for members, way in kept.items() if _is_minimal(members, kept)]

@@ -4,7 +4,7 @@ import csv
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from itertools import permutations
 
@@ -19,7 +19,7 @@ from laydown.media.film.drying import wet_look
 from laydown.media.film.laying import film_steps
 from laydown.media.film.model import FilmFit, film_ground, film_spectrum, mixed_parts
 from laydown.media.inference.forward import Variants, variants
-from laydown.media.kit.fit import AnyFit, predict_lab, reflectance
+from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.laydown import MOST_COATS, Medium, Pressure
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit, ground_of
@@ -90,14 +90,11 @@ def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[O
         Other papers that may have been taken instead.
     """
     found = (
-        Outcomes(CauseKind.RECIPE, predict_lab(fit, [recipe]), ("the recipe gives just this",)),
+        *_of_any_media(partial(reflectance, fit), recipe, fit.colorants),
         _marker_amounts(fit, recipe),
-        _marker_supplies(fit, recipe),
-        _marker_orders(fit, recipe),
         _marker_not_dry(fit, recipe),
         _marker_papers(fit, recipe, papers),
         _marker_solvent(fit, recipe),
-        Outcomes(CauseKind.OTHER, predict_lab(fit, [recipe]), (OTHER,)),
     )
     return tuple(one for one in found if len(one.labs))
 
@@ -105,12 +102,14 @@ def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[O
 def _marker_amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     tried = _variants(fit, recipe, len(FACTORS))
     tried.fresh[:] = np.log(FACTORS)[:, None]
-    labs = [_labs(fit, recipe, tried)]
-    details = [_amount_in_words(f) for f in FACTORS]
-    for other, words in _marker_miscounted(recipe):
-        labs.append(predict_lab(fit, [other]))
-        details.append(words)
-    return Outcomes(CauseKind.AMOUNT, np.concatenate(labs), tuple(details))
+    told = _told(CauseKind.AMOUNT, partial(reflectance, fit), _miscounted(recipe))
+    return _amounts(_labs(fit, recipe, tried), told)
+
+
+def _amounts(by_factor: FloatArray, told: Outcomes) -> Outcomes:
+    """Put what `FACTORS` of the usual amount give before what else may have been laid."""
+    details = (*map(_amount_in_words, FACTORS), *told.details)
+    return Outcomes(CauseKind.AMOUNT, np.concatenate([by_factor, told.labs]), details)
 
 
 def _amount_in_words(factor: float) -> str:
@@ -128,44 +127,6 @@ def _share_in_words(share: float) -> str:
     """Say how much is gone where so much is left."""
     bounds = ((0.35, "most"), (0.65, "about half"), (0.85, "some"))
     return next((words for bound, words in bounds if share < bound), "a little")
-
-
-def _marker_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
-    found = []
-    for place, step in _laid(recipe):
-        for change in (-1, 1):
-            coats = step.laydown.coats + change
-            if 1 <= coats <= MOST_COATS:
-                laid = replace(step, laydown=replace(step.laydown, coats=coats))
-                more = "one coat more" if change > 0 else "one coat less"
-                words = f"there was {more} of {step.colorant.name}"
-                found.append((_with_step(recipe, place, laid), words))
-    return found
-
-
-def _marker_supplies(fit: MarkerFit, recipe: Recipe) -> Outcomes:
-    others = [c for c in fit.colorants if not c.blender]
-    recipes, details = [], []
-    for place, step in _laid(recipe):
-        for other in others:
-            if not _same(other, step.colorant):
-                recipes.append(_with_step(recipe, place, replace(step, colorant=other)))
-                details.append(f"{other.name} was taken for {step.colorant.name}")
-    labs = predict_lab(fit, recipes)
-    return Outcomes(CauseKind.SUPPLY, labs, tuple(details))
-
-
-def _marker_orders(fit: MarkerFit, recipe: Recipe) -> Outcomes:
-    steps = recipe.steps[:MOST_STEPS_SHUFFLED]
-    shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
-    others = [other for other in shuffled if other != recipe]
-    labs = predict_lab(fit, others)
-    return Outcomes(CauseKind.ORDER, labs, tuple(_order_in_words(other) for other in others))
-
-
-def _order_in_words(recipe: Recipe) -> str:
-    names = [step.colorant.name for _, step in _laid(recipe)]
-    return f"the order was {', then '.join(names)}"
 
 
 def _marker_not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
@@ -251,10 +212,6 @@ def _with_step(recipe: Recipe, place: int, step: Step) -> Recipe:
     return Recipe((*recipe.steps[:place], step, *recipe.steps[place + 1 :]))
 
 
-def _same(a: Colorant, b: Colorant) -> bool:
-    return (a.range, a.name) == (b.range, b.name)
-
-
 # What a recipe of pencils, of washes, or of several media would look like had it gone wrong.
 #
 # The causes are those of `laydown.match.mishaps`; what they do is another thing here: a pencil is
@@ -276,12 +233,9 @@ def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tupl
     papers
         Others that may have been taken.
     """
-
-    def spectrum(other: Recipe) -> FloatArray:
-        return film_spectrum(fit, other)
-
+    spectrum = partial(film_spectrum, fit)
     found = (
-        *_of_any_media(spectrum, recipe, [c for c in fit.colorants if not c.blender]),
+        *_of_any_media(spectrum, recipe, fit.colorants),
         _film_amounts(fit, recipe, spectrum),
         _film_not_dry(fit, recipe, spectrum),
         _film_papers(fit, recipe, papers),
@@ -292,12 +246,9 @@ def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tupl
 
 def mixed_outcomes(fit: AnyFit, recipe: Recipe) -> tuple[Outcomes, ...]:
     """Return what causes may give where media lie over each other: supply, order, coats."""
-
-    def spectrum(other: Recipe) -> FloatArray:
-        return reflectance(fit, other)
-
-    others = [c for c in fit.colorants if not c.blender]
-    found = (*_of_any_media(spectrum, recipe, others), _counts(spectrum, recipe))
+    spectrum = partial(reflectance, fit)
+    counts = _told(CauseKind.AMOUNT, spectrum, _miscounted(recipe))
+    found = (*_of_any_media(spectrum, recipe, fit.colorants), counts)
     return tuple(one for one in found if len(one.labs))
 
 
@@ -307,8 +258,8 @@ def _of_any_media(
     as_noted = lab_from_reflectance(spectrum(recipe))[None]
     return (
         Outcomes(CauseKind.RECIPE, as_noted, ("the recipe gives just this",)),
-        _film_supplies(spectrum, recipe, colorants),
-        _film_orders(spectrum, recipe),
+        _supplies(spectrum, recipe, colorants),
+        _orders(spectrum, recipe),
         Outcomes(CauseKind.OTHER, as_noted, (OTHER,)),
     )
 
@@ -325,7 +276,7 @@ def _told(kind: CauseKind, spectrum: Spectrum, recipes: Sequence[tuple[Recipe, s
     return Outcomes(kind, np.array(labs).reshape(-1, 3), tuple(details))
 
 
-def _film_supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]) -> Outcomes:
+def _supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]) -> Outcomes:
     tried = [
         (
             _with_step(recipe, place, replace(step, colorant=other)),
@@ -334,12 +285,13 @@ def _film_supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Color
         for place, step in _laid(recipe)
         if not step.mixed
         for other in colorants
+        if not other.blender
         if other.label != step.colorant.label and other.medium is step.colorant.medium
     ]
     return _told(CauseKind.SUPPLY, spectrum, tried)
 
 
-def _film_orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
+def _orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
     steps = recipe.steps[:MOST_STEPS_SHUFFLED]
     shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
     tried = [
@@ -350,11 +302,7 @@ def _film_orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
     return _told(CauseKind.ORDER, spectrum, tried)
 
 
-def _counts(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
-    return _told(CauseKind.AMOUNT, spectrum, _film_miscounted(recipe))
-
-
-def _film_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
+def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
     found = []
     for place, step in _laid(recipe):
         for change, words in ((-1, "one coat less"), (1, "one coat more")):
@@ -368,18 +316,8 @@ def _film_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
 
 
 def _film_amounts(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
-    by_factor = _laid_by(fit, recipe, FACTORS)
-    details = [_amount_in_words(factor) for factor in FACTORS]
-    told = _told(
-        CauseKind.AMOUNT,
-        spectrum,
-        [*_film_miscounted(recipe), *_laid_otherwise(fit, recipe)],
-    )
-    return Outcomes(
-        CauseKind.AMOUNT,
-        np.concatenate([by_factor, told.labs]),
-        (*details, *told.details),
-    )
+    tried = [*_miscounted(recipe), *_laid_otherwise(fit, recipe)]
+    return _amounts(_laid_by(fit, recipe, FACTORS), _told(CauseKind.AMOUNT, spectrum, tried))
 
 
 def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:

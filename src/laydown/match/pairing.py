@@ -6,9 +6,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.match.outcome import Target
-from laydown.media.beside import Pair, beside
 from laydown.media.comparing import compare
-from laydown.media.inference.leeway import leeway_of_color
+from laydown.media.inference.leeway import Pair, beside, leeway_of_color
 from laydown.media.kit.fit import AnyFit, leeway, reflectance
 from laydown.media.recipe import Recipe
 

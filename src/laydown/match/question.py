@@ -1,6 +1,7 @@
 """A wanted color with everything that bears on the answer, and the searches it leads to."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -29,6 +30,9 @@ SPARE = 2
 """So many times as many as are asked for are ranked with their doubt, so that the next best are no
 mere next nearest (chosen)."""
 
+PILES = 8192
+"""So many piles stay at hand with what they leave open: those of a lesson's colors, mostly (chosen;
+ten megabytes)."""
 Foreseen = tuple[FloatArray, FloatArray, float]
 
 
@@ -172,27 +176,43 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def way_of(question: Question, recipe: Recipe, *, foreseen: Foreseen | None = None) -> Way:
+def way_of(
+    question: Question,
+    recipe: Recipe,
+    *,
+    foreseen: Foreseen | None = None,
+    effort: float | None = None,
+) -> Way:
     """Rank one recipe, laid over what lies there, against the color that is asked for.
 
-    What is foreseen of it may be given, where that was worked out already.
+    What is foreseen of it and its effort may be given, where they were worked out already.
     """
     lab, covariance, off = foreseen or foresee(question, recipe)
-    cost = off + question.effort(recipe) + question.missed(lab, covariance)
+    effort = question.effort(recipe) if effort is None else effort
+    cost = off + effort + question.missed(lab, covariance)
     return Way(recipe, cost, off, lab, covariance)
 
 
 def foresee(question: Question, recipe: Recipe) -> Foreseen:
     """Return a recipe's color, its covariance and its difference to expect, as `Way` has them."""
-    pile, fit, known = question.over.then(recipe), question.fit, None
-    spectrum = None
+    pile, fit = question.over.then(recipe), question.fit
     if question.target.own_recipe is None:
-        open_ = leeway(fit, pile)
-        known = open_.covariance()
-        # What is tried of a pile of one medium begins with the pile itself; of one step a swatch
-        # may know better.
-        if len(open_.tried) == 1 and len(pile.steps) > 1:
-            spectrum = open_.tried[0][0]
-    lab = lab_from_reflectance(reflectance(fit, pile) if spectrum is None else spectrum)
-    covariance = question.covariance(pile, known=known)
+        lab, known = _left_open(fit, pile)
+        covariance = question.covariance(pile, known=known)
+    else:
+        lab = lab_from_reflectance(reflectance(fit, pile))
+        covariance = question.covariance(pile)
     return lab, covariance, question.expected(lab, covariance)
+
+
+# Whatever is wanted, a pile looks and errs the same; the colors of a lesson ask for many of the
+# same piles, and to work out what one leaves open is most of the time that an answer takes.
+@lru_cache(PILES)
+def _left_open(fit: AnyFit, pile: Recipe) -> tuple[FloatArray, FloatArray]:
+    """Return a pile's color and its covariance, whatever is wanted."""
+    open_ = leeway(fit, pile)
+    # What is tried of a pile of one medium begins with the pile itself; of one step a swatch may
+    # know better.
+    known = len(open_.tried) == 1 and len(pile.steps) > 1
+    lab = lab_from_reflectance(open_.tried[0][0] if known else reflectance(fit, pile))
+    return lab, open_.covariance()

@@ -1,6 +1,6 @@
 """What is said of a recipe against a wanted color: what is off, the verdict, and what to do."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -41,26 +41,9 @@ _QUARTERS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Surety:
-    """How sure a recipe is."""
-
-    acceptance: float
-    """The chance, 0 to 1, that an observer accepts it."""
-    doubt: float
-    """How far off it may be beside its own difference [CIEDE2000, kL 1], a standard deviation."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """What is off in value, in hue or in chroma."""
-
-    size: float
-    """What it adds to CIEDE2000."""
-    words: str
-    """How it is said."""
-    told: bool
-    """Whether it is large enough to be said for itself."""
+_Part = tuple[float, str, bool]
+"""What is off in value, in hue or in chroma: what it adds to CIEDE2000, how it is said, and whether
+it is large enough to be said for itself."""
 
 
 def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = None) -> Difference:
@@ -90,12 +73,12 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
     chroma = hypot(lab[1], lab[2]) - hypot(wanted[1], wanted[2])
     total = float(ciede2000(wanted, lab))
     value, vividness = _in_value(wanted, lab, steps), _in_chroma(wanted, lab, chroma)
-    hue = _in_hue(wanted, lab, duller=vividness.told)
+    hue = _in_hue(wanted, lab, duller=vividness[2])
     named = {Verdict.BUT_VALUE: value, Verdict.BUT_HUE: hue}.get(verdict) if verdict else None
     parts = (value, hue, vividness)
-    said = [part.words for part in parts if part.told or part is named]
+    said = [part[1] for part in parts if part[2] or part is named]
     if not said and total >= thresholds()["noticeable"]:
-        said = [max(parts, key=lambda part: part.size).words]
+        said = [max(parts, key=lambda part: part[0])[1]]
     words = ", ".join(said) or NOTHING_OFF
     return Difference(total, steps, _hue_turn(wanted, lab), chroma, words)
 
@@ -110,11 +93,9 @@ def _in_value(wanted: FloatArray, lab: FloatArray, steps: float) -> _Part:
     amount = (
         _QUARTERS[quarters] if quarters < len(_QUARTERS) else f"{round(abs(steps))} value steps"
     )
-    return _Part(
-        size=float(ciede2000(wanted, lab, k_C=BLIND, k_H=BLIND)),
-        words=f"{amount} too {'light' if steps > 0 else 'dark'}",
-        told=abs(steps) >= thresholds()["value right"],
-    )
+    size = float(ciede2000(wanted, lab, k_C=BLIND, k_H=BLIND))
+    words = f"{amount} too {'light' if steps > 0 else 'dark'}"
+    return size, words, abs(steps) >= thresholds()["value right"]
 
 
 def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
@@ -126,8 +107,8 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
         return _part(float(ciede2000(wanted, lab, k_L=BLIND)), _temperature(wanted, lab))
     if is_gray(wanted) or is_gray(lab):
         towards = _nearest(_angle(lab[1] - wanted[1], lab[2] - wanted[2]))
-        moved = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
-        return replace(moved, told=moved.told and not duller)
+        size, words, told = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
+        return size, words, told and not duller
     turn = _hue_turn(wanted, lab) or 0.0
     middle = _angle(wanted[1], wanted[2]) + turn / 2.0
     return _part(hue_term(wanted, lab), _ahead(middle, clockwise=turn < 0))
@@ -136,7 +117,7 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
 def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
     if is_gray(wanted) or (is_neutral(wanted) and is_neutral(lab)):
         # a gray has moved somewhere, and that is said as hue
-        return _Part(0.0, "", told=False)
+        return 0.0, "", False
     return _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
 
 
@@ -158,7 +139,7 @@ def _part(size: float, word: str) -> _Part:
     graded = f"much {word}" if size > limits["much"] else word
     if size < limits["little"]:
         graded = f"a little {word}"
-    return _Part(size, graded, told=size >= limits["noticeable"])
+    return size, graded, size >= limits["noticeable"]
 
 
 def _hue_turn(wanted: FloatArray, lab: FloatArray) -> float | None:
@@ -270,7 +251,9 @@ def _coats(laid: Laydown) -> str:
     return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"
 
 
-def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety) -> Verdict:
+def verdict(
+    question: Question, recipe: Recipe, lab: FloatArray, *, chance: float, doubt: float
+) -> Verdict:
     """Judge a recipe by the chance that it is accepted, at kL 1, where tolerances were measured.
 
     *Same*: likelier accepted than not. Else, where the color itself is off by more than the
@@ -287,10 +270,11 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety)
         What is laid over what lies there.
     lab
         Shape (3,), the color that gives.
-    surety
-        How likely it is accepted, and how far it may be off.
+    chance, doubt
+        How likely an observer accepts it, 0 to 1; and how far off it may be beside its own
+        difference, a standard deviation [CIEDE2000, kL 1].
     """
-    if likely(surety.acceptance):
+    if likely(chance):
         return Verdict.SAME
     wanted = question.target.lab
     off = float(ciede2000(wanted, lab))
@@ -299,8 +283,8 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety)
     if layer_that_helps(question, recipe) is not None:
         return Verdict.ANOTHER_LAYER
     kind = but_for_one(wanted, lab, question.tolerance)
-    hidden = min(surety.doubt, HIDES * question.tolerance)
-    if kind is None and (may_pass(surety.acceptance) or off - hidden <= question.tolerance):
+    hidden = min(doubt, HIDES * question.tolerance)
+    if kind is None and (may_pass(chance) or off - hidden <= question.tolerance):
         return Verdict.UNSURE
     return kind or Verdict.OUT_OF_REACH
 

@@ -10,9 +10,9 @@ from functools import lru_cache
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.beside import Pair, beside
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.learning import by_own_hand
+from laydown.media.inference.leeway import Pair, beside
 from laydown.media.inference.posterior import principal_axes
 from laydown.media.inference.prediction import first_axis, places
 from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance

@@ -333,20 +333,15 @@ def _dilution(word: str, text: str) -> float:
 TREATMENT = "treatment"
 
 
-@dataclass(frozen=True, slots=True)
-class OrderRule:
-    """A row of ``media_order.csv``: *yes*, *dry* (on dry ground only) or *never*, and why."""
-
-    rule: str
-    reason: str
-
-
 @cache
-def order_rules() -> dict[tuple[str, str], OrderRule]:
-    """Return the rules by (below, above); common practice, no source."""
+def order_rules() -> dict[tuple[str, str], tuple[str, str]]:
+    """Return by (below, above) *yes*, *dry* (on dry ground only) or *never*, and why.
+
+    From ``media_order.csv``; common practice, no source.
+    """
     table = load_table("media_order")
     columns = [table.words(name) for name in ("below", "above", "rule", "reason")]
-    return {(b, a): OrderRule(rule, why) for b, a, rule, why in zip(*columns, strict=True)}
+    return {(b, a): (rule, why) for b, a, rule, why in zip(*columns, strict=True)}
 
 
 def may_follow(below: frozenset[Medium], above: Medium) -> bool:
@@ -357,7 +352,7 @@ def may_follow(below: frozenset[Medium], above: Medium) -> bool:
     >>> may_follow(frozenset({Medium.PENCIL}), Medium.MARKER)
     False
     """
-    return all(order_rules()[medium, above].rule != "never" for medium in below)
+    return all(order_rules()[medium, above][0] != "never" for medium in below)
 
 
 def order_troubles(recipe: Recipe) -> tuple[str, ...]:
@@ -376,11 +371,11 @@ def order_troubles(recipe: Recipe) -> tuple[str, ...]:
     for step in recipe.steps:
         above = step.colorant.medium if isinstance(step, Step) else None
         for medium in dict.fromkeys(below):
-            rule = order_rules()[str(medium), str(above or TREATMENT)]
-            if rule.rule == "never" and not (above is None and Medium.PENCIL in below):
-                said.append(f"{_named_order(step)} over {medium}: {rule.reason}.")
-            elif rule.rule == "dry" and _is_wet(step):
-                said.append(f"{_named_order(step)} while {medium} below is wet: {rule.reason}.")
+            rule, why = order_rules()[str(medium), str(above or TREATMENT)]
+            if rule == "never" and not (above is None and Medium.PENCIL in below):
+                said.append(f"{_named_order(step)} over {medium}: {why}.")
+            elif rule == "dry" and _is_wet(step):
+                said.append(f"{_named_order(step)} while {medium} below is wet: {why}.")
         if above is None and not below:
             said.append(f"{_named_order(step)} on bare paper: there is nothing to act on.")
         below += [above] if above else []

@@ -16,10 +16,9 @@ from laydown.color.value import value_from_lab
 from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.priors import BoolArray
-from laydown.media.kit.fit import MediumFit, predict_lab
+from laydown.media.kit.fit import MediumFit, Prediction, predict_lab
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.prediction import Prediction
 from laydown.media.recipe import AnyStep, Recipe, Step
 from laydown.media.swatch import Trial
 from laydown.reference.thresholds import thresholds

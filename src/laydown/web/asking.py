@@ -47,7 +47,7 @@ _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
 Blank = BeforeValidator(lambda told: None if told == "" else told)
 """A number that may be left empty: None then."""
-_Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
+Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
 
 MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
 """What colorants are made as; empty where a form leaves it open."""
@@ -97,8 +97,8 @@ class AskingFields(SuppliesFields):
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
     kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
-    step_effort: Annotated[_Effort | None, Blank] = None
-    coat_effort: Annotated[_Effort | None, Blank] = None
+    step_effort: Annotated[Effort | None, Blank] = None
+    coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True
     tolerance: Literal["sketch", "class", "close"] = "class"
 

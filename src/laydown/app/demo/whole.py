@@ -32,7 +32,7 @@ from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo import colored_sheet, film_truth, truth
+from laydown.demo import colored_sheet, truth
 from laydown.demo.files import (
     CLASS_PAPER,
     FILM_FILES,
@@ -427,9 +427,9 @@ def run_demo(
         folder / "library.db",
         _missed(chart.matches, truth.misses),
         in_pencil,
-        _missed(in_pencil.matches, film_truth.film_misses),
+        _missed(in_pencil.matches, truth.film_misses),
         in_both,
-        _missed(in_both.matches, film_truth.mixed_misses),
+        _missed(in_both.matches, truth.mixed_misses),
         sheet,
         _missed(sheet.chart.matches, truth.misses),
         on_a_wall,
@@ -479,14 +479,15 @@ def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
 
 
 def _missed(
-    matches: tuple[Match, ...], against: Callable[[list[Recipe], FloatArray], truth.Misses]
+    matches: tuple[Match, ...],
+    against: Callable[[list[Recipe], FloatArray], tuple[FloatArray, FloatArray]],
 ) -> Missed:
     predictions = [m.best.prediction for m in matches]
     labs = np.array([p.lab for p in predictions])
-    found = against([p.recipe for p in predictions], labs)
-    off = found.labs - labs
+    true, missed = against([p.recipe for p in predictions], labs)
+    off = true - labs
     distances = [
         float(d @ np.linalg.solve(p.covariance, d)) for d, p in zip(off, predictions, strict=True)
     ]
     inside = sum(distance <= CHI_SQUARE_80 for distance in distances)
-    return Missed(len(predictions), found.mean, found.largest, inside)
+    return Missed(len(predictions), float(missed.mean()), float(missed.max()), inside)

@@ -12,6 +12,7 @@ from typing import Any
 
 import laydown
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import write_file
 from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
@@ -154,12 +155,12 @@ def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None
             if known.get(target.name) == rests_on and target.exists():
                 there.append(target.name)
                 continue
-            _put(target, _made(library, name, content, form, asking))
+            write_file(target, _made(library, name, content, form, asking))
         except LaydownError as error:
             troubles.append(f"{target.name}: {error.message}")
             continue
         known[target.name] = rests_on
-        _put(folder / MADE, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode())
+        write_file(folder / MADE, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode())
         made.append(target.name)
     return BatchDone(tuple(made), tuple(there), tuple(troubles))
 
@@ -203,18 +204,3 @@ def _known(folder: Path) -> dict[str, str]:
     except (OSError, ValueError):
         return {}
     return found if isinstance(found, dict) else {}
-
-
-def _put(target: Path, content: bytes) -> None:
-    """Write a file so that it is there whole, or as it was before."""
-    part = target.with_name(f".{target.name}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(target)
-    except OSError as error:
-        raise BadFileError(
-            f"{target} can't be written: {error.strerror}.",
-            hint="Check the folder, your rights, and the room on the disk.",
-        ) from error
-    finally:
-        part.unlink(missing_ok=True)

@@ -11,7 +11,7 @@ from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
 from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
-from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
@@ -237,8 +237,8 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
                 work, sheet, rows=rows, passages=request.passages, source=request.source
             )
     if not sheet:
-        wanted = wanted_in_file(rows, source=request.source)
-        colors = _colors(rows, settle_targets(library, wanted, paper=paper.name))
+        targets = settle_targets(library, rows, paper=paper.name, source=request.source)
+        colors = _colors(rows, targets)
     white = paper.reflectance if paper.measured else None
     lesson = Lesson(title, paper.name, colors, white, request.notes)
     return LessonMade(lesson, write_lesson(lesson).decode())

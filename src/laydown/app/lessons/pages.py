@@ -161,7 +161,7 @@ def answer_page(
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
         colors=tuple(color for color, _ in made),
         bound=ABOVE,
-        unreached=tuple(color.name for color, missed in made if missed),
+        unreached=tuple(color.target.name for color, missed in made if missed),
     )
 
 
@@ -183,11 +183,8 @@ class _ByKit:
         further = question.with_limits(without=frozenset(c.label for c in near))
         apart = minimal_ways(further, above=ABOVE)[0] if near else ()
         color = PageColor(
-            name=target.name,
-            passage=target.passage,
-            role=target.role,
+            target=target,
             note=note,
-            lab=target.lab,
             ways=tuple(_way(question, way) for way in _own_first(question, ways)),
             exact=exact,
             near=near,
@@ -218,14 +215,8 @@ def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:
 
 def _way(question: Question, way: Way) -> PageWay:
     off = difference(question.target.lab, way.lab).words
-    return PageWay(
-        recipe=way.recipe,
-        cost=way.cost,
-        lab=way.lab,
-        steps=instructions(way.recipe, over=question.over),
-        off=f"{capital(off)}.",
-        sure=f"{capital(acceptance_words(_chance(question, way)))}.",
-    )
+    sure = capital(acceptance_words(_chance(question, way)))
+    return way, instructions(way.recipe, over=question.over), f"{capital(off)}.", f"{sure}."
 
 
 def _chance(question: Question, way: Way) -> float:

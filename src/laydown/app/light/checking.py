@@ -336,7 +336,8 @@ def _grid(
 ) -> Section:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        (name_of(color.target), remark_of(color), cells_of(color.check)) for color in found.colors
+        (name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
+        for color in found.colors
     )
     return Section(title, columns=names, lines=tuple(lines))
 

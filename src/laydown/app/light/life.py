@@ -455,6 +455,7 @@ def life_report(found: LifeForecast) -> Report:
             f"Colors from {found.kit} on {found.paper}, in {light_words(found.exposure)}:"
             f" {dose_words(found.yearly)} a year."
         ),
+        *([_soonest(known)] if known else []),
         BESIDE,
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
@@ -468,6 +469,15 @@ def life_report(found: LifeForecast) -> Report:
     sections.append(Section("What this rests on", told))
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
     return Report(title, lead, tuple(s for s in sections if s.rows or s.plots), FOOT)
+
+
+def _soonest(known: Sequence[PartLife]) -> str:
+    """Say what goes first, and how many parts may within a year."""
+    soon = sum(part.noticeable is not None and part.noticeable.low < 1.0 for part in known)
+    return (
+        f"First goes {part_name(known[0])}: just noticeable {known[0].noticeable_said}. Within a"
+        f" year {soon} of {len(known)} may change that much."
+    )
 
 
 def classes_said(found: LifeForecast) -> str:

@@ -11,16 +11,14 @@ from laydown.app.invented import marked_invented
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import (
     FitAtHand,
-    WantedColor,
     kit_targets,
     range_targets,
     settle_targets,
     targets_of_lesson,
-    wanted_in_file,
 )
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
-from laydown.documents.files.targets import read_targets
+from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
@@ -54,7 +52,14 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(
-        library, _wanted(library, request, paper), paper=paper, fit=lambda: at_hand().swatched
+        library,
+        (
+            *wanted_colors(request.colors, request.file, request.source),
+            *_named(library, request, paper),
+        ),
+        paper=paper,
+        source=request.source,
+        fit=lambda: at_hand().swatched,
     )
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
@@ -83,21 +88,16 @@ def chart_of(
     return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 
 
-def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[WantedColor, ...]:
-    wanted = wanted_colors(request.colors, request.file, request.source)
-    if request.range:
-        wanted += range_targets(library, request.range, paper)
-    if request.kit:
-        wanted += kit_targets(library, request.kit, paper)
-    return wanted
+def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:
+    of_range = range_targets(library, request.range, paper) if request.range else ()
+    return (*of_range, *(kit_targets(library, request.kit, paper) if request.kit else ()))
 
 
 def wanted_colors(
     colors: Sequence[str], list_: bytes | None = None, source: str = ""
-) -> tuple[WantedColor, ...]:
+) -> tuple[str | TargetRow, ...]:
     """Return the colors that were typed one by one, then those of a list, if there is one."""
-    rows = () if list_ is None else read_targets(list_, source=source)
-    return (*(WantedColor(text) for text in colors), *wanted_in_file(rows, source=source))
+    return (*colors, *(() if list_ is None else read_targets(list_, source=source)))
 
 
 def spelled_out(library: Library, request: MakeChart) -> MakeChart:
@@ -107,9 +107,8 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
     """
     if not (request.range or request.kit):
         return request
-    paper = paper_of_targets(library, request.asking)
-    named = _wanted(library, replace(request, colors=(), file=None), paper)
-    colors = request.colors + tuple(wanted.text for wanted in named)
+    named = _named(library, request, paper_of_targets(library, request.asking))
+    colors = request.colors + tuple(row.color for row in named)
     return replace(request, colors=colors, range="", kit="")
 
 
@@ -148,7 +147,7 @@ def targets_asked(
     The file may be what `colors_in_file` reads; for none the name is empty.
     """
     paper = paper_of_targets(library, asking)
-    typed = settle_targets(library, wanted_colors(colors), paper=paper, fit=fit)
+    typed = settle_targets(library, colors, paper=paper, fit=fit)
     if file is None:
         return "", typed
     title, targets = colors_in_file(library, file, source, paper=paper, fit=fit)
@@ -177,6 +176,6 @@ def colors_in_file(
     if file.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(LESSON):
         lesson = read_lesson(file, source=source)
         return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
-    rows = wanted_in_file(read_targets(file, source=source), source=source)
+    rows = read_targets(file, source=source)
     title = PurePath(source).stem.replace("_", " ")
-    return capital(title), settle_targets(library, rows, paper=paper, fit=fit)
+    return capital(title), settle_targets(library, rows, paper=paper, source=source, fit=fit)

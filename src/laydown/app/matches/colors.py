@@ -10,7 +10,7 @@ import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import WantedColor, settle_targets, targets_of_lesson
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
@@ -23,11 +23,12 @@ from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
+from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
-from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
+from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, name_key
@@ -154,9 +155,7 @@ def match_color(
     """
     wanted_on = paper_of_targets(library, asking)
     at_hand = cache(lambda: set_up(library, asking.supplies))
-    (target,) = settle_targets(
-        library, [WantedColor(wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
-    )
+    (target,) = settle_targets(library, [wanted], paper=wanted_on, fit=lambda: at_hand().swatched)
     bench = at_hand()
     found = find_match(target, bench, asking, watch=watch, finder=finder)
     kit, paper = asking.supplies.kit, bench.whole.paper.name
@@ -324,7 +323,7 @@ class Tables:
 
     colors: int
     asked: set[str] = field(default_factory=set)
-    held: dict[str, RecipeTable] = field(default_factory=dict)
+    held: dict[str, ColoredPart] = field(default_factory=dict)
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -333,7 +332,7 @@ class Tables:
             return search_once(space, wanted, watch)
         return search_table(table, space, wanted, watch)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
         worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
         few = self.colors < worth or space.considered < FEWEST_RECIPES
         if few or not can_be_tabled(space):

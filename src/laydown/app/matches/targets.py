@@ -8,7 +8,7 @@ wasn't.
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -55,36 +55,22 @@ Known: TypeAlias = Target | tuple[Recipe, list[Swatch]]
 to be predicted."""
 
 
-@dataclass(frozen=True, slots=True)
-class WantedColor:
-    """A wanted color as it was typed, and where it belongs."""
-
-    text: str
-    name: str = ""
-    """What to call it; empty for the text itself."""
-    passage: str = ""
-    role: str = ""
-    """As a lesson gives them."""
-    place: str = ""
-    """Where it was typed, for messages; empty on the command line."""
-
-
-def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[WantedColor, ...]:
-    """Return the wanted colors of a list."""
-    return tuple(
-        WantedColor(r.color, r.name, r.passage, r.role, f"{source}, line {r.line}") for r in rows
-    )
-
-
 def settle_targets(
-    library: Library, wanted: Iterable[WantedColor], *, paper: str, fit: FitAtHand | None = None
+    library: Library,
+    wanted: Iterable[str | TargetRow],
+    *,
+    paper: str,
+    source: str = "",
+    fit: FitAtHand | None = None,
 ) -> tuple[Target, ...]:
-    """Turn what was typed into targets.
+    """Turn what was typed, by itself or as a line of a list, into targets.
 
     Parameters
     ----------
     paper
         The paper that named colorants and recipes are wanted as on.
+    source
+        Of the list, for messages.
     fit
         Gives what swatches alone tell of the supplies that will answer; a recipe of theirs on their
         paper that was never swatched is wanted as this leads to expect. None where nothing answers.
@@ -98,19 +84,24 @@ def settle_targets(
     """
     found = []
     for one in wanted:  # all are looked up before any is predicted, for which supplies are fitted
-        with _told_in_place(one):
-            found.append((one, _look_up(library, one.text.strip(), paper)))
-    return tuple(_settle(library, one, target, paper, fit) for one, target in found)
+        row = TargetRow(0, one) if isinstance(one, str) else one
+        place = f"{source}, line {row.line}" if row.line else ""
+        with _told_in_place(place):
+            found.append((row, place, _look_up(library, row.color.strip(), paper)))
+    return tuple(
+        _settle(library, row, target, place=place, paper=paper, fit=fit)
+        for row, place, target in found
+    )
 
 
 @contextmanager
-def _told_in_place(wanted: WantedColor) -> Iterator[None]:
+def _told_in_place(place: str) -> Iterator[None]:
     try:
         yield
     except LaydownError as error:
-        if not wanted.place:
+        if not place:
             raise
-        raise error.told_as(f"{wanted.place}: {error.message}") from error
+        raise error.told_as(f"{place}: {error.message}") from error
 
 
 def _look_up(library: Library, text: str, paper: str) -> Known:
@@ -136,16 +127,22 @@ def _as_meant(text: str) -> Target | None:
 
 
 def _settle(
-    library: Library, wanted: WantedColor, found: Known, paper: str, fit: FitAtHand | None
+    library: Library,
+    row: TargetRow,
+    found: Known,
+    *,
+    place: str,
+    paper: str,
+    fit: FitAtHand | None,
 ) -> Target:
     if isinstance(found, tuple):
-        with _told_in_place(wanted):
-            found = _of_recipe(library, wanted.text.strip(), *found, paper=paper, fit=fit)
+        with _told_in_place(place):
+            found = _of_recipe(library, row.color.strip(), *found, paper=paper, fit=fit)
     if found.asked_as is not None and not (
         fit is not None and _knows(fit(), found.asked_as, paper)
     ):
         found = replace(found, asked_as=None)
-    return replace(found, name=wanted.name or found.name, passage=wanted.passage, role=wanted.role)
+    return replace(found, name=row.name or found.name, passage=row.passage, role=row.role)
 
 
 def _as_typed(text: str) -> Target | None:
@@ -314,7 +311,7 @@ def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
     return replace(target, covariance=own.covariance, own_recipe=recipe, asked_as=recipe)
 
 
-def range_targets(library: Library, range_name: str, paper: str) -> tuple[WantedColor, ...]:
+def range_targets(library: Library, range_name: str, paper: str) -> tuple[TargetRow, ...]:
     """Return one wanted color for each colorant of a range that was laid in one coat on a paper."""
     with library.look() as work:
         found = work.find_range(range_name).name
@@ -322,20 +319,20 @@ def range_targets(library: Library, range_name: str, paper: str) -> tuple[Wanted
     return _some(wanted, found, paper)
 
 
-def kit_targets(library: Library, kit: str, paper: str) -> tuple[WantedColor, ...]:
+def kit_targets(library: Library, kit: str, paper: str) -> tuple[TargetRow, ...]:
     """Return one wanted color for each colorant of a kit that was laid in one coat on a paper."""
     with library.look() as work:
         wanted = _laid(work, work.kit(kit), paper)
     return _some(wanted, f"the kit {kit}", paper)
 
 
-def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[WantedColor, ...]:
+def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[TargetRow, ...]:
     laid = {format_recipe(s.swatch.recipe, with_range=True) for s in work.swatches(paper=paper)}
     colored = [c for c in colorants if c.label in laid and not c.blender]
-    return tuple(WantedColor(c.label, name=c.name) for c in colored)
+    return tuple(TargetRow(0, c.label, c.name) for c in colored)
 
 
-def _some(wanted: tuple[WantedColor, ...], source: str, paper: str) -> tuple[WantedColor, ...]:
+def _some(wanted: tuple[TargetRow, ...], source: str, paper: str) -> tuple[TargetRow, ...]:
     if not wanted:
         raise NotMeasuredError(
             f"No colorant of {source} was swatched in one coat on {paper}.",

@@ -36,12 +36,11 @@ from laydown.match.words import difference
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.inference.learning import by_own_hand
-from laydown.media.kit.fit import AnyFit, MediumFit, predict
+from laydown.media.kit.fit import AnyFit, MediumFit, Prediction, predict
 from laydown.media.kit.hand import Hand, hand_between, with_borrowed
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.marker.marker import fit_markers
-from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.plan.notebook import (
@@ -190,7 +189,7 @@ def _asked(
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
     wanted = wanted_colors(request.colors, request.file, request.source)
     paper = paper_of_targets(library, request.asking)
-    targets = settle_targets(library, wanted, paper=paper, fit=fit)
+    targets = settle_targets(library, wanted, paper=paper, source=request.source, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import LessonMade
-from laydown.app.matches.targets import FORMS_AND_NAMES, WantedColor, settle_targets
+from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
@@ -491,7 +491,7 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
     BadColorError
         For what is no color.
     """
-    ends = [WantedColor(text) for text in filter(None, (color.strip(), to.strip()))]
+    ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():
         raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
     targets = settle_targets(library, ends, paper=usual_papers(library).own)

@@ -44,6 +44,7 @@ from laydown.imaging.targets import (
     find_patches,
     grays_of_target,
     map_target,
+    places_now,
     read_beside,
 )
 from laydown.media.colorant import Paper, unlike_bare_paper
@@ -327,6 +328,8 @@ def _no_page(photograph: Photograph) -> NoReturn:
 
 CURES = {
     "it is mirrored": "Turn mirroring off in the camera, or flip the picture, and read it again.",
+    "its target isn't flat": "Lay the target flat on the page, hold it by its edges, and take the"
+    " picture again.",
     "it is blurred": "Tap the page to focus on it, hold still, and take it again.",
 }
 
@@ -597,9 +600,6 @@ UNNAMED = "no name yet"
 """Why a patch beside a target isn't taken over."""
 UNUSED = "-"
 """Word for a place that holds nothing of interest."""
-MOVED = 10.0
-"""How far a patch may be from where it was, as a target's marks alone place it [mm]: a page that is
-creased or curls between the two."""
 
 
 def _read_target(
@@ -679,7 +679,7 @@ def _laid_beside(
                 command="--only-look --proof proof.png, then --names LIST",
             )
         return patches, [Recipe()] * len(patches), ()
-    boxes = [_where_now(sheet.box(cell), patches) for cell in sheet.cells]
+    boxes = places_now([sheet.box(cell) for cell in sheet.cells], patches)
     new = len(set(patches) - set(boxes))
     told = f"Not taken in, since not named: {new}. Name all patches again to take them in."
     return boxes, [cell.recipe for cell in sheet.cells], (told,) if new else ()
@@ -695,14 +695,6 @@ def recipes_named(
         for place, name in enumerate(names, start=1)
         if name != UNUSED
     }
-
-
-def _where_now(known: CellBox, patches: Sequence[CellBox]) -> CellBox:
-    """Return the patch that lies where one is known, or that place itself."""
-    apart = [float(np.hypot(*np.subtract(box.center, known.center))) for box in patches]
-    near = int(np.argmin(apart)) if apart else -1
-    reach = min(MOVED, known.width / 2, known.height / 2)
-    return patches[near] if apart and apart[near] < reach else known
 
 
 def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageRead]) -> Sheet:

@@ -204,13 +204,9 @@ def _table(source: str, lines: Sequence[Line]) -> Table:
     return Table(source, tuple(columns), measured, lines[0].number, {})
 
 
-@dataclass(frozen=True, slots=True)
-class _Specification:
-    """What a color is for: D50/2°, which it is also taken for untold, and where its bands lie."""
-
-    for_d50: bool = True
-    start: str = ""
-    step: str = ""
+_Specification = tuple[bool, str, str]
+"""Whether a color is for D50/2°, and where its bands start and how far they lie apart."""
+UNTOLD: _Specification = (True, "", "")
 
 
 def _specifications(resources: Element) -> dict[str, _Specification]:
@@ -224,7 +220,7 @@ def _specification(spec: Element) -> _Specification:
     observer = spec.find("TristimulusSpec", "Observer")
     span = spec.find("MeasurementSpec", "WavelengthRange")
     told = {} if span is None else span.attributes
-    return _Specification(
+    return (
         (light is None or light.text.strip() == "D50")
         and (observer is None or observer.text.strip() == "2_Degree"),
         told.get("StartWL", ""),
@@ -256,12 +252,12 @@ class _CxfReader:
 
     def _measured(self, value: Element) -> dict[str, str]:
         told = value.attributes.get("ColorSpecification", "")
-        spec = self._specifications.get(told, _Specification())
+        spec = self._specifications.get(told, UNTOLD)
         if value.name == "ReflectanceSpectrum":
             return self._spectrum(value, spec)
-        if value.name == "ColorCIEXYZ" and spec.for_d50:
+        if value.name == "ColorCIEXYZ" and spec[0]:
             return _numbers(value, XYZ, XYZ)
-        if value.name == "ColorCIELab" and spec.for_d50:
+        if value.name == "ColorCIELab" and spec[0]:
             return _numbers(value, ("L", "A", "B"), LAB)
         return {}
 
@@ -270,8 +266,8 @@ class _CxfReader:
         if len(value.text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
             raise self._bad(value, f"the spectrum has more than {MOST_COLUMNS:,} bands.")
         try:
-            start = float(value.attributes.get("StartWL", spec.start))
-            step = float(spec.step)
+            start = float(value.attributes.get("StartWL", spec[1]))
+            step = float(spec[2])
         except ValueError:
             raise self._bad(
                 value,

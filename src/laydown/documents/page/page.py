@@ -10,7 +10,6 @@ from base64 import b64encode
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from hashlib import sha256
-from html import escape
 from importlib.resources import files
 from json import dumps
 from math import atan2
@@ -24,7 +23,9 @@ from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
-from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS, template
+from laydown.match.outcome import Target
+from laydown.match.question import Way
 from laydown.match.words import is_gray
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
@@ -43,34 +44,18 @@ PageCode = tuple[str, str, tuple[Colorant, ...]]
 name, empty for none, and what it holds."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PageWay:
-    """One way to a color."""
-
-    recipe: Recipe
-    """What to lay."""
-    cost: float
-    """What it is ranked by."""
-    lab: FloatArray
-    """Shape (3,), the color it gives."""
-    steps: tuple[str, ...]
-    """What to do, a sentence a step."""
-    off: str
-    sure: str
-    """What stays off, and how sure that is, as sentences."""
+PageWay = tuple[Way, tuple[str, ...], str, str]
+"""One way to a color; what to do, a sentence a step; what stays off, and how sure that is, as
+sentences."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageColor:
     """A wanted color."""
 
-    name: str
-    passage: str
-    role: str
+    target: Target
     note: str
     """As the lesson has them."""
-    lab: FloatArray
-    """Shape (3,)."""
     ways: tuple[PageWay, ...]
     """The one to be taken where one can, first."""
     exact: float
@@ -130,43 +115,33 @@ def ticked_address(address: str, ticked: Iterable[int], count: int) -> str:
     return f"{address}#own={''.join(LETTERS[six] for six in sixes)}"
 
 
-def _code(page: AnswerPage, code: PageCode) -> str:
-    """Draw an address as a QR code (ISO/IEC 18004), and write it below."""
+def _code(page: AnswerPage, code: PageCode) -> tuple[str, str, str]:
+    """Draw an address as a QR code (ISO/IEC 18004); return it with its name and the address."""
     address, name, kit = code
     if kit:
         ticked = (n for n, (colorant, _) in enumerate(page.colorants) if colorant in kit)
         address = ticked_address(address, ticked, len(page.colorants))
     drawn = segno.make_qr(address, error="m").svg_inline(border=4, dark="#000", light="#fff")
-    what = f"{escape(name)}, ticked" if name else "This page"
-    return (
-        f"<figure>{drawn}<figcaption><strong>{what}</strong><br>{escape(address)}</figcaption>"
-        "</figure>"
-    )
+    return drawn, name, address
 
 
 def write_page(page: AnswerPage) -> bytes:
     """Write a page as HTML, the same bytes for the same page."""
     style, script = (_asset(name) for name in ("page.css", "page.js"))
-    policy = (
-        f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
-        " base-uri 'none'; form-action 'none'"
+    made = template("page").render(
+        page=page,
+        policy=f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
+        " base-uri 'none'; form-action 'none'",
+        style=style,
+        script=script,
+        codes=[_code(page, one) for one in page.codes],
+        in_page=IN_PAGE,
+        lesson=_folded(page.lesson),
+        data=_folded(dumps(_data(page))),
+        shown_colors=SHOWN_COLORS,
+        cautions=CAUTIONS,
     )
-    return legible(
-        "\n".join(
-            [
-                '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
-                f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
-                '<meta name="viewport" content="width=device-width, initial-scale=1">',
-                '<meta name="referrer" content="no-referrer">',
-                f"<title>{escape(page.title)}</title>",
-                f"<style>{style}</style>\n</head>\n<body>",
-                *_body(page),
-                f"{IN_PAGE}{_folded(page.lesson)}</script>",
-                f'<script type="text/plain" id="data">{_folded(dumps(_data(page)))}</script>',
-                f"<script>{script}</script>\n</body>\n</html>\n",
-            ]
-        )
-    ).encode()
+    return legible(made).encode()
 
 
 def _asset(name: str) -> str:
@@ -179,54 +154,6 @@ def _sha256(text: str) -> str:
 
 def _folded(text: str) -> str:
     return b64encode(zlib.compress(legible(text).encode(), 9)).decode()
-
-
-def _body(page: AnswerPage) -> Iterable[str]:
-    paper = escape(page.paper)
-    yield f"<header><h1>{escape(page.title)}</h1>"
-    yield (
-        "<p>Tick what you own. Each color below then shows the best that you can do with it on"
-        f" {paper}, exactly. Nothing leaves this device.</p>"
-    )
-    yield from (f"<p>{escape(note)}</p>" for note in page.notes)
-    yield "</header>\n<main>"
-    yield _OWNED
-    yield '<div id="colors"></div>'
-    yield '<section><h2>One more that would help most</h2><div id="one-more"></div></section>'
-    if page.unreached:
-        names = escape(", ".join(page.unreached))
-        yield (
-            "<section><h2>What none of these reach</h2>"
-            f"<p>{names}: whatever you own of these ranges, the nearest stays off.</p></section>"
-        )
-    if page.codes:
-        yield "<section><h2>Open this page on a phone</h2><p>Point its camera at a code.</p>"
-        codes = "".join(_code(page, one) for one in page.codes)
-        yield f'<div class="codes">{codes}</div></section>'
-    yield "</main>\n<footer>"
-    yield f"<p>{escape(SHOWN_COLORS)}</p>"
-    yield from (f"<p>{escape(caution)}</p>" for caution in CAUTIONS)
-    yield (
-        f"<p>How exact it is: of all recipes that come within {page.bound:g} of the best that these"
-        " ranges can do together, the best for what you own is shown. Where you can't come as near"
-        " as that, it is the best of single colors and of pairs, and the page says so.</p>"
-    )
-    yield '<p id="kept"></p>\n</footer>'
-
-
-_OWNED = """
-<section class="screen" aria-labelledby="own-title"><h2 id="own-title">What I own</h2>
-<p class="tools"><label>Search <input type="search" id="search" autocomplete="off"></label>
-<button type="button" id="all">Tick all shown</button>
-<button type="button" id="none">Untick all shown</button>
-<button type="button" id="print">Print</button></p>
-<p id="count" role="status"></p>
-<div id="own" role="group" aria-labelledby="own-title" tabindex="0"></div>
-<details><summary>Paste a list of names</summary>
-<label for="list">One name a line, or with commas</label>
-<textarea id="list" rows="5"></textarea>
-<button type="button" id="take">Tick these</button><div id="pasted" role="status"></div></details>
-</section>"""
 
 
 def _data(page: AnswerPage) -> dict[str, object]:
@@ -244,23 +171,23 @@ def _data(page: AnswerPage) -> dict[str, object]:
         return [
             [
                 round(way.cost * MILLI),
-                [steps[one] for one in zip(_needs(way.recipe, places), way.steps, strict=True)],
+                [steps[one] for one in zip(_needs(way.recipe, places), told, strict=True)],
                 _fill(way.lab),
                 round(10 * _value(way.lab)),
-                words[way.off],
-                words[way.sure],
+                words[off],
+                words[sure],
             ]
-            for way in ways
+            for way, told, off, sure in ways
         ]
 
     colors = [
         {
-            "name": color.name,
-            "passage": color.passage,
-            "role": color.role,
+            "name": color.target.name,
+            "passage": color.target.passage,
+            "role": color.target.role,
             "note": color.note,
-            "fill": _fill(color.lab),
-            "value": round(_value(color.lab), 1),
+            "fill": _fill(color.target.lab),
+            "value": round(_value(color.target.lab), 1),
             "exact": round(color.exact, 3),
             "ways": listed(color.ways),
             "near": [places[colorant.label] for colorant in color.near],

@@ -6,7 +6,6 @@ Numbers are rounded here, once, to what is known of them.
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
 from math import sqrt
 
 import numpy as np
@@ -308,7 +307,9 @@ def off_in_short(best: Candidate) -> str:
     off = best.difference.words
     if best.verdict is Verdict.SAME or off == NOTHING_OFF:
         return ""
-    return _sentence(reduce(lambda said, way: re.sub(*way, said), AMOUNTS, off))
+    for amount, plain in AMOUNTS:
+        off = re.sub(amount, plain, off)
+    return _sentence(off)
 
 
 def _brief(candidate: Candidate) -> str:

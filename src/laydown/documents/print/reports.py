@@ -55,7 +55,7 @@ class GridCell:
     """Whether small patches stand beside the word, for many lines on a page."""
 
 
-GridLine: TypeAlias = tuple[str, str, Sequence[GridCell]]
+GridLine: TypeAlias = tuple[str, str, tuple[GridCell, ...]]
 """Of a grid: a name, a remark under it, and a cell for each column."""
 
 

@@ -6,8 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.shelves import Ints, Tops
-from laydown.match.search.slots import Slot
+from laydown.match.search.shelves import Ints, Slot, Tops
 from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_of
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
@@ -110,7 +109,7 @@ def ground_block(fit: KitFit, over: Recipe) -> RecipeBlock:
 
 def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
     """Lay a run of what lies there already on a block of one."""
-    seen, share = run.over(below.reflectance), run.soaked.share
+    seen, share = run.over(below.reflectance), run.share
     if isinstance(run.fit, MarkerFit):
         steps = laid_steps(run.recipe)
         absorptions = run.fit.absorption[[run.fit.index(c) for c in run.recipe.colorants]]
@@ -119,15 +118,14 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
         left = share * pile.absorption, share * pile.strength, share * pile.amount
         return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
     pile_of_films = thinned_pile(film_pile(run.fit, run.recipe), share)
-    layers = tuple((x.thickness, x.absorbing, x.scattering) for x in pile_of_films.layers)
     return replace(
         below,
         seen=seen,
         medium=run.fit.medium,
         base=below.reflectance,
         load=float(pile_of_films.load[0, 0]),
-        layers=layers,
-        zones=stacked(layers, below.reflectance, surface(run.fit)),
+        layers=pile_of_films.layers,
+        zones=stacked(pile_of_films.layers, below.reflectance, surface(run.fit)),
     )
 
 

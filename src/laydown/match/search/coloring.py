@@ -55,6 +55,11 @@ class ColoredPart(NamedTuple):
     numbers: NDArray[np.int64] | NDArray[np.uint32]
     error: float
 
+    @property
+    def size(self) -> int:
+        """How many bytes it takes."""
+        return int(self.xyz.nbytes + self.numbers.nbytes)
+
 
 class MarkerColumns(NamedTuple):
     """Markers in single precision, one column a choice (colorant and coats).
@@ -74,7 +79,7 @@ class MarkerColumns(NamedTuple):
     paper
         Shape (36,), the bare paper's absorption.
     curve
-        The numbers of a `laydown.match.search.quick_curve.QuickCurve`.
+        The numbers of a `laydown.match.search.quick_curve.quick_curve`.
     weights
         Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
     rises
@@ -160,7 +165,7 @@ def coloring_of(space: RecipeSpace) -> Coloring:
     most = max(1.0, fit.later_coat)
     darkest = float((fit.paper_absorption + ground).max()) + 0.1
     darkest = max(0.0, darkest) + space.budget * most * max(0.0, float(absorption.max()))
-    curve = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
+    curve, off = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
     weights = np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T)
     rises = np.maximum(0.0, -absorption.min(axis=0)) * most
     rules = [fit.later_coat, fit.lifts[places].max(), fit.strength[places].min()]
@@ -175,14 +180,14 @@ def coloring_of(space: RecipeSpace) -> Coloring:
         digits=np.arange(len(places)),
         ends=np.zeros(coats + 1, dtype=np.int64),
         paper=fit.paper_absorption.astype(np.float32),
-        curve=curve.numbers,
+        curve=curve,
         weights=weights.astype(np.float32),
         rises=rises.astype(np.float32),
         rules=np.array(rules, dtype=np.float32),
     )
     lowered = space.budget * rises - np.minimum(0.0, ground)
     lightest = _lightest(fit, places, absorption, coats, lowered)
-    error = 0.5 * curve.error * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
+    error = 0.5 * off * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
     all_coats = np.full(len(places), coats)
     return Coloring(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
 
@@ -696,7 +701,7 @@ def color_row(  # noqa: PLR0917  a compiled loop, called from two others
 # Compiled into the loops above: a plain function can't be called there. Right by its definition.
 @compiled_in_place
 def polynomial(t: Any, p: Single) -> Any:
-    """Return q of a `laydown.match.search.quick_curve.QuickCurve`."""
+    """Return q of a `laydown.match.search.quick_curve.quick_curve`."""
     q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
     return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
 
@@ -739,7 +744,9 @@ def color_films(
 
 # Compiled because the layer that a wash sinks into is another one on every ground, so that no film
 # can be worked out beforehand. Right because it is `laydown.media.film.film.sunk` and a mean over
-# zones, with t = tanh(g)/g: Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
+# zones, with t = tanh(g)/g to about 1e-9 (exp of a library would keep bands from going side by
+# side; exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times):
+# Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
 # lets nothing through looks as `layer` has it.
 @compiled
 def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
@@ -778,7 +785,11 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
                         ground[b],
                     )
                     square = k * (k + 2.0 * s)
-                    t = tanh_over(square)
+                    g = np.sqrt(max(square, 1e-8))
+                    u = -2.0 * min(g, 20.0) / 64.0
+                    e = 1.0 + u / 5.0 * (1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))
+                    e = (1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * e)))) ** 64
+                    t = (1.0 - e) / (1.0 + e) / g
                     seen = (r + t * (s - (k + s) * r)) / (1.0 + t * (k + s - s * r))
                     if square > THICKEST * THICKEST:
                         seen = s / (k + s + THICKEST)
@@ -787,21 +798,3 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
                     z += seen * weights[2, b]
             at = row * films + top
             xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
-
-
-# Compiled into the loop above: exp of a library would keep bands from going side by side. Right
-# because exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times.
-@compiled_in_place
-def tanh_over(square: float) -> Any:
-    """Return tanh(g)/g to about 1e-9, from g²."""
-    g = np.sqrt(max(square, 1e-8))
-    u = -2.0 * min(g, 20.0) / 64.0
-    e = 1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * (1.0 + u / 5.0 * (
-        1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))))))  # fmt: skip
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    e *= e
-    return (1.0 - e) / (1.0 + e) / g

@@ -206,19 +206,7 @@ def near(  # noqa: PLR0917  a compiled loop, called in one place
     int
         How many there are.
     """
-    found, pairs, bits = 0, 0, xyz.view(np.int32)
-    for i in range(last):
-        met = np.int64(-1)  # every bit
-        for axis in range(3):  # numbers above 0 rise with their bits
-            cell = min(max((bits[axis, i] >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
-            met &= cells[axis, cell]
-        color = 0
-        while met:
-            if met & 1:
-                places[pairs], colors[pairs] = i, color
-                pairs += 1
-            met >>= 1
-            color += 1
+    found, pairs = 0, pair(xyz.view(np.int32), last, cells, places, colors)
     seen, sought = np.empty((3, BLOCK), dtype=np.float32), np.empty((3, BLOCK), dtype=np.float32)
     least, most = np.empty(BLOCK, dtype=np.float32), np.empty(BLOCK, dtype=np.float32)
     for start in range(0, pairs, BLOCK):
@@ -234,6 +222,31 @@ def near(  # noqa: PLR0917  a compiled loop, called in one place
                 bounds[0, found], bounds[1, found] = least[i], most[i]
                 found += 1
     return found
+
+
+# Compiled into the loop above. Right because a color inside a box lies in cells that the box meets.
+@compiled_in_place
+def pair(
+    bits: NDArray[np.int32],
+    last: int,
+    cells: NDArray[np.int64],
+    places: NDArray[np.int32],
+    colors: NDArray[np.uint8],
+) -> Any:
+    """Write down which colors may lie in which boxes, and return how many there are."""
+    pairs = 0
+    for i in range(last):
+        met, color = np.int64(-1), 0
+        for axis in range(3):  # numbers above 0 rise with their bits
+            cell = min(max((bits[axis, i] >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
+            met &= cells[axis, cell]
+        while met:
+            if met & 1:
+                places[pairs], colors[pairs] = i, color
+                pairs += 1
+            met >>= 1
+            color += 1
+    return pairs
 
 
 # Compiled, and in single precision, to go sixteen colors wide through the processor. Right because

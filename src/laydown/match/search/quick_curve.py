@@ -1,7 +1,6 @@
 """A polynomial way from absorption to reflectance that a processor runs sixteen lanes wide."""
 
 from collections.abc import Callable
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,26 +14,10 @@ MOST_SHIFT = 4.0
 ROUNDS = 12
 
 
-class QuickCurve(NamedTuple):
-    """R ≈ q(t)^(−p) with q a polynomial in t = (√(A + shift) − middle) / half.
-
-    Parameters
-    ----------
-    numbers
-        Shape (4 + DEGREE + 1,), single precision: shift, middle, 1 / half, how often 1/q is squared
-        (p = 1, 2, 8 for 0, 1, 3), then q's coefficients from the lowest power.
-    error
-        The most that |R̃ − R| / max(R, DARK)^(2/3) can be, single precision included.
-    """
-
-    numbers: NDArray[np.float32]
-    error: float
-
-
 def quick_curve(
     inverse: Callable[[FloatArray], FloatArray], *, scale: float, most: float
-) -> QuickCurve:
-    """Fit the polynomial for a scale, over absorptions from 0 to `most`.
+) -> tuple[NDArray[np.float32], float]:
+    """Fit R ≈ q(t)^(−p), q a polynomial in t = (√(A + shift) − middle) / half, A from 0 to `most`.
 
     R is smooth in √(A + (1 − w)²/2w), where the scale has its bend. The weight R^(−2/3) makes the
     error in the cube root, and so in L*, a*, b*, about equal for light and dark. The fit is least
@@ -50,10 +33,17 @@ def quick_curve(
     most
         The largest absorption that will be asked for.
 
+    Returns
+    -------
+    tuple
+        Shape (4 + DEGREE + 1,), single precision: shift, middle, 1 / half, how often 1/q is squared
+        (p = 1, 2, 8 for 0, 1, 3), then q's coefficients from the lowest power; and the most that
+        |R̃ − R| / max(R, DARK)^(2/3) can be, single precision included.
+
     Examples
     --------
-    >>> curve = quick_curve(lambda a: np.exp(-a), scale=0.0, most=6.0)
-    >>> curve.error < 1e-4
+    >>> _, error = quick_curve(lambda a: np.exp(-a), scale=0.0, most=6.0)
+    >>> error < 1e-4
     True
     """
     shift = min((1.0 - scale) ** 2 / (2.0 * scale), MOST_SHIFT) if scale > 0 else MOST_SHIFT
@@ -65,7 +55,7 @@ def quick_curve(
     coefficients = _lawson(t, reflected, 2**squarings)
     head = [shift, middle, 1.0 / half, squarings]
     numbers = np.array([*head, *coefficients], dtype=np.float32)
-    return QuickCurve(numbers, 2.0 * _error(numbers, inverse, most))
+    return numbers, 2.0 * _error(numbers, inverse, most)
 
 
 def _lawson(t: FloatArray, reflected: FloatArray, power: int) -> FloatArray:

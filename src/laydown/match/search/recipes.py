@@ -22,13 +22,12 @@ from laydown.match.search.shelves import (
     all_tops,
     shelves,
 )
-from laydown.match.search.slots import may_lie
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Recipe, Step, may_follow
 
 ROWS_AT_ONCE = 30_000
 """Recipes in a block at most: some ten megabytes."""
@@ -178,7 +177,7 @@ class RecipeSpace:
         """Go through what may be laid on a block and leaves room for so many steps more."""
         left = self.limits.steps - block.steps - room
         for tops in self.tops:
-            if tops.steps <= left and may_lie(block.media, tops.slot):
+            if tops.steps <= left and may_follow(block.media, tops.slot.medium):
                 yield tops
 
     def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
@@ -301,7 +300,7 @@ def _count(every: tuple[Tops, ...], below: frozenset[Medium], most_steps: int, b
     def go(media: frozenset[Medium], last: frozenset[int], steps: int, coats: int) -> int:
         total = 1
         for tops, laid, kind, ways in kinds:
-            if tops.steps <= steps and laid <= coats and may_lie(media, tops.slot):
+            if tops.steps <= steps and laid <= coats and may_follow(media, tops.slot.medium):
                 left = steps - tops.steps, coats - laid
                 total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
         return total

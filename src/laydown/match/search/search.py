@@ -52,7 +52,7 @@ def search_kit(
 ) -> Found:
     """Find the best of all recipes within the limits, of whatever media the kit holds.
 
-    What each medium may be laid as stands in `laydown.match.search.slots.slots`; a palette mixture
+    What each medium may be laid as is in `laydown.match.search.shelves.slots`; a palette mixture
     counts as two steps; orders that ruin tools or work don't occur. No treatment is added, so the
     answer is always a way without solvent.
 

@@ -61,37 +61,22 @@ SMALL = 5.0
 _PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
 
 
-@dataclass(frozen=True, slots=True)
-class TradeRule:
-    """A rule of the trade, as the table has it."""
-
-    name: str
-    """What it is called."""
-    weight: float
-    """What going against it once adds to a cost [CIEDE2000 as ranked]."""
-    words: str
-    """The rule in a sentence."""
-    mark: str
-    """Where it comes from."""
-
-
 @cache
-def rules() -> MappingProxyType[str, TradeRule]:
+def rules() -> MappingProxyType[str, tuple[float, str, str]]:
     """Return all rules by their names, in the order of the table.
+
+    Of each what going against it once adds to a cost [CIEDE2000 as ranked], the rule in a sentence,
+    and where it comes from.
 
     Examples
     --------
-    >>> rules()["blender on bare paper"].mark
+    >>> rules()["blender on bare paper"][2]
     'common practice, no source'
     """
     table = load_table("sense")
-    columns = (table.words(name) for name in ("rule", "weight", "words", "mark"))
-    return MappingProxyType(
-        {
-            name: TradeRule(name, float(weight), said, mark)
-            for name, weight, said, mark in zip(*columns, strict=True)
-        }
-    )
+    names, weights, words, marks = map(table.words, ("rule", "weight", "words", "mark"))
+    known = zip(map(float, weights), words, marks, strict=True)
+    return MappingProxyType(dict(zip(names, known, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,12 +118,8 @@ class Sense:
         lies = self.lies.ravel()
         below = np.broadcast_to(lies, (len(steps), len(lies)))
         pile = np.concatenate([below, steps.reshape(len(steps), -1)], axis=1)
-        known = rules()
         return np.asarray(
-            sum(
-                known[name].weight * against(self, pile, wanted)
-                for name, against in AGAINST.items()
-            )
+            sum(rules()[name][0] * goes(self, pile, wanted) for name, goes in AGAINST.items())
         )
 
     def of_recipe(self, recipe: Recipe, wanted: FloatArray) -> float:
@@ -274,7 +255,7 @@ def for_area(ranking: Ranking, share: float | None) -> Ranking:
     """
     if not ranking.sense or share is None or share > SMALL:
         return ranking
-    more = 1.0 + rules()["small areas"].weight
+    more = 1.0 + rules()["small areas"][0]
     return replace(ranking, step=more * ranking.step, coat=more * ranking.coat)
 
 

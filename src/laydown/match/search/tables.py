@@ -6,7 +6,6 @@ ends. What lies in it is scored in full, so the answer is that of a pass over al
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,29 +25,12 @@ AT_FIRST, AT_MOST = 1024, 262_144
 long as copies of them stay small."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RecipeTable:
-    """The colors of all recipes that a kit allows."""
-
-    xyz: Single
-    """Shape (3, n), X/Xn, Y/Yn and Z/Zn in rising order of Y."""
-    numbers: Numbers
-    """Shape (n,), the recipes' numbers, see `laydown.match.search.recipes.RecipeSpace`."""
-    error: float
-    """How far f(X/Xn) and its fellows may be off."""
-
-    @property
-    def size(self) -> int:
-        """How many bytes it takes."""
-        return int(self.xyz.nbytes + self.numbers.nbytes)
-
-
 def can_be_tabled(space: RecipeSpace, *, most_bytes: int = 256_000_000) -> bool:
     """Whether a kit's recipes are short enough and few enough for a table."""
     return space.base**space.limits.steps < 2**32 and 16 * space.considered <= most_bytes
 
 
-def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable:
+def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart:
     """Compute the colors of all recipes and sort them.
 
     Parameters
@@ -62,6 +44,11 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     ------
     ValueError
         If there are too many for a table, see `can_be_tabled`.
+
+    Returns
+    -------
+    ColoredPart
+        All of them in rising order of Y/Yn.
     """
     if not can_be_tabled(space):
         raise ValueError("too many recipes for a table: search without one")
@@ -75,7 +62,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     order = np.argsort(xyz[1])
     for row in xyz:
         row[:] = row[order]
-    return RecipeTable(xyz, numbers[order], ready.error)
+    return ColoredPart(xyz, numbers[order], ready.error)
 
 
 def _copied(parts: Iterator[ColoredPart]) -> tuple[Single, Numbers]:
@@ -84,7 +71,7 @@ def _copied(parts: Iterator[ColoredPart]) -> tuple[Single, Numbers]:
 
 
 def search_table(
-    table: RecipeTable, space: RecipeSpace, wanted: Wanted, watch: Watch | None = None
+    table: ColoredPart, space: RecipeSpace, wanted: Wanted, watch: Watch | None = None
 ) -> Found:
     """Find the best recipes for one color with a table.
 

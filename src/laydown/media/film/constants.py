@@ -76,12 +76,12 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
 
     for place, laid in enumerate(ground.laydowns):
         first, load = absorbing(laid, ground.references[place] * np.exp(tried.shapes[:, place]))
-        if ground.deep is not None and ground.deep.believed[place] > 0.0:
-            seen = np.broadcast_to(ground.deep.reflectance[place], first.shape)
-            deep, more = absorbing(ground.deep.laydowns[place], seen)
+        believed = 0.0 if ground.believed is None else ground.believed[place]
+        if believed > 0.0 and ground.deep is not None:
+            seen = np.broadcast_to(ground.deep[place], first.shape)
+            deep, more = absorbing(ground.deep_laydowns[place], seen)
             grown = np.log(deep / first) / np.log(more / load)
-            growth[:, place] = np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
-            growth[:, place] *= ground.deep.believed[place]
+            growth[:, place] = believed * np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
         k[:, place] = first / load ** growth[:, place]
     amount = np.exp(tried.own[:, :, :1])
     return Pigments(k * amount, s * amount, growth)

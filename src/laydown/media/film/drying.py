@@ -21,8 +21,6 @@ from laydown.reference.tables import load_table
 
 WATER_INDEX = 1.33
 """Index of refraction of water; alcohol's 1.36 changes little."""
-DRY = 4.0
-"""After so many drying times the rest of the wet shows no more (under 2 % of it)."""
 HOURS_SPREAD = 0.5
 """Standard deviation of the natural log of a drying time: air and paper differ (chosen)."""
 GRID = np.linspace(0.0, 1.0, 201)
@@ -40,8 +38,6 @@ class Drying:
     """In which it falls to 1/e [hours]."""
     misfit: float = 1.0
     """What the model itself is off by [CIELAB units per axis]."""
-    told: bool = False
-    """Whether swatches tell it; otherwise it is assumed."""
 
     def left(self, hours: float) -> float:
         """Return the share with a wet surface after so many hours.
@@ -52,16 +48,6 @@ class Drying:
         0.5
         """
         return float(self.wetness * np.exp(-hours / self.hours))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class DryLook:
-    """What a wet reading says of the dry patch: spectrum (36,), Lab (3,), covariance (3, 3)."""
-
-    reflectance: FloatArray
-    lab: FloatArray
-    covariance: FloatArray
-    warning: str = ""
 
 
 @cache
@@ -156,10 +142,11 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         if swatch.hours is None:
             made.append(swatch)
         elif swatch.recipe not in dry:
-            look = dried(swatch.reflectance, dryings[_wet_as(swatch.recipe)], hours=swatch.hours)
-            unsure = float(np.trace(look.covariance)) / 3.0
+            drying = dryings[_wet_as(swatch.recipe)]
+            dry_one, covariance = dried(swatch.reflectance, drying, hours=swatch.hours)
+            unsure = float(np.trace(covariance)) / 3.0
             spread = float(np.sqrt(swatch.spread**2 + READINGS * unsure))
-            made.append(replace(swatch, reflectance=look.reflectance, spread=spread, hours=None))
+            made.append(replace(swatch, reflectance=dry_one, spread=spread, hours=None))
     return tuple(made)
 
 
@@ -182,7 +169,7 @@ def _pairs(
     ]
 
 
-def dried(seen: FloatArray, drying: Drying, *, hours: float) -> DryLook:
+def dried(seen: FloatArray, drying: Drying, *, hours: float) -> tuple[FloatArray, FloatArray]:
     """Predict the dry patch from a reading taken too early.
 
     Parameters
@@ -196,9 +183,9 @@ def dried(seen: FloatArray, drying: Drying, *, hours: float) -> DryLook:
 
     Returns
     -------
-    DryLook
-        Its covariance counts how unsure wetness and drying time are, and the model's misfit, as far
-        as the patch is still wet.
+    tuple
+        Its reflectance, shape (36,), and the covariance of its Lab (3, 3), which counts how unsure
+        wetness and drying time are, and the model's misfit, as far as the patch is still wet.
     """
     left = drying.left(hours)
     reflectance = dry_look(seen, wet=left)
@@ -207,7 +194,7 @@ def dried(seen: FloatArray, drying: Drying, *, hours: float) -> DryLook:
     moved = np.array([lab_from_reflectance(dry_look(seen, wet=w)) - lab for w in sides])
     still = left / max(drying.wetness, 1e-9)
     covariance = 0.5 * moved.T @ moved + (drying.misfit * still) ** 2 * np.eye(3)
-    return DryLook(reflectance, lab, covariance, _warning(drying, hours))
+    return reflectance, covariance
 
 
 def _sides(drying: Drying, hours: float) -> list[float]:
@@ -219,16 +206,6 @@ def _sides(drying: Drying, hours: float) -> list[float]:
         sides += [replace(drying, wetness=wetter).left(hours)]
         sides += [replace(drying, hours=slower).left(hours)]
     return sides
-
-
-def _warning(drying: Drying, hours: float) -> str:
-    if hours >= DRY * drying.hours:
-        return ""
-    told = "as swatches tell" if drying.told else "which is assumed: read a few wet and dry"
-    return (
-        f"Read {hours:.2g} hours after it was laid, before it was dry; it dries paler, {told}. "
-        f"Wait {DRY * drying.hours:.2g} hours to be sure."
-    )
 
 
 def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying) -> Drying:
@@ -260,7 +237,7 @@ def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Dry
     weights = np.exp(-0.5 * np.array([c - cost for c, _, _ in tried]))
     values = np.array([w for _, w, _ in tried])
     spread = np.sqrt(weights @ (values - wetness) ** 2 / weights.sum())
-    found = Drying(wetness, max(float(spread), 0.02), time, told=True)
+    found = Drying(wetness, max(float(spread), 0.02), time)
     left = float(np.sqrt(np.mean(_off(pairs, found) ** 2)))
     return replace(found, misfit=max(left, 0.3))
 

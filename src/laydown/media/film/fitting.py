@@ -19,24 +19,21 @@ from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
-from laydown.media.inference.account import (
+from laydown.media.inference.fitting import (
     GUESSED_NOTE,
+    Fitted,
+    Observation,
+    Residuals,
+    compare,
+    fit_parameters,
     known_colorants,
     most_coats,
     notes_on_ends,
     odd_swatches,
     usual_notes,
 )
-from laydown.media.inference.fitting import (
-    Fitted,
-    Observation,
-    Residuals,
-    compare,
-    fit_parameters,
-)
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
-from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
@@ -46,6 +43,7 @@ from laydown.media.inference.posterior import (
     misfits_to_try,
     trust_within,
 )
+from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import HELD, Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe

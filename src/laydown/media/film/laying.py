@@ -8,6 +8,7 @@ further down the harder it is pressed; a wash settles a little in the valleys.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -43,19 +44,6 @@ class FilmStep:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class DeepSwatches:
-    """The deepest plain swatch of each of u colorants, on bare paper."""
-
-    laydowns: tuple[Laydown, ...]
-    """How each was laid; as its reference where there is no deeper one."""
-    reflectance: FloatArray
-    """Shape (u, 36)."""
-    believed: FloatArray
-    """Shape (u,), which share of what the model leaves of it is the model's fault: 0 where there is
-    no deeper one."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class FilmGround:
     """What a film lies on, and the reference swatch of each colorant used."""
 
@@ -67,8 +55,14 @@ class FilmGround:
     """Shape (u, 36)."""
     laydowns: tuple[Laydown, ...]
     """How those were laid."""
-    deep: DeepSwatches | None = None
-    """Their deepest plain swatches; None while these are only being compared with the model."""
+    deep_laydowns: tuple[Laydown, ...] = ()
+    """How the deepest plain swatch of each was laid; as its reference where there is no deeper one.
+    None of them while these are only being compared with the model."""
+    deep: FloatArray | None = None
+    """Shape (u, 36), those swatches."""
+    believed: FloatArray | None = None
+    """Shape (u,), which share of what the model leaves of them is the model's fault: 0 where there
+    is no deeper one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,13 +128,8 @@ class FilmSurface:
         return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmLayer:
-    """One layer: what lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
-
-    thickness: FloatArray
-    absorbing: FloatArray
-    scattering: FloatArray
+Layer: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""What lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,7 +139,7 @@ class FilmPile:
     Each layer sinks into the surface of what lies below it.
     """
 
-    layers: tuple[FilmLayer, ...]
+    layers: tuple[Layer, ...]
     load: FloatArray
     surface: FilmSurface
 
@@ -294,7 +283,7 @@ def lay_films(
         if step.is_mixture:
             shares, parts = shares * parts[:, : shares.size], parts[:, shares.size :]
         mixed = [(shares[:, [i]], place) for i, (place, _) in enumerate(step.shares)]
-        coat = FilmLayer(
+        coat = (
             load * profile_of(step.laydown, medium, tried.effects),
             np.asarray(sum(share * pigments.absorbing(place, load) for share, place in mixed)),
             np.asarray(sum(share * pigments.scattering[:, place] for share, place in mixed)),
@@ -318,18 +307,16 @@ def surface_of(medium: Medium, effects: FloatArray) -> FilmSurface:
     return FilmSurface(np.exp(scattering), np.exp(glare), packing)
 
 
-def rewetted(
-    layers: tuple[FilmLayer, ...], coats: int, effects: FloatArray
-) -> tuple[FilmLayer, ...]:
+def rewetted(layers: tuple[Layer, ...], coats: int, effects: FloatArray) -> tuple[Layer, ...]:
     """Return dry washes after so many wet coats over them: each carries a share off."""
     kept = (1.0 - effects[:, [film_priors(Medium.WASH).at("lift")]]) ** coats
-    return tuple(FilmLayer(kept * x.thickness, x.absorbing, x.scattering) for x in layers)
+    return tuple((kept * thickness, k, s) for thickness, k, s in layers)
 
 
 def thinned(pile: FilmPile, share: float) -> FilmPile:
     """Return a pile of which only a share is left, its layers alike."""
-    layers = [FilmLayer(share * x.thickness, x.absorbing, x.scattering) for x in pile.layers]
-    return replace(pile, layers=tuple(layers), load=share * pile.load)
+    layers = tuple((share * thickness, k, s) for thickness, k, s in pile.layers)
+    return replace(pile, layers=layers, load=share * pile.load)
 
 
 def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
@@ -352,25 +339,24 @@ def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
         return pile
     at = film_priors(Medium.PENCIL).at
     cover, removed, stronger, tilt = (effects[:, [at(f"{treatment} {turn}")]] for turn in TURNS)
-    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0].absorbing.shape[-1]))
+    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0][1].shape[-1]))
     layers = (_dissolved(pile.layers),) if treatment.startswith("solvent") else pile.layers
     moved = []
-    for layer in layers:
-        mean = layer.thickness.mean(axis=1, keepdims=True)
-        even = (1.0 - removed) * (layer.thickness + cover * (mean - layer.thickness))
-        moved.append(FilmLayer(even, color * layer.absorbing, layer.scattering))
+    for thickness, k, s in layers:
+        mean = thickness.mean(axis=1, keepdims=True)
+        even = (1.0 - removed) * (thickness + cover * (mean - thickness))
+        moved.append((even, color * k, s))
     return replace(pile, layers=tuple(moved), load=pile.load * (1.0 - removed))
 
 
-def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
+def _dissolved(layers: tuple[Layer, ...]) -> Layer:
     """Return all layers as one film, as thick in each zone as they are together."""
-    total = np.sum([layer.thickness for layer in layers], axis=0)
-    means = [layer.thickness.mean(axis=1, keepdims=True) for layer in layers]
+    total = np.sum([thickness for thickness, _, _ in layers], axis=0)
     whole = np.maximum(total.mean(axis=1, keepdims=True), 1e-12)
-    pairs = list(zip(means, layers, strict=True))
-    k = sum(mean / whole * layer.absorbing for mean, layer in pairs)
-    s = sum(mean / whole * layer.scattering for mean, layer in pairs)
-    return FilmLayer(total, np.asarray(k), np.asarray(s))
+    shares = [thickness.mean(axis=1, keepdims=True) / whole for thickness, _, _ in layers]
+    k = sum(share * k for share, (_, k, _) in zip(shares, layers, strict=True))
+    s = sum(share * s for share, (_, _, s) in zip(shares, layers, strict=True))
+    return total, np.asarray(k), np.asarray(s)
 
 
 def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
@@ -382,8 +368,8 @@ def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
         shape = max(below.size // below.shape[-1], len(pile.load)), below.shape[-1]
         return np.array(np.broadcast_to(below, shape))
     seen = pile.surface.within(np.atleast_2d(below))[:, None]
-    for layer in pile.layers:
-        seen = pile.surface.zones(layer.thickness, layer.absorbing, layer.scattering, seen)
+    for thickness, k, s in pile.layers:
+        seen = pile.surface.zones(thickness, k, s, seen)
     return pile.surface.above(seen.mean(axis=1))
 
 

@@ -9,7 +9,6 @@ from laydown.color.arrays import FloatArray
 from laydown.media.film import design
 from laydown.media.film.constants import constants, film_reflectance
 from laydown.media.film.laying import (
-    DeepSwatches,
     FilmGround,
     FilmPile,
     FilmStep,
@@ -52,7 +51,7 @@ class FilmFit(Fit):
     deep: FloatArray
     believed: FloatArray
     """Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how far
-    it is believed (n,), see `laydown.media.film.laying.DeepSwatches`."""
+    it is believed (n,), see `laydown.media.film.laying.FilmGround`."""
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""
@@ -241,7 +240,7 @@ def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) 
     on_paper = np.array_equal(ground.below, ground.paper)
     if laid is None or medium is not Medium.WASH or not on_paper:
         return float(things)
-    known = [ground.laydowns[0], *(ground.deep.laydowns[:1] if ground.deep else ())]
+    known = [ground.laydowns[0], *ground.deep_laydowns[:1]]
     away = [float(np.log(usual_load(laid) / usual_load(one))) for one in known]
     return AWAY * min(ln * ln for ln in away)
 
@@ -260,9 +259,9 @@ def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -
         paper=fit.paper.reflectance,
         references=fit.references[used],
         laydowns=tuple(fit.reference_laydowns[i] for i in used),
-        deep=DeepSwatches(
-            tuple(fit.deep_laydowns[i] for i in used), fit.deep[used], fit.believed[used]
-        ),
+        deep_laydowns=tuple(fit.deep_laydowns[i] for i in used),
+        deep=fit.deep[used],
+        believed=fit.believed[used],
     )
 
 

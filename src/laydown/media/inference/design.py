@@ -133,7 +133,9 @@ def _gains(found: Sequence[Sight], covariance: FloatArray, weighed: FloatArray) 
     gains, sizes = np.zeros(len(found)), np.array([len(one.places) for one in found])
     for size in np.unique(sizes):
         which = np.flatnonzero(sizes == size)
-        places, slopes, scatter = map(np.array, zip(*(found[i] for i in which), strict=True))
+        places, slopes, scatter = map(
+            np.array, zip(*(found[i] for i in which.tolist()), strict=True)
+        )
         block = places[:, :, None], places[:, None]
         turned = slopes.swapaxes(1, 2)
         spread = slopes @ covariance[block] @ turned + scatter

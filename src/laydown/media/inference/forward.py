@@ -7,7 +7,7 @@ what a recipe would look like were the numbers a little different.
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, fields
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -275,8 +275,9 @@ def linearize(
         How unsure the fall-off of a coat on a deep pile is.
     """
     if not models:
-        nothing, none = np.zeros((0, 3, 0)), np.zeros((0, 0), dtype=np.int64)
-        return Linear(nothing.sum(-1), none[:, :0].sum(-1), none, *[nothing] * 4, np.zeros(0))
+        none, nothing = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 1))
+        rest = nothing, nothing, nothing, nothing, np.zeros(0)
+        return Linear(nothing[..., 0], none, none[:, None], *rest)
     sees = sees or [lab_from_reflectance] * len(models)
     widths = np.broadcast_to(STEP * np.asarray(units), own.shape[1])
     blocks, order = list[Linear](), list[int]()
@@ -288,10 +289,11 @@ def linearize(
         )
         order += some
     fillings = {"places": len(effects) + own.size}
-    return Linear(*(
+    parts = (
         _filled([getattr(block, part.name) for block in blocks], order, fillings.get(part.name, 0))
         for part in fields(Linear)
-    ))  # fmt: skip
+    )
+    return Linear(*parts)
 
 
 def _alike(models: Sequence[Forward], sees: Sequence[See]) -> Iterator[list[int]]:
@@ -305,14 +307,15 @@ def _alike(models: Sequence[Forward], sees: Sequence[See]) -> Iterator[list[int]
         yield from (group[n : n + TOGETHER] for n in range(0, len(group), TOGETHER))
 
 
-def _filled(blocks: Sequence[FloatArray], order: Sequence[int], filling: float) -> FloatArray:
+def _filled(blocks: Sequence[Any], order: Sequence[int], filling: float) -> Any:
     """Return blocks (r, …) as one array (t, …) in the order of the recipes, filled up."""
-    most = np.max([block.shape[1:] for block in blocks], axis=0)
-    whole = np.full((len(order), *most.astype(int)), filling, dtype=blocks[0].dtype)
+    most = np.array([block.shape[1:] for block in blocks]).max(axis=0).astype(int).tolist()
+    whole = np.full((len(order), *most), filling, dtype=blocks[0].dtype)
     begin = 0
     for block in blocks:
         rows = order[begin : begin + len(block)]
-        whole[(rows, *map(slice, block.shape[1:]))] = block
+        widths = [(0, 0), *((0, m - w) for m, w in zip(most, block.shape[1:], strict=True))]
+        whole[rows] = np.pad(block, widths, constant_values=filling)
         begin += len(block)
     return whole
 

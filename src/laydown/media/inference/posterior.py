@@ -79,9 +79,9 @@ def _added_where_it_goes(
     solved, squares = _solved(residual, jacobian, covariance)
     both = np.swapaxes(weights * jacobian, 1, 2) @ solved
     pairs = places[:, :, None] * (p + 1) + places[:, None, :]
-    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), (p + 1) ** 2)
+    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), (p + 1) ** 2).reshape(p + 1, -1)
     gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p + 1)
-    return hessian.reshape(p + 1, p + 1)[:p, :p], gradient[:p], squares
+    return np.asarray(hessian[:p, :p], np.float64), np.asarray(gradient[:p], np.float64), squares
 
 
 def _gathered(jacobian: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:

@@ -161,20 +161,10 @@ def turned_inward(
     return np.clip(middle + np.sign(away) * outward, lowest, highest)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HandPriors:
-    """How far a person's bench may be from the one that was swatched, as standard deviations."""
-
-    effects: Mapping[str, float]
-    """By name, added to what the fit leaves open."""
-    amount: float
-    """Of the natural log of what the person lays in a coat."""
-    strength: float
-    """Of the natural log of one colorant's own strength."""
-
-    def amount_only(self) -> "HandPriors":
-        """Return the same where nothing but the amount may differ."""
-        return replace(self, effects=dict.fromkeys(self.effects, HELD), strength=HELD)
+HandPriors: TypeAlias = Mapping[str, float]
+"""How far a person's bench may be from the one that was swatched, as standard deviations: of each
+effect by its name, added to what the fit leaves open; *amount*, of the natural log of what the
+person lays in a coat; *strength*, of that of one colorant's own strength."""
 
 
 @cache
@@ -183,9 +173,8 @@ def usual_hand_priors() -> HandPriors:
 
     Examples
     --------
-    >>> usual_hand_priors().amount
+    >>> usual_hand_priors()["amount"]
     0.27
     """
     table = load_table("learning_priors")
-    sd = dict(zip(table.words("name"), table.numbers("sd")[:, 0].tolist(), strict=True))
-    return HandPriors(sd, sd["amount"], sd["strength"])
+    return dict(zip(table.words("name"), table.numbers("sd")[:, 0].tolist(), strict=True))

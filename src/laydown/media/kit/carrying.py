@@ -7,7 +7,7 @@ new paper tell both, and what they still leave is passed on to colorants like th
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from laydown.media.film.laying import FilmStep, lay_films, pile_reflectance
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
-from laydown.media.inference.measured import without_residuals
+from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.absorption import absorption, inverse
@@ -110,15 +110,6 @@ def carry(fit: AnyFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> AnyFit:
     return fit.mapped(carried)
 
 
-@dataclass(frozen=True, slots=True)
-class _Taking:
-    """How a paper takes a range: where it lies in or on it, how unsure that is, and how much."""
-
-    where: float
-    unsure: float
-    amount: float
-
-
 def _likeliest_taking(
     look: Callable[[float], FloatArray],
     spectra: FloatArray,
@@ -126,8 +117,10 @@ def _likeliest_taking(
     *,
     usual: float,
     spread: float,
-) -> _Taking:
-    """Return what makes the anchors most probable, by trying all of a grid.
+) -> tuple[float, float, float]:
+    """Return how a paper takes a range: where it lies, how unsure that is, and how much of it.
+
+    That is what makes the anchors most probable, by trying all of a grid.
 
     Two unknowns on a bounded range, and the cost may have more than one valley: so a grid.
 
@@ -151,7 +144,7 @@ def _likeliest_taking(
     best = np.unravel_index(int(np.argmin(cost)), cost.shape)
     weights = np.exp(-0.5 * (cost - cost[best])).sum(axis=1)
     unsure = np.sqrt(weights @ (where - where[best[0]]) ** 2 / weights.sum())
-    return _Taking(float(where[best[0]]), float(max(unsure, 0.02)), float(amounts[best[1]]))
+    return float(where[best[0]]), float(max(unsure, 0.02)), float(amounts[best[1]])
 
 
 def _own_amounts(
@@ -232,18 +225,18 @@ def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) 
         laid = np.exp(AMOUNTS)[:, None, None] * fit.absorption[places]
         return np.asarray(ceiling * inverse(absorption(ground, scale=scale) + laid, scale=scale))
 
-    taking = _Taking(fit.scale, SCALE_SPREAD, 0.0)
+    where, unsure, amount = fit.scale, SCALE_SPREAD, 0.0
     if places:
-        taking = _likeliest_taking(
+        where, unsure, amount = _likeliest_taking(
             look, seen * ceiling, (SCALES, AMOUNTS), usual=fit.scale, spread=SCALE_SPREAD
         )
-    under = absorption(ground, scale=taking.where)
-    added, measured = np.exp(taking.amount) * fit.absorption, absorption(seen, scale=taking.where)
+    under = absorption(ground, scale=where)
+    added, measured = np.exp(amount) * fit.absorption, absorption(seen, scale=where)
     own, spread = _own_amounts(fit, places, added, measured - under)
     added = added * np.exp(own)[:, None]
     added[places] = measured - under
     effects = fit.effects.copy()
-    effects[SCALE] = taking.where
+    effects[SCALE] = where
     return replace(
         _on(fit, paper, places),
         ceiling=ceiling,
@@ -251,7 +244,7 @@ def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) 
         absorption=added,
         strength=strength_of(added) * (1.0 - fit.blender),
         effects=effects,
-        covariance=_carried_covariance(fit, places, taking.unsure, spread),
+        covariance=_carried_covariance(fit, places, unsure, spread),
         laid=frozenset(),
         assumed=frozenset(EFFECTS) - ({"scale"} if places else set()),
         bend=STRAIGHT,
@@ -299,14 +292,14 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
     effects, amount = fit.effects.copy(), 0.0
     if places:
         deeper = DEEPER if fit.medium is Medium.PENCIL else np.zeros(1)
-        taking = _likeliest_taking(
+        where, _, amount = _likeliest_taking(
             lambda by: lay(fit.reference_laydowns, _deeper(fit, by), FILM_AMOUNTS, places),
             seen,
             (deeper, FILM_AMOUNTS),
             usual=0.0,
             spread=DEPTH_SPREAD,
         )
-        effects, amount = _deeper(fit, taking.where), taking.amount
+        effects = _deeper(fit, where)
     every = list(range(len(fit.colorants)))
     white = np.log(np.maximum(paper.reflectance, 1e-4))
     one, deep = (

@@ -6,6 +6,7 @@ it as on its paper. The fit of one medium is a kit of that medium.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import groupby
 from types import MappingProxyType
 from typing import Any, TypeAlias
@@ -19,11 +20,17 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.model import FilmFit
 from laydown.media.inference import prediction
 from laydown.media.inference.leeway import Leeway, Name
-from laydown.media.kit.soaking import Soaked, over_wash, soaked, soaking
 from laydown.media.laydown import Medium
 from laydown.media.marker.model import MarkerFit
-from laydown.media.prediction import Prediction
-from laydown.media.recipe import AnyStep, Recipe, Step, check_order
+from laydown.media.recipe import (
+    AnyStep,
+    Recipe,
+    Step,
+    Treatment,
+    TreatmentStep,
+    check_order,
+)
+from laydown.reference.tables import load_table
 
 MediumFit: TypeAlias = MarkerFit | FilmFit
 
@@ -138,6 +145,117 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
     return tuple((medium, Recipe(tuple(steps))) for medium, steps in by_medium.items() if steps)
 
 
+# What soaks through: solvent over pencil loosens dye and wash below, dye goes through a dry wash.
+#
+# Burnishing is dry: it moves nothing below the pencil. What solvent carries off is a share of all
+# that lies below, the same at every band; where the loosened dye goes, and a hue that it may lend
+# to the pencil, are left to the uncertainty.
+
+
+@cache
+def soaking_priors() -> dict[tuple[str, str], tuple[float, float]]:
+    """Return the share that a treatment carries off and its deviation, by medium and treatment.
+
+    From ``soaking.csv``, which gives the reason for each: common practice, no source.
+    """
+    table = load_table("soaking")
+    keys = zip(table.words("below"), table.words("treatment"), strict=True)
+    numbers = table.numbers("carried", "sd")
+    return {key: (float(mean), float(sd)) for key, (mean, sd) in zip(keys, numbers, strict=True)}
+
+
+def solvents(recipe: Recipe) -> tuple[TreatmentStep, ...]:
+    """Return the steps of a recipe that wet what lies below, in their order."""
+    return tuple(
+        step
+        for step in recipe.steps
+        if isinstance(step, TreatmentStep) and step.treatment is Treatment.SOLVENT
+    )
+
+
+def soaking(recipe: Recipe) -> frozenset[Medium]:
+    """Return the media below the pencil that solvent reaches.
+
+    Examples
+    --------
+    >>> sorted(soaking(Recipe()))
+    []
+    """
+    if not solvents(recipe):
+        return frozenset()
+    media = {step.colorant.medium for step in recipe.steps if isinstance(step, Step)}
+    return frozenset(media - {Medium.PENCIL})
+
+
+def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
+    """Return the markers of a recipe that lie over a wash, and the recipe without them.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> loam, kelp = Colorant("Loam", "Pond", Medium.WASH), Colorant("Kelp", "Estuary")
+    >>> orders = (loam, kelp), (kelp, loam)
+    >>> [over_wash(Recipe((Step(a), Step(b))))[0].coats for a, b in orders]
+    [1, 0]
+    """
+    late: list[AnyStep] = []
+    rest: list[AnyStep] = []
+    washed = False
+    for step in recipe.steps:
+        medium = step.colorant.medium if isinstance(step, Step) else None
+        washed = washed or medium is Medium.WASH
+        (late if washed and medium is Medium.MARKER else rest).append(step)
+    return Recipe(tuple(late)), Recipe(tuple(rest))
+
+
+def soaked(medium: Medium, above: Recipe) -> tuple[float, float]:
+    """Return the share left of a run of marker or wash below pencil, and its standard deviation.
+
+    Parameters
+    ----------
+    medium
+        Of what lies below.
+    above
+        Pencil, with its treatments; nothing is left open where none of them soaks through.
+
+    Notes
+    -----
+    Each solvent step leaves 1 − r of what it finds; relative deviations add as squares. A stated
+    prior, tested against nothing.
+
+    Examples
+    --------
+    >>> from laydown.media.recipe import Tool
+    >>> swab = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+    >>> round(soaked(Medium.MARKER, Recipe((swab, swab)))[0], 4)
+    0.6724
+    >>> soaked(Medium.MARKER, Recipe())
+    (1.0, 0.0)
+    """
+    share, relative = 1.0, 0.0
+    for step in solvents(above):
+        carried, sd = soaking_priors()[medium, f"{step.treatment} by {step.tool}"]
+        share *= 1.0 - carried
+        relative += (sd / (1.0 - carried)) ** 2
+    return share, share * float(np.sqrt(relative))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prediction:
+    """A recipe's color as a model expects it, dry, under D50."""
+
+    recipe: Recipe
+    """What is laid, bottom first."""
+    reflectance: FloatArray
+    """Shape (36,)."""
+    lab: FloatArray
+    """Shape (3,), CIELAB for D50 and the 2° observer."""
+    covariance: FloatArray
+    """Shape (3, 3), of `lab`: swatch spread, fit and hand together."""
+    warnings: tuple[str, ...] = ()
+    """One sentence for each way in which the recipe lies outside what was fitted; empty inside."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Segment:
     """A segment of a recipe: its fit, its steps, and what solvent above leaves of them."""
@@ -145,21 +263,23 @@ class Segment:
     medium: Medium
     fit: MediumFit
     recipe: Recipe
-    soaked: Soaked
+    share: float
+    deviation: float
+    """What is left of it, 0 to 1, and how unsure that is: 0 where nothing soaks through."""
 
     def over(self, below: FloatArray) -> FloatArray:
         """Lay it on grounds, shape (…, 36)."""
-        return self.fit.lay(self.recipe, below, share=self.soaked.share)
+        return self.fit.lay(self.recipe, below, share=self.share)
 
     def more_or_less(self, below: FloatArray) -> FloatArray:
         """Return its reflectance with as much left as is likely, then with more, then with less.
 
         Shape (3, 36); shape (0, 36) where nothing soaks through to it.
         """
-        if self.soaked.untouched:
+        if not self.deviation:
             return np.zeros((0, below.shape[-1]))
-        steps = np.array([0.0, 1.0, -1.0]) * self.soaked.deviation
-        shares = np.clip(self.soaked.share + steps, 0.0, None).tolist()
+        steps = np.array([0.0, 1.0, -1.0]) * self.deviation
+        shares = np.clip(self.share + steps, 0.0, None).tolist()
         return np.array([self.fit.lay(self.recipe, below, share=left) for left in shares])
 
 
@@ -172,14 +292,11 @@ def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
         As `reflectance` does.
     """
     parts = fit.parts(recipe)
+    above = [sum((part.steps for _, part in parts[n + 1 :]), ()) for n in range(len(parts))]
     return tuple(
-        Segment(medium, fit.of(medium), part, _left(medium, parts[number + 1 :]))
-        for number, (medium, part) in enumerate(parts)
+        Segment(medium, fit.of(medium), part, *soaked(medium, Recipe(steps)))
+        for (medium, part), steps in zip(parts, above, strict=True)
     )
-
-
-def _left(medium: Medium, above: Sequence[tuple[Medium, Recipe]]) -> Soaked:
-    return soaked(medium, Recipe(tuple(step for _, part in above for step in part.steps)))
 
 
 def reflectance(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
@@ -291,7 +408,7 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     laid, tried, misfit = runs(fit, recipe), list[tuple[FloatArray, tuple[Name, ...]]](), 0.0
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
-        model = run.fit.forward(run.recipe, below, share=run.soaked.share)
+        model = run.fit.forward(run.recipe, below, share=run.share)
         soaks = run.more_or_less(below), (("soaks", run.medium),)
         left_open = prediction.tried_spectra(run.fit, model, axes.get(run.medium))
         for seen, names in (left_open, soaks):

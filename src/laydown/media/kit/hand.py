@@ -16,7 +16,7 @@ from laydown.media.film.laying import FilmStep
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import variants
-from laydown.media.inference.measured import without_residuals
+from laydown.media.inference.prediction import without_residuals
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.absorption import absorption

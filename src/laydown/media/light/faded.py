@@ -47,7 +47,7 @@ def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArr
     laid = runs(fit, recipe)
     for run in laid:
         own = left[:, [places[colorant] for colorant in run.recipe.colorants]]
-        seen = run.fit.lay(run.recipe, seen, share=run.soaked.share, left=own)
+        seen = run.fit.lay(run.recipe, seen, share=run.share, left=own)
     factor = laid[0].fit.factor(recipe) if len(laid) == 1 else None
     if factor is None:
         return seen

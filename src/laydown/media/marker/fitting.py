@@ -8,35 +8,31 @@ tells of an effect.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Key, Paper, key_of
-from laydown.media.inference.account import (
+from laydown.media.colorant import Colorant, Paper, key_of
+from laydown.media.inference.fitting import (
     GUESSED_NOTE,
+    Fitted,
+    Observation,
+    compare,
+    fit_parameters,
     known_colorants,
     most_coats,
     notes_on_ends,
     odd_swatches,
     usual_notes,
 )
-from laydown.media.inference.fitting import (
-    Fitted,
-    Observation,
-    Residuals,
-    compare,
-    fit_parameters,
-)
-from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
     expected_misfit,
     likeliest_noise,
 )
+from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import DARKEST, absorption
@@ -82,23 +78,16 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Layers:
-    """The swatches that show how coats pile up, ready for the fit."""
+class Outcome:
+    """What a fit ends with."""
 
-    observations: tuple[Observation, ...]
-    """Each as the model sees it."""
     order: tuple[Colorant, ...]
     references: tuple[Reference, ...]
     """The colorants in the order of the arrays, and one coat of each."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcome:
-    """What a fit ends with: the layers, the parameters (7 + n,), and the noise it was made with."""
-
-    layers: Layers
     fitted: Fitted
+    """The parameters (7 + n,), by the swatches that show how coats pile up."""
     noise: Noise
+    """What it was made with."""
 
     @property
     def effects(self) -> FloatArray:
@@ -184,10 +173,9 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
     free = free_effects([s.recipe for s in colored], priors)
     ground = np.clip(paper.reflectance / ceiling, DARKEST, 1.0)
     bend = STRAIGHT
-    believed = belief(np.array(ones).reshape(-1, 36), surface=paper.surface)
-    if not free[SCALE] and believed.sd < priors.sd[SCALE]:
-        priors = priors.believed({EFFECTS[SCALE]: (believed.middle, believed.sd)})
-        bend = believed.bend
+    middle, sd, bent = belief(np.array(ones).reshape(-1, 36), surface=paper.surface)
+    if not free[SCALE] and sd < priors.sd[SCALE]:
+        priors, bend = priors.believed({EFFECTS[SCALE]: (middle, sd)}), bent
     return Setting(colored, paper, ground, ceiling, priors, free, bend)
 
 
@@ -211,15 +199,17 @@ def _fit_once(
         effects=effects,
     )
     order = known_colorants(colorants, setting.swatches, found, setting.paper)
-    layers = _layers(setting, order, found)
-    tried = [_fit_from(setting, layers, start, noise) for start in starts]
-    return min(tried, key=lambda outcome: outcome.fitted.cost)
-
-
-def _layers(setting: Setting, order: tuple[Colorant, ...], found: dict[Key, Reference]) -> Layers:
-    """Return the swatches that aren't used up as references."""
     white = Reference(setting.ground, replicates=1, unsure=0.0, xyz_only=False)
     references = tuple(found.get(key_of(c), white) for c in order)
+    layers = _layers(setting, order, references)
+    tried = [_fit_from(setting, layers, references, start, noise) for start in starts]
+    return Outcome(order, references, min(tried, key=lambda fitted: fitted.cost), noise)
+
+
+def _layers(
+    setting: Setting, order: tuple[Colorant, ...], references: tuple[Reference, ...]
+) -> list[Observation]:
+    """Return the swatches that aren't used up as references, ready for the fit."""
     used_up = {r.told_by for r in references if r.told_by is not None}
     rows = [s for s in setting.swatches if not is_one_coat(s.recipe) and s.recipe not in used_up]
     coats = np.array([r.reflectance for r in references])
@@ -235,7 +225,7 @@ def _layers(setting: Setting, order: tuple[Colorant, ...], found: dict[Key, Refe
     ]
     places = {key_of(c): i for i, c in enumerate(order)}
     used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
-    observations = [
+    return [
         Observation(
             replace(
                 marker_forward(
@@ -252,7 +242,6 @@ def _layers(setting: Setting, order: tuple[Colorant, ...], found: dict[Key, Refe
         )
         for swatch, where in zip(rows, used, strict=True)
     ]
-    return Layers(tuple(observations), order, references)
 
 
 def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray:
@@ -267,49 +256,46 @@ def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray
     return np.array([hand**2 / r.replicates + r.unsure**2 for r in references])
 
 
-def _precision(setting: Setting, layers: Layers, hand: float) -> FloatArray:
-    return np.concatenate(
-        [setting.priors.sd**-2.0, 1.0 / amount_variances(layers.references, hand)]
-    )
+def _precision(setting: Setting, references: Sequence[Reference], hand: float) -> FloatArray:
+    return np.concatenate([setting.priors.sd**-2.0, 1.0 / amount_variances(references, hand)])
 
 
-def _compare(setting: Setting, layers: Layers, x: FloatArray) -> Residuals:
-    e = len(EFFECTS)
-    return compare(layers.observations, x[:e], x[e:, None], setting.priors)
-
-
-def _fit_from(setting: Setting, layers: Layers, start: FloatArray, noise: Noise) -> Outcome:
+def _fit_from(
+    setting: Setting,
+    layers: Sequence[Observation],
+    references: Sequence[Reference],
+    start: FloatArray,
+    noise: Noise,
+) -> Fitted:
     """Find the most probable parameters for given noise."""
-    n, priors = len(layers.order), setting.priors
+    n, e, priors = len(references), len(EFFECTS), setting.priors
     limit = np.full(n, FARTHEST)
     prior = GaussianPrior(
         np.concatenate([priors.mean, np.zeros(n)]),
-        _precision(setting, layers, noise.hand),
+        _precision(setting, references, noise.hand),
         np.concatenate([priors.lowest, -limit]),
         np.concatenate([priors.highest, limit]),
         np.concatenate([setting.free, np.ones(n)]) > 0,
     )
-    fitted = fit_parameters(
-        partial(_compare, setting, layers),
+    return fit_parameters(
+        lambda x: compare(layers, x[:e], x[e:, None], priors),
         prior,
         noise,
-        np.concatenate([start, np.zeros(n)])[: len(EFFECTS) + n],
+        np.concatenate([start, np.zeros(n)])[: e + n],
         DESCENT,
         huber=HUBER,
         with_volume=True,
     )
-    return Outcome(layers, fitted, noise)
 
 
 def _noise_likelihood(setting: Setting, outcome: Outcome) -> Callable[[Noise], float]:
     """Return how probable the swatches are by their noise, replicates of one coat included."""
-    layers, fitted = outcome.layers, outcome.fitted
 
     def log_likelihood(noise: Noise) -> float:
-        told = _replicates(layers.references, noise.hand)
-        if layers.observations:
-            precision = _precision(setting, layers, noise.hand)
-            told += fitted.log_likelihood(noise, precision)
+        told = _replicates(outcome.references, noise.hand)
+        if outcome.fitted.compared.observations:
+            precision = _precision(setting, outcome.references, noise.hand)
+            told += outcome.fitted.log_likelihood(noise, precision)
         return told
 
     return log_likelihood
@@ -323,7 +309,7 @@ def _replicates(references: Sequence[Reference], hand: float) -> float:
 
 
 def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> MarkerFit:
-    effects, references, order = outcome.effects, outcome.layers.references, outcome.layers.order
+    effects, references, order = outcome.effects, outcome.references, outcome.order
     paper = absorption(setting.ground, scale=effects[SCALE])
     coats = np.array([r.reflectance for r in references])
     added = absorption(coats, scale=effects[SCALE]) - paper
@@ -365,22 +351,21 @@ def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
 
 
 def _odd(outcome: Outcome) -> tuple[str, ...]:
-    layers, distances = outcome.layers, outcome.fitted.equations.distances
-    sds = np.sqrt(amount_variances(layers.references, outcome.noise.hand))
+    layers, distances = outcome.fitted.compared.observations, outcome.fitted.equations.distances
+    sds = np.sqrt(amount_variances(outcome.references, outcome.noise.hand))
     strange = [
         f"{c.name}: its layers ask for {np.exp(a):.2f} times the amount of its one-coat swatch; "
         "check that swatch."
-        for c, a, sd in zip(layers.order, outcome.amounts, sds, strict=True)
+        for c, a, sd in zip(outcome.order, outcome.amounts, sds, strict=True)
         if abs(a) > 2.5 * sd
     ]
-    return (*odd_swatches(layers.observations, distances, limit=ODD), *strange)
+    return (*odd_swatches(layers, distances, limit=ODD), *strange)
 
 
 def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> tuple[str, ...]:
-    layers = outcome.layers
-    pairs = zip(layers.order, layers.references, strict=True)
+    pairs = zip(outcome.order, outcome.references, strict=True)
     inferred = [c.name for c, r in pairs if r.told_by is not None]
-    notes = list(usual_notes(setting.paper, colorants, layers.order))
+    notes = list(usual_notes(setting.paper, colorants, outcome.order))
     notes += notes_on_ends(setting.priors, outcome.effects, setting.free > 0, outcome.noise)
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")

@@ -71,7 +71,7 @@ class MarkerFit(Fit):
     laid: frozenset[str]
     """Strokes and waits that were swatched ("quick", "soaked", "wet")."""
     bend: FloatArray
-    """Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`."""
+    """Shape (11,), how what is believed of the scale differs from a Gaussian, see `belief`."""
 
     @property
     def scale(self) -> float:
@@ -227,7 +227,7 @@ class MarkerFit(Fit):
 
     def hand_effects(self, priors: HandPriors) -> FloatArray:
         """Return by how much the effects may differ from person to person, shape (7,)."""
-        return np.array([priors.effects[name] for name in EFFECTS])
+        return np.array([priors[name] for name in EFFECTS])
 
     def moved(
         self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise

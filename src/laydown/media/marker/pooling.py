@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.inference.measured import residuals_over
+from laydown.media.inference.prediction import residuals_over
 from laydown.media.inference.priors import Priors
 from laydown.media.marker.absorption import absorption
 from laydown.media.marker.model import MarkerFit

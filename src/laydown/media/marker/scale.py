@@ -2,10 +2,9 @@
 
 Dye lies as a film on a coated paper and goes into an uncoated one, so the belief has two humps. No
 Gaussian has that shape, and the model bends much between them: what a pile looks like is integrated
-over the belief, by its quantiles (`Belief.bend`).
+over the belief, by its quantiles (the bend of `belief`).
 """
 
-from dataclasses import dataclass
 from functools import cache
 from math import erf
 
@@ -31,19 +30,9 @@ STATED = {Surface.UNSAID: 1.0, Surface.COATED: 9.0, Surface.UNCOATED: 1.0 / 9.0}
 """By how much a film is likelier where the paper's owner says what it is; coatings differ."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Belief:
-    """What is believed of the scale w."""
-
-    middle: float
-    """Its mean."""
-    sd: float
-    """Its standard deviation."""
-    bend: FloatArray
-    """Shape (11,), quantiles at `DEVIATES` less the middle, in units of `sd`; 0 in the middle."""
-
-
-def belief(coats: FloatArray, *, surface: Surface = Surface.UNSAID) -> Belief:
+def belief(
+    coats: FloatArray, *, surface: Surface = Surface.UNSAID
+) -> tuple[float, float, FloatArray]:
     """Return what the kind of paper and the darkest coat let one believe of the scale.
 
     Parameters
@@ -53,14 +42,20 @@ def belief(coats: FloatArray, *, surface: Surface = Surface.UNSAID) -> Belief:
     surface
         Of the paper.
 
+    Returns
+    -------
+    tuple
+        Its mean, its standard deviation, and its bend, shape (11,): quantiles at `DEVIATES` less
+        the mean, in units of the deviation; 0 in the middle.
+
     Examples
     --------
     A dark coat is a film, rather; so is any on a coated paper.
 
     >>> dark, pale = np.full((1, 36), 0.02), np.full((1, 36), 0.3)
-    >>> [round(belief(one).middle, 2) for one in (pale, dark)]
+    >>> [round(belief(one)[0], 2) for one in (pale, dark)]
     [0.5, 0.12]
-    >>> round(belief(pale, surface=Surface.COATED).middle, 2)
+    >>> round(belief(pale, surface=Surface.COATED)[0], 2)
     0.24
     """
     lightness = float(lab_from_reflectance(coats)[..., 0].min(initial=100.0))
@@ -68,7 +63,7 @@ def belief(coats: FloatArray, *, surface: Surface = Surface.UNSAID) -> Belief:
 
 
 @cache
-def _belief(darker: float, surface: Surface) -> Belief:
+def _belief(darker: float, surface: Surface) -> tuple[float, float, FloatArray]:
     """Sum the belief over a grid that is even in the root of w, for films differ near 0."""
     root = (np.arange(FINEST) + 0.5) / FINEST
     w = root**2
@@ -81,7 +76,7 @@ def _belief(darker: float, surface: Surface) -> Belief:
     sd = float(np.sqrt(density @ (w - middle) ** 2))
     bend = (np.interp(shares, below, w) - middle) / sd
     bend[DEVIATES == 0.0] = 0.0
-    return Belief(middle, sd, bend)
+    return middle, sd, bend
 
 
 def _kinds(w: FloatArray, root: FloatArray) -> tuple[FloatArray, FloatArray, float]:

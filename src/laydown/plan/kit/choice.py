@@ -56,7 +56,7 @@ class ColorMade:
     difference: float
     """CIEDE2000."""
     within: bool
-    """Whether it is within the tolerance."""
+    """Whether it is within the tolerance, and not out of reach of all that was considered."""
     wanted: FloatArray
     lab: FloatArray
     """Shape (3,), CIELAB of the color and of what the recipe gives."""
@@ -120,6 +120,7 @@ class _Question:
     repertoire: Repertoire
     offers: tuple[Offer, ...]
     wishes: Wishes
+    out: frozenset[str]
     seconds: float
     clock: Clock
     near: Ways = field(init=False)
@@ -136,6 +137,7 @@ def choose_kit(
     *,
     clock: Clock,
     seconds: float = 60.0,
+    out: frozenset[str] = frozenset(),
 ) -> KitChoice:
     """Choose what to buy.
 
@@ -153,13 +155,16 @@ def choose_kit(
         Tells the time, such as ``time.monotonic``.
     seconds
         How long to try to prove the choice, and a quarter of it for each question beside.
+    out
+        Names of colors that are out of reach of all of it: what would bring them within the
+        tolerance isn't worth laying, so nothing is bought for it.
 
     Returns
     -------
     KitChoice
         Colors that can't be made are in it, not an error.
     """
-    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds, clock)
+    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, out, seconds, clock)
     wide = _problem(question, wishes.aim, wishes.most)
     chosen = _outcome(question, wide, seconds=seconds)
     count = len(chosen.bought)
@@ -195,9 +200,7 @@ def _near(question: _Question) -> Ways:
 
 def _problem(question: _Question, aim: Aim, most: int | None) -> KitProblem:
     wishes, colorants = question.wishes, question.repertoire.colorants
-    near = question.near
-    if aim is not Aim.BEST:
-        near = near.only(near.cost <= wishes.tolerance)
+    near = question.near if aim is Aim.BEST else _good_enough(question, question.near)
     spent = sum(price for _, price in wishes.extras)
     return KitProblem(
         colorants=len(colorants),
@@ -212,6 +215,12 @@ def _problem(question: _Question, aim: Aim, most: int | None) -> KitProblem:
         budget=None if wishes.budget is None else max(0, wishes.budget - spent),
         missed=REACH * wishes.tolerance,
     )
+
+
+def _good_enough(question: _Question, ways: Ways) -> Ways:
+    """Return the ways within the tolerance, of colors that are not out of reach."""
+    out = [i for i, wanted in enumerate(question.targets) if wanted.name in question.out]
+    return ways.only((ways.cost <= question.wishes.tolerance) & ~np.isin(ways.target, out))
 
 
 def _places(colorants: Sequence[Colorant], some: frozenset[Colorant]) -> frozenset[int]:
@@ -233,9 +242,10 @@ def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]
     kit = question.repertoire.made_from(held)
     made = []
     for wanted in question.targets:
-        place = _place_for(kit, wanted, question.wishes.tolerance)
+        out = wanted.name in question.out
+        place = _place_for(kit, wanted, np.inf if out else question.wishes.tolerance)
         off = float(BY_EYE.difference(wanted.lab, kit.lab[place]))
-        close = off <= question.wishes.tolerance
+        close = off <= question.wishes.tolerance and not out
         made.append(
             ColorMade(wanted.name, kit.recipe(place), off, close, wanted.lab, kit.lab[place])
         )
@@ -264,16 +274,15 @@ def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -
     """Return the best by another aim and number of purchases; only ways `within` may count."""
     problem = _problem(question, aim, most)
     if within:
-        near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
-        problem = replace(problem, ways=near)
+        problem = replace(problem, ways=_good_enough(question, problem.ways))
     return _outcome(question, problem, seconds=question.seconds * SIDE_SHARE)
 
 
 def _unreachable(question: _Question) -> tuple[str, ...]:
-    near = question.near
+    near = _good_enough(question, question.near)
     never = _places(question.repertoire.colorants, question.wishes.never)
     usable = np.ones(len(question.repertoire.colorants), dtype=np.bool_)
     usable[list(never)] = False
     fine = (usable[np.maximum(near.members, 0)] | (near.members < 0)).all(axis=1)
-    reached = set(near.target[fine & (near.cost <= question.wishes.tolerance)].tolist())
+    reached = set(near.target[fine].tolist())
     return tuple(t.name for i, t in enumerate(question.targets) if i not in reached)

@@ -17,7 +17,7 @@ from laydown.match.outcome import Difference
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
 from laydown.match.words import difference
-from laydown.media.beside import Pair
+from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range

@@ -9,8 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.match.mud import chroma_lost
 from laydown.match.search.repertoire import Repertoire
-from laydown.media.kit.fit import AnyFit, predict
-from laydown.media.prediction import Prediction
+from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.plan.run.runs import CHROMA_JUMP, GRAY, Shade, Tones, shade, steps_between, tones_of
 from laydown.reference.thresholds import thresholds

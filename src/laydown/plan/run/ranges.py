@@ -14,6 +14,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
+from laydown.media.legible import capital
 from laydown.plan.run.runs import Shade
 
 Rule: TypeAlias = tuple[float, float, float, float]
@@ -364,22 +365,36 @@ def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreeme
     return tuple(sorted(found, key=lambda f: (f.difference, f.first)))
 
 
+SHARES = (
+    (0.85, "nearly all"),
+    (0.6, "most"),
+    (0.4, "about half"),
+    (0.2, "some"),
+    (0.0, "a little"),
+)
+"""How a share is said, from its least on."""
+
+
+def share_words(share: float) -> str:
+    """Say a share, 0 to 1, of what there is.
+
+    Examples
+    --------
+    >>> share_words(0.48), share_words(0.16)
+    ('about half', 'a little')
+    """
+    return next(words for least, words in SHARES if share >= least)
+
+
 def _words(first: RangeSide, second: RangeSide) -> tuple[str, ...]:
     muted, other = sorted((first, second), key=lambda side: side.mean_chroma)
     alike = other.mean_chroma - muted.mean_chroma < ALIKE
-    strength = "is as strong as the other" if alike else "is the more muted"
-    said = [
-        (
-            f"{muted.name} {strength}: mean chroma {muted.mean_chroma:.0f} in one coat,"
-            f" {other.name} {other.mean_chroma:.0f}."
-        )
-    ]
+    pair = f"{muted.name} and {other.name}"
+    said = [f"{pair} are as vivid as each other." if alike else f"{muted.name} is the more muted."]
     for side, against in ((first, second), (second, first)):
         alone, colors = sum(r.alone for r in side.reach), sum(r.colors for r in side.reach)
         most = max(side.reach, key=lambda r: r.alone)
-        where = f", most of all {most.band} {most.hue}" if most.alone else ""
-        said.append(
-            f"{100 * alone / max(colors, 1):.0f} in 100 of what {side.name} makes, {against.name}"
-            f" can't{where}."
-        )
+        share = capital(share_words(alone / max(colors, 1))) if most.alone else "Nothing"
+        where = f" can't, above all {most.band} {most.hue}" if most.alone else " can't"
+        said.append(f"{share} of what {side.name} makes, {against.name}{where}.")
     return tuple(said)

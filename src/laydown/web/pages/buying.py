@@ -23,6 +23,7 @@ from laydown.web.asking import (
     MOST_NAMES,
     Blank,
     Count,
+    Effort,
     Number,
     choices_of,
     lines_of,
@@ -73,6 +74,8 @@ class ChoosingFields(BaseModel):
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
+    step_effort: Annotated[Effort | None, Blank] = None
+    coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True
     before: Annotated[int, Field(ge=0, le=LARGEST)] = 0
 
@@ -94,6 +97,8 @@ class ChoosingFields(BaseModel):
             steps=self.steps,
             coats=self.coats,
             seconds=self.seconds,
+            step=self.step_effort,
+            coat=self.coat_effort,
             sense=self.sense,
         )
 

@@ -11,13 +11,13 @@ from laydown.app.jobs import Job
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks
 from laydown.app.notebook.asking import CalibrationShown, promises_of
-from laydown.app.notebook.handing import (
+from laydown.app.notebook.trials import (
+    TrialShown,
     TrialsImported,
     export_trials,
     import_trials,
     print_trials,
 )
-from laydown.app.notebook.trials import TrialShown
 from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
