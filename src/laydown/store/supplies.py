@@ -414,11 +414,8 @@ class SupplyShelf(shelf.Shelf):
         rows, new = rows_by_key(self.session), dict[tuple[str, str], Colorant]()
         ranges = {row.key: row for row in self.session.scalars(select(tables.RangeRow))}
         for one in dict.fromkeys(colorants):
-            parent, key, code = (
-                _range_for(self.session, one, ranges),
-                key_of(one),
-                tidy_name(one.code),
-            )
+            parent = _range_for(self.session, one, ranges)
+            key, code = key_of(one), tidy_name(one.code)
             known = new.get(key) or rows.get(key)
             if known is None:
                 name = checked_colorant_name(one.name)
