@@ -63,6 +63,12 @@ class TooLargeError(LaydownError):
     slug = "too-large"
 
 
+class TakesLongError(LaydownError):
+    """A question that takes longer than a page may be waited for."""
+
+    slug = "takes-long"
+
+
 class BadColorError(LaydownError):
     """A color that no surface can have, or that is not written in a form known here."""
 

@@ -3,12 +3,15 @@
 import os
 import signal
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from distributed import Client, LocalCluster
 
 from laydown.app import crew as crew_module
+from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.crew import crew
+from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.library import Library, open_named
@@ -52,16 +55,24 @@ def alone(library: Library) -> bytes:
 
 
 @pytest.fixture(scope="module")
-def cluster() -> Iterator[LocalCluster]:
-    """Give a scheduler with two workers that runs already."""
+def running() -> Iterator[LocalCluster]:
+    """Give a scheduler with two workers, which are started again when they die."""
     with LocalCluster(
         n_workers=2,
         threads_per_worker=1,
         host="127.0.0.1",
         dashboard_address="127.0.0.1:0",
         memory_limit=0,
-    ) as running:
-        yield running
+    ) as one:
+        yield one
+
+
+@pytest.fixture
+def cluster(running: LocalCluster) -> LocalCluster:
+    """Give the scheduler with both of its workers there."""
+    with Client(running) as client:
+        client.wait_for_workers(2)
+    return running
 
 
 def test_two_make_the_chart_that_one_makes(library: Library, alone: bytes) -> None:
@@ -74,22 +85,49 @@ def test_two_make_the_chart_that_one_makes(library: Library, alone: bytes) -> No
     assert [done for done, _ in told] == sorted(done for done, _ in told)
 
 
-def test_a_worker_that_is_killed_changes_only_the_time(
-    library: Library, alone: bytes, cluster: LocalCluster
+@pytest.mark.parametrize("deaths", [1, 2])
+def test_workers_that_are_killed_change_only_the_time(
+    library: Library, alone: bytes, cluster: LocalCluster, deaths: int
 ) -> None:
-    """What it was doing is done anew, and the answer is the same."""
+    """What they were doing, and what they alone were given, is made anew: the same answer."""
     killed: list[int] = []
 
     def watch(_done: int, _total: int) -> None:
         if not killed:
             with Client(cluster) as client:
-                killed.append(next(iter(client.run(os.getpid).values())))
-            os.kill(killed[0], signal.SIGKILL)
+                killed.extend(list(client.run(os.getpid).values())[:deaths])
+            for process in killed:
+                os.kill(process, signal.SIGKILL)
 
     with crew(cluster=cluster.scheduler_address):
         chart = make_chart(library, REQUEST, watch=watch)
-    assert killed
+    assert len(killed) == deaths
     assert write_chart(chart, "json") == alone
+
+
+LESSON = "laydown lesson 1\n" + "".join(
+    f"\ncolor: C{n}\n  screen: #{n}0{n}0{n}0\n" for n in range(2, 8)
+)
+
+
+def test_a_choice_of_purchases_has_its_searches_done_by_two(
+    library: Library, cluster: LocalCluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Colors that no short recipe makes are looked for by both; the choice is the same."""
+    request = ChooseKit(lessons=(GivenFile(LESSON.encode(), "lesson.txt"),), tolerance="close")
+    choice = to_json(choose_kit(library, request))
+    shared: list[int] = []
+    by_crew = crew_module._by_crew
+
+    def count(*given: Any) -> Any:
+        shared.append(len(given[2]))
+        return by_crew(*given)
+
+    monkeypatch.setattr(crew_module, "_by_crew", count)
+    with crew(cluster=cluster.scheduler_address):
+        assert to_json(choose_kit(library, request)) == choice
+    assert shared
+    assert shared[0] > 1
 
 
 def test_cancelled_work_is_given_up(library: Library, cluster: LocalCluster) -> None:

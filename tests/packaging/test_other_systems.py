@@ -217,6 +217,21 @@ def test_the_browser_gets_its_own_libraries_back(monkeypatch: pytest.MonkeyPatch
     assert "LD_LIBRARY_PATH_ORIG" not in os.environ
 
 
+@pytest.mark.parametrize("before", [None, "as before"])
+def test_loading_pictures_leaves_the_search_for_libraries_alone(before: str | None) -> None:
+    """OpenCV's loader would hand its own folder, and the current one, to each program we start."""
+    own = {name: value for name, value in os.environ.items() if name != "LD_LIBRARY_PATH"}
+    loads = "import os, laydown.imaging.modes; print(os.environ.get('LD_LIBRARY_PATH'))"
+    done = subprocess.run(
+        [sys.executable, "-c", loads],
+        check=True,
+        capture_output=True,
+        text=True,
+        env=own | ({"LD_LIBRARY_PATH": before} if before else {}),
+    )
+    assert done.stdout.strip() == str(before)
+
+
 def test_texts_are_read_and_written_in_one_encoding(tmp_path: Path) -> None:
     """Windows would read a file in an old code page: nothing is read without saying which."""
     library = tmp_path / "library.db"

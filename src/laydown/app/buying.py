@@ -388,11 +388,8 @@ def _converted(
         if _least_cost(usable, colors.question_of(target, bench, asking))
         > 2.0 * TOLERANCES[request.tolerance]
     ]
-    find = colors.Tables(len(doubtful)).find
-    return {
-        target.name: colors.find_match(target, bench, asking, watch=watch, finder=find)
-        for target in doubtful
-    }
+    matches = colors.find_matches(doubtful, bench, asking, watch)
+    return {target.name: match for target, match in zip(doubtful, matches, strict=True)}
 
 
 def _longer(match: Match, tolerance: float) -> ColorMade:

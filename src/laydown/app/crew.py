@@ -92,7 +92,8 @@ def _by_crew(
     client, hands = crew
     size = math.ceil(len(parts) / (BLOCKS_EACH * hands))
     blocks = [parts[start : start + size] for start in range(0, len(parts), size)]
-    shared, done = client.scatter(make, hash=False), 0
+    # a task, not scattered: what is scattered dies with the one process that holds it
+    shared, done = client.submit(_itself, make, pure=False), 0
     asked = [client.submit(_block, shared, block, pure=False) for block in blocks]
     places = {future: place for place, future in enumerate(asked)}
     answers: list[list[Answer]] = [[] for _ in blocks]
@@ -108,8 +109,12 @@ def _by_crew(
             command="--workers",
         ) from error
     finally:
-        client.cancel(asked)
+        client.cancel([shared, *asked])
     return [answer for block in answers for answer in block]
+
+
+def _itself(given: Answer) -> Answer:
+    return given
 
 
 _ready: list[tuple[object, Any]] = []
@@ -170,6 +175,8 @@ def crew(*, workers: int = 0, cluster: str = "") -> Iterator[None]:
 
 
 def _at_work(client: "Client") -> Iterator[None]:
+    from dask import config  # noqa: PLC0415 - only where asked for
+
     hands = len(client.scheduler_info(n_workers=-1)["workers"])
     if not hands:
         raise CrewError(
@@ -178,7 +185,8 @@ def _at_work(client: "Client") -> Iterator[None]:
     _check_versions(client)
     mark = _crew.set((client, hands))
     try:
-        yield
+        with config.set({"distributed.admin.large-graph-warning-threshold": "1 GB"}):
+            yield
     finally:
         _crew.reset(mark)
 

@@ -23,6 +23,7 @@ from typing import Any, TypeVar
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
 from laydown.app.tasks import job_task
+from laydown.app.waits import BY_CLOCK, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
@@ -70,6 +71,10 @@ class _Live:
     def tell(self, sentence: str) -> None:
         """Note what it is at."""
         self.note(message=sentence)
+
+    def tell_long(self, _total: int, seconds: float) -> None:
+        """Note how long it takes at most."""
+        self.tell(wait_words(seconds))
 
 
 class Jobs:
@@ -255,7 +260,9 @@ class Jobs:
         try:
             live.note(state=State.RUNNING, started=self._clock())
             task = job_task(live.job.task)
-            result = task(self._library, request, watch=live.watch, tell=live.tell)
+            by_clock = live.job.task in BY_CLOCK
+            watch = live.watch if by_clock else told_if_long(live.watch, live.tell_long)
+            result = task(self._library, request, watch=watch, tell=live.tell)
             found = _packed(to_text(result), "What was found")
             self._put_at_hand(live.job.id, result)
             self._end(live, State.DONE, found=found)

@@ -1,11 +1,10 @@
 """Where a command's words go, and how its tables stand."""
 
 import contextlib
-import math
 import os
 import sys
-import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -129,60 +128,13 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
         yield watch
 
 
-BY_CLOCK = frozenset({"choose_kit"})
-"""Tasks whose bar shows how much of the time allowed is over, and most end long before it."""
-LONG, FIRST_LOOK = 10.0, 1.0
-"""A wait worth telling beforehand, and how long work goes on before its rate is taken [s]."""
+def say_if_long(total: int, seconds: float, *, recipes: bool) -> None:
+    """Say how long something may take, and what is sooner done where recipes are counted."""
+    from laydown.app.waits import wait_words
 
-
-def told_if_long(
-    watch: Watch | None, recipes: bool, *, clock: Callable[[], float] = time.monotonic
-) -> Watch:
-    """Return a watch that says once, from the rate of what is done, that the rest takes long.
-
-    Parameters
-    ----------
-    watch
-        Who is told besides.
-    recipes
-        Whether what is counted are recipes, so that their number may be told, and fewer offered.
-    clock
-        Says what time it is [s].
-    """
-    begun: list[tuple[float, int]] = []
-    told: list[bool] = []
-
-    def look(done: int, total: int) -> None:
-        if watch:
-            watch(done, total)
-        if not begun:
-            begun.append((clock(), done))
-            return
-        (start, first), now = begun[0], clock()
-        if told or done <= first or now - start < FIRST_LOOK:
-            return
-        told.append(True)
-        left = (total - done) * (now - start) / (done - first)
-        if left > LONG:
-            say(_long_words(total if recipes else 0, left))
-
-    return look
-
-
-def _long_words(recipes: int, seconds: float) -> str:
-    """Say how long something takes at most.
-
-    A search goes faster the more it has seen: it takes a quarter of this to nearly all (measured).
-
-    Examples
-    --------
-    >>> _long_words(0, 200.0)
-    'This may take up to 4 minutes more. Ctrl-C stops it, and nothing is kept.'
-    """
-    wait = f"{seconds:.0f} seconds" if seconds < 100 else f"{math.ceil(seconds / 60)} minutes"
-    much = f"There are {recipes:,} recipes to search. " if recipes else ""
+    wait = wait_words(seconds, recipes=total if recipes else 0)
     fewer = " --steps 2 or --coats 2 is sooner done." if recipes else ""
-    return f"{much}This may take up to {wait} more. Ctrl-C stops it, and nothing is kept.{fewer}"
+    say(f"{wait} Ctrl-C stops it, and nothing is kept.{fewer}")
 
 
 def _is_lively() -> bool:
@@ -328,6 +280,7 @@ def ask(
         What a bar is called that shows how far the task has come; empty for none.
     """
     from laydown.app.tasks import do
+    from laydown.app.waits import BY_CLOCK, told_if_long
 
     command = click.get_current_context().command
     (task, *_) = command.tasks if isinstance(command, commands.Verb) else ()
@@ -335,7 +288,8 @@ def ask(
         if not progress:
             return do(task, library, *given, **fields)
         with _crew(), progress_bar(progress) as bar:
-            watch = bar if task in BY_CLOCK else told_if_long(bar, task == "match_color")
+            told = partial(say_if_long, recipes=task == "match_color")
+            watch = bar if task in BY_CLOCK else told_if_long(bar, told)
             return do(task, library, *given, watch=watch, **fields)
 
 

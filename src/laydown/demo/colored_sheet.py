@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +13,7 @@ from laydown.demo.oracle import Steadiness, by_hand, truth
 from laydown.demo.photograph import Camera, Lamp, View, build_scene, photograph
 from laydown.demo.truth import demo_bench
 from laydown.media.recipe import Recipe
+from laydown.opencv import cv2
 from laydown.reference.tables import load_table
 from laydown.sheet.page import CellBox
 from laydown.sheet.sheet import Cell, Sheet

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 TABLE = 70.0

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
@@ -11,6 +10,7 @@ from laydown.imaging.chart import FoundChart, lattice_map
 from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
 from laydown.imaging.rectify import PageMap, flatten
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 PITCH = 20.0

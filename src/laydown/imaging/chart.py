@@ -4,7 +4,6 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
@@ -13,6 +12,7 @@ from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.opencv import cv2
 from laydown.reference.tables import load_table
 
 ROWS, COLUMNS = 4, 6

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
@@ -29,6 +28,7 @@ from laydown.imaging.patches import Patch
 from laydown.imaging.profiles import Profile
 from laydown.imaging.reading import PageCell, PageReading
 from laydown.imaging.rectify import PageMap
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Accuracy, CellReading, ColorConversion, Flag
 

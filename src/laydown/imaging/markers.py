@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
+from laydown.opencv import cv2
 from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.target import target_marks

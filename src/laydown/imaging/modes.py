@@ -9,7 +9,6 @@ import struct
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from PIL import Image, ImageCms
 
@@ -25,6 +24,7 @@ from laydown.imaging.profiles import (
     usual_profile,
     xyz_of_coded,
 )
+from laydown.opencv import cv2
 
 GRAY_MODES = ("1", "L", "LA", "I;16", "I;16B", "I;16L")
 COLOR_MODES = ("RGB", "RGBA", "RGBX", "P", "PA", "YCbCr")

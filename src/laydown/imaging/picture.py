@@ -3,7 +3,6 @@
 import warnings
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -26,6 +25,7 @@ from laydown.imaging.files import (
     turned,
 )
 from laydown.imaging.modes import Decoder, decoder_for, is_transparent, opacity
+from laydown.opencv import cv2
 
 FEWEST_PIXELS = 48
 """Shorter side below which there is nothing to plan."""

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels, Plane
@@ -22,6 +21,7 @@ from laydown.imaging.patches import (
     read_strips,
 )
 from laydown.imaging.rectify import FlatPage, PageMap, flatten, refine_map
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 

@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels, Plane
 from laydown.imaging.markers import box_corners
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 STEP = 16

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TypeAlias
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,6 +15,7 @@ from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
 from laydown.imaging.rectify import FlatPage, PageMap, flatten, map_page
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.target import GRAYS, OUTLINE, in_rows, target_grays, target_marks
 

@@ -1,6 +1,8 @@
 """Papers, ranges, colorants and kits in the library."""
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
@@ -21,8 +23,9 @@ from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Stock, Su
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
-from laydown.store import records, shelf, tables, trouble
+from laydown.store import columns, journal, records, shelf, tables, trouble
 
+COLORANTS = tables.LibraryTable.metadata.tables[tables.ColorantRow.__tablename__]
 Named = TypeVar("Named", tables.RangeRow, tables.PaperRow, tables.KitRow)
 Said = TypeVar("Said", tables.LightfastnessRow, tables.PanMarkRow)
 MOST_SUGGESTIONS = 3
@@ -202,32 +205,33 @@ def key_of(colorant: Colorant) -> tuple[str, str]:
     return name_key(colorant.range), name_key(colorant.name)
 
 
-def _add_or_update(
-    session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, tables.RangeRow]
-) -> bool:
-    parent = _range_for(session, colorant, ranges)
-    row = rows.get(key_of(colorant))
-    code = tidy_name(colorant.code)
-    if row is None:
-        name = checked_colorant_name(colorant.name)
-        row = tables.ColorantRow(
-            range=parent, name=name, key=name_key(name), code=code, blender=colorant.blender
-        )
-        session.add(row)
-        rows[key_of(colorant)] = row
-        return True
-    _refuse_other_kind(row, colorant)
-    if code:
-        row.code = code
-    return False
+def _insert(
+    session: Session, colorants: Iterable[Colorant], ranges: Mapping[str, tables.RangeRow]
+) -> None:
+    """Write new colorants all at once: one by one, ten thousand have others wait for seconds."""
+    session.flush()  # so that new ranges have numbers
+    cells = [
+        {
+            "range_id": ranges[name_key(one.range)].id,
+            "name": one.name,
+            "key": name_key(one.name),
+            "code": one.code,
+            "blender": one.blender,
+        }
+        for one in colorants
+    ]
+    numbers = columns.free_numbers(session.connection(), COLORANTS, len(cells))
+    rows = [{"id": number, **own} for number, own in zip(numbers, cells, strict=True)]
+    columns.insert_all(session.connection(), COLORANTS, rows)
+    journal.note_inserted(session, COLORANTS.name, map(json.dumps, rows))
 
 
-def _refuse_other_kind(row: tables.ColorantRow, colorant: Colorant) -> None:
-    if row.blender != colorant.blender:
+def _refuse_other_kind(known: tables.ColorantRow | Colorant, colorant: Colorant) -> None:
+    if known.blender != colorant.blender:
+        label = known.label if isinstance(known, Colorant) else f"{known.range.name}/{known.name}"
         kinds = {True: "a colorless blender", False: "a color"}
         raise DuplicateNameError(
-            f"{row.range.name}/{row.name} is {kinds[row.blender]} in the library and "
-            f"{kinds[colorant.blender]} here.",
+            f"{label} is {kinds[known.blender]} in the library and {kinds[colorant.blender]} here.",
             hint="Give one of the two another name, or mend the blender column.",
         )
 
@@ -407,12 +411,24 @@ class SupplyShelf(shelf.Shelf):
 
         A new code takes the place of an old one.
         """
-        rows = rows_by_key(self.session)
+        rows, new = rows_by_key(self.session), dict[tuple[str, str], Colorant]()
         ranges = {row.key: row for row in self.session.scalars(select(tables.RangeRow))}
-        wanted = dict.fromkeys(colorants)
-        new = [c for c in wanted if _add_or_update(self.session, c, rows, ranges)]
-        self.session.flush()
-        return tuple(colorant_of(rows[key_of(c)]) for c in new)
+        for one in dict.fromkeys(colorants):
+            parent = _range_for(self.session, one, ranges)
+            key, code = key_of(one), tidy_name(one.code)
+            known = new.get(key) or rows.get(key)
+            if known is None:
+                name = checked_colorant_name(one.name)
+                new[key] = Colorant(name, parent.name, one.medium, code, one.blender)
+                continue
+            _refuse_other_kind(known, one)
+            if not isinstance(known, Colorant):
+                known.code = code or known.code
+            elif code:
+                new[key] = replace(known, code=code)
+        if new:
+            _insert(self.session, new.values(), ranges)
+        return tuple(new.values())
 
     def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:
         """Return the colorants of one range or of all, sorted by range and name."""

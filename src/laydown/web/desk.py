@@ -11,11 +11,18 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.colors import Tables
+from laydown.app.waits import told_if_long, wait_words
+from laydown.errors import TakesLongError
+from laydown.match.search.found import Found, Wanted, Watch
+from laydown.match.search.recipes import RecipeSpace
 from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000
 """Colors that a person may ask of one kit in a sitting: a table is worth making."""
+
+LARGE = 20_000_000
+"""Recipes that are searched within seconds whatever they are made of: more than a table holds."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,6 +45,24 @@ class Desk:
     """What opens the bench in one's own browser."""
     news: list[str] = field(default_factory=list)
     """What the next page that is shown begins with, if it has nothing else to say."""
+
+    def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
+        """Find the best recipes for one color while a page is waited for, as `tables` do.
+
+        Raises
+        ------
+        TakesLongError
+            Soon after it began, where that takes longer than anybody waits for a page.
+        """
+        patient = told_if_long(watch, _refuse) if space.considered > LARGE else watch
+        return self.tables.find(space, wanted, patient)
+
+
+def _refuse(recipes: int, seconds: float) -> None:
+    raise TakesLongError(
+        wait_words(seconds, recipes=recipes),
+        hint="Allow two steps or two coats at most, or have it done as long work.",
+    )
 
 
 @contextmanager

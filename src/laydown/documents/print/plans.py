@@ -9,7 +9,6 @@ from html import escape
 from types import MappingProxyType
 from typing import TypeAlias
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -53,6 +52,7 @@ from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
 from laydown.media.colorant import Colorant
 from laydown.media.legible import capital
+from laydown.opencv import cv2
 from laydown.plan.chart import supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted

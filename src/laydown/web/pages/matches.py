@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from typing import Annotated, Literal
-from urllib.parse import urlencode
+from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
@@ -15,7 +15,7 @@ from laydown.app.matches.colors import ColorMatched, match_color
 from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
-from laydown.errors import BadFileError
+from laydown.errors import BadFileError, TakesLongError
 from laydown.match.outcome import Match
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -47,11 +47,18 @@ NOTHING_ASKED = {"wanted": ""}
 KINDS = "^(colorant|range|paper|kit)$"
 
 
-def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | dict[str, str]:
+def color(
+    request: Request, desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
+) -> ColorMatched | dict[str, str]:
     """Find recipes for a wanted color."""
     if not wanted.strip():
         return NOTHING_ASKED
-    return match_color(desk.library, wanted, asking, finder=desk.tables.find)
+    try:
+        return match_color(desk.library, wanted, asking, finder=desk.find)
+    except TakesLongError as error:
+        if request.url.path.endswith(".json"):
+            raise
+        return NOTHING_ASKED | {"takes_long": error.message}
 
 
 def besides(
@@ -70,6 +77,7 @@ def besides(
         "choices": choices_of(library),
         "paper": color_of_paper(library, supplies.paper),
         "shades": in_box(library, shades, supplies) if shades else (),
+        "fields": parse_qsl(request.url.query),
     }
     if not isinstance(answer, ColorMatched):
         return shown
@@ -283,7 +291,7 @@ def mended(
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.tables.find)
+    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
 
 
 def fix_asked(
@@ -315,9 +323,7 @@ def each_box(
     if not wanted.strip():
         return ()
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return color_tasks.match_in_each_box(
-        desk.library, wanted, asking, kits, finder=desk.tables.find
-    )
+    return color_tasks.match_in_each_box(desk.library, wanted, asking, kits, finder=desk.find)
 
 
 def _swatched(library: AtLibrary) -> tuple[str, ...]:
@@ -351,7 +357,7 @@ def lesson_in_boxes(
     lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
+    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
 
 
 def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:
