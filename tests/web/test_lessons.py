@@ -455,8 +455,8 @@ def test_a_lesson_is_answered_box_by_box(teacher: Teacher) -> None:
     assert [one["kit"] for one in answer] == ["Ana", "Ben"]
     lesson = teacher.bench.get("/lesson.json?number=1").json()["colors"]
     for one, only in zip(answer, ({"Kelp"}, {"Dune", "Skiff"}), strict=True):
-        assert [match["target"]["name"] for match in one["matches"]] == [c["name"] for c in lesson]
-        laid = {match["best"]["prediction"]["recipe"] for match in one["matches"]}
+        assert [match["target"]["name"] for match in one["found"]] == [c["name"] for c in lesson]
+        laid = {match["best"]["prediction"]["recipe"] for match in one["found"]}
         assert all(any(name in recipe for name in only) for recipe in laid if recipe)
     page = teacher.bench.get("/boxes/lesson?number=1").text
     assert page.count('class="answered"') == len(lesson)
