@@ -26,7 +26,7 @@ from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import settle_targets
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.files import lesson
+from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.outcome import Match, Verdict
 from laydown.match.search.sense import AGAINST, rules, sense_of
 from laydown.media.kit.fit import reflectance
@@ -215,7 +215,7 @@ def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:
     """
     supplies = Supplies(ranges=("Orchard",), paper=PAPER)
     bench = set_up(demo, supplies)
-    wanted = [color.color for color in lesson()]
+    wanted = [row["color"] for row in read_rows(LESSON_FILE)]
     targets = settle_targets(demo, wanted, paper=PAPER, fit=lambda: bench.swatched)
     figures = []
     for effort in (None, 0.0):

@@ -186,11 +186,12 @@ def take(
     resolution: float = 7.0,
     texture: float = 0.01,
     extra: Sequence[tuple[CellBox, FloatArray]] = (),
+    paper: FloatArray | None = None,
 ) -> Taken:
     """Color a sheet in and photograph one of its pages."""
     rng = np.random.default_rng(seed)
     colors = colors if colors is not None else colors_of(sheet, invented_spectra())
-    paper = paper_spectrum()
+    paper = paper_spectrum() if paper is None else paper
     cells = sheet.on_page(page)
     markers = page_markers(sheet.size, number=page_number(sheet.number, page))
     printed = draw_print(

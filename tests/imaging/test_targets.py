@@ -25,7 +25,7 @@ def test_marks_alone_place_patches_to_two_millimetres(photos: ModuleType, fold: 
     found = find_target(taken.pixels)
     assert found is not None
     assert target_number(found.ids) == 4711
-    rows = find_patches(taken.pixels, map_target(found), usual_profile().linear).rows
+    rows, _ = find_patches(taken.pixels, map_target(found), usual_profile().linear)
     truth = in_rows(taken.boxes)
     assert [len(row) for row in rows] == [len(row) for row in truth] == [4, 5, 4]
     off = [
@@ -45,7 +45,7 @@ def test_patches_are_followed_over_a_crease(photos: ModuleType) -> None:
 
     def seen(fold: float) -> list[CellBox]:
         pixels = photos.take_target(4711, view=HELD, camera=camera, fold=fold).pixels
-        rows = find_patches(pixels, map_target(find_target(pixels)), usual_profile().linear).rows
+        rows, _ = find_patches(pixels, map_target(find_target(pixels)), usual_profile().linear)
         return [box for row in rows for box in row]
 
     flat, creased = seen(0.0), seen(25.0)

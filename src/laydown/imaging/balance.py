@@ -16,7 +16,7 @@ from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
 from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
-from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.light import fit_light
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
 from laydown.sheet.page import CellBox
@@ -216,10 +216,12 @@ def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, st
     ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
     xyz, told = picture.xyz, EVEN
     if len(pieces) >= FEWEST_FOR_LIGHT:
-        light = _light(places, ratio, picture)
+        height, width = picture.opaque.shape
+        light = fit_light(places, ratio, width=width, height=height, most=2)
+        columns, rows = (np.arange(side, dtype=np.float64) + 0.5 for side in (width, height))
         usual = np.exp(np.log(light(places)).mean(axis=0))
         ratio = ratio / light(places) * usual
-        xyz = xyz / (_over(light, picture) / usual).astype(np.float32)
+        xyz = xyz / (light.over(columns, rows) / usual).astype(np.float32)
         told = (
             "Uneven light is taken out: of those places the darkest had"
             f" {light.evenness:.0%} of the light of the brightest."
@@ -422,18 +424,6 @@ def _seen(known: KnownPlace, picture: Picture) -> FloatArray:
             hint="Name the place by the picture as it is shown, from its upper left corner.",
         )
     return np.asarray(seen)
-
-
-def _light(places: FloatArray, ratio: FloatArray, picture: Picture) -> LightField:
-    height, width = picture.opaque.shape
-    weight = np.ones(len(places))
-    return fit_light(places, ratio, weight=weight, width=width, height=height, most=2)
-
-
-def _over(light: LightField, picture: Picture) -> FloatArray:
-    height, width = picture.opaque.shape
-    columns, rows = (np.arange(side, dtype=np.float64) + 0.5 for side in (width, height))
-    return light.over(columns, rows)
 
 
 def _balanced_by(known: Sequence[KnownPlace]) -> str:

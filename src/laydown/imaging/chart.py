@@ -102,15 +102,20 @@ def find_chart(
     turn of 4 × 6 patches on it is tried; the one whose colors a 3 × 3 matrix fits best is taken.
     """
     for side in LONG_SIDES:
-        scale = min(1.0, side / max(pixels.shape[:2]))
-        size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
-        small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+        small, scale = _smaller(pixels, side)
         homography = _best(small, linear, [np.asarray(polygon) * scale for polygon in blank])
         if homography is not None:
             up = np.diag([1 / scale, 1 / scale, 1.0]) @ homography
             centers = cv2.perspectiveTransform(_centers()[None], up)[0]
             return FoundChart(np.asarray(centers), _drawn(pixels, up))
     return None
+
+
+def _smaller(pixels: Pixels, side: int) -> tuple[Pixels, float]:
+    scale = min(1.0, side / max(pixels.shape[:2]))
+    size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8), scale
 
 
 def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> FloatArray | None:
@@ -142,9 +147,7 @@ def lattice_map(
     FloatArray or None
         Shape (3, 3); None where no lattice spans just that.
     """
-    scale = min(1.0, LONG_SIDES[0] / max(pixels.shape[:2]))
-    size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
-    small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    small, scale = _smaller(pixels, LONG_SIDES[0])
     squares = _squares(small, [np.asarray(polygon) * scale for polygon in blank])
     for lattice in sorted(_lattices(squares), key=len, reverse=True):
         places = np.array(list(lattice), dtype=np.float64)

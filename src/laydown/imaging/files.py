@@ -10,6 +10,7 @@ import subprocess
 import sys
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from tempfile import TemporaryFile
 from typing import IO, Any, TypeVar
@@ -174,24 +175,20 @@ def _frames(data: bytes, source: str) -> Iterator[Photograph]:
             yield _photograph(image, name)
 
 
-class broken_told:  # noqa: N801 - reads as a word in the with statement it stands in
+@contextmanager
+def broken_told(source: str) -> Iterator[None]:
     """Turn what goes wrong in decoding into one sentence."""
-
-    def __init__(self, source: str) -> None:
-        self.source = source
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
-        if error is None or isinstance(error, LaydownError) or not isinstance(error, Exception):
-            return
-        if isinstance(error, Image.DecompressionBombError | Image.DecompressionBombWarning):
-            raise too_large(self.source) from None
-        if isinstance(error, UnidentifiedImageError):
-            raise BadFileError(f"{self.source} is not a picture.", hint=WHAT_IS_READ) from None
+    try:
+        yield
+    except LaydownError:
+        raise
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise too_large(source) from None
+    except UnidentifiedImageError:
+        raise BadFileError(f"{source} is not a picture.", hint=WHAT_IS_READ) from None
+    except Exception:
         raise BadFileError(
-            f"{self.source} is broken: its picture ends early or can't be decoded.",
+            f"{source} is broken: its picture ends early or can't be decoded.",
             hint="Copy the file again from the camera or scanner, or take the picture again.",
         ) from None
 

@@ -58,7 +58,7 @@ def fit_light(
     points: FloatArray,
     signal: FloatArray,
     *,
-    weight: FloatArray,
+    weight: FloatArray | None = None,
     width: float,
     height: float,
     most: int = 4,
@@ -72,7 +72,7 @@ def fit_light(
     signal
         Shape (n, 3), their linear signal.
     weight
-        Shape (n,), how far each is trusted to be paper.
+        Shape (n,), how far each is trusted to be paper; None for all alike.
     width, height
         Of the page [mm].
     most
@@ -95,13 +95,14 @@ def fit_light(
     >>> x, y = np.meshgrid(np.linspace(0, 200, 5), np.linspace(0, 300, 5))
     >>> points = np.stack([x.ravel(), y.ravel()], axis=-1)
     >>> signal = np.exp(-points[:, :1] / 400) * np.ones(3)
-    >>> light = fit_light(points, signal, weight=np.ones(25), width=200, height=300)
+    >>> light = fit_light(points, signal, width=200, height=300)
     >>> np.round(light(np.array([100.0, 150.0])), 2).tolist()
     [0.78, 0.78, 0.78]
     """
     degree = min(most, next((d for least, d in DEGREES if len(points) >= least), 0))
     terms = powers(points / (width, height), degree=degree)
     logs = np.log(np.maximum(signal, DARKEST))
+    weight = np.ones(len(points)) if weight is None else weight
     trust = _first_trust(logs) * weight
     for _ in range(ROUNDS):
         ridge = STIFFNESS * trust.sum() * np.eye(terms.shape[1])

@@ -5,7 +5,6 @@ its curves are known its light is averaged in them, not in the encoded numbers: 
 paper send back half the light, however fine the strokes.
 """
 
-import io
 import struct
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -15,11 +14,17 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from laydown.color.arrays import FloatArray, Plane
-from laydown.color.lab import xyz_from_lab
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import WHAT_IS_READ
-from laydown.imaging.profiles import Profile, read_gray_curve, read_profile, usual_profile
+from laydown.imaging.profiles import (
+    Profile,
+    read_gray_curve,
+    read_profile,
+    to_lab,
+    usual_profile,
+    xyz_of_coded,
+)
 
 GRAY_MODES = ("1", "L", "LA", "I;16", "I;16B", "I;16L")
 COLOR_MODES = ("RGB", "RGBA", "RGBX", "P", "PA", "YCbCr")
@@ -142,26 +147,16 @@ def _inks(data: bytes) -> Decoder:
             lambda strip: _looked_up(strip, table), usual_profile().matrix, (ROUGH_INKS,)
         )
     try:
-        to_lab = ImageCms.buildTransform(
-            ImageCms.ImageCmsProfile(io.BytesIO(data)),
-            ImageCms.createProfile("LAB"),
-            "CMYK",
-            "LAB",
-            ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        )
+        inks_to_lab = to_lab(data, "CMYK")
     except (ImageCms.PyCMSError, OSError, struct.error):
         return _inks(b"")
 
     def linear(strip: Image.Image) -> Plane:
-        return _xyz(ImageCms.applyTransform(strip, to_lab))
+        return _xyz(ImageCms.applyTransform(strip, inks_to_lab))
 
     told = "It is in printing inks (CMYK); its own profile says what they look like."
     return Decoder(linear, np.eye(3), (told,), slow=True)
 
 
 def _xyz(strip: Image.Image | None) -> Plane:
-    """Return XYZ of a strip in CIELAB of 8 bits, good to about 0.3 of a unit."""
-    coded = np.asarray(strip).astype(np.float64)
-    signed = np.where(coded[..., 1:] > 127, coded[..., 1:] - 256, coded[..., 1:])
-    lab = np.concatenate([coded[..., :1] / 2.55, signed], axis=-1)
-    return xyz_from_lab(lab).astype(np.float32)
+    return xyz_of_coded(strip).astype(np.float32)

@@ -43,23 +43,28 @@ class Profile:
         return np.stack([self.curves[pixels[..., k], k] for k in range(3)], axis=-1)
 
     def _by_tables(self, pixels: Pixels) -> FloatArray:
-        """Go through the tables to Lab in 8 bits, which is good to about 0.3 of a unit."""
         shape = pixels.shape
         image = Image.fromarray(np.ascontiguousarray(pixels.reshape(1, -1, 3)))
-        coded = np.asarray(ImageCms.applyTransform(image, _to_lab(self.tables))).astype(np.float64)
-        signed = np.where(coded[..., 1:] > 127, coded[..., 1:] - 256, coded[..., 1:])
-        lab = np.concatenate([coded[..., :1] / 2.55, signed], axis=-1)
-        return np.asarray(xyz_from_lab(lab) @ np.linalg.inv(self.matrix)).reshape(shape)
+        xyz = xyz_of_coded(ImageCms.applyTransform(image, to_lab(self.tables)))
+        return np.asarray(xyz @ np.linalg.inv(self.matrix)).reshape(shape)
 
 
-def _to_lab(data: bytes) -> ImageCms.ImageCmsTransform:
+def to_lab(data: bytes, mode: str = "RGB") -> ImageCms.ImageCmsTransform:
+    """Return what leads from a profile's numbers to CIELAB in 8 bits."""
     return ImageCms.buildTransform(
         ImageCms.ImageCmsProfile(io.BytesIO(data)),
         ImageCms.createProfile("LAB"),
-        "RGB",
+        mode,
         "LAB",
         ImageCms.Intent.RELATIVE_COLORIMETRIC,
     )
+
+
+def xyz_of_coded(image: Image.Image | None) -> FloatArray:
+    """Return XYZ of a picture in CIELAB of 8 bits, good to about 0.3 of a unit."""
+    coded = np.asarray(image).astype(np.float64)
+    signed = np.where(coded[..., 1:] > 127, coded[..., 1:] - 256, coded[..., 1:])
+    return xyz_from_lab(np.concatenate([coded[..., :1] / 2.55, signed], axis=-1))
 
 
 def _usual_curve() -> FloatArray:
@@ -129,7 +134,7 @@ def _read(data: bytes) -> Profile:
     name = name[:LONGEST_NAME]
     if b"A2B0" in tags or b"rXYZ" not in tags:
         usual = usual_profile()
-        _to_lab(data)  # tables that can't be used are told here, and not amid a picture
+        to_lab(data)  # tables that can't be used are told here, and not amid a picture
         return Profile(name, usual.curves, usual.matrix, measured, data)
     curves = np.stack([_curve(tags[color + b"TRC"]) for color in (b"r", b"g", b"b")], axis=-1)
     matrix = np.array([_xyz(tags[color + b"XYZ"]) for color in (b"r", b"g", b"b")])

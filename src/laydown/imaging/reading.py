@@ -151,14 +151,7 @@ def read_by_samples(
         To linear.
     """
     page_map = flat.page_map
-    light = fit_light(
-        points,
-        signal,
-        weight=np.ones(len(points)),
-        width=page_map.width,
-        height=page_map.height,
-        most=2,
-    )
+    light = fit_light(points, signal, width=page_map.width, height=page_map.height, most=2)
     patches = {
         cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
         for cell in cells

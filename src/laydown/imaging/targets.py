@@ -1,7 +1,8 @@
 """Read patches colored by hand beside a target: found by what differs from the paper."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import TypeAlias
 
 import cv2
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.errors import BadFileError
 from laydown.imaging.conversion import KnownColor, KnownPatch
-from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.light import fit_light
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
@@ -46,15 +47,8 @@ WHITE_NOISE, GRAY_NOISE = 2.5, 6.0
 measured the printer; chosen) [CIELAB units per axis]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FoundPatches:
-    """What lies beside a target, in its millimetres."""
-
-    rows: tuple[tuple[CellBox, ...], ...]
-    """Patches, row by row."""
-    points: FloatArray
-    signal: FloatArray
-    """Samples of the page's bare paper, shape (n, 2), and their linear signal, shape (n, 3)."""
+Samples: TypeAlias = tuple[FloatArray, FloatArray]
+"""Of a page's bare paper: where, shape (n, 2) [mm of the target], and linear signal, (n, 3)."""
 
 
 def map_target(found: FoundPage) -> PageMap:
@@ -62,8 +56,10 @@ def map_target(found: FoundPage) -> PageMap:
     return map_page(found.corners, target_marks(), width=OUTLINE.width, height=OUTLINE.height)
 
 
-def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatches:
-    """Find the patches around a target.
+def find_patches(
+    pixels: Pixels, target: PageMap, decode: Decode
+) -> tuple[tuple[tuple[CellBox, ...], ...], Samples]:
+    """Find the patches around a target, row by row, and samples of the paper between them.
 
     Parameters
     ----------
@@ -86,7 +82,8 @@ def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatche
     )
     apart = _apart(flat, x, y)
     points, signal = _paper(linear, apart, x, y)
-    light = _light(points, signal, flat.page_map)
+    page = flat.page_map
+    light = fit_light(points, signal, width=page.width, height=page.height, most=2)
     relative = (linear / light.over(x, y)).astype(np.float32)
     boxes = [
         CellBox(*(side / flat.resolution for side in spot))
@@ -97,7 +94,7 @@ def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatche
         for box in boxes
         if SIDES[0] <= min(box.width, box.height) and max(box.width, box.height) <= SIDES[1]
     ]
-    return FoundPatches(in_rows(patches), points - REACH, signal)
+    return in_rows(patches), (points - REACH, signal)
 
 
 def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellBox]:
@@ -201,11 +198,6 @@ def _paper(
     return points[alike], signal[alike]
 
 
-def _light(points: FloatArray, signal: FloatArray, page: PageMap) -> LightField:
-    weight = np.ones(len(points))
-    return fit_light(points, signal, weight=weight, width=page.width, height=page.height, most=2)
-
-
 def _spots(relative: NDArray[np.float32], apart: NDArray[np.uint8]) -> list[tuple[int, ...]]:
     """Return left, top, width and height of each full spot that stands free [pixels]."""
     most, least = relative.max(axis=-1), relative.min(axis=-1)
@@ -224,7 +216,7 @@ def _spots(relative: NDArray[np.float32], apart: NDArray[np.uint8]) -> list[tupl
 def read_beside(
     pixels: Pixels,
     target: PageMap,
-    found: FoundPatches,
+    samples: Samples,
     boxes: Sequence[CellBox],
     smooth: Sequence[bool],
     *,
@@ -236,8 +228,8 @@ def read_beside(
     ----------
     pixels, target, decode
         As for `find_patches`.
-    found
-        From there: its samples of paper tell the light.
+    samples
+        From there: they tell the light.
     boxes
         What is read [mm of the target].
     smooth
@@ -257,8 +249,8 @@ def read_beside(
         PageCell(number, _on_page(box, left, top), bare=False, smooth=even)
         for number, (box, even) in enumerate(zip(boxes, smooth, strict=True), start=1)
     )
-    points = found.points - (left, top)
-    return read_by_samples(flat, cells, points, found.signal, decode), cells
+    points, signal = samples
+    return read_by_samples(flat, cells, points - (left, top), signal, decode), cells
 
 
 def _on_page(box: CellBox, left: float, top: float) -> CellBox:

@@ -40,7 +40,6 @@ from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.imaging.targets import (
-    FoundPatches,
     find_patches,
     grays_of_target,
     map_target,
@@ -613,15 +612,15 @@ def _read_target(
             hint="Show one target, sharp and whole.",
         )
     profile, target = profile_of(photograph), map_target(found)
-    patches = find_patches(photograph.pixels, target, profile.linear)
+    rows, samples = find_patches(photograph.pixels, target, profile.linear)
     with library.look() as work:
         sheet = work.sheets.get(number)
         paper = work.paper(sheet.paper)
-        boxes, recipes, notes = _laid_beside(work, request, sheet, patches)
+        boxes, recipes, notes = _laid_beside(work, request, sheet, rows)
         colors = known_colors(work, sheet.paper, recipes if request.by_known else ())
     smooth = [not recipe.steps or lies_evenly(recipe) for recipe in recipes]
     reading, cells = read_beside(
-        photograph.pixels, target, patches, boxes, smooth, decode=profile.linear
+        photograph.pixels, target, samples, boxes, smooth, decode=profile.linear
     )
     printed_on = xyz_from_reflectance(usual_white())
     printed = grays_of_target(reading, target, printed_on, profile.linear)
@@ -645,21 +644,21 @@ def _read_target(
 
 
 def _laid_beside(
-    work: Work, request: ReadSheet, sheet: Sheet, found: FoundPatches
+    work: Work, request: ReadSheet, sheet: Sheet, in_rows: Sequence[Sequence[CellBox]]
 ) -> tuple[list[CellBox], list[Recipe], tuple[str, ...]]:
     """Return where patches lie beside a target, what they are, and what is to be said of that.
 
     Unnamed ones are without a recipe. A patch that is known is looked for where it was: what is
     found there now tells where it lies, else its place does.
     """
-    patches = [box for row in found.rows for box in row]
+    patches = [box for row in in_rows for box in row]
     if not patches and not sheet.cells:
         raise BadFileError(
             f"Beside target {sheet.number} no patches were found.",
             hint="Color them 10 mm or more each way, a finger's width from each other, from the"
             " target and from the page's edge.",
         )
-    rows = ", ".join(str(len(row)) for row in found.rows) or "none"
+    rows = ", ".join(str(len(row)) for row in in_rows) or "none"
     if request.names:
         if len(request.names) != len(patches):
             raise BadRecipeError(

@@ -318,33 +318,26 @@ def fit_films(
     for swatch in swatches:
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
-    setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
-    best = _settled(setting)
+    usual = priors or film_priors(medium)
+    setting, fitted, score = _settled(_setting(swatches, paper, medium, colorants, usual))
     if medium is Medium.WASH and priors is None and setting.between:
         on_top = _settled(_setting(swatches, paper, medium, colorants, on_top_priors()))
-        best = on_top if on_top.score > best.score + SINKS else best
-    made = _assembled(best, _notes(best, swatches, colorants))
+        if on_top[2] > score + SINKS:
+            setting, fitted, _ = on_top
+    made = _assembled(setting, fitted, _notes(setting, fitted, swatches, colorants))
     return with_residuals(made, swatches)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Settled:
-    """A fit with its noise, and the log of how likely what is left out of it is."""
+def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float]:
+    """Fit, with noise found anew as often as changes it.
 
-    setting: FilmSetting
-    fitted: Fitted
-    misfit: float
-    score: float
-
-
-def _settled(setting: FilmSetting) -> _Settled:
-    """Fit, with noise found anew as often as changes it."""
-    x, misfit = setting.prior.mean, setting.priors.misfit
+    Returns the setting with that noise, the fit, and the log of how likely what is left out is.
+    """
+    x = setting.prior.mean
     for _ in range(NOISE_ROUNDS):
-        fitted = _fit_from(setting, x, misfit)
-        setting, x, misfit = _with_noise(setting, fitted, misfit)
-    fitted = _fit_from(setting, x, misfit)
-    return _Settled(setting, fitted, misfit, _left_out(setting, fitted, misfit)[1])
+        setting, x = _with_noise(setting, _fit_from(setting, x))
+    fitted = _fit_from(setting, x)
+    return setting, fitted, _left_out(setting, fitted)[1]
 
 
 def _setting(
@@ -465,24 +458,22 @@ def _compare(setting: FilmSetting, x: FloatArray) -> Residuals:
     return compare(setting.observations, x[:e], own, setting.priors, units=units)
 
 
-def _fit_from(setting: FilmSetting, start: FloatArray, misfit: float) -> Fitted:
-    """Find the most probable parameters for a given misfit."""
+def _fit_from(setting: FilmSetting, start: FloatArray) -> Fitted:
+    """Find the most probable parameters for the noise of a setting."""
     enough = ENOUGH * len(setting.observations)
     return fit_parameters(
         partial(_compare, setting),
         setting.prior,
-        Noise(setting.priors.hand, misfit),
+        setting.priors.noise,
         start,
-        Descent(rounds=20, gain=enough, move=0.0, damping=(1e-5, 1e3), longest=1.0),
+        Descent(rounds=20, gain=enough, move=0.0, damping=(0.1, 1e3), longest=1.0),
         huber=HUBER,
         with_volume=False,
     )
 
 
-def _with_noise(
-    setting: FilmSetting, fitted: Fitted, misfit: float
-) -> tuple[FilmSetting, FloatArray, float]:
-    """Return setting, parameters and misfit with the noise and spreads that the swatches tell.
+def _with_noise(setting: FilmSetting, fitted: Fitted) -> tuple[FilmSetting, FloatArray]:
+    """Return setting and parameters with the noise and spreads that the swatches tell.
 
     The references, which are what all else is told from, say nothing of noise.
     """
@@ -497,19 +488,19 @@ def _with_noise(
         precision[setting.amounts] *= (hand / noise.hand) ** 2
         return fitted.log_likelihood(noise, precision, layered)
 
-    noise = Noise(hand, misfit)
+    noise = setting.priors.noise
     if setting.medium is Medium.WASH and setting.observations[layered]:
         noise = likeliest_hand(log_likelihood, setting.usual, noise)
-        noise = replace(noise, misfit=_left_out(setting, fitted, misfit)[0])
+        noise = replace(noise, misfit=_left_out(setting, fitted)[0])
     elif setting.observations[layered]:
         noise = likeliest_noise(log_likelihood, setting.usual, noise)
     x = fitted.x.copy()
     x[setting.amounts] *= hand / noise.hand
-    priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
-    return replace(setting, priors=priors), x, noise.misfit
+    priors = replace(setting.priors, own_sd=spreads, hand=noise.hand, misfit=noise.misfit)
+    return replace(setting, priors=priors), x
 
 
-def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[float, float]:
+def _left_out(setting: FilmSetting, fitted: Fitted) -> tuple[float, float]:
     """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
 
     Returns it with the log of how likely that is.
@@ -518,9 +509,9 @@ def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[floa
     by their CIELAB, in which predictions are made, not by their spectra.
     """
     which, usual, compared = list(setting.between), setting.usual, fitted.compared
+    noise = setting.priors.noise
     if not which:
-        return misfit, 0.0
-    noise = Noise(setting.priors.hand, misfit)
+        return noise.misfit, 0.0
     told, spread, _ = leave_one_out(
         compared.residual,
         compared.jacobian,
@@ -531,7 +522,7 @@ def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[floa
     counted, spectral = compared.straight.missed[which], compared.straight.counts[which] > LAB
     times = counted / np.where(spectral, setting.together, 1.0)
     off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
-    rest = rest - counted[:, None, None] * misfit**2 * np.eye(LAB)
+    rest = rest - counted[:, None, None] * noise.misfit**2 * np.eye(LAB)
 
     def score(tried: float) -> float:
         covariance = rest + times[:, None, None] * tried**2 * np.eye(LAB)
@@ -572,8 +563,7 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(outcome: _Settled, notes: tuple[str, ...]) -> FilmFit:
-    setting, fitted = outcome.setting, outcome.fitted
+def _assembled(setting: FilmSetting, fitted: Fitted, notes: tuple[str, ...]) -> FilmFit:
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
@@ -595,12 +585,12 @@ def _assembled(outcome: _Settled, notes: tuple[str, ...]) -> FilmFit:
         reference_laydowns=tuple(r.laydown for r in references),
         deep_laydowns=tuple(laydown for laydown, _ in deep),
         deep=np.array([look for _, look in deep]),
-        believed=_believed(outcome),
+        believed=_believed(setting, fitted),
         effects=x[:e],
         own=own,
         covariance=np.asarray(covariance),
         hand=setting.priors.hand,
-        misfit=outcome.misfit,
+        misfit=setting.priors.misfit,
         measuring=setting.priors.measuring,
         xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
@@ -613,15 +603,15 @@ def _assembled(outcome: _Settled, notes: tuple[str, ...]) -> FilmFit:
     )
 
 
-def _believed(outcome: _Settled) -> FloatArray:
+def _believed(setting: FilmSetting, fitted: Fitted) -> FloatArray:
     """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
 
     Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the
     rest is instrument and hand, which the next laydown won't repeat.
     """
-    setting, model = outcome.setting, PLAIN * outcome.misfit**2
+    model = PLAIN * setting.priors.misfit**2
     believed = dict[Key, float]()
-    lines = outcome.fitted.compared.straight.by_hand
+    lines = fitted.compared.straight.by_hand
     for one, line in zip(setting.observations, lines, strict=True):
         recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
         deep = setting.references[key].deep
@@ -641,13 +631,16 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
 
 
 def _notes(
-    outcome: _Settled, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
+    setting: FilmSetting,
+    fitted: Fitted,
+    swatches: Sequence[Swatch],
+    colorants: Sequence[Colorant],
 ) -> tuple[str, ...]:
-    setting, x, e = outcome.setting, outcome.fitted.x, len(outcome.setting.usual.names)
+    x, e = fitted.x, len(setting.usual.names)
     notes = list(usual_notes(setting.paper, colorants, setting.order))
     told = np.array([name in setting.told for name in setting.usual.names])
-    noise = Noise(setting.priors.hand, outcome.misfit)
-    notes += notes_on_ends(setting.usual, x[:e], told & (setting.usual.sd > HELD), noise)
+    told &= setting.usual.sd > HELD
+    notes += notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
     level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
     notes += [
         f"How much {c.name} covers came out at the end of what I can tell."

@@ -28,7 +28,7 @@ from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step
 
-FILM_VERSION = "film 6"
+FILM_VERSION = "film 7"
 """Changes whenever the same swatches would give another fit."""
 OTHERWISE = 0.3
 """How far an effect may be from the fit's for another person, as a share of its prior's deviation

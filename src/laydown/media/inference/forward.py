@@ -314,8 +314,8 @@ def _filled(blocks: Sequence[Any], order: Sequence[int], filling: float) -> Any:
     begin = 0
     for block in blocks:
         rows = order[begin : begin + len(block)]
-        widths = [(0, 0), *((0, m - w) for m, w in zip(most, block.shape[1:], strict=True))]
-        whole[rows] = np.pad(block, widths, constant_values=filling)
+        there = tuple(slice(width) for width in (len(order), *block.shape[1:]))
+        whole[there][rows] = block
         begin += len(block)
     return whole
 

@@ -193,9 +193,11 @@ def _residual(fit: Fit, recipe: Recipe, swatches: Sequence[Swatch]) -> FloatArra
     seen = np.maximum(np.mean([s.reflectance for s in swatches], axis=0), DARKEST)
     away = lab_from_reflectance(seen) - lab_from_reflectance(modeled)
     spread = np.mean([reading_noise(s, fit.measuring) for s in swatches])
-    wide = leeway(fit, recipe).covariance() + spread**2 * np.eye(3)
-    if away @ np.linalg.solve(wide, away) > OUT**2:
-        return None
+    # what instrument and reading leave open is enough for most, and soon said
+    if away @ away > OUT**2 * (fit.measuring**2 + spread**2):
+        wide = leeway(fit, recipe).covariance() + spread**2 * np.eye(3)
+        if away @ np.linalg.solve(wide, away) > OUT**2:
+            return None
     if any(swatch.basis is Basis.XYZ for swatch in swatches):
         seen = np.maximum(alike_by_day(modeled[None], seen)[0], DARKEST)
     return np.asarray(np.log(seen / modeled))
