@@ -242,11 +242,11 @@ def test_a_colored_sheet_is_taken_as_trials(kit: Run, tmp_path: Path) -> None:
     assert {trial["measured"] for trial in listed} == {"sheet"}
     for trial in listed:
         assert trial["color"]["lab"] == pytest.approx(lab_from_hex("#5f7350"), abs=8.0)
-        assert 8.0 <= trial["noise"] <= 10.0  # read by paper white alone
+        assert 5.0 <= trial["noise"] <= 8.0  # of a dull color, read by paper white alone
     whole = json.loads(kit("trial", "export").stdout)
     first, second = (history[0] for history in whole["trials"])
     assert first["picture"] == second["picture"] != ""
-    assert 4.5 < first["shared"] < first["spread"]
+    assert 3.0 < first["shared"] < first["spread"]
 
 
 def test_calibration_shows_each_trial_and_how_far_to_trust_it(tried: Run, tmp_path: Path) -> None:
