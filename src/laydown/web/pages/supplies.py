@@ -104,7 +104,8 @@ def box_page(
     mark: Stock | None = None,
 ) -> Beside:
     """Return what the page of a box shows besides: its stock, and what a touch marks there."""
-    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": (), "stock": {}}
+    shown: Beside = {"choices": choices_of(library), "supplies": supplies}
+    shown |= {"hues": (), "stock": {}, "mark": None}
     if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
     kit = supplies.kit
