@@ -117,6 +117,8 @@ def environment() -> Environment:
         triad_words=triad_words,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")
+    made.filters["recipe_text"] = format_recipe
+    made.tests["in_numbers"] = lambda note: "CIEDE2000" in note
     return made
 
 
@@ -196,6 +198,7 @@ PLACES = (
             ("Pictures", "/pictures"),
             ("Charts", "/charts"),
             ("Notebook", "/notebook"),
+            ("Finished", "/finished"),
             ("What to buy", "/choosing"),
             ("Long work", "/jobs"),
             ("History", "/history"),
