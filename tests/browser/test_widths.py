@@ -84,7 +84,7 @@ def test_a_lessons_answers_are_read_at_any_width(orchard: Any, visit: Any, tmp_p
     check_widths(alone, "the page to hand out")
     visit.go("/choosing?lesson=1")
     check_widths(page, "the form")
-    page.get_by_label("Seconds to try to prove it").evaluate("field => { field.value = 2 }")
+    page.get_by_label("Seconds to search").evaluate("field => { field.value = 2 }")
     page.get_by_role("button", name="Choose").click()
     expect(page.get_by_role("heading", name="To buy")).to_be_visible()
     check_widths(page, "what to buy")

@@ -228,7 +228,7 @@ FORMS = (
         "/notebook",
         "/notebook",
         {"kit": "", "paper": ""},
-        "“Also those taken back”",
+        "“Also those you undid”",
         {"all": "perhaps"},
     ),
     Wrong("/notebook", "/notebook/found", {"color": "Kelpp"}, "Did you mean"),
