@@ -29,7 +29,6 @@ from laydown.errors import LibraryError, LookOnlyError
 from laydown.store import journal
 from laydown.store.copying import copy_rows
 from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
-from laydown.store.finished import Finished
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
@@ -44,7 +43,7 @@ from laydown.store.server import Presence
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
 from laydown.store.swatches import SwatchShelf
-from laydown.store.trials import Notebook
+from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
 
 # One command's work on the library: everything it reads and writes, in one transaction.

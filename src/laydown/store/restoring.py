@@ -14,7 +14,6 @@ from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
 from laydown.store import files
 from laydown.store.columns import shortened
-from laydown.store.finished import Finished
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
@@ -34,7 +33,7 @@ from laydown.store.tables import (
     PaperRow,
     RangeRow,
 )
-from laydown.store.trials import Notebook
+from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import DamagedError, from_rows, plainly
 
 NAMED = (RangeRow, ColorantRow, PaperRow, KitRow)

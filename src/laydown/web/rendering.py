@@ -116,10 +116,12 @@ def environment() -> Environment:
         tone_words=tone_words,
         triad_words=triad_words,
     )
-    made.filters["address"] = lambda text: quote(str(text), safe="")
-    made.filters["recipe_text"] = format_recipe
-    made.filters["in_front"] = in_front
+    made.filters.update(address=_address, recipe_text=format_recipe, in_front=in_front)
     return made
+
+
+def _address(text: object) -> str:
+    return quote(str(text), safe="")
 
 
 def in_front(note: str) -> str:

@@ -8,9 +8,8 @@ from laydown.documents.files.lessons import read_lesson
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, checked_name, parse_recipe
-from laydown.store.finished import FinishedWork
 from laydown.store.library import Library, Work
-from laydown.store.trials import written
+from laydown.store.trials import FinishedWork, written
 
 __all__ = ["FinishedWork"]
 
