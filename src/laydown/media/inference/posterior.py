@@ -179,9 +179,8 @@ def normal_equations(
     ----------
     P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964) 73–101.
     """
-    ones = np.ones(len(residual))
-    squares = information(residual, jacobian, covariance, ones)[2]
-    distances = np.sqrt(np.maximum(squares, 0.0))
+    alone = np.linalg.solve(covariance, residual[..., None])[..., 0]
+    distances = np.sqrt(np.maximum(np.einsum("tf,tf->t", residual, alone), 0.0))
     hessian, gradient, _ = information(
         residual, jacobian, covariance, trust_within(distances, huber)
     )
@@ -304,8 +303,8 @@ def free_step(
     """Return the Newton step of those parameters that are free, damped by their own curvature."""
     places, step = np.flatnonzero(free), np.zeros(len(gradient))
     if len(places):
-        block = hessian[np.ix_(places, places)]
-        damped = block + damping * np.diag(np.diag(block))
+        damped = hessian[np.ix_(places, places)]
+        damped[np.diag_indices(len(places))] *= 1.0 + damping
         step[places] = solved(damped, gradient[places])[0]
     return step
 
@@ -325,11 +324,31 @@ def log_evidence(
     precision
         Shape (p, p).
     """
+    jacobian, covariance, precision = _marginal(jacobian, covariance, precision)
     hessian, gradient, squares = information(residual, jacobian, covariance, np.ones(len(residual)))
     mean, curvature = solved(hessian + precision, gradient)
     square = float(squares.sum()) - float(gradient @ mean)
     volume = np.linalg.slogdet(covariance)[1].sum() + curvature
     return float(-0.5 * (square + volume - solved(precision, gradient)[1]))
+
+
+def _marginal(
+    jacobian: FloatArray, covariance: FloatArray, precision: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Integrate out, of many parameters, those that one observation at most and no other goes with.
+
+    What is left open of such a one is part of what its observation scatters by: R + j jᵀ / p.
+    """
+    if len(precision) < MANY:
+        return jacobian, covariance, precision
+    meets = jacobian.any(axis=1)
+    alone = (np.count_nonzero(meets, axis=0) <= 1) & (np.count_nonzero(precision, axis=0) <= 1)
+    rows, own = np.nonzero(meets & alone)
+    slopes, rest = jacobian[rows, :, own], np.flatnonzero(~alone)
+    wider = covariance.copy()
+    left_open = slopes[:, :, None] * slopes[:, None] / precision[own, own, None, None]
+    np.add.at(wider, rows, left_open)
+    return jacobian[..., rest], wider, precision[np.ix_(rest, rest)]
 
 
 def likeliest_noise(
