@@ -329,9 +329,7 @@ def marker_forward(
         used=used,
         asked=tuple(range(len(EFFECTS))),
         coats=np.array([float(step.coats) for step in steps]),
-        covered=np.array(
-            [cover[step.blender] * step.coats * (n > 0) for n, step in enumerate(steps)]
-        ),
+        covered=covered,
         shapes=shapes,
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
         reflect=reflect,
