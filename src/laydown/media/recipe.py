@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
-from itertools import chain
 from typing import TypeAlias
 
 from laydown.errors import BadRecipeError
@@ -138,8 +137,7 @@ class Recipe:
     def colorants(self) -> tuple[Colorant, ...]:
         """The colorants used, each once, in the order of their first use."""
         steps = [step for step in self.steps if isinstance(step, Step)]
-        named = ([step.colorant, *(part.colorant for part in step.mixed)] for step in steps)
-        return tuple(dict.fromkeys(chain.from_iterable(named)))
+        return tuple(dict.fromkeys(p.colorant for step in steps for p in step.mixed or (step,)))
 
     @property
     def only_step(self) -> Step | None:

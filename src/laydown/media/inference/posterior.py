@@ -66,7 +66,8 @@ def _added(
     """Add up observations in one product."""
     p = jacobian.shape[-1]
     solved, squares = _solved(residual, jacobian, covariance)
-    both = (weights * jacobian).reshape(-1, p).T @ solved.reshape(-1, p + 1)
+    rows = residual.size  # p may be 0
+    both = (weights * jacobian).reshape(rows, p).T @ solved.reshape(rows, p + 1)
     return both[:, :-1], both[:, -1], squares
 
 
@@ -324,7 +325,6 @@ def log_evidence(
     precision
         Shape (p, p).
     """
-    jacobian, covariance, precision = _marginal(jacobian, covariance, precision)
     hessian, gradient, squares = information(residual, jacobian, covariance, np.ones(len(residual)))
     mean, curvature = solved(hessian + precision, gradient)
     square = float(squares.sum()) - float(gradient @ mean)
@@ -332,23 +332,35 @@ def log_evidence(
     return float(-0.5 * (square + volume - solved(precision, gradient)[1]))
 
 
-def _marginal(
-    jacobian: FloatArray, covariance: FloatArray, precision: FloatArray
+def without_lone(
+    places: NDArray[np.int64], slopes: FloatArray, covariance: FloatArray, precision: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Integrate out, of many parameters, those that one observation at most and no other goes with.
+    """Integrate out the parameters that one observation at most goes with.
 
-    What is left open of such a one is part of what its observation scatters by: R + j jᵀ / p.
+    What is left open of such a one is part of what its observation scatters by, R + j jᵀ / P; of a
+    large range hardly any others are left.
+
+    Parameters
+    ----------
+    places, slopes
+        Shapes (t, k) and (t, f, k), as of `Linear`.
+    covariance, precision
+        Shapes (t, f, f) and (p,).
+
+    Returns
+    -------
+    tuple
+        Of those left, r of them: Jacobian (t, f, r), covariance (t, f, f) and precision (r,).
     """
-    if len(precision) < MANY:
-        return jacobian, covariance, precision
-    meets = jacobian.any(axis=1)
-    alone = (np.count_nonzero(meets, axis=0) <= 1) & (np.count_nonzero(precision, axis=0) <= 1)
-    rows, own = np.nonzero(meets & alone)
-    slopes, rest = jacobian[rows, :, own], np.flatnonzero(~alone)
-    wider = covariance.copy()
-    left_open = slopes[:, :, None] * slopes[:, None] / precision[own, own, None, None]
-    np.add.at(wider, rows, left_open)
-    return jacobian[..., rest], wider, precision[np.ix_(rest, rest)]
+    lone = np.bincount(places.ravel(), minlength=len(precision) + 1) <= 1
+    rest = np.flatnonzero(~lone[:-1])
+    kept = np.full(len(lone), len(rest))
+    kept[rest] = np.arange(len(rest))
+    jacobian = np.zeros((*slopes.shape[:2], len(rest) + 1))
+    np.put_along_axis(jacobian, kept[places][:, None], slopes, axis=2)
+    variance = np.append(np.where(lone[:-1], 1.0 / precision, 0.0), 0.0)
+    roots = slopes * np.sqrt(variance)[places][:, None]
+    return jacobian[..., :-1], covariance + roots @ roots.swapaxes(1, 2), precision[rest]
 
 
 def likeliest_noise(
