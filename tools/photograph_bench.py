@@ -218,7 +218,7 @@ def prepare(context: BrowserContext, address: str) -> None:
                        "wanted": "#c8a050", "color": "lab:70,8,50"}),
     )  # fmt: skip
     lemons: FilePayload = {"name": "lemons.png", "mimeType": "image/png", "buffer": lemons_png()}
-    finished: dict[str, str | float | bool | FilePayload] = {
+    finished: dict[str, str | float | bool | bytes | FilePayload] = {
         "title": "Lemons in a blue bowl", "paper": "Gannet smooth", "recipes": "Honeycomb*2",
         "lesson": 1, "photograph": lemons,
     }  # fmt: skip
