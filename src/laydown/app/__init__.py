@@ -8,7 +8,8 @@ ROOMS = {
         "lay_out_box mark_stock"
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
-    "supplies.ranges": "list_ranges show_range remove_range compare_ranges mark_pan",
+    "supplies.ranges": "list_ranges show_range remove_range mark_pan",
+    "supplies.comparing": "compare_ranges",
     "matches.colors": "match_color",
     "light.checking": "check_light",
     "matches.charts": "make_chart write_chart",

@@ -28,7 +28,14 @@ from sqlalchemy.orm import Session
 from laydown.errors import LibraryError, LookOnlyError
 from laydown.store import journal
 from laydown.store.copying import copy_rows
-from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
+from laydown.store.files import (
+    Location,
+    copy_file,
+    find_location,
+    keep_private,
+    make_engine,
+    use_our_journal,
+)
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
@@ -265,6 +272,7 @@ def open_library(location: str | Path | None = None) -> Library:
         backup = bring_up_to_date(engine, found)
         if found.path is not None:
             use_our_journal(found.path)
+            keep_private(found.path)
     return Library(engine, found, upgraded_from=backup)
 
 

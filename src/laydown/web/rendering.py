@@ -35,7 +35,7 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.reference.thresholds import step_words
+from laydown.reference.thresholds import close_enough, step_words
 from laydown.web.asking import asks_more, from_of
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE
@@ -107,6 +107,7 @@ def environment() -> Environment:
         times=TIMES,
         scale_of_time=(TICKS[0][1], LONGEST),
         classes_said=classes_said,
+        close_enough=close_enough,
         light_words=light_words,
         lasting_words=lasting_words,
         part_name=part_name,
