@@ -29,6 +29,7 @@ ROOMS = {
         "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial "
         "export_trials import_trials print_trials"
     ),
+    "notebook.finished": "keep_finished list_finished show_finished remove_finished",
     "notebook.asking": "explain_trial suggest_trials compare_hands show_calibration",
     "light.lightfastness": (
         "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness "

@@ -29,6 +29,7 @@ from laydown.plan.run.ranges import (
 )
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
+from laydown.reference.thresholds import close_enough
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -281,16 +282,18 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
     sections = tuple(s for group in found.groups for s in _group(found, group))
-    lead = (f"For {' and '.join(found.lessons)} on {found.paper}, tolerance “{found.tolerance}”.",)
-    return reports.Report("Supplies", lead, sections, layout.SHOWN_COLORS)
+    lead = (
+        f"For {' and '.join(found.lessons)} on {found.paper}. You make a color where it comes"
+        f" {close_enough(found.tolerance)}."
+    )
+    return reports.Report("Supplies", (lead,), sections, layout.SHOWN_COLORS)
 
 
 def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Section, ...]:
     choice = group.choice
     bought = tuple(
         reports.ReportRow(
-            offer.name,
-            _bought(offer, choice.wishes.currency),
+            *_bought(offer, choice.wishes.currency),
             tuple(fill(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
             tick=True,
         )
@@ -301,10 +304,11 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         for name, price in choice.wishes.extras
     )
     owned = tuple(
-        reports.ReportRow(c.label, "owned already")
+        reports.ReportRow(c.name, f"{c.range}, owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group, found.out_of))
+    *lines, in_numbers = kit_lines(group, found.out_of)
+    facts = tuple(reports.ReportRow("", line) for line in lines)
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
@@ -314,9 +318,12 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         )
         for c in choice.chosen.colors
     )
-    numbers = tuple(
-        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
-        for c in choice.chosen.colors
+    numbers = (
+        reports.ReportRow("", in_numbers),
+        *(
+            reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
+            for c in choice.chosen.colors
+        ),
     )
     return (
         reports.Section(
@@ -328,11 +335,12 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     )
 
 
-def _bought(offer: Offer, currency: str) -> str:
-    """Say how many pieces an offer has, and its price."""
+def _bought(offer: Offer, currency: str) -> tuple[str, str]:
+    """Return an offer's name, and its range, how many pieces it has and its price in words."""
     count = len(offer.colorants)
+    of, _, name = offer.name.rpartition("/") if count == 1 else ("", "", offer.name)
     pieces = "1 piece" if count == 1 else f"1 set of {count}"
-    return ", ".join(filter(None, (pieces, money(offer.price, currency))))
+    return name, ", ".join(filter(None, (of, pieces, money(offer.price, currency))))
 
 
 def money(price: int, currency: str) -> str:

@@ -36,6 +36,7 @@ from laydown.store.files import (
     make_engine,
     use_our_journal,
 )
+from laydown.store.finished import Finished
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
@@ -63,7 +64,7 @@ from laydown.store.trouble import plainly
 class Work(SwatchShelf, FitShelf):
     """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
 
-    What is kept by numbers has shelves of its own: `notebook` (the trials), `sheets`,
+    What is kept by numbers has shelves of its own: `notebook` (the trials), `finished`, `sheets`,
     `lightfastness` (classes, and tests in a window), `pan_marks`, `lessons`, `plans` (of
     pictures) and `jobs`.
     """
@@ -71,6 +72,7 @@ class Work(SwatchShelf, FitShelf):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.notebook = Notebook(session)
+        self.finished = Finished(session)
         self.sheets = Sheets(session)
         self.lightfastness = Ratings(session)
         self.pan_marks = PanMarks(session)
