@@ -151,9 +151,9 @@ def _plainly(target: Path) -> Iterator[None]:
 APPLICATION_ID = 0x4C617964
 """Marks an SQLite file as a laydown library: the letters "Layd"."""
 
-BUSY_MILLISECONDS = 30_000
+BUSY_MILLISECONDS = 120_000
 """How long a command waits for another to finish writing before it gives up: to write sixty
-thousand swatches takes six seconds, and three times that where the processor is shared."""
+thousand swatches takes six seconds, and many times that where much else runs."""
 
 
 @dataclass(frozen=True, slots=True)
