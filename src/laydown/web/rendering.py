@@ -118,7 +118,25 @@ def environment() -> Environment:
         triad_words=triad_words,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")
+    made.filters["recipe_text"] = format_recipe
+    made.filters["in_front"] = in_front
     return made
+
+
+def in_front(note: str) -> str:
+    """Return what of a note stands in front; its numbers are for what is folded away.
+
+    Examples
+    --------
+    >>> in_front("Learned from 2 trials of yours: you lay 1.00 times what the swatches have.")
+    'Learned from 2 trials of yours.'
+    >>> in_front("Another is nearer (CIEDE2000 1.2).")
+    ''
+    """
+    if "CIEDE2000" in note:
+        return ""
+    said, numbers, _ = note.partition(": you lay ")
+    return f"{said}." if numbers else note
 
 
 def render(request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
@@ -197,6 +215,7 @@ PLACES = (
             ("Pictures", "/pictures"),
             ("Charts", "/charts"),
             ("Notebook", "/notebook"),
+            ("Finished", "/finished"),
             ("What to buy", "/choosing"),
             ("Long work", "/jobs"),
             ("History", "/history"),
