@@ -100,8 +100,6 @@ def environment() -> Environment:
         summary_words=summary_words,
         verdict_sentence=verdict_sentence,
         verdict_words=verdict_words,
-    )
-    made.globals.update(
         dose_words=dose_words,
         place_in_time=place_in_time,
         times=TIMES,

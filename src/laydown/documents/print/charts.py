@@ -46,8 +46,8 @@ PATCHES = (GROUND, PATCH, PATCH, GROUND, SPACE, GRAY, GRAY, SPACE, BOX, 1.8)
 """From the left, up to the words."""
 NARROW = (0.0, 6.0, 6.0, 0.0, 0.8, 2.0, 2.0, 0.8, 9.0, 1.4)
 """The same where the words of a chart would else not fit on its page."""
-GRAYS = 5
-"""Place of the first gray among the patches."""
+GRAYS, BOX_PLACE = 5, len(PATCHES) - 2
+"""Places of the first gray and of the box among the patches."""
 KEY_HIGH = 4.0
 """Of the patches that show how to read a row [mm]."""
 STEP, STEP_GAP = 6.0, 1.6
@@ -176,8 +176,9 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fi
     looks += [("SPAN", (0, 0), (-1, 0))] if head else []
     for number, row in enumerate(members, start=len(head)):
         looks += _row_looks(row, number, ground)
-    for left in (1, GRAYS):
-        looks.append(("BOX", (left, len(head)), (left + 1, -1), 0.1 * MM, LINE))
+    for left, right in ((1, 2), (GRAYS, GRAYS + 1), (BOX_PLACE, BOX_PLACE)):
+        looks.append(("BOX", (left, len(head)), (right, -1), 0.1 * MM, LINE))
+        looks.append(("LINEBELOW", (left, "splitlast"), (right, "splitlast"), 0.1 * MM, LINE))
     lines: list[list[Any]] = [*(line + [""] * len(patches) for line in head), *cells]
     high = [0.0] * len(head) + [height * MM] * len(members)
     return in_lines(lines, widths, looks, minRowHeights=high, repeatRows=len(head))
@@ -185,14 +186,13 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fi
 
 def _row_looks(row: Entry, number: int, ground: str) -> Iterator[tuple[Any, ...]]:
     """Yield what fills the cells of a row, from the paper's edge to the empty box."""
-    box = len(PATCHES) - 2
     fills = (ground, row.wanted.fill, row.predicted.fill, ground)
     grays = (row.wanted.gray, row.predicted.gray)
-    filled = [*enumerate(fills), *enumerate(grays, start=GRAYS), (box, "#ffffff")]
+    filled = [*enumerate(fills), *enumerate(grays, start=GRAYS), (BOX_PLACE, "#ffffff")]
     for place, fill in filled:
         yield "BACKGROUND", (place, number), (place, number), HexColor(fill)
-    yield "BOX", (box, number), (box, number), 0.2 * MM, LINE
-    yield "LINEABOVE", (box + 2, number), (-1, number), 0.15 * MM, LINE
+    yield "BOX", (BOX_PLACE, number), (BOX_PLACE, number), 0.2 * MM, LINE
+    yield "LINEABOVE", (BOX_PLACE + 2, number), (-1, number), 0.15 * MM, LINE
 
 
 def _words(row: Entry, measure: float) -> list[Flowable]:
