@@ -159,7 +159,7 @@ def test_a_paper_that_was_not_measured_is_said_to_be_assumed(
 def test_counts_add_up(mixed: Mixed) -> None:
     """The head counts rows by verdict, and tolerances that are known say how far they reach."""
     chart = mixed(6)
-    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 same but for value")
+    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 off mostly in value")
     assert "ΔE 2.25" in headings.tolerance(chart)
     assert headings.tolerance(replace(chart, tolerance="mine")) == "Tolerance “mine”."
 
