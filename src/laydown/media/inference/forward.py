@@ -6,7 +6,7 @@ what a recipe would look like were the numbers a little different.
 """
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -187,6 +187,20 @@ def _names(model: Forward, axes: int, over: Places, *, crowding: bool) -> tuple[
             for n in range(len(shapes))
         ),
     )
+
+
+def reflectances(models: Sequence[Forward], effects: FloatArray, own: FloatArray) -> FloatArray:
+    """Return how recipes look at some parameters, shape (t, 36); these are as for `linearize`."""
+    found, m = np.empty((len(models), BANDS)), own.shape[1]
+    sure = [replace(model, shapes=tuple(rows[:0] for rows in model.shapes)) for model in models]
+    for some in _alike(sure, [lab_from_reflectance] * len(models)):
+        group = [sure[i] for i in some]
+        first, steps = group[0], len(group[0].coats)
+        here = variants(effects, own[list(first.used)].reshape(-1, m), steps=steps)
+        none = variants(effects, np.zeros((len(first.used), m)), steps=steps, count=0)
+        factors = np.array([np.broadcast_to(model.factor, BANDS) for model in group])
+        found[some] = first.reflect(_each(group, own, here, none)) * factors
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -375,7 +389,7 @@ def _each(
     whose = np.repeat(np.arange(u), [len(shapes) for shapes in first.shapes])
     shapes = np.zeros((r, v, u, BANDS))
     doubts = np.array([np.concatenate(model.shapes) for model in models if u])
-    shapes[:, np.arange(v - len(whose), v), whose] = doubts.reshape(-1, len(whose), BANDS)
+    shapes[:, np.arange(v - len(whose), v), whose] = doubts.reshape(r, len(whose), BANDS)
     references = np.array([model.references for model in models], dtype=np.float64)
     shapes += np.log(references / first.references)[:, None]
     return Variants(
