@@ -37,8 +37,8 @@ from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, report_of, write_report
 from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.supplies.kits import lay_out_box
 from laydown.app.supplies.comparing import CompareRanges, compare_ranges
+from laydown.app.supplies.kits import lay_out_box
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
