@@ -184,7 +184,7 @@ def test_a_page_counts_what_to_take_out_by_what_it_is(
 def test_counts_add_up(mixed: Mixed) -> None:
     """The head counts rows by verdict, and tolerances that are known say how far they reach."""
     chart = mixed(6)
-    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 same but for value")
+    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 off mostly in value")
     assert "ΔE 2.25" in headings.tolerance(chart)
     assert headings.tolerance(replace(chart, tolerance="mine")) == "Tolerance “mine”."
 

@@ -12,9 +12,10 @@ from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
+from laydown.match.chances import closeness
 from laydown.media.legible import capital, legible
 from laydown.media.recipe_words import name_words, recipe_words
-from laydown.plan.kit.choice import PurchaseOutcome
+from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
 from laydown.plan.kit.problem import Offer
 from laydown.plan.run.ranges import (
     HUE_NAMES,
@@ -312,7 +313,7 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
+            _made_by(c),
             (fill(c.wanted), fill(c.lab)),
             keys=("wanted", "you get"),
         )
@@ -333,6 +334,12 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
         reports.Section(f"{group.label}: numbers", numbers),
     )
+
+
+def _made_by(color: ColorMade) -> str:
+    """Say how a color is laid and how close it comes, and what comes closer where that is more."""
+    closer = f" Closer: {recipe_words(color.closer)}." if color.closer else ""
+    return f"{capital(recipe_words(color.recipe))}. {capital(closeness(color.acceptance))}.{closer}"
 
 
 def _bought(offer: Offer, currency: str) -> tuple[str, str]:

@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.match.chances import closeness
 from laydown.media.kit.fit import Prediction
 from laydown.media.recipe import Recipe
 
@@ -23,11 +24,17 @@ class Verdict(StrEnum):
     """How a match is judged, in words."""
 
     SAME = "same"
-    BUT_VALUE = "same but for value"
-    BUT_HUE = "same but for hue"
+    BUT_VALUE = "off mostly in value"
+    BUT_HUE = "off mostly in hue"
     ANOTHER_LAYER = "needs another layer"
     UNSURE = "unsure"
     OUT_OF_REACH = "out of reach"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "Verdict | None":
+        """Read what was kept when these two were called the same, whatever their chance."""
+        once = {"same but for value": cls.BUT_VALUE, "same but for hue": cls.BUT_HUE}
+        return once.get(str(value))
 
 
 def _certain() -> FloatArray:
@@ -120,6 +127,12 @@ class Candidate:
     """What to do, one sentence a step."""
     mud: Mud | None = None
     """The warning, or None where the mixture stays clean."""
+
+    @property
+    def told(self) -> str:
+        """The judgement, what is off and the chance in one line: they are told together."""
+        judged = f"{self.verdict.capitalize()}: {self.difference.words}"
+        return f"{judged}; {closeness(self.acceptance)}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
