@@ -13,6 +13,17 @@ function answer(color, owned) {
   return waysFor(color, owned).find((way) => way.needs.every((marker) => owned.has(marker)));
 }
 
+/** Return the one marker that a way needs and that is not owned; nothing where more are missing. */
+function missing(way, owned) {
+  let only;
+  for (const marker of way.needs) {
+    if (owned.has(marker)) continue;
+    if (only !== undefined) return undefined;
+    only = marker;
+  }
+  return only;
+}
+
 /** Return what one marker more would save over all colors, as a map from marker to gain. */
 function gains(colors, owned) {
   const total = new Map();
@@ -22,9 +33,9 @@ function gains(colors, owned) {
     const apart = waysFor(color, owned) === color.apart;
     for (const way of waysFor(color, owned)) {
       if (way === now) break;
-      const missing = way.needs.filter((marker) => !owned.has(marker));
-      const nearer = missing.length === 1 && way.cost < now.cost;
-      if (nearer && !best.has(missing[0])) best.set(missing[0], way);
+      const marker = missing(way, owned);
+      const nearer = marker !== undefined && way.cost < now.cost;
+      if (nearer && !best.has(marker)) best.set(marker, way);
     }
     for (const marker of apart ? color.near : []) {
       const way = answer(color, new Set([...owned, marker]));
