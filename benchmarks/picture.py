@@ -67,7 +67,8 @@ def planned(data: bytes, steps: int) -> str:
     """Plan the picture, find its recipes, and draw the preview."""
     opened = open_picture(data, source="large.jpg", longest=LONGEST)
     plan = make_plan(opened.lab.astype(np.float64), PlanRules(), opaque=opened.opaque)
-    bench = SuppliesAtHand("kit", fit_of(COLORANTS), frozenset(), Recipe(), ())
+    fit = fit_of(COLORANTS)
+    bench = SuppliesAtHand("kit", fit, fit, frozenset(), Recipe(), ())
     kit = made_from(bench, plan, Asking(steps=steps))
     side_by_side(panels(replace(plan, kits=(kit,))))
     recipes = len({match.best.prediction.recipe.key for match in kit.matches})

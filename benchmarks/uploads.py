@@ -44,7 +44,7 @@ router = APIRouter()
 @router.post(FILES)
 def take(files: Annotated[list[UploadFile], File()]) -> dict[str, int]:
     """Take files, and say how many bytes each has."""
-    return {sent.name: len(sent.content) for sent in sent_files(files)}
+    return {sent.source: len(sent.content) for sent in sent_files(files)}
 
 
 def whole_form(chance: random.Random) -> bytes:

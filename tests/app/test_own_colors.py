@@ -84,7 +84,8 @@ def test_a_page_has_who_owns_the_color_lay_it(demo: Library, name: str) -> None:
     asking = Asking(Supplies(ranges=(name,), paper=PAPER), steps=1, coats=1)
     bench = set_up(demo, asking.supplies)
     page = answer_page(name, targets(demo, name, bench)[::8], bench, asking)
-    assert [format_recipe(c.ways[0].recipe) for c in page.colors] == [c.name for c in page.colors]
+    laid = [format_recipe(color.ways[0][0].recipe) for color in page.colors]
+    assert laid == [color.target.name for color in page.colors]
 
 
 def test_trials_of_a_heavy_hand_change_nothing_of_that(demo: Library) -> None:
@@ -146,10 +147,11 @@ def test_a_page_and_a_pack_agree(demo: Library, lesson: bytes) -> None:
     bench = set_up(demo, asking.supplies)
     wanted = targets_of_lesson(read_lesson(lesson, source="own.txt"), bench.swatched)
     page = answer_page("Own", wanted, bench, asking)
-    assert {color.name for color in page.colors} == set(packed)
+    assert {color.target.name for color in page.colors} == set(packed)
     for color in page.colors:
-        assert color.ways[0].recipe == packed[color.name].prediction.recipe
-        assert color.ways[0].cost == pytest.approx(packed[color.name].cost, abs=1e-6)
+        listed, best = color.ways[0][0], packed[color.target.name]
+        assert listed.recipe == best.prediction.recipe
+        assert listed.cost == pytest.approx(best.cost, abs=1e-6)
 
 
 def test_a_kit_that_is_chosen_lays_what_it_holds(demo: Library, lesson: bytes) -> None:

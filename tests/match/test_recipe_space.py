@@ -110,13 +110,16 @@ def test_sixteen_piles_are_bounded_together(invented_kit: Maker, lift: float) ->
         span_rows.py_func(lanes // 16, rows, piles, both, 2, spans, columns)
         light, dark = (np.repeat(ends[2:], 16, axis=1) for ends in spans)
         for r in rows[::3]:
-            row = np.zeros((7, lanes), dtype=np.float32)
-            lay_row.py_func(lanes // 16, np.arange(lanes // 16), *both[r], row, columns)
+            row, own = np.zeros((7, lanes), dtype=np.float32), np.zeros_like(spans)
+            lay_row.py_func(lanes // 16, np.arange(lanes // 16), *both[r], row, own, columns)
             color_row(
                 0, lanes, piles[r], columns.paper, row, columns.absorption,
                 columns.curve, columns.weights,
             )  # fmt: skip
             assert np.all((light[:2] <= row[2:4] + 1e-5) & (row[2:4] <= dark[:2] + 1e-5))
+            least, most = own[:, 2:4]
+            assert np.array_equal(least, row[2:4].reshape(2, -1, 16).min(axis=2))
+            assert np.array_equal(most, row[2:4].reshape(2, -1, 16).max(axis=2))
             assert np.all((row[4:] <= light[2:] + 1e-5)[:, real])
             assert np.all((row[4:] >= dark[2:] - 1e-5)[:, real])
 
