@@ -100,7 +100,7 @@ def _tick(page: Page, places: list[int]) -> list[tuple[str, float, list[str]]]:
     shown = page.evaluate(
         """() => [...document.querySelectorAll("article")].map((one) => [
         one.dataset.color, Number(one.dataset.cost),
-        [...one.querySelectorAll("li")].map((step) => step.innerText.trim())])"""
+        [...one.querySelectorAll("li")].map((step) => step.textContent.trim())])"""
     )
     return [(name, cost, steps) for name, cost, steps in shown]
 
@@ -245,6 +245,7 @@ def test_ticks_are_kept_on_the_device_and_in_the_address(
 ) -> None:
     """Opened again they are there, and an address with others wins."""
     page.get_by_label("Quince", exact=True).check()
+    page.wait_for_function("location.hash === `#own=${pack(owned, PAGE.markers.length)}`")
     address = page.evaluate("location.hash")
     page.goto("about:blank")
     _open(page, made[0])
