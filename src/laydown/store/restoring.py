@@ -14,6 +14,7 @@ from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
 from laydown.store import files
 from laydown.store.columns import shortened
+from laydown.store.finished import Finished
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
@@ -62,6 +63,7 @@ def read_through(session: Session) -> None:
     Ratings(session).tests()
     PanMarks(session).all()
     Notebook(session).read_through()
+    Finished(session).all()
     Sheets(session).read_through()
     images = (JournalRow.table_name, JournalRow.before, JournalRow.after)
     for entry in one_by_one(session, images):

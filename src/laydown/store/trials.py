@@ -17,7 +17,7 @@ from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
-from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.tables import MOST_PICTURE, FinishedRow, PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows
 
 NOTED = SharedFields(TrialEntry, TrialEntryRow)
@@ -128,7 +128,7 @@ class Notebook(Shelf):
         return digest
 
     def erase(self, number: int) -> int:
-        """Erase a trial, all its entries, and photographs that no other shows; return how many.
+        """Erase a trial, all its entries, and photographs that nothing else shows; return how many.
 
         Raises
         ------
@@ -139,8 +139,7 @@ class Notebook(Shelf):
         self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
         self.session.execute(delete(TrialRow).where(TrialRow.id == number))
         self.session.expire_all()
-        others = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(shown))
-        return self._erase_photographs(shown - set(self.session.scalars(others)))
+        return self._erase_photographs(shown - self._shown_elsewhere(shown))
 
     def erase_photographs(self, number: int) -> int:
         """Erase the photographs of a trial, from whatever other trials show them; return how many.
@@ -155,6 +154,19 @@ class Notebook(Shelf):
         self.session.execute(shows.values(photograph_id=None))
         self.session.expire_all()
         return self._erase_photographs(shown)
+
+    def erase_unshown(self, digest: str) -> None:
+        """Erase a photograph for good, unless a trial or a finished work shows it."""
+        shown = select(PhotographRow.id).where(PhotographRow.digest == digest)
+        numbers = set(self.session.scalars(shown))
+        self._erase_photographs(numbers - self._shown_elsewhere(numbers))
+
+    def _shown_elsewhere(self, numbers: set[int]) -> set[int]:
+        trials = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(numbers))
+        works = select(PhotographRow.id).join(
+            FinishedRow, FinishedRow.photograph == PhotographRow.digest
+        )
+        return {n for n in self.session.scalars(trials) if n} | set(self.session.scalars(works))
 
     def _shown_by(self, row: TrialRow) -> set[int]:
         return {e.photograph_id for e in row.entries if e.photograph_id is not None}
@@ -224,14 +236,14 @@ def _last(row: TrialRow) -> TrialEntryRow:
 
 @from_rows
 def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
-    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or _written(label))
+    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or written(label))
     shown = row.photograph.digest if row.photograph else ""
     entry = NOTED.value(row, recipe=recipe, photograph=shown)
     number, uid = row.trial.id, row.trial.uid
     return StoredTrial(number, uid, row.version, row.withdrawn, row.recorded, entry)
 
 
-def _written(label: str) -> Colorant:
+def written(label: str) -> Colorant:
     """Return a colorant that the library no longer holds, as it was written."""
     of, slash, name = label.partition("/")
     return Colorant(name, of) if slash else Colorant(label, "")

@@ -6,7 +6,7 @@ what a recipe would look like were the numbers a little different.
 """
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -185,6 +185,18 @@ def names(
             for n in range(len(shapes))
         ),
     )
+
+
+def reflectances(models: Sequence[Forward], effects: FloatArray, own: FloatArray) -> FloatArray:
+    """Return how recipes look at some parameters, shape (t, 36); these are as for `linearize`."""
+    found, m = np.empty((len(models), BANDS)), own.shape[1]
+    sure = [replace(model, shapes=tuple(rows[:0] for rows in model.shapes)) for model in models]
+    for some in alike(sure, [None] * len(models)):
+        group = [sure[i] for i in some]
+        first, steps = group[0], len(group[0].coats)
+        here = variants(effects, own[list(first.used)].reshape(-1, m), steps=steps)
+        found[some] = seen_of_each(group, varied(group, own, here, np.zeros((1, 0, 0))))[:, 0]
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -370,7 +382,7 @@ def varied(
     own
         Shape (n, m), of all colorants of the fit.
     tried
-        Of the first: as it is, then by each sign its `offsets`.
+        Of the first: as it is, then by each sign its `offsets`; v of them.
     axes
         Shape (r, a, parameters of the recipe), the first rows of the offsets of each; (1, …) where
         they are the same.
@@ -388,7 +400,7 @@ def varied(
     effects = np.tile(tried.effects, (r, 1, 1))
     each_own = np.repeat(own[used][:, None], v, axis=1)
     shapes = np.repeat(np.log(references / first.references)[:, None], v, axis=1)
-    asked, rows = list(first.asked), (v - 1) // len(signs)
+    asked, rows = list(first.asked), (v - 1) // max(len(signs), 1)
     for number, sign in enumerate(signs):
         begin, end = 1 + number * rows, 1 + (number + 1) * rows
         along = slice(begin, begin + axes.shape[1])

@@ -19,6 +19,7 @@ from laydown.media.inference.forward import (
     alike,
     names,
     offsets,
+    reflectances,
     seen_of_each,
     variants,
     varied,
@@ -196,10 +197,16 @@ def with_residuals(fit: OneFit, swatches: Sequence[Swatch]) -> OneFit:
     for swatch in swatches:
         if _is_single(swatch.recipe):
             by_recipe.setdefault(swatch.recipe, []).append(swatch)
-    told = {recipe: _residual(fit, recipe, alike) for recipe, alike in by_recipe.items()}
-    kept = sorted((r for r in told if told[r] is not None), key=lambda recipe: recipe.key)
-    residuals = np.array([told[recipe] for recipe in kept], dtype=np.float64).reshape(-1, 36)
-    return replace(fit, measured=tuple(kept), residuals=residuals)
+    recipes = sorted(by_recipe, key=lambda recipe: recipe.key)
+    models = [fit.forward(recipe) for recipe in recipes]
+    modeled = np.maximum(reflectances(models, fit.effects, fit.own), DARKEST)
+    told = {
+        recipe: residual
+        for recipe, spectrum in zip(recipes, modeled, strict=True)
+        if (residual := _residual(fit, recipe, spectrum, by_recipe[recipe])) is not None
+    }
+    residuals = np.array(list(told.values()), dtype=np.float64).reshape(-1, 36)
+    return replace(fit, measured=tuple(told), residuals=residuals)
 
 
 def without_residuals(fit: OneFit) -> OneFit:
@@ -228,9 +235,10 @@ def _is_single(recipe: Recipe) -> bool:
     return recipe.only_step is not None and not any(c.blender for c in recipe.colorants)
 
 
-def _residual(fit: Fit, recipe: Recipe, swatches: Sequence[Swatch]) -> FloatArray | None:
+def _residual(
+    fit: Fit, recipe: Recipe, modeled: FloatArray, swatches: Sequence[Swatch]
+) -> FloatArray | None:
     """Return the log of what swatches of one recipe show over what the model says; None if odd."""
-    modeled = np.maximum(fit.reflectance(recipe), DARKEST)
     seen = np.maximum(np.mean([s.reflectance for s in swatches], axis=0), DARKEST)
     away = lab_from_reflectance(seen) - lab_from_reflectance(modeled)
     spread = np.mean([reading_noise(s, fit.measuring) for s in swatches])
