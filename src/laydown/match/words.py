@@ -111,7 +111,7 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
         return size, words, told and not duller
     turn = _hue_turn(wanted, lab) or 0.0
     middle = _angle(wanted[1], wanted[2]) + turn / 2.0
-    return _part(hue_term(wanted, lab), _ahead(middle, clockwise=turn < 0))
+    return _part(float(hue_term(wanted, lab)), _ahead(middle, clockwise=turn < 0))
 
 
 def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
