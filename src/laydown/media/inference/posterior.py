@@ -305,7 +305,7 @@ def free_step(
     places, step = np.flatnonzero(free), np.zeros(len(gradient))
     if len(places):
         damped = hessian[np.ix_(places, places)]
-        damped[np.diag_indices(len(places))] *= 1.0 + damping
+        damped[np.diag_indices(len(places))] += damping * np.diag(damped)
         step[places] = solved(damped, gradient[places])[0]
     return step
 
