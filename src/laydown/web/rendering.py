@@ -90,8 +90,6 @@ def environment() -> Environment:
         recipe_words=recipe_words,
         reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,
-    )
-    made.globals.update(
         change_words=change_words,
         how_lights_read=HOW_TO_READ,
         instead_words=instead_words,
