@@ -345,10 +345,7 @@ def _group(
     recipes = repertoire(fit, limits=limits, ranking=asking.ranking)
     targets = needs.targets(swatched)
     label = " and ".join(names)
-    usable = {colorant.label for colorant in needs.owned}
-    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
-    usable -= {colorant.label for colorant in needs.never}
-    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    without = _left_out(fit, needs, offers)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
     doubtful = _converted(targets, recipes, bench, asking, clock)
     out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
@@ -369,6 +366,14 @@ def _group(
     )
     labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
+
+
+def _left_out(fit: AnyFit, needs: _Needs, offers: Sequence[problem.Offer]) -> frozenset[str]:
+    """Return the labels of a fit's colorants that are neither owned nor to be had, or unwanted."""
+    usable = {colorant.label for colorant in needs.owned}
+    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
+    usable -= {colorant.label for colorant in needs.never}
+    return frozenset(c.label for c in fit.colorants if c.label not in usable)
 
 
 def _converted(
