@@ -43,6 +43,7 @@ ANSWERS = """kits => kits.map((kit) => PAGE.colors.map((color) => {
 TICKS = """kit => {
   owned = new Set(kit);
   refresh();
+  document.body.offsetHeight;
   return [...by("own").querySelectorAll("input")].slice(0, 30).map((box) => {
     const begin = performance.now();
     box.click();
@@ -50,7 +51,7 @@ TICKS = """kit => {
     return performance.now() - begin;
   });
 }"""
-"""Each of thirty ticks: until all is found, drawn and laid out."""
+"""Each of thirty ticks of a page that is laid out: until all is found, drawn and laid out."""
 
 
 def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -> None:
@@ -84,7 +85,8 @@ def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -
             recipe, least = matched(target, kit, asking, whole=not place % WHOLE)
             same = steps == list(instructions(recipe)) and abs(least - cost) < 1e-3
             told["beyond what is listed" if least > limit else "same" if same else "other"] += 1
-    print(f"  of {kits} kits: {dict(told)}", flush=True)
+        if not (place + 1) % WHOLE:
+            print(f"  of {place + 1} kits: {dict(told)}", flush=True)
 
 
 def matched(

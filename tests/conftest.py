@@ -1,11 +1,14 @@
 """What every test may use: outside data from Debian packages, found or loudly missed."""
 
 import gc
+import importlib.util
 import io
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -121,3 +124,18 @@ def as_held() -> Callable[[Image.Image, int, str], bytes]:
         return content.getvalue()
 
     return write
+
+
+@pytest.fixture(scope="session")
+def photos() -> ModuleType:
+    """Return the module that makes photographs."""
+    name = "laydown_test_photographs"
+    if name not in sys.modules:
+        path = Path(__file__).parent / "imaging" / "photographs.py"
+        spec = importlib.util.spec_from_file_location(name, path)
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]

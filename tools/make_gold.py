@@ -43,7 +43,7 @@ LONG_NUMBER = re.compile(r"-?\d+\.\d{6,}")
 OURS_ALONE = (
     (re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:[+-]\d\d:\d\d|Z)?"), "a moment"),
     (re.compile(r"\d{8}-\d{6}"), "a moment"),
-    (re.compile(r"\b[0-9a-f]{32}\b"), "an identity"),
+    (re.compile(r"\b(?:[0-9a-f]{32}){1,2}\b"), "an identity"),
     (re.compile(r"^[A-Za-z0-9+/]{1000,}=*$"), "a picture"),
     (re.compile(r"^<!DOCTYPE html>.*", re.DOTALL), "a page"),
 )

@@ -19,12 +19,13 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import BrowserContext, FloatRect, Page, sync_playwright
+from playwright.sync_api import BrowserContext, FilePayload, FloatRect, Page, sync_playwright
 
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import CLASS_PAPER, STUDENTS_RANGE, read_rows
+from laydown.demo.lemons import lemons_png
 from laydown.imaging.files import open_photographs
 from laydown.web.long_work import SHOWN_AT
 from laydown.web.pages.first import ORDER, guide_page
@@ -74,6 +75,8 @@ PAGES = {
     "notebook": "/notebook",
     "a-trial": "/trial?number=1",
     "a-new-trial": "/notebook/new?recipe=Honeycomb*2&kit=demo%20student&paper=Gannet%20smooth",
+    "finished": "/finished",
+    "finished-work": "/finished/work?number=1",
     "what-to-try": "/notebook/next",
     "hands": "/hand",
     "what-to-buy": "/choosing?lesson=1",
@@ -206,7 +209,7 @@ def let_in(context: BrowserContext, address: str) -> None:
 
 
 def prepare(context: BrowserContext, address: str) -> None:
-    """Put in the demo, its lesson and a trial."""
+    """Put in the demo, its lesson, a trial and a finished picture."""
     sent: tuple[tuple[str, Form], ...] = (
         ("/demo", {}),
         ("/lesson/from-demo", {}),
@@ -214,10 +217,18 @@ def prepare(context: BrowserContext, address: str) -> None:
         ("/notebook", {"recipe": "Honeycomb*2", "kit": "demo student", "paper": "Gannet smooth",
                        "wanted": "#c8a050", "color": "lab:70,8,50"}),
     )  # fmt: skip
-    for path, fields in sent:
-        answer = context.request.post(address + path, form=fields)
+    lemons: FilePayload = {"name": "lemons.png", "mimeType": "image/png", "buffer": lemons_png()}
+    finished: dict[str, str | float | bool | bytes | FilePayload] = {
+        "title": "Lemons in a blue bowl", "paper": "Gannet smooth", "recipes": "Honeycomb*2",
+        "lesson": 1, "photograph": lemons,
+    }  # fmt: skip
+    answers = [
+        *(context.request.post(address + path, form=fields) for path, fields in sent),
+        context.request.post(f"{address}/finished", multipart=finished),
+    ]
+    for answer in answers:
         if not answer.ok:
-            print(f"{path} was answered with {answer.status}: {answer.text()[-1500:]}")
+            print(f"{answer.url} was answered with {answer.status}: {answer.text()[-1500:]}")
 
 
 def path_of(context: BrowserContext, address: str, name: str) -> str:

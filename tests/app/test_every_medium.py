@@ -37,8 +37,8 @@ from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, report_of, write_report
 from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import lay_out_box
-from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
@@ -253,19 +253,21 @@ def test_a_plan_is_printed_with_recipes(
 
 @every_medium
 def test_a_kit_is_chosen(studio: Library, media: str) -> None:
-    """The supply list says what is made of it."""
+    """The supply list says in plain words what is made of it and how close; numbers lie behind."""
     lessons = (GivenFile(_lesson(studio, media), "jar.txt"),)
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
     assert name_words(WANTED[media][0]).split(" with ")[0] in _reported(found)
     (group,) = found.groups
-    shelf, made, numbers = report_of(found).sections
+    report = report_of(found)
+    assert report.lead[0].endswith("You make a color where it comes close enough for a class.")
+    shelf, made, numbers = report.sections
     assert all(row.keys == ("wanted", "you get") for row in made.rows)
-    assert not any("Off by" in row.text for row in (*shelf.rows, *made.rows))
-    assert len(numbers.rows) == len(made.rows)
+    assert not any(re.search("Off by|ΔE", row.text) for row in (*shelf.rows, *made.rows))
+    assert len(numbers.rows) == len(made.rows) + 1
     for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
         assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
-        assert row.text == "1 piece"
+        assert offer.name == f"{row.text.removesuffix(', 1 piece')}/{row.head}"
 
 
 @every_medium

@@ -1,6 +1,8 @@
+import re
 from dataclasses import replace
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from laydown.app.fits.at_hand import Supplies
@@ -128,7 +130,7 @@ def test_a_swap_is_found_only_where_it_lasts_and_comes_near(library: Library) ->
     assert swap.recipe is None or [c.name for c in swap.recipe.colorants] == ["Dune"]
     rate(library, Dune="1")
     (none,) = forecast_life(library, request).swaps
-    assert (none.recipe, none.words) == (None, "Nothing in the kit is known to be more lasting.")
+    assert (none.recipe, none.words) == (None, "Nothing in your box is known to last longer.")
 
 
 def test_a_lasting_twin_takes_the_place_of_a_weak_colorant(library: Library) -> None:
@@ -260,6 +262,30 @@ def test_a_forecast_is_written_in_each_form(library: Library, form: str) -> None
         assert b'"high": null' in content
     if form == "html":
         assert b"never a promised lifetime" in content
+
+
+def test_a_forecast_is_one_picture_and_three_sentences_with_the_rest_behind(
+    library: Library,
+) -> None:
+    """The first page says what goes first, how much does within a year and what to do, and draws
+    it; how near a swap comes is said in plain words there, and in numbers behind.
+    """
+    rate(library, Kelp="1", Dune="6")
+    request = ForecastLife(WALL, laid=("Kelp", "Dune"), asking=ASKING)
+    found = forecast_life(library, request)
+    first, *behind = (
+        page.get_textpage().get_text_range()
+        for page in pypdfium2.PdfDocument(write_report(found, "pdf"))
+    )
+    assert "First goes Kelp" in first
+    assert "Within a year 1 of 2 may change that much." in " ".join(first.split())
+    assert "It can't hang like this for 10 years unchanged: hang a copy." in " ".join(first.split())
+    assert "1. Kelp" in first
+    assert "2. Dune" in first
+    assert "Nothing in your box that lasts longer comes close enough." in first
+    assert not re.search(r"ΔE|CIEDE2000|lux-hours a year|value \d", first)
+    assert "The nearest is off by ΔE" in " ".join(behind)
+    assert "a year." in " ".join(behind)
 
 
 def test_advice_on_showing_keeps_to_the_years_wanted(library: Library) -> None:

@@ -5,6 +5,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import numpy as np
@@ -57,6 +58,37 @@ def test_others_write_while_an_import_is_prepared(library: Library) -> None:
     assert len(steps) >= 4
     assert steps == sorted(steps)
     assert {total for _, total in steps} == {steps[-1][1]}
+
+
+def test_another_who_writes_during_an_import_waits_and_is_not_refused(library: Library) -> None:
+    """Whoever comes while it is being written finds the library in use, and writes right after."""
+    other, refused = open_named(library.location), list[LibraryError]()
+
+    def write() -> None:
+        try:
+            with other.work("meanwhile") as work:
+                work.add_kit("mine")
+        except LibraryError as error:
+            refused.append(error)
+
+    writer = Thread(target=write)
+
+    def watch(done: int, total: int) -> None:
+        if done == total:
+            with (
+                pytest.raises(LibraryError, match="busy"),
+                other.work("not now", waits=False),
+            ):
+                pass
+            writer.start()
+            writer.join(timeout=0.3)
+
+    import_swatches(library, ImportSwatches((KELP, OVER)), watch=watch)
+    writer.join()
+    other.close()
+    assert refused == []
+    with library.look() as work:
+        assert work.kit_names() == ("mine",)
 
 
 def test_nothing_is_put_into_words_while_others_wait(

@@ -1,6 +1,7 @@
 """Which supplies of a class pack are a must."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from laydown.app.demo.adding import add_demo
@@ -42,3 +43,29 @@ def test_the_only_dark_green_is_always_needed(
     }
     page = write_pack(packed, "html").decode()
     assert page.casefold().count("nice to have") == 1
+
+
+def test_supplies_stand_as_one_shops(tmp_path: Path, lay_library: Callable[[Path], Path]) -> None:
+    """What is needed stands before what is nice to have; each by its place in the shop, the 9th
+    before the 10th, and by name where it has none; what may stand in is said last.
+    """
+    library = open_named(str(lay_library(tmp_path / "library.db")))
+    add_demo(library)
+    places = {"Bucket": "shelf 10", "Melon frame": "shelf 9", "Quince": "shelf 1"}
+    with library.work("say where each stands in the shop") as work:
+        known = [work.find_colorant(f"Orchard/{name}") for name in places]
+        work.add_colorants([replace(one, code=places[one.name]) for one in known])
+    asking = Asking(Supplies(ranges=("Orchard",), paper="Gannet smooth"), steps=1, coats=1, top=1)
+    text = new_lesson(library, NewLesson(LIST, "hedge.csv", paper="Gannet smooth")).text.encode()
+    packed = pack_lesson(library, PackLesson(text, "hedge.txt", asking))
+    library.close()
+    supplies = packed.report.sections[0].rows
+    assert [row.head for row in supplies] == [
+        "Melon frame shelf 9",
+        "Bucket shelf 10",
+        "Hedge",
+        "Pea pod",
+        "Quince shelf 1",
+    ]
+    assert [row.text.split()[0] for row in supplies] == ["Needed"] * 4 + ["Nice"]
+    assert all(row.text.endswith(("may stand in.", "no substitute.")) for row in supplies)

@@ -4,6 +4,7 @@ Each case names a color, what its recipe must be, and what it must not have in i
 """
 
 import csv
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
@@ -21,14 +22,17 @@ from laydown.app.lessons.lessons import (
     TargetRow,
     convert_lesson,
     new_lesson,
+    read_lesson,
 )
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
-from laydown.app.matches.targets import settle_targets
+from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
+from laydown.match.chances import in_steps
 from laydown.match.outcome import Match, Verdict
 from laydown.match.search.sense import AGAINST, rules, sense_of
+from laydown.match.words import NOTHING_OFF
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
 from laydown.media.recipe import Recipe, Step
@@ -148,6 +152,34 @@ def test_a_teacher_would_say_so(answer: Answer, case: dict[str, str]) -> None:
     assert not holds(case["must not"], bench, recipe, wanted), recipe
 
 
+CLOSE, NOT_CLOSE = {"close", "probably close"}, {"may pass", "probably not close enough"}
+TOGETHER = {
+    Verdict.SAME: (CLOSE, ""),
+    Verdict.BUT_VALUE: (NOT_CLOSE, "too light|too dark"),
+    Verdict.BUT_HUE: (NOT_CLOSE, "redder|yellower|greener|bluer|pinker|warmer|cooler"),
+    Verdict.ANOTHER_LAYER: (NOT_CLOSE, ""),
+    Verdict.UNSURE: (NOT_CLOSE, ""),
+    Verdict.OUT_OF_REACH: ({"probably not close enough"}, ""),
+}
+"""What may be said of the chance beside each verdict, and a word that has to stand with it."""
+
+
+@pytest.mark.parametrize("name", sorted({case["range"] for case in CASES}))
+def test_verdict_words_and_chance_stand_together(answer: Answer, name: str) -> None:
+    """In no answer, nor what one color alone does, do they contradict: "same" is said of what is
+    likelier accepted than not and of nothing else, and what is off is named.
+    """
+    for asked in (case["asked"] for case in CASES if case["range"] == name):
+        _, match = answer(name, asked)
+        for one in (match.best, match.single):
+            closeness, words = TOGETHER[one.verdict]
+            judged, _, said = one.told.partition(": ")
+            assert judged.startswith("Same") == (in_steps(one.acceptance) > 0.5), one.told
+            assert said.rpartition("; ")[2] in closeness, one.told
+            assert re.search(words, said), one.told
+            assert (NOTHING_OFF in said) <= (one.difference.delta_e < 0.8), one.told
+
+
 def test_there_are_cases_enough() -> None:
     """Ninety or more, over all four ranges, three media, and two of them together."""
     assert len(CASES) >= 90
@@ -207,6 +239,31 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     assert not any(c.blender for color in chosen.colors for c in color.recipe.colorants)
     used = {c.label for color in chosen.colors if color.within for c in color.recipe.colorants}
     assert {offer.name for offer in chosen.bought} <= used
+
+
+@pytest.mark.parametrize("k_L", [0.5, 2.0])
+def test_a_kit_to_buy_names_what_a_match_from_it_gives(demo: Library, k_L: float) -> None:
+    """Recipe, verdict, chance and difference of each color, from what is then bought."""
+    names = [row["color"] for row in read_rows(LESSON_FILE)][:12]
+    rows = [TargetRow(i, name, "", "", "", "") for i, name in enumerate(names)]
+    made = new_lesson(demo, NewLesson(None, "", title="Some", paper=PAPER, rows=tuple(rows)))
+    lesson = read_lesson(made.text.encode(), source="some.txt")
+    given = (GivenFile(made.text.encode(), "some.txt"),)
+    asked = ChooseKit(given, ranges=("Orchard",), paper=PAPER, seconds=5.0, k_L=k_L)
+    (group,) = choose_kit(demo, asked).groups
+    choice = group.choice
+    bought = {choice.colorants[place].label for o in choice.chosen.bought for place in o.colorants}
+    rest = tuple(c.label for c in choice.colorants if c.label not in bought)
+    supplies = Supplies(ranges=("Orchard",), paper=PAPER, without=rest)
+    asking = Asking(supplies, top=0, steps=2, coats=2, k_L=k_L)
+    bench = set_up(demo, supplies)
+    for wanted, color in zip(
+        targets_of_lesson(lesson, bench.swatched), choice.chosen.colors, strict=True
+    ):
+        best = find_match(wanted, bench, asking, watch=None).best
+        assert color.recipe == best.prediction.recipe
+        assert (color.verdict, color.acceptance) == (best.verdict, pytest.approx(best.acceptance))
+        assert color.difference == pytest.approx(best.difference.delta_e)
 
 
 def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:

@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.packs import PackLesson, pack_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.targets import targets_of_lesson
@@ -99,7 +100,7 @@ def _tick(page: Page, places: list[int]) -> list[tuple[str, float, list[str]]]:
     shown = page.evaluate(
         """() => [...document.querySelectorAll("article")].map((one) => [
         one.dataset.color, Number(one.dataset.cost),
-        [...one.querySelectorAll("li")].map((step) => step.innerText.trim())])"""
+        [...one.querySelectorAll("li")].map((step) => step.textContent.trim())])"""
     )
     return [(name, cost, steps) for name, cost, steps in shown]
 
@@ -128,6 +129,20 @@ def test_the_page_answers_as_a_match_does(page: Page, made: tuple[Path, Supplies
             else:
                 assert cost > limit
     assert same > KITS
+
+
+def test_pack_and_page_agree(page: Page, made: tuple[Path, SuppliesAtHand]) -> None:
+    """Who ticks a range but its blenders, without which a pack is made, gets the pack's recipes."""
+    library = open_library(str(made[0].parent / "library.db"))
+    (part,) = pack_lesson(library, PackLesson(LESSON.encode(), "jar.txt", ASKING)).parts
+    library.close()
+    packed = {match.target.name.replace("\u202e", ""): match.best for match in part.chart.matches}
+    usable = [c for c in made[1].whole.colorants if c.label not in made[1].without]
+    shown = _tick(page, [place for place, c in enumerate(usable) if not c.blender])
+    assert len(shown) == len(packed) == 6
+    for name, cost, steps in shown:
+        assert steps == list(instructions(packed[name].prediction.recipe))
+        assert cost == pytest.approx(packed[name].cost, abs=6e-4)
 
 
 def test_one_more_is_the_one_that_saves_most(page: Page) -> None:
@@ -230,6 +245,7 @@ def test_ticks_are_kept_on_the_device_and_in_the_address(
 ) -> None:
     """Opened again they are there, and an address with others wins."""
     page.get_by_label("Quince", exact=True).check()
+    page.wait_for_function("location.hash === `#own=${pack(owned, PAGE.markers.length)}`")
     address = page.evaluate("location.hash")
     page.goto("about:blank")
     _open(page, made[0])
@@ -243,6 +259,10 @@ def test_ticks_are_kept_on_the_device_and_in_the_address(
 def test_it_is_readable_on_a_small_phone_in_light_and_dark(page: Page) -> None:
     """No grave complaint of axe, nothing wider than 320 pixels, hostile text only text."""
     _tick(page, [1, 2, 3])
+    page.evaluate(  # rows out of view are laid out, too
+        """() => document.querySelectorAll("article").forEach((row) => {
+        row.style.contentVisibility = "visible"; })"""
+    )
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
         found = Axe().run(page).response["violations"]

@@ -61,7 +61,7 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     expect(page.get_by_role("img", name="Values from light to dark: 7.9, 4.9, 2.")).to_be_visible()
     visit.check()
     visit.photograph("lesson")
-    page.get_by_role("link", name="Choose what for").click()
+    page.get_by_role("link", name="Choose the box and paper").click()
     convert = page.locator("form#convert")
     convert.locator("select[name=from]").select_option("range:Orchard")
     convert.get_by_text("More choices").click()

@@ -97,3 +97,33 @@ def test_a_color_is_picked_from_a_photograph_of_the_trial(
     visit.check()
     page.get_by_role("button", name="Note it", exact=True).click()
     expect(page.get_by_role("main")).to_contain_text("Unsure by 5.0 CIELAB units.")
+
+
+def test_a_finished_picture_is_kept_shown_and_removed(
+    orchard: Any, visit: Any, tmp_path: Path
+) -> None:
+    """Kept with its photograph it stands among the pictures; removed, Undo brings it back."""
+    Image.new("RGB", (640, 480), "#c8a050").save(tmp_path / "lemons.png")
+    page = visit.go("/work")
+    page.locator("main").get_by_role("link", name="Finished").click()
+    page.get_by_label("Title").fill("Lemons")
+    page.get_by_label("Photograph of it").set_input_files(tmp_path / "lemons.png")
+    page.get_by_label("What you laid").fill("Honeycomb*2\nCabbage; Twine")
+    visit.check()
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.get_by_role("img", name="Photograph of Lemons")).to_be_visible()
+    expect(page.get_by_text("2 coats Honeycomb")).to_be_visible()
+    visit.check()
+    visit.photograph("finished-work")
+    page.get_by_role("link", name="All finished pictures").click()
+    shown = page.locator(".shelf img")
+    expect(shown).to_be_visible()
+    assert shown.evaluate("picture => picture.decode().then(() => picture.naturalWidth)") == 480
+    visit.check()
+    visit.photograph("finished")
+    page.get_by_role("link", name="Lemons").click()
+    page.get_by_role("button", name="Remove").click()
+    expect(page.get_by_text("“Lemons” is removed.")).to_be_visible()
+    page.get_by_role("button", name="Undo").first.click()
+    page.goto(f"{visit.bench.address}/finished")
+    expect(page.get_by_role("link", name="Lemons")).to_be_visible()

@@ -66,7 +66,7 @@ def what_if(job: Presses) -> None:
 def students_answer(job: Presses) -> None:
     """A patch, and what each box lays for it."""
     job.patch("Honeycomb")
-    job.link("Out of each box")
+    job.link("From each box")
     expect(job.page.get_by_role("link", name="demo student with pencils")).to_be_visible()
 
 

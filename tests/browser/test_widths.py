@@ -1,6 +1,7 @@
 """What a lesson comes to, read at the widths of two phones and of a desk."""
 
 from dataclasses import replace
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,9 @@ from playwright.sync_api import Browser, Page, expect
 from laydown.documents.print.reports import GridCell, Report, ReportRow, Section, report_html
 
 pytestmark = pytest.mark.long
+
+DEMO = files("laydown.demo.data")
+
 
 WIDTHS = (360, 390, 1280)
 SHADES = "".join(
@@ -84,7 +88,18 @@ def test_a_lessons_answers_are_read_at_any_width(orchard: Any, visit: Any, tmp_p
     check_widths(alone, "the page to hand out")
     visit.go("/choosing?lesson=1")
     check_widths(page, "the form")
-    page.get_by_label("Seconds to try to prove it").evaluate("field => { field.value = 2 }")
+    page.get_by_label("Seconds to search").evaluate("field => { field.value = 2 }")
     page.get_by_role("button", name="Choose").click()
     expect(page.get_by_role("heading", name="To buy")).to_be_visible()
     check_widths(page, "what to buy")
+
+
+@pytest.mark.parametrize("visit", ["desk"], indirect=True)
+def test_a_boxs_names_stay_whole(bench: Any, visit: Any) -> None:
+    """Under small patches too: the longest name of a set isn't broken on a phone."""
+    bench.do("swatches", "import", str(DEMO / "estuary_on_gannet_smooth.csv"))
+    page = visit.go("/box?range=Estuary")
+    expect(page.get_by_role("link", name="Bladderwrack")).to_be_visible()
+    check_widths(page, "my box")
+    page.set_viewport_size({"width": 390, "height": 844})
+    visit.photograph("box-at-390")

@@ -30,13 +30,6 @@ def by_path(name: str, path: Path) -> ModuleType:
 
 
 @pytest.fixture(scope="module")
-def photos() -> ModuleType:
-    """Return the generator of photographs."""
-    path = Path(__file__).parents[1] / "imaging" / "photographs.py"
-    return by_path("laydown_test_photographs", path)
-
-
-@pytest.fixture(scope="module")
 def sheets() -> ModuleType:
     """Return the tests of sheets, which print and photograph them."""
     return by_path("laydown_test_sheets", Path(__file__).parent / "test_sheet.py")

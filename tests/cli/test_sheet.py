@@ -1,9 +1,7 @@
 """Sheets from the command line: printed, colored in, photographed and read."""
 
-import importlib.util
 import io
 import json
-import sys
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -29,21 +27,6 @@ from laydown.store.library import open_library
 
 Run = Callable[..., Result]
 RANGE = ["--range", "Shoal", "--paper", "Gannet smooth"]
-
-
-@pytest.fixture(scope="session")
-def photos() -> ModuleType:
-    """Return the generator of photographs."""
-    name = "laydown_test_photographs"
-    if name not in sys.modules:
-        path = Path(__file__).parents[1] / "imaging" / "photographs.py"
-        spec = importlib.util.spec_from_file_location(name, path)
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def printed(run: Run, *arguments: str) -> int:

@@ -1,15 +1,12 @@
 """A target in one's own sketchbook, from the command line."""
 
-import importlib.util
 import json
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pypdfium2
-import pytest
 from click.testing import Result
 from PIL import Image
 
@@ -22,21 +19,6 @@ from laydown.sheet.target import target_number
 Run = Callable[..., Result]
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
 NAMES = [f"Tint {place}" for place in range(1, 14)]
-
-
-@pytest.fixture(scope="module")
-def photos() -> ModuleType:
-    """Return the generator of photographs."""
-    name = "laydown_test_photographs"
-    if name not in sys.modules:
-        path = Path(__file__).parents[1] / "imaging" / "photographs.py"
-        spec = importlib.util.spec_from_file_location(name, path)
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def pictured(photos: ModuleType, number: int, path: Path, **how: object) -> np.ndarray:

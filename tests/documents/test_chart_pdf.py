@@ -245,6 +245,28 @@ def test_texts_of_one_page_do_not_lie_on_each_other(mixed: Mixed, which: int) ->
     assert not over.any()
 
 
+def test_a_band_has_an_edge_where_it_is_broken_too(
+    make_chart: Many, make_match: Callable[..., Match]
+) -> None:
+    """A line runs along the foot of the last patches of each column, so that pale ones don't end
+    in the paper.
+    """
+    document = pdfium.PdfDocument(
+        write_chart_pdf(make_chart(*[make_match(f"Rind {i}") for i in range(36)]))
+    )
+    page = document[0]
+    lines = [box for box in rectangles(page) if box[3] < 0.01]
+    feet: dict[float, float] = {}
+    for left, foot, *_ in wide(page, 8.6):
+        feet[left] = min(foot, feet.get(left, foot))
+    assert len(feet) == 4
+    for left, foot in feet.items():
+        assert any(
+            abs(y - foot) < 0.1 and x < left + 0.1 and x + across > left + 8.5
+            for x, y, across, _ in lines
+        )
+
+
 def test_passages_go_on_with_their_heading(
     make_chart: Many, make_match: Callable[..., Match]
 ) -> None:

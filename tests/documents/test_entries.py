@@ -9,8 +9,10 @@ import pytest
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_csv
 from laydown.documents.print.entries import Layer, entries, number, shade, span, stroke_areas
-from laydown.match.outcome import Match, Origin, Verdict
-from laydown.media.colorant import Paper
+from laydown.match.outcome import Candidate, Match, Origin, Verdict
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe, Step
 from laydown.plan.chart import Chart
 
 Mixed = Callable[[int], Chart]
@@ -105,18 +107,18 @@ def test_what_is_the_same_needs_no_words(mixed: Mixed) -> None:
 @pytest.mark.parametrize(
     ("off", "said"),
     [
-        ("a touch too dark", "A touch too dark."),
-        ("a quarter of a value step too dark, redder", "A little too dark, redder."),
-        ("three quarters of a value step too light", "Too light."),
-        ("one value step too light, much duller", "Much too light, much duller."),
-        ("a step and three quarters of value too dark", "Much too dark."),
-        ("3 value steps too dark, bluer", "Much too dark, bluer."),
+        ("a touch too dark", "Will be a touch too dark."),
+        ("a quarter of a value step too dark, redder", "Will be a little too dark, redder."),
+        ("three quarters of a value step too light", "Will be too light."),
+        ("one value step too light, much duller", "Will be much too light, much duller."),
+        ("a step and three quarters of value too dark", "Will be much too dark."),
+        ("3 value steps too dark, bluer", "Will be much too dark, bluer."),
     ],
 )
 def test_what_stays_off_is_said_without_steps_of_value(
     make_chart: Many, make_match: One, off: str, said: str
 ) -> None:
-    """Whoever colors reads “a little too dark”; how many steps of value that is lies behind."""
+    """Whoever colors reads “will be too dark”; how many steps of value that is lies behind."""
     match = make_match()
     far = replace(match.best.difference, words=off)
     best = replace(match.best, verdict=Verdict.BUT_VALUE, difference=far)
@@ -156,10 +158,33 @@ def test_a_paper_that_was_not_measured_is_said_to_be_assumed(
         assert headings.whole_notes(chart).count(told) == 1
 
 
+def test_a_page_says_of_drying_only_what_its_recipes_ask_for(
+    mixed: Mixed, make_chart: Many, make_match: One, make_candidate: Callable[..., Candidate]
+) -> None:
+    """Markers dry each time, “while wet” is named where a recipe has it, and pencils don't dry."""
+    pencil = Recipe((Step(Colorant("Reed", "Pond", Medium.PENCIL)),))
+    drawn = make_match(best=make_candidate(pencil, (80.0, 0, 20), wanted=(80.0, 0, 20)))
+    told = [headings.reading(chart) for chart in (mixed(6), make_chart(make_match()))]
+    assert ["dry" in said for said in told] == [True, True]
+    assert ["while wet" in said for said in told] == [True, False]
+    assert "dry" not in headings.reading(make_chart(drawn))
+
+
+def test_a_page_counts_what_to_take_out_by_what_it_is(
+    make_chart: Many, make_match: One, make_candidate: Callable[..., Candidate]
+) -> None:
+    """Markers, pencils and pans are called so, each with how many there are."""
+    pencil = Recipe((Step(Colorant("Reed", "Pond", Medium.PENCIL)),))
+    drawn = make_match(best=make_candidate(pencil, (80.0, 0, 20), wanted=(80.0, 0, 20)))
+    both = headings.to_take_out(make_chart(make_match(), drawn))
+    assert both == ("Take out 1 marker and 1 pencil:", "Marrow, Reed.")
+    assert headings.to_take_out(make_chart()) == ("", "")
+
+
 def test_counts_add_up(mixed: Mixed) -> None:
     """The head counts rows by verdict, and tolerances that are known say how far they reach."""
     chart = mixed(6)
-    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 same but for value")
+    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 off mostly in value")
     assert "ΔE 2.25" in headings.tolerance(chart)
     assert headings.tolerance(replace(chart, tolerance="mine")) == "Tolerance “mine”."
 

@@ -43,7 +43,7 @@ def test_every_text_of_our_own_can_be_printed(mixed: Callable[[int], Chart]) -> 
         *cautions.CAUTIONS,
         cautions.HEADING_CAUTIONS,
         cautions.SHOWN_COLORS,
-        headings.READING,
+        headings.reading(mixed(6)),
         headings.INVENTED,
         headings.NO_ROWS,
         headings.CARE,

@@ -9,7 +9,7 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.judge import match_color
 from laydown.match.outcome import Target
-from laydown.match.question import Question
+from laydown.match.question import Question, foresee, way_of
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking, usual_ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import repertoire
@@ -18,6 +18,7 @@ from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.marker.priors import BLENDER
+from laydown.media.marker.scale import belief
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
@@ -171,3 +172,46 @@ def test_what_doubt_alone_hides_is_unsure_and_not_out_of_reach(invented_kit: Mak
     assert predict(fit, recipe).lab == pytest.approx(seen.prediction.lab)
     assert str(seen.verdict) == "unsure"
     assert seen.acceptance < 0.5
+
+
+@pytest.mark.parametrize("own", [False, True])
+@pytest.mark.parametrize("bent", [False, True])
+def test_recipes_looked_at_together_are_as_each_by_itself(
+    invented_kit: Maker, own: bool, bent: bool
+) -> None:
+    """Color, doubt and difference, of recipes alike and unlike, from spectra measured or guessed.
+
+    One by itself is colored by its own forward function; of those alike, one's colors all.
+    """
+    kit = invented_kit(9, seed=2, blenders=1)
+    fit = replace(
+        kit,
+        xyz_only=np.array([0.0, 0, 0, 1, 1, 0, 0, 1, 0]),
+        bend=belief(kit.one_coat)[2] if bent else kit.bend,
+    )
+    a, b, c, d, e, f, g = (Step(one) for one in fit.colorants[:7])
+    twice = Step(fit.colorants[3], Laydown(coats=2))
+    steps = (
+        (),
+        (b,),
+        (c,),
+        (b, c),
+        (c, b),
+        (f, g),
+        (d, b),
+        (e, f),
+        (twice, b),
+        (b, a),
+        (c, a),
+        (a,),
+    )
+    recipes = [Recipe(laid) for laid in (*steps, (b, c, f), (c, g, b), (f, b, f))]
+    target = Target("x", np.array([60.0, 10.0, 20.0]), own_recipe=recipes[5] if own else None)
+    asked = Question(target, fit, USUAL_LIMITS, usual_ranking("class"), 2.25, NOTHING)
+    together = foresee(asked, recipes)
+    other = replace(asked, fit=replace(fit))  # what is at hand of a fit is of that one
+    for recipe, (lab, covariance, off) in zip(recipes, together, strict=True):
+        alone = way_of(other, recipe)
+        np.testing.assert_allclose(lab, alone.lab, atol=1e-9)
+        np.testing.assert_allclose(covariance, alone.covariance, atol=1e-9)
+        assert off == pytest.approx(alone.off, abs=1e-9)

@@ -138,7 +138,7 @@ def test_what_is_off_decides_the_verdict(
 
 
 def test_hue_alone_is_forgiven_within_its_slack(invented_kit: Maker) -> None:
-    """A color turned about the gray axis by a few degrees is the same but for hue."""
+    """A color turned about the gray axis by a few degrees is off mostly in hue."""
     fit = invented_kit(2, seed=4, coats_limit=1)
     one = lay(fit, (1, 1))
     lab = color(fit, one)

@@ -101,7 +101,7 @@ def test_between_neutrals_warm_or_cool_is_named_and_right(lightness: float) -> N
 def test_the_words_name_what_the_verdict_names(
     got: tuple[float, float, float], verdict: Verdict, words: str
 ) -> None:
-    """Same but for value names value, same but for hue names hue, however little that is off."""
+    """Off mostly in value names value, off mostly in hue names hue, however little that is off."""
     assert difference(lch(60, 40, 60), lch(*got), verdict).words.startswith(words)
 
 

@@ -19,6 +19,7 @@ from laydown.media.inference.posterior import (
     principal_axes,
     solved,
     trust_within,
+    without_lone,
 )
 from laydown.media.marker import model as marker_model
 from laydown.media.marker.marker import fit_markers
@@ -208,3 +209,19 @@ def test_recipes_that_are_alike_are_colored_at_once(
     asked.clear()
     linearize(models, fit.effects, fit.own, fit.priors)
     assert len(asked) == 3
+
+
+def test_what_one_observation_alone_goes_with_is_integrated_out_first(straight) -> None:
+    """The evidence is that of all parameters, whether shared, lone, or met by nothing."""
+    seen, jacobian, scatter, _ = straight
+    t, f, p = jacobian.shape
+    lone = np.full((t, 1), p) + np.arange(t)[:, None]
+    places = np.concatenate([np.tile(np.arange(p), (t, 1)), lone], axis=1)
+    slopes = np.concatenate([jacobian, seen[..., None] + 0.3], axis=2)
+    whole = np.zeros((t, f, p + t + 1))
+    np.put_along_axis(whole, places[:, None], slopes, axis=2)
+    precision = np.linspace(0.5, 2.0, p + t + 1)
+    wanted = log_evidence(seen, whole, scatter, np.diag(precision))
+    few, wider, rest = without_lone(places, slopes, scatter, precision)
+    assert few.shape == jacobian.shape
+    assert log_evidence(seen, few, wider, np.diag(rest)) == pytest.approx(wanted)

@@ -11,7 +11,7 @@ from laydown.media.colorant import Colorant, Paper, Surface
 from laydown.media.inference.fitting import notes_on_ends
 from laydown.media.inference.forward import variants
 from laydown.media.inference.posterior import FACTORS, expected_misfit, principal_axes
-from laydown.media.inference.prediction import leeway
+from laydown.media.inference.prediction import leeways
 from laydown.media.inference.priors import Noise
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit, fit_markers
@@ -81,7 +81,7 @@ def test_doubt_is_that_of_all_scales_believed(
     tried.effects[:, SCALE] = drawn(fit)
     expected = lab_from_reflectance(fit.reflectance(recipe))
     away = lab_from_reflectance(model.reflect(tried)) - expected
-    things = leeway(fit, recipe).things()
+    things = leeways(fit, [recipe])[0].things()
     pairs = np.concatenate([things["marker axis", node] for node in range(2)])
     change = lab_from_reflectance(pairs) - expected
     stated, wanted = 0.5 * change.T @ change, away.T @ away / len(away)

@@ -15,7 +15,7 @@ class Clone:
     """A repository that holds the check and a `make` which only notes what it is asked."""
 
     def __init__(self, root: Path) -> None:
-        self.root, self.asked = root, root / "asked"
+        self.root, self.asked, self.said = root, root / "asked", ""
         (root / "tools").mkdir(parents=True)
         (root / ".ci").mkdir()
         shutil.copy(RUN, root / ".ci" / "run")
@@ -41,7 +41,9 @@ class Clone:
         """Return what the check asks of `make`."""
         self.asked.unlink(missing_ok=True)
         path = f"{self.root / 'tools'}:{os.environ['PATH']}"
-        subprocess.run([self.root / ".ci" / "run"], check=True, env={"PATH": path})
+        run = [self.root / ".ci" / "run"]
+        done = subprocess.run(run, check=True, env={"PATH": path}, capture_output=True, text=True)
+        self.said = done.stdout
         return self.asked.read_text("utf-8").splitlines()
 
 
@@ -69,13 +71,14 @@ def test_the_program_is_made_where_what_makes_it_changed(clone: Clone) -> None:
     assert clone.check() == [PROGRAM, "test"]
 
 
-def test_the_program_is_made_where_nobody_can_say_what_changed(
+def test_a_clone_that_cannot_say_what_changed_says_that_it_makes_no_program(
     clone: Clone, tmp_path: Path
 ) -> None:
-    """A clone of the last commit alone knows nothing of the one before."""
+    """A clone of the last commit alone knows nothing of the one before, and no time to guess."""
     shallow = tmp_path / "shallow"
     clone.git("clone", "--quiet", "--depth=1", f"file://{clone.root}", str(shallow))
     for name in (".ci", "tools"):
         shutil.copytree(clone.root / name, shallow / name)
     clone.root = shallow
-    assert clone.check() == [PROGRAM, "test"]
+    assert clone.check() == ["test"]
+    assert "can't say what changed: the program is not built" in clone.said

@@ -31,6 +31,7 @@ from laydown.store.library import Library, open_library
 from laydown.store.lightfastness import WindowTest
 from laydown.store.records import FitKey, State, TrialEntry
 from laydown.store.stamps import now
+from laydown.store.trials import FinishedWork
 
 SERVERS = Path("/usr/lib/postgresql")
 
@@ -161,6 +162,7 @@ def _cram(library: Library, supplies: SimpleNamespace) -> None:
         entry = TrialEntry("mine", "Gannet smooth", laid, np.full(36, 0.3), photograph=picture)
         noted = work.notebook.add(replace(entry, intended=np.full(3, 50.0)))
         work.notebook.withdraw(noted.number)
+        work.finished.keep(FinishedWork("Lemons", "Gannet smooth", (laid,), photograph=picture))
         work.plans.keep(b"PK", title="Lemons")
         work.plans.remove(work.plans.keep(b"PK, put away", title="Limes").number)
         job = work.jobs.add("make_chart", packed("{}"), title="A", started_by="", when=now())

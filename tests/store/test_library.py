@@ -107,7 +107,7 @@ def test_sqlite_checks_and_syncs_everything(library: Library) -> None:
         "foreign_keys": 1,
         "synchronous": 2,
         "journal_mode": "delete",
-        "busy_timeout": 30_000,
+        "busy_timeout": 120_000,
     }
 
 

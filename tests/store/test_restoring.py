@@ -57,13 +57,43 @@ def test_a_library_and_its_copies_are_for_its_owner_alone(
 
 
 @pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
-def test_the_usual_library_of_an_earlier_laydown_is_closed_to_others() -> None:
-    """It lay open; one that is named may be shared on purpose, and is left as it is."""
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [(0o644, 0o600), (0o640, 0o600), (0o604, 0o600), (0o664, 0o660), (0o666, 0o666)],
+)
+def test_a_library_that_lay_open_is_closed_to_who_can_only_read(
+    path: Path, before: int, after: int
+) -> None:
+    """On opening, who was not let write loses the file; one shared for writing stays shared."""
+    open_library(path).close()
+    path.chmod(before)
+    open_library(path).close()
+    assert path.stat().st_mode & 0o777 == after
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
+def test_the_usual_library_is_its_owners_alone() -> None:
+    """In one's own data folder nothing is shared, whatever an earlier laydown left."""
     open_library().close()
     usual = usual_path()
-    usual.chmod(0o644)
+    usual.chmod(0o664)
     open_library().close()
     assert usual.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
+def test_the_rights_to_what_is_not_ours_stay(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither another account's library nor a file that is no library is closed by opening it."""
+    open_library(path).close()
+    other = path.with_name("other.db")
+    other.write_bytes(b"a letter to somebody, longer than the header of a database" * 9)
+    for file in (path, other):
+        file.chmod(0o644)
+    with pytest.raises(LibraryError):
+        open_library(other)
+    monkeypatch.setattr(os, "geteuid", lambda: path.stat().st_uid + 1)
+    open_library(path).close()
+    assert [file.stat().st_mode & 0o777 for file in (path, other)] == [0o644] * 2
 
 
 def test_a_backup_never_overwrites(full: Library, tmp_path: Path) -> None:

@@ -126,6 +126,16 @@ def test_nothing_is_copied_over_what_is_there(
     assert (tmp_path / "mine.txt").read_text() == "mine"
 
 
+def test_a_library_with_nothing_in_it_is_copied(
+    path: Path, server_address: str, tmp_path: Path
+) -> None:
+    """Where no number was given yet, the first is given there."""
+    with closing(open_library(path)) as library:
+        library.copy_to(server_address)
+    with closing(open_library(server_address)) as server, server.work("begin") as work:
+        assert work.plans.keep(b"PK, a first", title="Figs").number == 1
+
+
 def test_what_was_copied_goes_on_with_numbers_of_its_own(
     crammed: Library, server_address: str, supplies: SimpleNamespace
 ) -> None:

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs
 from laydown.cli.main import door
 
-SENT = {"step_effort": "2.5", "coat_effort": "", "sense": "false"}
+SENT = {"kl": "0.8", "step_effort": "2.5", "coat_effort": "", "sense": "false"}
 LESSON = "laydown lesson 1\ntitle: Two\npaper: Gannet smooth\ncolor: sky\nxyz: 30 32 50\n"
 COLOR = "/color?range=Shoal&step_effort=2.5&coat_effort=0.4&sense=false"
 
@@ -47,7 +47,7 @@ def test_every_form_asks_what_steps_must_earn_and_sends_it(
     number = int(sent.headers["location"].rpartition("=")[2])
     over(number)
     asking = jobs.request(number).asking  # type: ignore[attr-defined]
-    assert (asking.step, asking.coat, asking.sense) == (2.5, None, False)
+    assert (asking.k_L, asking.step, asking.coat, asking.sense) == (0.8, 2.5, None, False)
 
 
 def test_what_was_asked_stands_in_the_form_again(shoal: TestClient) -> None:
@@ -61,15 +61,41 @@ def test_what_was_asked_stands_in_the_form_again(shoal: TestClient) -> None:
     assert 'value="true" selected' in field_of(blank, "/color", "sense")
 
 
+def test_what_is_on_the_paper_is_fixed_as_asked(shoal: TestClient) -> None:
+    """Its form has the fields, and a step that must earn much lays none."""
+    asked = "/fix?range=Shoal&over=Dune&wanted=lab:76,4,30"
+    usual, plain = (shoal.get(asked + more).text for more in ("", "&step_effort=20&kl=0.8"))
+    assert "You can fix it" in usual
+    assert "You can fix it" not in plain
+    for name in (*SENT, "tolerance"):
+        assert field_of(plain, "/fix", name)
+    assert 'value="0.8"' in field_of(plain, "/fix", "kl")
+
+
 def test_an_effort_that_is_none_is_told_by_its_label(shoal: TestClient) -> None:
     """It is named as the form names it."""
     told = shoal.get("/color?range=Shoal&step_effort=99").text
     assert "Write at most 20 in “Add a layer only if it comes closer by”." in told
 
 
-def test_choosing_what_to_buy_can_leave_the_trade_out(shoal: TestClient) -> None:
-    """The form that chooses a kit has the choice too."""
-    assert field_of(shoal.get("/choosing").text, "/choosing", "sense")
+def test_choosing_what_to_buy_asks_them_too(reef: TestClient, jobs: Jobs, over: Any) -> None:
+    """Its form has each field, and what was sent is what is asked and stands there again."""
+    for name in SENT:
+        assert field_of(reef.get("/choosing").text, "/choosing", name)
+    sent = reef.post("/choosing", data={"colors": "Kelp", "range": "Shoal", **SENT})
+    number = int(sent.headers["location"].rpartition("=")[2])
+    over(number)
+    asked = jobs.request(number)
+    assert (asked.k_L, asked.step, asked.coat, asked.sense) == (0.8, 2.5, None, False)  # type: ignore[attr-defined]
+    again = reef.get(f"/choosing?job={number}").text
+    assert 'value="0.8"' in field_of(again, "/choosing", "kl")
+    assert 'value="false" selected' in field_of(again, "/choosing", "sense")
+
+
+def test_how_lightness_weighs_is_usual_where_it_is_left_empty(shoal: TestClient) -> None:
+    """An emptied field is no mistake."""
+    page = shoal.get("/color?range=Shoal&wanted=Kelp&kl=").text
+    assert 'value="0.5"' in field_of(page, "/color", "kl")
 
 
 def test_a_page_of_a_range_takes_them_at_both_doors(

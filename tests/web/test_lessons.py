@@ -101,7 +101,7 @@ def test_a_lesson_is_brought_in(shoal: TestClient, way: str) -> None:
         assert sent.headers["location"] == "/lesson?number=1"
     page = shoal.get("/lesson?number=1").text
     assert "“Two” is kept." in page
-    assert "1 color, as on Gull." in page
+    assert "1 color on Gull." in page
 
 
 def test_a_lesson_is_made_from_lines(teacher: Teacher) -> None:

@@ -1,13 +1,9 @@
 """A target in a sketchbook on the bench: printed, read, its patches named in a form, once."""
 
-import importlib.util
 import io
-import sys
 import time
-from pathlib import Path
 from types import ModuleType
 
-import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
@@ -15,21 +11,6 @@ from laydown.demo.photograph import Camera, View
 
 PATIENCE = 900.0
 """A job that takes longer is stuck [s]."""
-
-
-@pytest.fixture(scope="module")
-def photos() -> ModuleType:
-    """Return the generator of photographs."""
-    name = "laydown_test_photographs"
-    if name not in sys.modules:
-        path = Path(__file__).parents[1] / "imaging" / "photographs.py"
-        spec = importlib.util.spec_from_file_location(name, path)
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def over(visit: TestClient, job: int) -> str:

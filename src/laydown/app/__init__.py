@@ -8,7 +8,8 @@ ROOMS = {
         "lay_out_box mark_stock"
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
-    "supplies.ranges": "list_ranges show_range remove_range compare_ranges mark_pan",
+    "supplies.ranges": "list_ranges show_range remove_range mark_pan",
+    "supplies.comparing": "compare_ranges",
     "matches.colors": "match_color",
     "light.checking": "check_light",
     "matches.charts": "make_chart write_chart",
@@ -28,6 +29,7 @@ ROOMS = {
         "add_trial list_trials show_trial find_trials edit_trial undo_trial erase_trial "
         "export_trials import_trials print_trials"
     ),
+    "notebook.finished": "keep_finished list_finished show_finished remove_finished",
     "notebook.asking": "explain_trial suggest_trials compare_hands show_calibration",
     "light.lightfastness": (
         "rate_lightfastness list_lightfastness import_lightfastness export_lightfastness "

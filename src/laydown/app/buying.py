@@ -26,7 +26,6 @@ from laydown.errors import (
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
@@ -34,7 +33,7 @@ from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit import branch, problem
-from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
+from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes, color_made
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
@@ -153,6 +152,8 @@ class ChooseKit:
     """A price list; None where nothing has a price."""
     seconds: float = 60.0
     """How long to try to prove the choice."""
+    k_L: float = colors.USUAL_K_L  # noqa: N815  the symbol of the standard
+    """How lightness weighs in what recipes are ranked by; below 1 it weighs more."""
     step: float | None = None
     coat: float | None = None
     """How much nearer each step and coat must bring a recipe; None for what is usual."""
@@ -332,25 +333,34 @@ def _group(
         extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
         currency=next((r.currency for r in rows if r.currency), ""),
     )
-    limits = Limits(steps=request.steps, coats=request.coats)
-    ranking = usual_ranking(
-        request.tolerance, k_L=1.0, step=request.step, coat=request.coat, sense=request.sense
+    asking = colors.Asking(
+        tolerance=request.tolerance,
+        top=1,
+        k_L=request.k_L,
+        step=request.step,
+        coat=request.coat,
+        sense=request.sense,
     )
-    recipes = repertoire(fit, limits=limits, ranking=ranking)
+    limits = Limits(steps=request.steps, coats=request.coats)
+    recipes = repertoire(fit, limits=limits, ranking=asking.ranking)
     targets = needs.targets(swatched)
     label = " and ".join(names)
-    usable = {colorant.label for colorant in needs.owned}
-    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
-    usable -= {colorant.label for colorant in needs.never}
-    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    without = _left_out(fit, needs, offers)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    doubtful = _converted(targets, recipes, bench, request, clock)
+    doubtful = _converted(targets, recipes, bench, asking, clock)
     out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
     found = choose(
-        targets, recipes, offers, wishes, seconds=request.seconds, clock=clock, out=frozenset(out)
+        targets,
+        recipes,
+        offers,
+        wishes,
+        seconds=request.seconds,
+        clock=clock,
+        out=frozenset(out),
+        swatched=swatched,
     )
     longer = tuple(
-        _longer(match, wishes.tolerance)
+        color_made(match.target, match.best, wishes.tolerance)
         for name, match in doubtful.items()
         if name in found.unreachable and name not in out
     )
@@ -358,11 +368,19 @@ def _group(
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
 
 
+def _left_out(fit: AnyFit, needs: _Needs, offers: Sequence[problem.Offer]) -> frozenset[str]:
+    """Return the labels of a fit's colorants that are neither owned nor to be had, or unwanted."""
+    usable = {colorant.label for colorant in needs.owned}
+    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
+    usable -= {colorant.label for colorant in needs.never}
+    return frozenset(c.label for c in fit.colorants if c.label not in usable)
+
+
 def _converted(
     targets: Sequence[Target],
     recipes: Repertoire,
     bench: SuppliesAtHand,
-    request: ChooseKit,
+    asking: colors.Asking,
     clock: branch.Clock,
 ) -> dict[str, Match]:
     """Match what may be out of reach as the conversion of a lesson does, by its own recipes.
@@ -374,29 +392,15 @@ def _converted(
     def watch(done: int, total: int) -> None:
         clock()
 
-    asking = colors.Asking(
-        tolerance=request.tolerance,
-        top=1,
-        step=request.step,
-        coat=request.coat,
-        sense=request.sense,
-    )
     usable = recipes.made_from(np.array([c.label not in bench.without for c in recipes.colorants]))
     doubtful = [
         target
         for target in targets
         if _least_cost(usable, colors.question_of(target, bench, asking))
-        > 2.0 * TOLERANCES[request.tolerance]
+        > 2.0 * TOLERANCES[asking.tolerance]
     ]
     matches = colors.find_matches(doubtful, bench, asking, watch)
     return {target.name: match for target, match in zip(doubtful, matches, strict=True)}
-
-
-def _longer(match: Match, tolerance: float) -> ColorMade:
-    seen, off = match.best.prediction, match.best.difference.delta_e
-    return ColorMade(
-        match.target.name, seen.recipe, off, off <= tolerance, match.target.lab, seen.lab
-    )
 
 
 def _least_cost(recipes: Repertoire, question: Question) -> float:

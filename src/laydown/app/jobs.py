@@ -40,7 +40,7 @@ MOST_TEXT = MOST_UNPACKED
 RESULTS_AT_HAND = 4
 """How many results stay in memory, for they are read again and again."""
 TRIES = 4
-"""How often the end of a job is written anew while the library is busy, half a minute each."""
+"""How often the end of a job is written anew while the library is busy, two minutes each."""
 
 Changed = TypeVar("Changed")
 _log = logging.getLogger(__name__)

@@ -6,15 +6,16 @@ import numpy as np
 
 from laydown.app import buying, encoding, runs
 from laydown.app.light import checking, life
-from laydown.app.supplies import kits, ranges
+from laydown.app.supplies import comparing, kits
 from laydown.app.words import fill
 from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
+from laydown.match.chances import closeness
 from laydown.media.legible import capital, legible
 from laydown.media.recipe_words import name_words, recipe_words
-from laydown.plan.kit.choice import PurchaseOutcome
+from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
 from laydown.plan.kit.problem import Offer
 from laydown.plan.run.ranges import (
     HUE_NAMES,
@@ -29,6 +30,7 @@ from laydown.plan.run.ranges import (
 )
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
+from laydown.reference.thresholds import close_enough
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -40,7 +42,7 @@ Result = (
     runs.RunsFound
     | runs.PartnersFound
     | runs.GradientFound
-    | ranges.RangesCompared
+    | comparing.RangesCompared
     | buying.KitsChosen
     | life.LifeForecast
     | checking.LightChecked
@@ -52,7 +54,7 @@ def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes
     """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
     if form == "json":
         return (encoding.to_json(found) + "\n").encode()
-    if form == "svg" and isinstance(found, ranges.RangesCompared):
+    if form == "svg" and isinstance(found, comparing.RangesCompared):
         sides = found.comparison.first.name, found.comparison.second.name
         return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if form == "svg":
@@ -73,7 +75,7 @@ def report_of(found: Result) -> reports.Report:
         runs.RunsFound: _runs,
         runs.PartnersFound: _partners,
         runs.GradientFound: _gradient,
-        ranges.RangesCompared: _compared,
+        comparing.RangesCompared: _compared,
         buying.KitsChosen: _kits,
         checking.LightChecked: checking.light_report,
         life.LifeForecast: life.life_report,
@@ -188,7 +190,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
     return reports.Report(title, lead, (reports.Section("", tuple(rows)),), layout.SHOWN_COLORS)
 
 
-def _compared(found: ranges.RangesCompared) -> reports.Report:
+def _compared(found: comparing.RangesCompared) -> reports.Report:
     made = found.comparison
     sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
@@ -281,16 +283,18 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
     sections = tuple(s for group in found.groups for s in _group(found, group))
-    lead = (f"For {' and '.join(found.lessons)} on {found.paper}, tolerance “{found.tolerance}”.",)
-    return reports.Report("Supplies", lead, sections, layout.SHOWN_COLORS)
+    lead = (
+        f"For {' and '.join(found.lessons)} on {found.paper}. You make a color where it comes"
+        f" {close_enough(found.tolerance)}."
+    )
+    return reports.Report("Supplies", (lead,), sections, layout.SHOWN_COLORS)
 
 
 def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Section, ...]:
     choice = group.choice
     bought = tuple(
         reports.ReportRow(
-            offer.name,
-            _bought(offer, choice.wishes.currency),
+            *_bought(offer, choice.wishes.currency),
             tuple(fill(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
             tick=True,
         )
@@ -301,22 +305,26 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         for name, price in choice.wishes.extras
     )
     owned = tuple(
-        reports.ReportRow(c.label, "owned already")
+        reports.ReportRow(c.name, f"{c.range}, owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group, found.out_of))
+    *lines, in_numbers = kit_lines(group, found.out_of)
+    facts = tuple(reports.ReportRow("", line) for line in lines)
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            f"{capital(recipe_words(c.recipe))}.{'' if c.within else ' Not close enough.'}",
+            _made_by(c),
             (fill(c.wanted), fill(c.lab)),
             keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
     )
-    numbers = tuple(
-        reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
-        for c in choice.chosen.colors
+    numbers = (
+        reports.ReportRow("", in_numbers),
+        *(
+            reports.ReportRow(name_words(c.name), f"Off by {c.difference:.1f}.")
+            for c in choice.chosen.colors
+        ),
     )
     return (
         reports.Section(
@@ -328,11 +336,18 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     )
 
 
-def _bought(offer: Offer, currency: str) -> str:
-    """Say how many pieces an offer has, and its price."""
+def _made_by(color: ColorMade) -> str:
+    """Say how a color is laid and how close it comes, and what comes closer where that is more."""
+    closer = f" Closer: {recipe_words(color.closer)}." if color.closer else ""
+    return f"{capital(recipe_words(color.recipe))}. {capital(closeness(color.acceptance))}.{closer}"
+
+
+def _bought(offer: Offer, currency: str) -> tuple[str, str]:
+    """Return an offer's name, and its range, how many pieces it has and its price in words."""
     count = len(offer.colorants)
+    of, _, name = offer.name.rpartition("/") if count == 1 else ("", "", offer.name)
     pieces = "1 piece" if count == 1 else f"1 set of {count}"
-    return ", ".join(filter(None, (pieces, money(offer.price, currency))))
+    return name, ", ".join(filter(None, (of, pieces, money(offer.price, currency))))
 
 
 def money(price: int, currency: str) -> str:

@@ -107,6 +107,10 @@ _option = partial(option, expose_value=False, callback=_keep)
 
 tolerance_option = partial(option, "--tolerance", among=TOLERANCES, default="class")
 """How near is near enough; it wants the words of its help."""
+K_L = (
+    "How lightness weighs in the ranking; below 1, value comes first: a choice for pictures. "
+    "With 1 the first is what the eye calls nearest."
+)
 STEP_EFFORT = (
     "How much nearer a recipe must be to be worth a step more [ΔE]: "
     f"{step_words()}, unless you say so."
@@ -122,26 +126,9 @@ SENSE = (
 SEARCHING: Options = (
     _option("--steps", among=(1, 3), default=3, help="Steps of a recipe, at most."),
     _option("--coats", among=(1, 3), default=3, help="Coats of a step, at most."),
-    _option(
-        "--kl",
-        "k_L",
-        among=(0.1, 10.0),
-        default=0.5,
-        help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
-        "pictures. With 1 the first is what the eye calls nearest.",
-    ),
-    _option(
-        "--step-effort",
-        "step",
-        among=(0.0, 20.0),
-        help=STEP_EFFORT,
-    ),
-    _option(
-        "--coat-effort",
-        "coat",
-        among=(0.0, 20.0),
-        help=COAT_EFFORT,
-    ),
+    _option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=K_L),
+    _option("--step-effort", "step", among=(0.0, 20.0), help=STEP_EFFORT),
+    _option("--coat-effort", "coat", among=(0.0, 20.0), help=COAT_EFFORT),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
     _option("--sense/--no-sense", default=True, help=SENSE),
 )

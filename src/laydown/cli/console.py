@@ -185,6 +185,12 @@ def source_of(file: str) -> str:
     return "standard input" if file == "-" else file
 
 
+def photograph_given(file: str) -> GivenFile | None:
+    """Read a photograph that is to be kept, where one is named; its folder is nobody's business."""
+    content = read_if(file, most=allowed_sizes.PHOTOGRAPH)
+    return None if content is None else GivenFile(content, Path(file).name)
+
+
 def given_file(file: str, *, most: int) -> GivenFile:
     """Read a file, as `read_bytes` does, with what to call it."""
     return GivenFile(read_bytes(file, most=most), source_of(file))

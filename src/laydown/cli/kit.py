@@ -278,6 +278,7 @@ def remove(name: str) -> None:
 @asking.tolerance_option(help="How close is close enough.")
 @asking.option("--steps", among=(1, 2), default=2)
 @asking.option("--coats", among=(1, 3), default=2)
+@asking.option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=asking.K_L)
 @asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
 @asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
 @click.option("--sense/--no-sense", default=True, help=asking.SENSE)
@@ -288,7 +289,8 @@ def remove(name: str) -> None:
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
-    Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
+    Recipes of two steps count; the one named for a color is what `match` gives from what you then
+    have. The answer says whether it is proven the best, else the gap that is
     proven; what fewer purchases cost and more bring; and what can be made with nothing bought. A
     color that only a longer recipe makes is named with it. With -o a supply list is written (.pdf,
     .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you buy, as

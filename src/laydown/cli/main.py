@@ -31,6 +31,7 @@ NOUNS = {
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
+    "finished": ("laydown.cli.finished", "finished", "Finished works: picture, paper, recipes."),
     "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
     "open": ("laydown.cli.serve", "open_bench", "Open the bench, and a file on it."),

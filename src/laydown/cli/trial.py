@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
@@ -276,22 +275,12 @@ def add(recipe: str, color: str, **given: Any) -> None:
         **console.measured_since(given["file"], given["pictures"]),
         made_by=given["made_by"].strip(),
         fill=Fill(given["fill"]),
-        photograph=_picture(given["photo"]),
+        photograph=console.photograph_given(given["photo"]),
         **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
     console.show(made, added)
     console.suggest(
         f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
-    )
-
-
-def _picture(file: str) -> "GivenFile | None":
-    from pathlib import PurePath
-
-    return (
-        GivenFile(console.read_bytes(file, most=allowed_sizes.PHOTOGRAPH), PurePath(file).name)
-        if file
-        else None
     )
 
 

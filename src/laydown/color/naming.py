@@ -122,7 +122,7 @@ def _name(lightness: float, a: float, b: float) -> str:
     names, centroids = _centroids()
     neutral, tinted, blackish = _grays()
     chroma = np.hypot(a, b)
-    if chroma < TINTED * _chroma_of_one(lab):
+    if chroma < COLORED and chroma < TINTED * _chroma_of_one(lab):
         distances = np.where(neutral, ciede2000(lab, centroids), np.inf)
     elif chroma < COLORED:
         may_be = tinted | blackish if chroma >= BLACKISH else tinted

@@ -58,10 +58,26 @@ def acceptance(
     >>> round(acceptance(wanted, lab, np.zeros((3, 3)), tolerance=far), 6)
     0.5
     """
+    return float(acceptances(wanted, lab, covariance, tolerance=tolerance))
+
+
+def acceptances(
+    wanted: FloatArray, lab: FloatArray, covariance: FloatArray, *, tolerance: float
+) -> FloatArray:
+    """Return the chance of each of several colors, shape (…), as `acceptance` does.
+
+    Parameters
+    ----------
+    lab, covariance
+        Shapes (…, 3) and (…, 3, 3).
+    wanted, tolerance
+        As there.
+    """
     spreads, axes = np.linalg.eigh(covariance)
     points, weights = _cubature()
-    cloud = lab + (points * np.sqrt(np.maximum(spreads, 0.0))) @ axes.T
-    return float(weights @ accepting_share(ciede2000(wanted, cloud), tolerance=tolerance))
+    roots = np.sqrt(np.maximum(spreads, 0.0))[..., None, :]
+    cloud = lab[..., None, :] + (points * roots) @ np.swapaxes(axes, -1, -2)
+    return np.asarray(accepting_share(ciede2000(wanted, cloud), tolerance=tolerance) @ weights)
 
 
 def accepting_share(delta_e: FloatArray, *, tolerance: float) -> FloatArray:

@@ -38,10 +38,10 @@ def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     seen = predict(question.fit, question.over.then(recipe))
     covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
-    doubt = doubt_of(wanted, seen.lab, covariance)
+    doubt = float(doubt_of(wanted, seen.lab, covariance))
     judged = verdict(question, recipe, seen.lab, chance=chance, doubt=doubt)
-    off = question.expected(seen.lab, covariance)
-    cost = off + question.effort(recipe) + question.missed(seen.lab, covariance)
+    off = question.expected(seen.lab, covariance) + question.missed(seen.lab, covariance)
+    cost = float(off) + question.effort(recipe)
     return Candidate(
         prediction=seen,
         cost=cost,

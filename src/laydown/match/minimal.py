@@ -6,21 +6,25 @@ supplies someone owns, the answer is the cheapest of these that needs nothing el
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.question import Question, Way, foresee, way_of
+from laydown.match.question import Question, Way, foresee, ways_of
 from laydown.match.search.found import Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import all_within
+from laydown.match.search.shelves import Ints
 from laydown.media.recipe import Recipe
 
 LEAST_DOUBT = 0.7
 """Of the doubt of one recipe of a set, so much is taken to be in another of the same colorants."""
 PAIRS_ABOVE = 2.0
 """Pairs are listed up to so many times as much above the best as longer recipes are."""
+AT_ONCE = 256
+"""So many recipes are looked at together, to bound what is in memory."""
 Members = frozenset[int]
 """Places of colorants in those of the supplies."""
 
@@ -47,11 +51,11 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     -----
     Doubt only adds to a cost, so recipes are taken in the order of their cost without it, and none
     is looked at that a part of its set does better than already. What the first recipe of a set
-    shows of its doubt spares looking at most of the others (`_least_doubt`). The answer for any
-    part of the supplies is the best as long as it costs no more than what is listed.
+    shows of its doubt spares looking at most of the others. The best left of each set is looked at,
+    of all sets at once, until none is left (`_Ways.add`). The answer for any part of the supplies
+    is the best as long as it costs no more than what is listed.
     """
-    lab, kept = question.target.lab, dict[Members, Way]()
-    least, doubts = float(question.nearest().costs[0]), dict[Members, tuple[float, int]]()
+    least, ways = float(question.nearest().costs[0]), _Ways(question)
     rounds = (
         (question.with_limits(steps=1), np.inf),
         (question.with_limits(steps=2), least + PAIRS_ABOVE * above),
@@ -59,45 +63,106 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     )
     for one, most in rounds:
         space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
-        for members, number, off, effort in _cheapest_first(space, lab, most, one.watch):
-            better = min((kept[p].cost for p in _parts(members) if p in kept), default=np.inf)
-            if effort + off >= better:
-                continue
-            recipe = space.recipe(number)
-            if effort + np.hypot(off, _least_doubt(doubts.get(members), recipe)) >= better:
-                continue
-            foreseen = foresee(question, recipe)
-            expected = foreseen[-1]
-            doubt = float(np.sqrt(max(0.0, expected**2 - off**2)))
-            doubts.setdefault(members, (doubt, recipe.coats))
-            if effort + expected < better:
-                way = way_of(question, recipe, foreseen=foreseen, effort=effort)
-                if way.cost < better:
-                    kept[members] = way
-    ways = [way for members, way in kept.items() if _is_minimal(members, kept)]
-    return tuple(sorted(ways, key=lambda way: (way.cost, way.recipe.key))), least + above
+        ways.add(space, _listed(space, question.target.lab, most, one.watch))
+    kept = ways.kept
+    minimal = [way for members, way in kept.items() if _is_minimal(members, kept)]
+    return tuple(sorted(minimal, key=lambda way: (way.cost, way.recipe.key))), least + above
 
 
-def _least_doubt(known: tuple[float, int] | None, recipe: Recipe) -> float:
-    """Return what doubt surely adds in squares, from the doubt of a recipe of the same colorants.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Listed:
+    """Recipes, n of them, cheapest first as predicted."""
 
-    A doubt is hardly ever less than 0.7 of that of the first of its set with as many coats: of
-    5,959 on the demo's larger range one in a thousand. With fewer coats (1,420 more) it falls as
-    they do; before that is taken off, one in a hundred of them is less.
-    """
-    doubt, coats = known or (0.0, 1)
-    return LEAST_DOUBT * doubt * min(1.0, recipe.coats / max(coats, 1))
+    numbers: Ints
+    offs: FloatArray
+    efforts: FloatArray
+    """Shapes (n,), with differences without doubt, and efforts."""
+    coats: Ints
+    sets: tuple[Members, ...]
+    of: Ints
+    """Shapes (n,), coats, and places in all sets of colorants."""
 
 
-def _cheapest_first(
-    space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
-) -> Iterator[tuple[Members, int, float, float]]:
-    """Go through recipes: their sets, numbers, differences without doubt, and efforts."""
+def _listed(space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None) -> _Listed:
     numbers, costs = all_within(space, lab, most, watch)
     efforts = space.effort(numbers, lab)
-    each = (space.members(numbers), numbers, costs - efforts, efforts)
-    for row, number, off, effort in zip(*(one.tolist() for one in each), strict=True):
-        yield frozenset(place for place in row if place >= 0), number, off, effort
+    coats = np.array([0, *(step.laydown.coats for step in space.steps)])
+    members = np.sort(space.members(numbers), axis=1)
+    # one number a row: to sort rows of numbers takes far longer
+    codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
+    _, first, of = np.unique(codes, return_index=True, return_inverse=True)
+    places = dict[Members, int]()
+    same = [
+        places.setdefault(frozenset(place for place in row if place >= 0), len(places))
+        for row in members[first].tolist()
+    ]
+    return _Listed(
+        numbers,
+        costs - efforts,
+        efforts,
+        coats[space.digits(numbers)].sum(axis=1),
+        tuple(places),
+        np.array(same, dtype=np.int64)[of],
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """The best recipe of each set so far."""
+
+    question: Question
+    kept: dict[Members, Way] = field(default_factory=dict)
+    doubts: dict[Members, tuple[float, int]] = field(default_factory=dict)
+    """What doubt adds in squares to the first that was looked at of a set, and its coats."""
+    looked_at: set[Recipe] = field(default_factory=set)
+
+    def add(self, space: RecipeSpace, listed: _Listed) -> None:
+        """Look at all recipes that may be better than those of their sets and of parts of them."""
+        left = np.arange(len(listed.numbers))
+        while len(left):
+            left = left[self._may_be_better(listed, left)]
+            first = np.unique(listed.of[left], return_index=True)[1]
+            best = np.sort(left[first])
+            left = np.delete(left, first)
+            for start in range(0, len(best), AT_ONCE):
+                self._look(space, listed, best[start : start + AT_ONCE])
+
+    def _may_be_better(self, listed: _Listed, places: Ints) -> FloatArray:
+        """Return shape (n,), which recipes may be.
+
+        A doubt is hardly ever less than 0.7 of that of the first of its set with as many coats: of
+        5,959 on the demo's larger range one in a thousand. With fewer coats (1,420 more) it falls
+        as they do; before that is taken off, one in a hundred of them is less.
+        """
+        which, of = np.unique(listed.of[places], return_inverse=True)
+        sets = [listed.sets[place] for place in which.tolist()]
+        better = np.array([self._best(one) for one in sets])
+        known = np.array([self.doubts.get(one, (0.0, 1)) for one in sets]).reshape(-1, 2)
+        doubt, coats = known[of].T
+        least = LEAST_DOUBT * doubt * np.minimum(1.0, listed.coats[places] / np.maximum(coats, 1))
+        bound = listed.efforts[places] + np.hypot(listed.offs[places], least)
+        return np.asarray(bound < better[of])
+
+    def _best(self, members: Members) -> float:
+        """Return what the best so far of a set or of a part of it costs."""
+        return min((self.kept[p].cost for p in _parts(members) if p in self.kept), default=np.inf)
+
+    def _look(self, space: RecipeSpace, listed: _Listed, places: Ints) -> None:
+        """Work out the doubt of recipes, no two of one set, and keep those that are better."""
+        recipes = {space.recipe(int(listed.numbers[place])): int(place) for place in places}
+        new = [recipe for recipe in recipes if recipe not in self.looked_at]
+        self.looked_at.update(new)
+        sets = {recipe: listed.sets[listed.of[recipes[recipe]]] for recipe in new}
+        effort = {recipe: float(listed.efforts[recipes[recipe]]) for recipe in new}
+        seen = dict(zip(new, foresee(self.question, new), strict=True))
+        for recipe, (_, _, off) in seen.items():
+            doubt = float(np.sqrt(max(0.0, off**2 - listed.offs[recipes[recipe]] ** 2)))
+            self.doubts.setdefault(sets[recipe], (doubt, recipe.coats))
+        new = [r for r in new if effort[r] + seen[r][-1] < self._best(sets[r])]
+        known = [seen[r] for r in new], [effort[r] for r in new]
+        for way in ways_of(self.question, new, *known):
+            if way.cost < self._best(sets[way.recipe]):
+                self.kept[sets[way.recipe]] = way
 
 
 def _parts(members: Members) -> Iterator[Members]:

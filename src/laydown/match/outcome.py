@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.match.chances import closeness
 from laydown.media.kit.fit import Prediction
 from laydown.media.recipe import Recipe
 
@@ -20,7 +21,16 @@ class Origin(StrEnum):
 
 
 class Verdict(StrEnum):
-    """How a match is judged, in words."""
+    """How a match is judged: its value is for programs, its text for people.
+
+    What is off in one thing alone may still be far off, so that people aren't told that it is the
+    same.
+
+    Examples
+    --------
+    >>> Verdict.BUT_HUE.value, str(Verdict.BUT_HUE), f"{Verdict.SAME}"
+    ('same but for hue', 'off mostly in hue', 'same')
+    """
 
     SAME = "same"
     BUT_VALUE = "same but for value"
@@ -28,6 +38,12 @@ class Verdict(StrEnum):
     ANOTHER_LAYER = "needs another layer"
     UNSURE = "unsure"
     OUT_OF_REACH = "out of reach"
+
+    def __str__(self) -> str:
+        return self.value.replace("same but for", "off mostly in")
+
+    def __format__(self, form: str) -> str:
+        return format(str(self), form)
 
 
 def _certain() -> FloatArray:
@@ -120,6 +136,12 @@ class Candidate:
     """What to do, one sentence a step."""
     mud: Mud | None = None
     """The warning, or None where the mixture stays clean."""
+
+    @property
+    def told(self) -> str:
+        """The judgement, what is off and the chance in one line: they are told together."""
+        judged = f"{str(self.verdict).capitalize()}: {self.difference.words}"
+        return f"{judged}; {closeness(self.acceptance)}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,5 +1,6 @@
 """A wanted color with everything that bears on the answer, and the searches it leads to."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -10,12 +11,13 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
-from laydown.match.reach import is_out_of_reach
+from laydown.match.reach import are_out_of_reach
 from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
 from laydown.match.space import Limits
-from laydown.media.kit.fit import AnyFit, leeway, reflectance
+from laydown.media.comparing import compare_each
+from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
 
 SHORTLIST = 64
@@ -30,9 +32,9 @@ SPARE = 2
 """So many times as many as are asked for are ranked with their doubt, so that the next best are no
 mere next nearest (chosen)."""
 
-PILES = 8192
-"""So many piles stay at hand with what they leave open: those of a lesson's colors, mostly (chosen;
-ten megabytes)."""
+PILES, FITS = 8192, 4
+"""So many piles stay at hand with what they leave open, of so many fits: those of a lesson's
+colors, mostly (chosen; ten megabytes each)."""
 Foreseen = tuple[FloatArray, FloatArray, float]
 
 
@@ -82,7 +84,7 @@ class Question:
         """Return what a recipe is ranked by, see `way_of`."""
         return way_of(self, recipe).cost
 
-    def expected(self, lab: FloatArray, covariance: FloatArray) -> float:
+    def expected(self, lab: FloatArray, covariance: FloatArray) -> FloatArray:
         """Return the difference to expect by the ranking, with the doubt that lies in what is laid.
 
         How rough the wanted color itself is, is the same for every recipe and bears on how sure an
@@ -92,28 +94,22 @@ class Question:
         Parameters
         ----------
         lab
-            Shape (3,), the color that a recipe gives.
+            Shape (…, 3), the color that a recipe gives.
         covariance
-            Shape (3, 3), of its difference from the one wanted.
+            Shape (…, 3, 3), of its difference from the one wanted.
         """
         if self.target.own_recipe is None:
             covariance = covariance - self.target.covariance
         return self.ranking.expected(self.target.lab, lab, covariance)
 
-    def missed(self, lab: FloatArray, covariance: FloatArray) -> float:
-        """Return what a color adds to a cost for being out of reach of the one wanted.
+    def missed(self, lab: FloatArray, covariance: FloatArray) -> FloatArray:
+        """Return what colors add to a cost for being out of reach of the one wanted, shape (…).
 
         A tolerance: for being plain no recipe misses a color that one dearer by less reaches.
-
-        Parameters
-        ----------
-        lab
-            Shape (3,), the color that a recipe gives.
-        covariance
-            Shape (3, 3), of its difference from the one wanted.
+        Shapes are those of `expected`.
         """
-        out = is_out_of_reach(self.target.lab, lab, covariance, self.tolerance)
-        return self.tolerance if out else 0.0
+        out = are_out_of_reach(self.target.lab, lab, covariance, self.tolerance)
+        return np.asarray(self.tolerance * out)
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
@@ -176,43 +172,68 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def way_of(
+def way_of(question: Question, recipe: Recipe) -> Way:
+    """Rank one recipe, laid over what lies there, against the color that is asked for."""
+    seen = foresee(question, [recipe])
+    return ways_of(question, [recipe], seen, [question.effort(recipe)])[0]
+
+
+def ways_of(
     question: Question,
-    recipe: Recipe,
-    *,
-    foreseen: Foreseen | None = None,
-    effort: float | None = None,
-) -> Way:
-    """Rank one recipe, laid over what lies there, against the color that is asked for.
+    recipes: Sequence[Recipe],
+    foreseen: Sequence[Foreseen],
+    efforts: Sequence[float],
+) -> list[Way]:
+    """Rank recipes of which it is known what is foreseen of each and what effort it asks."""
+    if not recipes:
+        return []
+    labs, covariances, _ = zip(*foreseen, strict=True)
+    missed = question.missed(np.array(labs), np.array(covariances)).tolist()
+    return [
+        Way(recipe, off + effort + out, off, lab, covariance)
+        for recipe, (lab, covariance, off), effort, out in zip(
+            recipes, foreseen, efforts, missed, strict=True
+        )
+    ]
 
-    What is foreseen of it and its effort may be given, where they were worked out already.
-    """
-    lab, covariance, off = foreseen or foresee(question, recipe)
-    effort = question.effort(recipe) if effort is None else effort
-    cost = off + effort + question.missed(lab, covariance)
-    return Way(recipe, cost, off, lab, covariance)
 
-
-def foresee(question: Question, recipe: Recipe) -> Foreseen:
-    """Return a recipe's color, its covariance and its difference to expect, as `Way` has them."""
-    pile, fit = question.over.then(recipe), question.fit
+def foresee(question: Question, recipes: Sequence[Recipe]) -> list[Foreseen]:
+    """Return of each recipe color, covariance and difference to expect, as `Way` has them."""
+    piles, fit = [question.over.then(recipe) for recipe in recipes], question.fit
+    if not piles:
+        return []
     if question.target.own_recipe is None:
-        lab, known = _left_open(fit, pile)
-        covariance = question.covariance(pile, known=known)
+        seen = _left_open(fit, piles)
+        labs = np.array([lab for lab, _ in seen])
+        covariances = [
+            question.covariance(pile, known=known)
+            for pile, (_, known) in zip(piles, seen, strict=True)
+        ]
     else:
-        lab = lab_from_reflectance(reflectance(fit, pile))
-        covariance = question.covariance(pile)
-    return lab, covariance, question.expected(lab, covariance)
+        swatched = question.swatched or fit
+        pairs = compare_each(swatched, question.target.own_recipe, fit, piles)
+        labs = lab_from_reflectance(np.array([pair.given[0] for pair in pairs]))
+        covariances = [pair.covariance() for pair in pairs]
+    off = question.expected(labs, np.array(covariances)).tolist()
+    return list(zip(labs, covariances, off, strict=True))
+
+
+def _left_open(fit: AnyFit, piles: Sequence[Recipe]) -> list[tuple[FloatArray, FloatArray]]:
+    """Return piles' colors and their covariances, whatever is wanted."""
+    at_hand = _at_hand(fit)
+    found = {pile: one for pile in piles if (one := at_hand.get(pile))}
+    new = [pile for pile in dict.fromkeys(piles) if pile not in found]
+    open_ = leeways(fit, new)
+    labs = lab_from_reflectance(expected_spectra(fit, new, open_))
+    found |= {p: (lab, o.covariance()) for p, lab, o in zip(new, labs, open_, strict=True)}
+    if len(at_hand) + len(new) > PILES:
+        at_hand.clear()
+    at_hand.update(found)
+    return [found[pile] for pile in piles]
 
 
 # Whatever is wanted, a pile looks and errs the same; the colors of a lesson ask for many of the
 # same piles, and to work out what one leaves open is most of the time that an answer takes.
-@lru_cache(PILES)
-def _left_open(fit: AnyFit, pile: Recipe) -> tuple[FloatArray, FloatArray]:
-    """Return a pile's color and its covariance, whatever is wanted."""
-    open_ = leeway(fit, pile)
-    # What is tried of a pile of one medium begins with the pile itself; of one step a swatch may
-    # know better.
-    known = len(open_.tried) == 1 and len(pile.steps) > 1
-    lab = lab_from_reflectance(open_.tried[0][0] if known else reflectance(fit, pile))
-    return lab, open_.covariance()
+@lru_cache(FITS)
+def _at_hand(fit: AnyFit) -> dict[Recipe, tuple[FloatArray, FloatArray]]:
+    return {}

@@ -59,7 +59,7 @@ class Ranking:
             ciede2000(wanted, lab, k_L=self.k_L, k_C=self.k_C, k_H=self.k_H), dtype=np.float64
         )
 
-    def expected(self, wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> float:
+    def expected(self, wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> FloatArray:
         """Return how far a color is to be expected from the one wanted, its doubt included.
 
         The root of the mean square over six points, √3 standard deviations to either side along
@@ -69,22 +69,24 @@ class Ranking:
         Parameters
         ----------
         wanted, lab
-            Shape (3,).
+            Shapes (3,) and (…, 3).
         covariance
-            Shape (3, 3), of both together.
+            Shape (…, 3, 3), of both together.
 
         Examples
         --------
         >>> wanted, lab = np.array([50.0, 0, 40]), np.array([51.0, 0, 40])
-        >>> sure, unsure = (BY_EYE.expected(wanted, lab, c * np.eye(3)) for c in (0.0, 4.0))
-        >>> round(sure, 2), round(unsure, 2)
-        (1.0, 2.75)
+        >>> covariances = np.array([0.0, 4.0])[:, None, None] * np.eye(3)
+        >>> BY_EYE.expected(wanted, lab, covariances).round(2).tolist()
+        [1.0, 2.75]
         """
         spreads, axes = np.linalg.eigh(covariance)
-        offsets = (axes * np.sqrt(3.0 * np.maximum(spreads, 0.0))).T
-        points = np.concatenate([lab + offsets, lab - offsets])
-        mean_square = float(np.mean(self.difference(wanted, points) ** 2))
-        return max(float(self.difference(wanted, lab)), float(np.sqrt(mean_square)))
+        roots = np.sqrt(3.0 * np.maximum(spreads, 0.0))
+        offsets = np.swapaxes(axes * roots[..., None, :], -1, -2)
+        here = np.broadcast_to(lab[..., None, :], offsets.shape)
+        points = np.concatenate([here, here + offsets, here - offsets], axis=-2)
+        off = self.difference(wanted, points)
+        return np.asarray(np.maximum(off[..., 0], np.sqrt(np.mean(off[..., 3:] ** 2, axis=-1))))
 
 
 def usual_ranking(

@@ -1,15 +1,18 @@
 """Whether a color is out of reach of a recipe's, and what it is off by in value or in hue alone."""
 
-from math import sqrt
+import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.match.acceptance import acceptance
+from laydown.match.acceptance import acceptances
 from laydown.match.chances import may_pass
 from laydown.match.outcome import Verdict
 from laydown.match.ranking import BY_EYE
 from laydown.reference.thresholds import thresholds
+
+BoolArray = NDArray[np.bool_]
 
 BLIND = 1e9
 """A parametric factor so large that its term of CIEDE2000 vanishes."""
@@ -17,53 +20,58 @@ HIDES = 0.5
 """By so many tolerances doubt may hide that a color is within the tolerance (chosen)."""
 
 
-def hue_term(wanted: FloatArray, lab: FloatArray) -> float:
+def hue_term(wanted: FloatArray, lab: FloatArray) -> FloatArray:
     """Return what hue alone adds to CIEDE2000."""
-    return float(ciede2000(wanted, lab, k_L=BLIND, k_C=BLIND))
+    return ciede2000(wanted, lab, k_L=BLIND, k_C=BLIND)
 
 
-def doubt_of(wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> float:
-    """Return how far off a color may be beside its own difference [CIEDE2000, kL 1]."""
+def doubt_of(wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> FloatArray:
+    """Return how far off colors may be beside their own difference [CIEDE2000, kL 1]."""
     off = BY_EYE.expected(wanted, lab, covariance)
-    return sqrt(max(0.0, off**2 - float(BY_EYE.difference(wanted, lab)) ** 2))
+    return np.asarray(np.sqrt(np.maximum(0.0, off**2 - BY_EYE.difference(wanted, lab) ** 2)))
 
 
 def but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
     """Say whether value or hue alone keeps a color from being the same, and by how little."""
-    limits = thresholds()
-    off = abs(float(value_from_lab(lab) - value_from_lab(wanted)))
-    if ciede2000(wanted, lab, k_L=BLIND) <= tolerance and off <= limits["value slack"]:
+    if _but_for_value(wanted, lab, tolerance):
         return Verdict.BUT_VALUE
-    if (
-        ciede2000(wanted, lab, k_H=BLIND) <= tolerance
-        and hue_term(wanted, lab) <= limits["hue slack"]
-    ):
-        return Verdict.BUT_HUE
-    return None
+    return Verdict.BUT_HUE if _but_for_hue(wanted, lab, tolerance) else None
 
 
-def is_within(
+def _but_for_value(wanted: FloatArray, lab: FloatArray, tolerance: float) -> BoolArray:
+    off = np.abs(value_from_lab(lab) - value_from_lab(wanted))
+    same = ciede2000(wanted, lab, k_L=BLIND) <= tolerance
+    return np.asarray(same & (off <= thresholds()["value slack"]))
+
+
+def _but_for_hue(wanted: FloatArray, lab: FloatArray, tolerance: float) -> BoolArray:
+    same = ciede2000(wanted, lab, k_H=BLIND) <= tolerance
+    return np.asarray(same & (hue_term(wanted, lab) <= thresholds()["hue slack"]))
+
+
+def are_out_of_reach(
     wanted: FloatArray, lab: FloatArray, covariance: FloatArray, tolerance: float
-) -> bool:
-    """Whether a color is within the tolerance, or its doubt could hide that it is.
+) -> BoolArray:
+    """Return which colors can't pass: not within the tolerance, nor but for value or hue.
+
+    Within are those, too, of which doubt could hide that they are.
 
     Parameters
     ----------
     wanted, lab
-        Shape (3,), CIELAB D50.
+        Shapes (3,) and (…, 3), CIELAB D50.
     covariance
-        Shape (3, 3), of their difference.
+        Shape (…, 3, 3), of their difference.
     tolerance
         CIEDE2000 at kL 1.
     """
-    off = float(ciede2000(wanted, lab)) - tolerance
-    return off <= 0.0 or (off <= HIDES * tolerance and off <= doubt_of(wanted, lab, covariance))
-
-
-def is_out_of_reach(
-    wanted: FloatArray, lab: FloatArray, covariance: FloatArray, tolerance: float
-) -> bool:
-    """Whether a color is not within the tolerance, nor but for value or hue, and can't pass."""
-    if is_within(wanted, lab, covariance, tolerance) or but_for_one(wanted, lab, tolerance):
-        return False
-    return not may_pass(acceptance(wanted, lab, covariance, tolerance=tolerance))
+    off = ciede2000(wanted, lab) - tolerance
+    hidden = np.minimum(HIDES * tolerance, doubt_of(wanted, lab, covariance))
+    within = (off <= 0.0) | (off <= hidden)
+    near = _but_for_value(wanted, lab, tolerance) | _but_for_hue(wanted, lab, tolerance)
+    out = np.array(~(within | near))
+    flat, left = out.reshape(-1), np.flatnonzero(out)
+    rest = lab.reshape(-1, 3)[left], covariance.reshape(-1, 3, 3)[left]
+    chances = acceptances(wanted, *rest, tolerance=tolerance).tolist()
+    flat[left] = [not may_pass(chance) for chance in chances]
+    return out

@@ -111,7 +111,7 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
         return size, words, told and not duller
     turn = _hue_turn(wanted, lab) or 0.0
     middle = _angle(wanted[1], wanted[2]) + turn / 2.0
-    return _part(hue_term(wanted, lab), _ahead(middle, clockwise=turn < 0))
+    return _part(float(hue_term(wanted, lab)), _ahead(middle, clockwise=turn < 0))
 
 
 def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
@@ -258,9 +258,9 @@ def verdict(
 
     *Same*: likelier accepted than not. Else, where the color itself is off by more than the
     tolerance: *needs another layer*, if one more step of one colorant, as the limits allow and the
-    paper bears, would bring it within; *same but for value*, if it is within once lightness is left
-    out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*, where it
-    may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
+    paper bears, would bring it within; *same but for value*, if it is within once lightness is
+    left out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*,
+    where it may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
     Parameters
     ----------

@@ -5,6 +5,7 @@ given one is laid once. So a recipe beside itself differs by the hand's scatter 
 alone, and by what trials taught of the person since the swatches were colored.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -15,7 +16,7 @@ from laydown.media.inference.learning import by_own_hand
 from laydown.media.inference.leeway import Pair, beside
 from laydown.media.inference.posterior import principal_axes
 from laydown.media.inference.prediction import first_axis, places
-from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance
+from laydown.media.kit.fit import AnyFit, Axes, expected_spectra, leeways, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 
@@ -47,13 +48,21 @@ def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pai
     ``compare(fit, recipe, fit, recipe).covariance()`` is smaller than
     ``predict(fit, recipe).covariance``.
     """
-    here, there = _joint_axes(swatched, wanted, fit, given)
-    return beside(
-        _wanted_spectrum(swatched, wanted),
-        leeway(swatched, wanted, here).on_the_whole(),
-        reflectance(fit, given),
-        leeway(fit, given, there),
-    )
+    return compare_each(swatched, wanted, fit, [given])[0]
+
+
+def compare_each(
+    swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Sequence[Recipe]
+) -> list[Pair]:
+    """Put each of several recipes beside the color of one, as `compare` does."""
+    axes = [_joint_axes(swatched, wanted, fit, one) for one in given]
+    whole = leeways(swatched, [wanted] * len(given), [here for here, _ in axes])
+    once = leeways(fit, given, [there for _, there in axes])
+    spectra, spectrum = expected_spectra(fit, given, once), _wanted_spectrum(swatched, wanted)
+    return [
+        beside(spectrum, here.on_the_whole(), seen, there)
+        for here, seen, there in zip(whole, spectra, once, strict=True)
+    ]
 
 
 @lru_cache(AT_HAND)

@@ -137,7 +137,7 @@ class Recipe:
     def colorants(self) -> tuple[Colorant, ...]:
         """The colorants used, each once, in the order of their first use."""
         steps = [step for step in self.steps if isinstance(step, Step)]
-        return tuple(dict.fromkeys(part.colorant for step in steps for part in step.parts))
+        return tuple(dict.fromkeys(p.colorant for step in steps for p in step.mixed or (step,)))
 
     @property
     def only_step(self) -> Step | None:

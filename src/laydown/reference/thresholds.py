@@ -18,6 +18,23 @@ def thresholds() -> dict[str, float]:
     return {row["name"]: float(row["value"]) for row in csv.DictReader(text.splitlines())}
 
 
+WAYS = {"class": "a class", "sketch": "a sketch", "close": "close"}
+"""How each of the trade's three tolerances is said."""
+
+
+def close_enough(tolerance: str) -> str:
+    """Say in plain words what counts as close enough.
+
+    Examples
+    --------
+    >>> close_enough("class"), close_enough("close")
+    ('close enough for a class', 'close even side by side')
+    """
+    if tolerance == "close":
+        return "close even side by side"
+    return f"close enough for {WAYS[tolerance]}"
+
+
 def step_words() -> str:
     """Say how much nearer a step more must bring a recipe, for each of the trade's three ways.
 
@@ -26,5 +43,4 @@ def step_words() -> str:
     >>> step_words()
     '0.7 for a class, 1 for a sketch, 0.2 for close'
     """
-    ways = {"class": "a class", "sketch": "a sketch", "close": "close"}
-    return ", ".join(f"{thresholds()[f'step {way}']:g} for {told}" for way, told in ways.items())
+    return ", ".join(f"{thresholds()[f'step {way}']:g} for {told}" for way, told in WAYS.items())

@@ -3,7 +3,18 @@
 from collections.abc import Iterator
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Table, exists, func, insert, select, text
+from sqlalchemy import (
+    Connection,
+    Engine,
+    Integer,
+    Table,
+    exists,
+    func,
+    insert,
+    select,
+    text,
+    type_coerce,
+)
 
 from laydown.errors import LibraryError
 from laydown.store.tables import FitRow, LibraryTable
@@ -82,7 +93,9 @@ def _give_on_after(connection: Connection, table: Table, given: int) -> None:
     """Have a table go on with the numbers after the last one given, or the highest there is."""
     if "id" not in table.c:
         return
-    last = max(given, connection.scalar(select(func.max(table.c.id))) or 0)
+    # as any number: of no rows there is no highest, which isn't a row's missing number
+    highest = type_coerce(func.max(table.c.id), Integer)
+    last = max(given, connection.scalar(select(highest)) or 0)
     if connection.dialect.name == "sqlite":
         asked = text("UPDATE sqlite_sequence SET seq = :last WHERE name = :name")
         connection.execute(asked, {"last": last, "name": table.name})

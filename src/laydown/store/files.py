@@ -65,10 +65,21 @@ def make_private(path: Path) -> None:
 
 
 def keep_private(path: Path) -> None:
-    """Take the rights of other accounts from a file, where that can be done."""
-    with suppress(OSError):
-        if path.stat().st_mode & ~OWN_ALONE & 0o777:
-            path.chmod(OWN_ALONE)
+    """Take from other accounts a library of one's own that they were let read, as it once was.
+
+    Who may write to it as well was let in on purpose, but for the usual place. Elsewhere than where
+    accounts have numbers nothing is done.
+    """
+    if not hasattr(os, "geteuid"):
+        return
+    found = path.stat()
+    rights = found.st_mode & 0o777
+    for others, may_write in ((0o070, 0o020), (0o007, 0o002)):
+        if path == usual_path() or not rights & may_write:
+            rights &= ~others
+    if rights != found.st_mode & 0o777 and found.st_uid == os.geteuid():
+        with suppress(OSError):
+            path.chmod(rights)
 
 
 def copy_beside(source: Path, why: str) -> Path:
@@ -140,9 +151,9 @@ def _plainly(target: Path) -> Iterator[None]:
 APPLICATION_ID = 0x4C617964
 """Marks an SQLite file as a laydown library: the letters "Layd"."""
 
-BUSY_MILLISECONDS = 30_000
+BUSY_MILLISECONDS = 120_000
 """How long a command waits for another to finish writing before it gives up: to write sixty
-thousand swatches takes six seconds, and three times that where the processor is shared."""
+thousand swatches takes six seconds, and many times that where much else runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,8 +225,6 @@ def make_engine(location: Location) -> Engine:
         make_folder(location.path)
         with _plainly(location.path):
             make_private(location.path)
-        if location.path == usual_path():
-            keep_private(location.path)  # one that an earlier laydown made
         engine = create_engine(location.url, poolclass=NullPool)
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)

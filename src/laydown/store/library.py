@@ -28,7 +28,14 @@ from sqlalchemy.orm import Session
 from laydown.errors import LibraryError, LookOnlyError
 from laydown.store import journal
 from laydown.store.copying import copy_rows
-from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
+from laydown.store.files import (
+    Location,
+    copy_file,
+    find_location,
+    keep_private,
+    make_engine,
+    use_our_journal,
+)
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
@@ -43,7 +50,7 @@ from laydown.store.server import Presence
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
 from laydown.store.swatches import SwatchShelf
-from laydown.store.trials import Notebook
+from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
 
 # One command's work on the library: everything it reads and writes, in one transaction.
@@ -56,7 +63,7 @@ from laydown.store.trouble import plainly
 class Work(SwatchShelf, FitShelf):
     """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
 
-    What is kept by numbers has shelves of its own: `notebook` (the trials), `sheets`,
+    What is kept by numbers has shelves of its own: `notebook` (the trials), `finished`, `sheets`,
     `lightfastness` (classes, and tests in a window), `pan_marks`, `lessons`, `plans` (of
     pictures) and `jobs`.
     """
@@ -64,6 +71,7 @@ class Work(SwatchShelf, FitShelf):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.notebook = Notebook(session)
+        self.finished = Finished(session)
         self.sheets = Sheets(session)
         self.lightfastness = Ratings(session)
         self.pan_marks = PanMarks(session)
@@ -264,6 +272,7 @@ def open_library(location: str | Path | None = None) -> Library:
         backup = bring_up_to_date(engine, found)
         if found.path is not None:
             use_our_journal(found.path)
+            keep_private(found.path)
     return Library(engine, found, upgraded_from=backup)
 
 

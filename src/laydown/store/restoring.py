@@ -33,7 +33,7 @@ from laydown.store.tables import (
     PaperRow,
     RangeRow,
 )
-from laydown.store.trials import Notebook
+from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import DamagedError, from_rows, plainly
 
 NAMED = (RangeRow, ColorantRow, PaperRow, KitRow)
@@ -62,6 +62,7 @@ def read_through(session: Session) -> None:
     Ratings(session).tests()
     PanMarks(session).all()
     Notebook(session).read_through()
+    Finished(session).all()
     Sheets(session).read_through()
     images = (JournalRow.table_name, JournalRow.before, JournalRow.after)
     for entry in one_by_one(session, images):

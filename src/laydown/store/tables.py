@@ -433,6 +433,25 @@ class TrialEntryRow(LibraryTable):
     photograph: Mapped[PhotographRow | None] = relationship(lazy="selectin")
 
 
+class FinishedRow(LibraryTable):
+    """A finished work; ``recipes`` has one a line, ``photograph`` the digest of what it shows.
+
+    Names are written out, as in the notebook. A photograph may be erased under it, so that undo
+    brings back the work alone.
+    """
+
+    __tablename__ = "finished_works"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    title: Mapped[str] = mapped_column(columns.WordColumn(200))
+    paper: Mapped[str] = mapped_column(columns.WordColumn(200))
+    recipes: Mapped[str] = mapped_column(columns.ProseColumn())
+    done: Mapped[str] = mapped_column(columns.WordColumn(10))
+    remark: Mapped[str] = mapped_column(columns.ProseColumn())
+    photograph: Mapped[str] = mapped_column(columns.WordColumn(64))
+    kept: Mapped[datetime]
+
+
 JOURNALED = (
     RangeRow,
     ColorantRow,
@@ -446,5 +465,6 @@ JOURNALED = (
     WindowReadingRow,
     LessonRow,
     PlanPutAwayRow,
+    FinishedRow,
 )
 """What undo takes back; fits are a cache, and the journal doesn't keep itself."""

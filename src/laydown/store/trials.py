@@ -1,9 +1,13 @@
-"""Trials in the library: entries are added, and none is altered; a trial is erased as a whole."""
+"""Trials and finished works in the library, and the photographs that both show.
+
+Entries of trials are added, and none is altered; a trial is erased as a whole. Finished works are
+in the journal, as all else is.
+"""
 
 import hashlib
 import uuid
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
@@ -12,12 +16,12 @@ from sqlalchemy import delete, select, update
 from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import parse_recipe
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
-from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.tables import MOST_PICTURE, FinishedRow, PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows
 
 NOTED = SharedFields(TrialEntry, TrialEntryRow)
@@ -128,7 +132,7 @@ class Notebook(Shelf):
         return digest
 
     def erase(self, number: int) -> int:
-        """Erase a trial, all its entries, and photographs that no other shows; return how many.
+        """Erase a trial, all its entries, and photographs that nothing else shows; return how many.
 
         Raises
         ------
@@ -139,8 +143,7 @@ class Notebook(Shelf):
         self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
         self.session.execute(delete(TrialRow).where(TrialRow.id == number))
         self.session.expire_all()
-        others = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(shown))
-        return self._erase_photographs(shown - set(self.session.scalars(others)))
+        return self._erase_photographs(shown - self._shown_elsewhere(shown))
 
     def erase_photographs(self, number: int) -> int:
         """Erase the photographs of a trial, from whatever other trials show them; return how many.
@@ -155,6 +158,19 @@ class Notebook(Shelf):
         self.session.execute(shows.values(photograph_id=None))
         self.session.expire_all()
         return self._erase_photographs(shown)
+
+    def erase_unshown(self, digest: str) -> None:
+        """Erase a photograph for good, unless a trial or a finished work shows it."""
+        shown = select(PhotographRow.id).where(PhotographRow.digest == digest)
+        numbers = set(self.session.scalars(shown))
+        self._erase_photographs(numbers - self._shown_elsewhere(numbers))
+
+    def _shown_elsewhere(self, numbers: set[int]) -> set[int]:
+        trials = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(numbers))
+        works = select(PhotographRow.id).join(
+            FinishedRow, FinishedRow.photograph == PhotographRow.digest
+        )
+        return {n for n in self.session.scalars(trials) if n} | set(self.session.scalars(works))
 
     def _shown_by(self, row: TrialRow) -> set[int]:
         return {e.photograph_id for e in row.entries if e.photograph_id is not None}
@@ -224,14 +240,88 @@ def _last(row: TrialRow) -> TrialEntryRow:
 
 @from_rows
 def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
-    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or _written(label))
+    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or written(label))
     shown = row.photograph.digest if row.photograph else ""
     entry = NOTED.value(row, recipe=recipe, photograph=shown)
     number, uid = row.trial.id, row.trial.uid
     return StoredTrial(number, uid, row.version, row.withdrawn, row.recorded, entry)
 
 
-def _written(label: str) -> Colorant:
+def written(label: str) -> Colorant:
     """Return a colorant that the library no longer holds, as it was written."""
     of, slash, name = label.partition("/")
     return Colorant(name, of) if slash else Colorant(label, "")
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedWork:
+    """A work that was finished."""
+
+    title: str
+    paper: str
+    """Empty where that wasn't said."""
+    recipes: tuple[Recipe, ...]
+    """All that was laid, in the order that it was noted."""
+    done: str = ""
+    """The day it was finished, as ``YYYY-MM-DD``; empty where not said."""
+    remark: str = ""
+    photograph: str = ""
+    """In the person's own words, and the digest of a photograph that is kept; empty for none."""
+    number: int = 0
+    """In this library; 0 where it isn't kept yet."""
+
+
+WORK = SharedFields(FinishedWork, FinishedRow)
+
+
+class Finished(Shelf):
+    """The finished works of a library; see `Work.finished`."""
+
+    def all(self) -> tuple[FinishedWork, ...]:
+        """Return all works, the latest first."""
+        rows = self.session.scalars(select(FinishedRow).order_by(FinishedRow.id.desc())).all()
+        return tuple(map(self._stored, rows))
+
+    def get(self, number: int) -> FinishedWork:
+        """Return a work.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that none has.
+        """
+        return self._stored(self._row(number))
+
+    def keep(self, work: FinishedWork) -> FinishedWork:
+        """Keep a work and return it with its number; its photograph is kept in the notebook."""
+        lines = "\n".join(format_recipe(one, with_range=True) for one in work.recipes)
+        cells = WORK.cells(work) | {"recipes": lines}
+        return self._stored(self.kept(FinishedRow(**cells, kept=now())))
+
+    def remove(self, number: int) -> FinishedWork:
+        """Remove a work and return what it was; its photograph stays, for undo."""
+        row = self._row(number)
+        gone = self._stored(row)
+        self.dropped(row)
+        return gone
+
+    def _row(self, number: int) -> FinishedRow:
+        return self.row(
+            FinishedRow,
+            number,
+            f"There is no finished work {number} here.",
+            hint="Choose one from the list of finished works.",
+            command="laydown finished list",
+        )
+
+    @from_rows
+    def _stored(self, row: FinishedRow) -> FinishedWork:
+        known = {colorant.label: colorant for colorant in all_colorants(self.session, None)}
+
+        def find(label: str) -> Colorant:
+            return known.get(label) or written(label)
+
+        recipes = tuple(parse_recipe(line, find) for line in row.recipes.splitlines())
+        there = select(PhotographRow.digest).where(PhotographRow.digest == row.photograph)
+        shown = self.session.scalar(there) or ""
+        return WORK.value(row, recipes=recipes, photograph=shown, number=row.id)

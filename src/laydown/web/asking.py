@@ -48,6 +48,12 @@ _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
 Blank = BeforeValidator(lambda told: None if told == "" else told)
 """A number that may be left empty: None then."""
 Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
+Lightness = Annotated[
+    float,
+    Field(ge=0.1, le=10, allow_inf_nan=False),
+    BeforeValidator(lambda told: USUAL_K_L if told == "" else told),
+]
+"""How lightness weighs; what is usual where it is left empty."""
 
 MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
 """What colorants are made as; empty where a form leaves it open."""
@@ -96,7 +102,7 @@ class AskingFields(SuppliesFields):
     steps: Annotated[int, Field(ge=1, le=3)] = 3
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
-    kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
+    kl: Lightness = USUAL_K_L
     step_effort: Annotated[Effort | None, Blank] = None
     coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True

@@ -35,7 +35,7 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.reference.thresholds import step_words
+from laydown.reference.thresholds import close_enough, step_words
 from laydown.web.asking import asks_more, from_of
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE
@@ -90,8 +90,6 @@ def environment() -> Environment:
         recipe_words=recipe_words,
         reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,
-    )
-    made.globals.update(
         change_words=change_words,
         how_lights_read=HOW_TO_READ,
         instead_words=instead_words,
@@ -100,13 +98,12 @@ def environment() -> Environment:
         summary_words=summary_words,
         verdict_sentence=verdict_sentence,
         verdict_words=verdict_words,
-    )
-    made.globals.update(
         dose_words=dose_words,
         place_in_time=place_in_time,
         times=TIMES,
         scale_of_time=(TICKS[0][1], LONGEST),
         classes_said=classes_said,
+        close_enough=close_enough,
         light_words=light_words,
         lasting_words=lasting_words,
         part_name=part_name,
@@ -116,8 +113,28 @@ def environment() -> Environment:
         tone_words=tone_words,
         triad_words=triad_words,
     )
-    made.filters["address"] = lambda text: quote(str(text), safe="")
+    made.filters.update(address=_address, recipe_text=format_recipe, in_front=in_front)
     return made
+
+
+def _address(text: object) -> str:
+    return quote(str(text), safe="")
+
+
+def in_front(note: str) -> str:
+    """Return what of a note stands in front; its numbers are for what is folded away.
+
+    Examples
+    --------
+    >>> in_front("Learned from 2 trials of yours: you lay 1.00 times what the swatches have.")
+    'Learned from 2 trials of yours.'
+    >>> in_front("Another is nearer (CIEDE2000 1.2).")
+    ''
+    """
+    if "CIEDE2000" in note:
+        return ""
+    said, numbers, _ = note.partition(": you lay ")
+    return f"{said}." if numbers else note
 
 
 def render(request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
@@ -196,6 +213,7 @@ PLACES = (
             ("Pictures", "/pictures"),
             ("Charts", "/charts"),
             ("Notebook", "/notebook"),
+            ("Finished", "/finished"),
             ("What to buy", "/choosing"),
             ("Long work", "/jobs"),
             ("History", "/history"),

@@ -26,8 +26,8 @@ from laydown.app.reports import Result, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
+from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import create_kit, own_colorants
-from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000

@@ -1,5 +1,6 @@
 """Class packs from a lesson, and what students made of it."""
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -237,12 +238,24 @@ def _copy(lesson: Lesson, part: PackPart, apart: bool) -> Iterator[Section]:
 
 
 def _supplies(part: PackPart) -> Section:
-    """List what is needed first, then what is nice to have, each in the order of the shelf."""
-    listed = sorted(part.needed, key=lambda need: (not need.must, need.colorant))
+    """List what is needed first, then what is nice to have, each in the order of the shop."""
+    listed = sorted(part.needed, key=lambda need: (not need.must, _shop_order(need.colorant)))
     rows = [
-        ReportRow(need.colorant.name, _use(need), (fill(need.lab),), tick=True) for need in listed
+        ReportRow(
+            " ".join(filter(None, (need.colorant.name, need.colorant.code))),
+            _use(need),
+            (fill(need.lab),),
+            tick=True,
+        )
+        for need in listed
     ]
     return Section(f"Supplies from {part.label}", tuple(rows))
+
+
+def _shop_order(colorant: Colorant) -> tuple[str, bool, str, Colorant]:
+    """Order as a shop does: by range, then by code with 9 before 10, else by name."""
+    code = re.sub(r"\d+", lambda digits: digits[0].zfill(9), colorant.code.casefold())
+    return colorant.range, not code, code, colorant
 
 
 def _use(need: Needed) -> str:

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+import numpy as np
+
 from laydown.app.crew import each
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
@@ -15,7 +17,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import UnknownNameError
-from laydown.match.acceptance import acceptance
+from laydown.match.acceptance import acceptances
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
 from laydown.match.minimal import minimal_ways
@@ -185,12 +187,12 @@ class _ByKit:
         color = PageColor(
             target=target,
             note=note,
-            ways=tuple(_way(question, way) for way in _own_first(question, ways)),
+            ways=_told(question, _own_first(question, ways)),
             exact=exact,
             near=near,
-            apart=tuple(_way(question, way) for way in apart),
+            apart=_told(question, apart),
         )
-        return color, max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED
+        return color, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:
@@ -213,12 +215,22 @@ def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:
     return [mine, *(way for way in ways if way.recipe != named)]
 
 
-def _way(question: Question, way: Way) -> PageWay:
-    off = difference(question.target.lab, way.lab).words
-    sure = capital(acceptance_words(_chance(question, way)))
-    return way, instructions(way.recipe, over=question.over), f"{capital(off)}.", f"{sure}."
+def _told(question: Question, ways: Sequence[Way]) -> tuple[PageWay, ...]:
+    return tuple(
+        (
+            way,
+            instructions(way.recipe, over=question.over),
+            f"{capital(difference(question.target.lab, way.lab).words)}.",
+            f"{capital(acceptance_words(chance))}.",
+        )
+        for way, chance in zip(ways, _chances(question, ways), strict=True)
+    )
 
 
-def _chance(question: Question, way: Way) -> float:
+def _chances(question: Question, ways: Sequence[Way]) -> list[float]:
+    if not ways:
+        return []
+    seen = np.array([way.lab for way in ways]), np.array([way.covariance for way in ways])
     wanted, tolerance = question.target.lab, question.tolerance
-    return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
+    found: list[float] = acceptances(wanted, *seen, tolerance=tolerance).tolist()
+    return found

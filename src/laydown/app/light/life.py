@@ -17,6 +17,7 @@ from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
+from laydown.media.legible import capital
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
 from laydown.media.light.lightfastness import lasting_words
@@ -82,6 +83,8 @@ class Swap:
     noticeable: Span | None
     """Years to a just noticeable change then; None without a recipe."""
     words: str
+    numbers: str = ""
+    """How near it comes, in numbers."""
 
 
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
@@ -157,8 +160,9 @@ def _by_class(one: KnownFading) -> bool:
 
 
 NO_FORECAST = "no forecast"
-NONE_LASTS = "Nothing in the kit is known to be more lasting."
-HARDLY_LONGER = "What comes near enough from the rest of the kit lasts hardly longer."
+NONE_LASTS = "Nothing in your box is known to last longer."
+NONE_NEAR = "Nothing in your box that lasts longer comes close enough."
+HARDLY_LONGER = "What comes close enough from the rest of your box lasts hardly longer."
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +237,8 @@ class LifeForecast:
     """How to show it so that it lasts: sentences."""
     notes: tuple[str, ...]
     """What the forecast rests on, and what it is not."""
+    wanted: float = 10.0
+    """For how many years it shall look unchanged."""
 
 
 def forecast_life(
@@ -313,6 +319,7 @@ def life_of_parts(
         swaps=tuple(_swap(parts[i], lives[i], bench, fadings, request) for i in going),
         showing=showing(soonest, request.exposure, wanted=request.wanted),
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
+        wanted=request.wanted,
     )
 
 
@@ -356,14 +363,27 @@ def _swap(
     near = max(TOLERANCES[request.asking.tolerance], off + thresholds()["noticeable"])
     then = recipe_life(whole, recipe, fadings).noticeable
     if far > near or then is None:
-        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
-        return replace(nothing, words=words)
+        return replace(nothing, words=NONE_NEAR, numbers=f"The nearest is off by ΔE {far:.1f}.")
     now = life.noticeable or Span(0.0, 0.0)
     if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
         return replace(nothing, words=HARDLY_LONGER)
     lasts = years(then, request.exposure)
-    words = f"Off by {far:.1f} instead of {off:.1f}; just noticeable {years_words(lasts)}."
-    return replace(nothing, words=words, recipe=recipe, off=far, noticeable=lasts)
+    words = f"{_closeness(far - off)} Just noticeable {years_words(lasts)}."
+    return replace(
+        nothing,
+        words=words,
+        numbers=f"Off by ΔE {far:.1f} instead of {off:.1f}.",
+        recipe=recipe,
+        off=far,
+        noticeable=lasts,
+    )
+
+
+def _closeness(farther: float) -> str:
+    """Say how a swap looks beside what it takes the place of, by how much farther off it is."""
+    if abs(farther) < thresholds()["noticeable"]:
+        return "It looks as close."
+    return "It looks a little less close." if farther > 0 else "It looks closer, too."
 
 
 def _ranges(laid: Sequence[Recipe]) -> set[str]:
@@ -418,6 +438,10 @@ def _told(
 BESIDE = (
     "“Just noticeable” is what you see with a fresh piece held beside it; “clear” is twice that."
 )
+PLOTTED = (
+    "From when to when you would first see each color change, beside a fresh piece. Hollow: it goes"
+    " on beyond what is known."
+)
 FEWEST_LINES, MOST_LINES = 2, 40
 """A plot of fewer ranges says nothing, and one of more is no page."""
 FOOT = "A forecast is a range, never a promised lifetime."
@@ -451,24 +475,32 @@ def life_report(found: LifeForecast) -> Report:
     known = [part for part in found.parts if part.noticeable]
     unknown = [part for part in found.parts if not part.noticeable]
     lead = (
-        (
-            f"Colors from {found.kit} on {found.paper}, in {light_words(found.exposure)}:"
-            f" {dose_words(found.yearly)} a year."
-        ),
-        *([_soonest(known)] if known else []),
-        BESIDE,
+        f"Colors from {found.kit} on {found.paper}, in {light_words(found.exposure)}.",
+        " ".join([*([_soonest(known)] if known else []), _what_to_do(found)]),
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
-    sections = [Section("", plots=_plots(known)), Section("What goes first", rows)]
-    if unknown:
-        sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
-    if found.swaps:
-        sections.append(Section("What to lay instead", tuple(map(_swap_row, found.swaps))))
-    sections.append(Section("How to show it", tuple(ReportRow("", line) for line in found.showing)))
-    told = tuple(ReportRow("", line) for line in (classes_said(found), *found.notes) if line)
-    sections.append(Section("What this rests on", told))
+    rests = (f"On it falls {dose_words(found.yearly)} a year.", classes_said(found), *found.notes)
+    sections = (
+        Section("", plots=_plots(known)),
+        Section("What to lay instead", tuple(map(_swap_row, found.swaps))),
+        Section("How to show it", tuple(ReportRow("", line) for line in found.showing)),
+        Section("What goes first", (*rows, *([ReportRow("", BESIDE)] * bool(rows))), apart=True),
+        Section("No forecast", tuple(map(_part_row, unknown))),
+        Section("Numbers", tuple(_in_numbers(swap) for swap in found.swaps if swap.numbers)),
+        Section("What this rests on", tuple(ReportRow("", line) for line in rests if line)),
+    )
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
     return Report(title, lead, tuple(s for s in sections if s.rows or s.plots), FOOT)
+
+
+def _what_to_do(found: LifeForecast) -> str:
+    """Say in one sentence whether it may hang as it does."""
+    soonest = found.parts[0].noticeable
+    if soonest is None:
+        return "Nothing is known of how long these colors last: hang a copy."
+    if soonest.low >= found.wanted:
+        return f"It may hang like this for {found.wanted:g} years."
+    return f"It can't hang like this for {found.wanted:g} years unchanged: hang a copy."
 
 
 def _soonest(known: Sequence[PartLife]) -> str:
@@ -488,12 +520,15 @@ def classes_said(found: LifeForecast) -> str:
 
 def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
     """Return the ranges of the parts that go first as a plot, as many as a page holds."""
-    shown = [(part.noticeable, part.color.screen) for part in parts[:MOST_LINES] if part.noticeable]
+    shown = [
+        (part.noticeable, part.color.screen, part_name(part))
+        for part in parts[:MOST_LINES]
+        if part.noticeable
+    ]
     if len(shown) < FEWEST_LINES:
         return ()
-    spans, fills = zip(*shown, strict=True)
-    title = "From when to when each part changes just noticeably; hollow: beyond what is known here"
-    return (life_plot(title, spans, fills),)
+    spans, fills, names = zip(*shown, strict=True)
+    return (life_plot(PLOTTED, spans, fills, names),)
 
 
 def _part_row(part: PartLife, number: str = "") -> ReportRow:
@@ -517,4 +552,8 @@ def _swap_row(swap: Swap) -> ReportRow:
     name = f"{part_name(swap)}, instead of {swap.instead_of.rpartition('/')[2]}"
     if swap.recipe is None:
         return ReportRow(name, swap.words)
-    return ReportRow(name, f"{recipe_words(swap.recipe)}. {swap.words}", box=True)
+    return ReportRow(name, f"{capital(recipe_words(swap.recipe))}. {swap.words}", box=True)
+
+
+def _in_numbers(swap: Swap) -> ReportRow:
+    return ReportRow(f"Instead of {swap.instead_of.rpartition('/')[2]}", swap.numbers)

@@ -367,23 +367,27 @@ def check_photograph(content: bytes, source: str) -> None:
         files.check_header(image, source, fewest=1)
 
 
-def shown_photograph(library: Library, number: int) -> bytes:
-    """Return the photograph of a trial as JPEG: upright, and no larger than is looked at.
+def shown_photograph(name: str, kept: bytes, *, side: int = SHOWN_SIDE) -> bytes:
+    """Return a photograph as JPEG: upright, and no larger than is looked at.
+
+    Parameters
+    ----------
+    name, kept
+        Its name and content.
+    side
+        The longer side of what is shown [pixels].
 
     Raises
     ------
-    UnknownNameError, NotMeasuredError
-        Where there is no such trial, or no photograph of it.
     BadFileError
         For one that can't be opened.
     """
-    name, kept = photograph_of(library, number)
     with files.broken_told(name), files.opened(kept, name) as image:
         files.check_header(image, name, fewest=1)
-        image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
+        image.draft("RGB", (side, side))
         pixels = np.asarray(image.convert("RGB"))
         upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
-    upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
+    upright.thumbnail((side, side))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)
     return content.getvalue()

@@ -33,10 +33,12 @@ from laydown.documents.print.plans import (
 )
 from laydown.errors import BadFileError
 from laydown.imaging.picture_preview import side_by_side
+from laydown.match.chances import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.words import difference
 from laydown.media.legible import legible
 from laydown.plan.picture.picture import KitPicture, Lost, PicturePlan
 from laydown.plan.picture.recipes import lost, recipe_of_value
@@ -207,12 +209,11 @@ class _ByValue:
         place, off = recipe_of_value(self.held, target.lab, steps=steps)
         question = replace(question_of(target, self.bench, self.asking), limits=self.limits)
         judged = candidate_of(question, self.held.recipe(place))
-        if judged.verdict is Verdict.SAME:
-            return judged
-        if off > HALF and judged.verdict is Verdict.UNSURE:
+        if judged.verdict is Verdict.SAME or (off > HALF and may_pass(judged.acceptance)):
             return judged
         verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH
-        return replace(judged, verdict=verdict)
+        told = difference(target.lab, judged.prediction.lab, verdict)
+        return replace(judged, verdict=verdict, difference=told)
 
 
 def _of_all(matches: Sequence[Match]) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Ranges: what there is, what is known of one on a paper, and how two of them compare."""
+"""Ranges: what there is, what is known of one on a paper, and what the trade says of a pan."""
 
 from dataclasses import dataclass
 
@@ -7,9 +7,6 @@ import numpy as np
 from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
-from laydown.match.judge import TOLERANCES
-from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.film.priors import TREATMENTS
 from laydown.media.inference.fit import Fit
@@ -18,8 +15,6 @@ from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
 from laydown.media.pan_marks import MarkedPan, advice, parse_marks
 from laydown.media.recipe import Recipe
-from laydown.plan.run.ranges import Comparison, compare, svg
-from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library
 from laydown.store.records import Coverage
 
@@ -165,53 +160,6 @@ def remove_range(library: Library, name: str, *, with_swatches: bool = False) ->
     with library.work(f"remove the range {name}") as work:
         own = work.find_range(name).name
         return Removed(own, work.remove_range(own, with_swatches=with_swatches))
-
-
-@dataclass(frozen=True, slots=True)
-class CompareRanges:
-    """Two ranges, the paper, and how near counts as reached."""
-
-    first: str
-    second: str
-    paper: str = ""
-    tolerance: str = "class"
-
-
-@dataclass(frozen=True, slots=True)
-class RangesCompared:
-    """The comparison, with its plots as SVG text."""
-
-    paper: str
-    tolerance: str
-    comparison: Comparison
-    svg: tuple[str, ...]
-
-
-def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
-    """Compare what two ranges reach, recipes of two steps of two coats counted."""
-    both = at_hand.ranges_named(library, (request.first, request.second))
-    names, coats, recipes, paper = [], [], [], ""
-    for name in both:
-        label, shades, found, paper = _range(library, name, request.paper)
-        names.append(label)
-        coats.append(shades)
-        recipes.append(found)
-    made = compare(
-        (names[0], names[1]),
-        (coats[0], coats[1]),
-        (recipes[0], recipes[1]),
-        tolerance=TOLERANCES[request.tolerance],
-    )
-    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
-
-
-def _range(
-    library: Library, name: str, paper: str
-) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
-    bench = at_hand.set_up(library, at_hand.Supplies(ranges=(name,), paper=paper))
-    limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = one_coats(bench.whole, without=bench.without)
-    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name
 
 
 NO_MARKS = "none"

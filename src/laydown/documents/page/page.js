@@ -13,6 +13,17 @@ function answer(color, owned) {
   return waysFor(color, owned).find((way) => way.needs.every((marker) => owned.has(marker)));
 }
 
+/** Return the one marker that a way needs and that is not owned; nothing where more are missing. */
+function missing(way, owned) {
+  let only;
+  for (const marker of way.needs) {
+    if (owned.has(marker)) continue;
+    if (only !== undefined) return undefined;
+    only = marker;
+  }
+  return only;
+}
+
 /** Return what one marker more would save over all colors, as a map from marker to gain. */
 function gains(colors, owned) {
   const total = new Map();
@@ -22,9 +33,9 @@ function gains(colors, owned) {
     const apart = waysFor(color, owned) === color.apart;
     for (const way of waysFor(color, owned)) {
       if (way === now) break;
-      const missing = way.needs.filter((marker) => !owned.has(marker));
-      const nearer = missing.length === 1 && way.cost < now.cost;
-      if (nearer && !best.has(missing[0])) best.set(missing[0], way);
+      const marker = missing(way, owned);
+      const nearer = marker !== undefined && way.cost < now.cost;
+      if (nearer && !best.has(marker)) best.set(marker, way);
     }
     for (const marker of apart ? color.near : []) {
       const way = answer(color, new Set([...owned, marker]));
@@ -221,19 +232,24 @@ function counted(number, one, many) {
 /** Say which marker more would bring the most over all colors, and what it changes. */
 function shownGain(owned) {
   const best = [...gains(PAGE.colors, owned)].sort((a, b) => b[1].saved - a[1].saved || a[0] - b[0]);
+  const shows = best.length > 0 && best[0][1].saved >= PAGE.noticeable;
+  const told = best.slice(0, shows ? 3 : 0).map(([marker, gain]) => [marker, nearer(gain.colors)]);
   const place = by("one-more");
-  if (!best.length || best[0][1].saved < PAGE.noticeable) {
-    place.replaceChildren(made("p", {}, "No single one more would make a difference that shows."));
-    return;
-  }
-  place.replaceChildren(made("ol", {}, ...best.slice(0, 3).map(([marker, gain]) => {
-    const told = gain.colors.sort((a, b) => (b.now.cost - b.way.cost) - (a.now.cost - a.way.cost));
-    const names = told.slice(0, 3).map(({ color }) => color.name).join(", ");
-    const more = told.length > 3 ? ` and ${told.length - 3} more` : "";
-    return made("li", { "data-marker": PAGE.markers[marker].name },
-      patch(PAGE.markers[marker].fill), made("strong", {}, ` ${label(PAGE.markers[marker])}`),
-      ` brings ${counted(told.length, "color", "colors")} nearer: ${names}${more}.`);
-  })));
+  if (place.dataset.told === String(told) && place.children.length) return;
+  place.dataset.told = String(told);
+  place.replaceChildren(shows ? made("ol", {}, ...told.map(([marker, words]) =>
+    made("li", { "data-marker": PAGE.markers[marker].name }, patch(PAGE.markers[marker].fill),
+      made("strong", {}, ` ${label(PAGE.markers[marker])}`), words)))
+    : made("p", {}, "No single one more would make a difference that shows."));
+}
+
+/** Say which colors come nearer, those by the most first. */
+function nearer(colors) {
+  const saved = ({ now, way }) => now.cost - way.cost;
+  const names = colors.sort((a, b) => saved(b) - saved(a)).map(({ color }) => color.name);
+  const more = names.length > 3 ? ` and ${names.length - 3} more` : "";
+  const some = names.slice(0, 3).join(", ");
+  return ` brings ${counted(names.length, "color", "colors")} nearer: ${some}${more}.`;
 }
 
 function label(marker) {
@@ -242,6 +258,7 @@ function label(marker) {
 }
 
 let owned = new Set();
+let addressed;
 
 /** Show the answers for what is ticked now, and keep it on this device and in the address. */
 function refresh() {
@@ -258,10 +275,16 @@ function refresh() {
   } catch {
     by("kept").textContent = "This browser keeps nothing for this page: save its address instead.";
   }
+  // the answer is shown first: to change the address takes as long as all of it
+  clearTimeout(addressed);
+  addressed = setTimeout(() => address(`#own=${text}`));
+}
+
+function address(hash) {
   try {
-    history.replaceState(null, "", `#own=${text}`);
+    history.replaceState(null, "", hash);
   } catch {
-    location.replace(`#own=${text}`);
+    location.replace(hash);
   }
 }
 

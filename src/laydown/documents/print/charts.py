@@ -46,6 +46,8 @@ PATCHES = (GROUND, PATCH, PATCH, GROUND, SPACE, GRAY, GRAY, SPACE, BOX, 1.8)
 """From the left, up to the words."""
 NARROW = (0.0, 6.0, 6.0, 0.0, 0.8, 2.0, 2.0, 0.8, 9.0, 1.4)
 """The same where the words of a chart would else not fit on its page."""
+GRAYS, BOX_PLACE = 5, len(PATCHES) - 2
+"""Places of the first gray and of the box among the patches."""
 KEY_HIGH = 4.0
 """Of the patches that show how to read a row [mm]."""
 STEP, STEP_GAP = 6.0, 1.6
@@ -122,14 +124,14 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     """Set the title, what was asked of what, and how to read a row."""
-    source = f"from {chart.kit}, on {chart.paper.name}"
-    needed = ", ".join(colorant.name for colorant, *_ in supplies(chart.matches))
+    source = f"with “{chart.kit}”, on {chart.paper.name}"
+    take_out, needed = headings.to_take_out(chart)
     return [
         text(chart.title, TITLE, more=source, outline=chart.title),
-        *([text("Take out:", OFF, more=f"{needed}.")] if needed else []),
-        text(headings.READING if rows else headings.NO_ROWS, PLAIN),
+        *([text(take_out, OFF, more=needed)] if needed else []),
+        text(headings.reading(chart) if rows else headings.NO_ROWS, PLAIN),
         Spacer(0, 1.0 * MM),
-        *([_key(headings.sample(rows))] if rows else []),
+        *([_key(headings.sample(rows)), Spacer(0, 1.0 * MM)] if rows else []),
     ]
 
 
@@ -174,6 +176,9 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fi
     looks += [("SPAN", (0, 0), (-1, 0))] if head else []
     for number, row in enumerate(members, start=len(head)):
         looks += _row_looks(row, number, ground)
+    for left, right in ((1, 2), (GRAYS, GRAYS + 1), (BOX_PLACE, BOX_PLACE)):
+        looks.append(("BOX", (left, len(head)), (right, -1), 0.1 * MM, LINE))
+        looks.append(("LINEBELOW", (left, "splitlast"), (right, "splitlast"), 0.1 * MM, LINE))
     lines: list[list[Any]] = [*(line + [""] * len(patches) for line in head), *cells]
     high = [0.0] * len(head) + [height * MM] * len(members)
     return in_lines(lines, widths, looks, minRowHeights=high, repeatRows=len(head))
@@ -181,14 +186,13 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fi
 
 def _row_looks(row: Entry, number: int, ground: str) -> Iterator[tuple[Any, ...]]:
     """Yield what fills the cells of a row, from the paper's edge to the empty box."""
-    box = len(PATCHES) - 2
     fills = (ground, row.wanted.fill, row.predicted.fill, ground)
     grays = (row.wanted.gray, row.predicted.gray)
-    filled = [*enumerate(fills), *enumerate(grays, start=len(fills) + 1), (box, "#ffffff")]
+    filled = [*enumerate(fills), *enumerate(grays, start=GRAYS), (BOX_PLACE, "#ffffff")]
     for place, fill in filled:
         yield "BACKGROUND", (place, number), (place, number), HexColor(fill)
-    yield "BOX", (box, number), (box, number), 0.2 * MM, LINE
-    yield "LINEABOVE", (box + 2, number), (-1, number), 0.15 * MM, LINE
+    yield "BOX", (BOX_PLACE, number), (BOX_PLACE, number), 0.2 * MM, LINE
+    yield "LINEABOVE", (BOX_PLACE + 2, number), (-1, number), 0.15 * MM, LINE
 
 
 def _words(row: Entry, measure: float) -> list[Flowable]:
@@ -201,7 +205,7 @@ def _words(row: Entry, measure: float) -> list[Flowable]:
         looks.append(("BOX", *place, 0.15 * MM, LINE))
     wide = [STEP * MM, (measure - STEP) * MM]
     laid = Table(steps, wide, style=looks, hAlign="LEFT") if steps else text(f"{BARE}.", WORDS)
-    name = text(f"{row.number}. {row.name}", NAME, more=row.role)
+    name = text(f"{row.number}. {row.name}{',' * bool(row.role)}", NAME, more=row.role)
     return [name, laid, *([text(row.in_short, OFF)] if row.in_short else [])]
 
 
@@ -312,7 +316,8 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         tolerance=headings.tolerance(chart),
         counts=headings.counts(rows),
         notes=headings.whole_notes(chart),
-        reading=headings.READING,
+        reading=headings.reading(chart),
+        take_out=headings.to_take_out(chart)[0],
         keys=headings.KEYS,
         sample=headings.sample(rows) if rows else None,
         invented=headings.INVENTED if headings.is_invented(chart) else "",

@@ -309,7 +309,7 @@ def off_in_short(best: Candidate) -> str:
         return ""
     for amount, plain in AMOUNTS:
         off = re.sub(amount, plain, off)
-    return _sentence(off)
+    return f"Will be {off}."
 
 
 def _brief(candidate: Candidate) -> str:

@@ -23,8 +23,11 @@ from laydown.documents.print.typefaces import (
     width,
 )
 from laydown.match.outcome import Verdict
+from laydown.media.laydown import Medium, Wait
 from laydown.media.legible import legible
-from laydown.plan.chart import Chart, notes_for_all
+from laydown.media.recipe import Step
+from laydown.media.recipe_words import WHILE_WET
+from laydown.plan.chart import Chart, notes_for_all, supplies
 from laydown.reference.thresholds import thresholds
 from laydown.sheet.page import CellBox
 
@@ -161,17 +164,40 @@ class Pen:
         return (self._height - y) * MM
 
 
-READING = (
-    "Each bold name is one color of the picture. Lay the lines under it, the upper one first; let"
-    " every coat dry unless it says “while wet”. The small bold words say how it will differ from"
-    " what was wanted."
+TOOLS = {Medium.MARKER: "marker", Medium.PENCIL: "pencil", Medium.WASH: "pan"}
+"""What a colorant of a medium is called."""
+TO_LAY = (
+    "Each bold name is a color of the picture. Under it stands what to lay: the top line first, the"
+    " next one over it. The number says how often to fill the whole shape."
 )
+DRYING = "Let it dry each time"
+TO_COMPARE = "The grays show only how light or dark. Each row has, from left to right:"
 """How to read a row, once for the whole chart."""
 KEYS = (
     *("wanted", "you get", "wanted, in gray", "you get, in gray"),
-    *("try it here first", "this line’s coats alone, with nothing under or over them"),
+    *("try it here first", "beside each line: what it gives by itself on bare paper"),
 )
 """What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
+
+
+def reading(chart: Chart) -> str:
+    """Say how to read a row and what to do; of drying only where something needs it."""
+    steps = [step for match in chart.matches for step in match.best.prediction.recipe.steps]
+    laid = [step for step in steps if isinstance(step, Step)]
+    dries = any(step.colorant.medium is not Medium.PENCIL for step in laid)
+    wet = any(step.laydown.wait is Wait.WET for step in laid)
+    drying = f"{DRYING}{f', unless it says “{WHILE_WET}”' * wet}." if dries else ""
+    return " ".join(filter(None, (TO_LAY, drying, TO_COMPARE)))
+
+
+def to_take_out(chart: Chart) -> tuple[str, str]:
+    """Say what to take out, and which; nothing where nothing is laid."""
+    needed = [colorant for colorant, *_ in supplies(chart.matches)]
+    if not needed:
+        return "", ""
+    count = Counter(TOOLS[colorant.medium] for colorant in needed)
+    told = " and ".join(f"{many} {one}{'s' * (many > 1)}" for one, many in count.items())
+    return f"Take out {told}:", f"{', '.join(colorant.name for colorant in needed)}."
 
 
 def sample(rows: Sequence[Entry]) -> Entry:

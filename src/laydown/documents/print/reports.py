@@ -263,7 +263,7 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
         for x_1, y_1, x_2, y_2 in self._plot.rules:
             self.canv.line(x_1 * MM, -y_1 * MM, x_2 * MM, -y_2 * MM)
         for x, y, word in self._plot.labels:
-            self._write(x - 1.0, y, word)
+            self._write(x - width(printable(word), LEAST) / 2, y, word)
         for x, y, fill, hollow in self._plot.dots:
             self.canv.setFillColor(HexColor(fill))
             self.canv.setStrokeColor(HexColor(fill) if hollow else LINE)

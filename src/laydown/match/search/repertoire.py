@@ -24,6 +24,8 @@ SHORT = Limits(steps=2, coats=2)
 class Repertoire:
     """Every recipe within the limits, the bare paper first."""
 
+    fit: AnyFit
+    """The kit's colorants on the paper."""
     space: RecipeSpace
     """All recipes."""
     numbers: Ints
@@ -123,4 +125,4 @@ def repertoire(
     blocks = [(b.numbers, space.seen(b)) for b in space.levels()]
     numbers = np.concatenate([of for of, _ in blocks])
     lab = np.concatenate([seen for _, seen in blocks])
-    return Repertoire(space, numbers, lab, space.members(numbers))
+    return Repertoire(fit, space, numbers, lab, space.members(numbers))

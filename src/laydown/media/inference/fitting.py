@@ -20,6 +20,7 @@ from laydown.media.inference.posterior import (
     most_probable,
     normal_equations,
     trust_within,
+    without_lone,
 )
 from laydown.media.inference.priors import BoolArray, Noise, Priors
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -121,11 +122,14 @@ class Fitted:
         which
             Of the observations; those far out count as little as in the fit.
         """
-        residual, jacobian = self.compared.residual[which], self.compared.jacobian[which]
+        straight = self.compared.straight
+        places, slopes = straight.places[which], straight.slopes[which]
         trust = trust_within(self.equations.distances, self.huber)[which]
         scatter = self.compared.covariance(noise)[which] / trust[:, None, None]
-        from_mean = residual + jacobian @ (self.x - self.prior.mean)
-        return log_evidence(from_mean, jacobian, scatter, np.diag(precision))
+        moved = np.append(self.x - self.prior.mean, 0.0)[places]
+        from_mean = self.compared.residual[which] + np.einsum("tfk,tk->tf", slopes, moved)
+        jacobian, scatter, rest = without_lone(places, slopes, scatter, precision)
+        return log_evidence(from_mean, jacobian, scatter, np.diag(rest))
 
 
 def fit_parameters(

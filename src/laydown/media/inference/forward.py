@@ -6,7 +6,7 @@ what a recipe would look like were the numbers a little different.
 """
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -114,10 +114,6 @@ class Forward:
     references: FloatArray | None = None
     """Shape (u, 36), of its colorants, above 0; None where there is nothing alike."""
 
-    def seen(self, tried: Variants) -> FloatArray:
-        """Return reflectances, shape (v, 36), the recipe's swatch counted in."""
-        return self.reflect(tried) * self.factor
-
     def parameters(self, effects: int, own: int) -> list[int]:
         """Return where, after so many effects and with so many of its own, its parameters stand."""
         return [*self.asked, *(effects + own * u + j for u in self.used for j in range(own))]
@@ -131,8 +127,8 @@ def offsets(
     fresh: FloatArray,
     covered: FloatArray,
     crowding: float = 0.0,
-) -> tuple[Variants, tuple[Name, ...]]:
-    """Return things to vary, an offset a row, and their names.
+) -> Variants:
+    """Return things to vary, an offset a row; `names` says what they are.
 
     Parameters
     ----------
@@ -150,8 +146,8 @@ def offsets(
 
     Returns
     -------
-    tuple
-        Rows in the order axes, fresh, covered, crowding, shapes; one name for each.
+    Variants
+        Rows in the order axes, fresh, covered, crowding, shapes.
     """
     e, (_, u, m) = middle.effects.shape[1], middle.own.shape
     s, over = len(model.coats), np.flatnonzero(covered)
@@ -168,10 +164,12 @@ def offsets(
     whose = np.repeat(np.arange(u), [len(shapes) for shapes in model.shapes])
     for row, place, shape in zip(rows[4], whose, (r for k in model.shapes for r in k), strict=True):
         moved.shapes[row, place] = shape
-    return moved, _names(model, len(axes), over, crowding=crowding > 0.0)
+    return moved
 
 
-def _names(model: Forward, axes: int, over: Places, *, crowding: bool) -> tuple[Name, ...]:
+def names(
+    model: Forward, axes: int, *, covered: FloatArray, crowding: float = 0.0
+) -> tuple[Name, ...]:
     """Return the names of the rows of `offsets`.
 
     How much of what lies below shows through a coat is one thing for piles that are the same.
@@ -179,14 +177,26 @@ def _names(model: Forward, axes: int, over: Places, *, crowding: bool) -> tuple[
     return (
         *((f"{model.medium} axis", n) for n in range(axes)),
         *(FRESH for _ in model.coats),
-        *(("covered", model.recipe.key[: int(n) + 1]) for n in over),
-        *((("crowding",),) if crowding else ()),
+        *(("covered", model.recipe.key[: n + 1]) for n in np.flatnonzero(covered).tolist()),
+        *((("crowding",),) if crowding > 0.0 else ()),
         *(
             ("reference", colorant.label, n)
             for colorant, shapes in zip(model.recipe.colorants, model.shapes, strict=True)
             for n in range(len(shapes))
         ),
     )
+
+
+def reflectances(models: Sequence[Forward], effects: FloatArray, own: FloatArray) -> FloatArray:
+    """Return how recipes look at some parameters, shape (t, 36); these are as for `linearize`."""
+    found, m = np.empty((len(models), BANDS)), own.shape[1]
+    sure = [replace(model, shapes=tuple(rows[:0] for rows in model.shapes)) for model in models]
+    for some in alike(sure, [None] * len(models)):
+        group = [sure[i] for i in some]
+        first, steps = group[0], len(group[0].coats)
+        here = variants(effects, own[list(first.used)].reshape(-1, m), steps=steps)
+        found[some] = seen_of_each(group, varied(group, own, here, np.zeros((1, 0, 0))))[:, 0]
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -281,7 +291,7 @@ def linearize(
     sees = sees or [lab_from_reflectance] * len(models)
     widths = np.broadcast_to(STEP * np.asarray(units), own.shape[1])
     blocks, order = list[Linear](), list[int]()
-    for some in _alike(models, sees):
+    for some in alike(models, sees):
         group = [models[i] for i in some]
         see = sees[some[0]]
         blocks.append(
@@ -296,15 +306,17 @@ def linearize(
     return Linear(*parts)
 
 
-def _alike(models: Sequence[Forward], sees: Sequence[See]) -> Iterator[list[int]]:
-    """Yield places of recipes that can be colored at once."""
+def alike(
+    models: Sequence[Forward], kinds: Sequence[Hashable], *, most: int = TOGETHER
+) -> Iterator[list[int]]:
+    """Yield places of recipes that can be colored at once, those of one kind together."""
     groups: dict[Hashable, list[int]] = {}
-    for place, (model, see) in enumerate(zip(models, sees, strict=True)):
+    for place, (model, kind) in enumerate(zip(models, kinds, strict=True)):
         doubts = tuple(map(len, model.shapes))
-        key = place if model.like is None else (model.like, model.asked, doubts, see)
+        key = place if model.like is None else (model.like, model.asked, doubts, kind)
         groups.setdefault(key, []).append(place)
     for group in groups.values():
-        yield from (group[n : n + TOGETHER] for n in range(0, len(group), TOGETHER))
+        yield from (group[n : n + most] for n in range(0, len(group), most))
 
 
 def _filled(blocks: Sequence[Any], order: Sequence[int], filling: float) -> Any:
@@ -338,11 +350,8 @@ def _straight(
     axes = np.diag(np.concatenate([signs, np.tile(widths, len(first.used))]))
     steps = np.full(s, STEP)
     over = steps * (np.arange(s) > 0) if priors.cover else np.zeros(s)
-    moved, _ = offsets(first, axes, middle, fresh=steps, covered=over, crowding=crowding)
-    tried = _each(models, own, middle, moved)
-    factors = np.array([np.broadcast_to(model.factor, BANDS) for model in models])
-    spectra = first.reflect(tried).reshape(len(models), -1, BANDS) * factors[:, None]
-    seen = see(spectra)
+    moved = offsets(first, axes, middle, fresh=steps, covered=over, crowding=crowding)
+    seen = see(seen_of_each(models, varied(models, own, middle.about(moved, 1.0), axes[None], 1.0)))
     slopes = (seen[:, 1:] - seen[:, :1]).swapaxes(1, 2)
     k, covers = len(axes), int(np.count_nonzero(over))
     told, by_hand, by_cover, by_doubt = np.split(slopes, np.cumsum([k, s, covers]), axis=2)
@@ -358,31 +367,59 @@ def _straight(
     )
 
 
-def _each(
-    models: Sequence[Forward], own: FloatArray, middle: Variants, moved: Variants
+def varied(
+    models: Sequence[Forward], own: FloatArray, tried: Variants, axes: FloatArray, *signs: float
 ) -> Variants:
-    """Return the numbers of the first of recipes that are alike, varied; then of each other.
+    """Return variants of the first of recipes that are alike, then the like of each other.
 
     The first one's forward function takes the others' references as its own made so much darker or
     lighter.
+
+    Parameters
+    ----------
+    models
+        The recipes, r of them.
+    own
+        Shape (n, m), of all colorants of the fit.
+    tried
+        Of the first: as it is, then by each sign its `offsets`; v of them.
+    axes
+        Shape (r, a, parameters of the recipe), the first rows of the offsets of each; (1, …) where
+        they are the same.
+    signs
+        What offsets are multiplied by.
     """
-    tried, first = middle.about(moved, 1.0), models[0]
+    first = models[0]
     if len(models) == 1 or first.references is None:
         return tried
     r, (v, u, m) = len(models), tried.own.shape
     used = np.array([model.used for model in models], dtype=np.int64)
-    offset = np.concatenate([np.zeros((1, u, m)), moved.own])
     whose = np.repeat(np.arange(u), [len(shapes) for shapes in first.shapes])
-    shapes = np.zeros((r, v, u, BANDS))
     doubts = np.array([np.concatenate(model.shapes) for model in models if u])
-    shapes[:, np.arange(v - len(whose), v), whose] = doubts.reshape(-1, len(whose), BANDS)
     references = np.array([model.references for model in models], dtype=np.float64)
-    shapes += np.log(references / first.references)[:, None]
+    effects = np.tile(tried.effects, (r, 1, 1))
+    each_own = np.repeat(own[used][:, None], v, axis=1)
+    shapes = np.repeat(np.log(references / first.references)[:, None], v, axis=1)
+    asked, rows = list(first.asked), (v - 1) // max(len(signs), 1)
+    for number, sign in enumerate(signs):
+        begin, end = 1 + number * rows, 1 + (number + 1) * rows
+        along = slice(begin, begin + axes.shape[1])
+        effects[:, along, asked] = effects[:, :1, asked] + sign * axes[..., : len(asked)]
+        each_own[:, along] += sign * axes[..., len(asked) :].reshape(*axes.shape[:2], u, m)
+        doubtful = np.arange(end - len(whose), end)
+        shapes[:, doubtful, whose] += sign * doubts.reshape(r, len(whose), BANDS)
     return Variants(
-        effects=np.tile(tried.effects, (r, 1)),
-        own=(own[used][:, None] + offset).reshape(-1, u, m),
+        effects=effects.reshape(-1, effects.shape[2]),
+        own=each_own.reshape(-1, u, m),
         fresh=np.tile(tried.fresh, (r, 1)),
         covered=np.tile(tried.covered, (r, 1)),
         shapes=shapes.reshape(-1, u, BANDS),
         crowding=np.tile(tried.crowding, r),
     )
+
+
+def seen_of_each(models: Sequence[Forward], tried: Variants) -> FloatArray:
+    """Return reflectances of recipes that are alike, shape (r, v, 36), by variants of `varied`."""
+    factors = np.array([np.broadcast_to(model.factor, BANDS) for model in models])
+    spectra = models[0].reflect(tried).reshape(len(models), -1, BANDS)
+    return np.asarray(spectra * factors[:, None])

@@ -123,9 +123,9 @@ class Leeway:
         for block, spectra in enumerate(self.tried):
             count = len(spectra) // 2
             names = self.names[block] if self.names else (FRESH,) * count
+            pairs = spectra[1:].reshape(2, count, spectra.shape[1]).swapaxes(0, 1)
             for place, name in enumerate(names):
-                own = name or (id(self), block, place)
-                found[own] = spectra[[1 + place, 1 + count + place]]
+                found[name or (id(self), block, place)] = pairs[place]
         return found
 
     def moved(self, see: See) -> FloatArray:

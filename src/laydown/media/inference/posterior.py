@@ -66,7 +66,8 @@ def _added(
     """Add up observations in one product."""
     p = jacobian.shape[-1]
     solved, squares = _solved(residual, jacobian, covariance)
-    both = (weights * jacobian).reshape(-1, p).T @ solved.reshape(-1, p + 1)
+    rows = residual.size  # p may be 0
+    both = (weights * jacobian).reshape(rows, p).T @ solved.reshape(rows, p + 1)
     return both[:, :-1], both[:, -1], squares
 
 
@@ -179,9 +180,8 @@ def normal_equations(
     ----------
     P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964) 73–101.
     """
-    ones = np.ones(len(residual))
-    squares = information(residual, jacobian, covariance, ones)[2]
-    distances = np.sqrt(np.maximum(squares, 0.0))
+    alone = np.linalg.solve(covariance, residual[..., None])[..., 0]
+    distances = np.sqrt(np.maximum(np.einsum("tf,tf->t", residual, alone), 0.0))
     hessian, gradient, _ = information(
         residual, jacobian, covariance, trust_within(distances, huber)
     )
@@ -304,8 +304,8 @@ def free_step(
     """Return the Newton step of those parameters that are free, damped by their own curvature."""
     places, step = np.flatnonzero(free), np.zeros(len(gradient))
     if len(places):
-        block = hessian[np.ix_(places, places)]
-        damped = block + damping * np.diag(np.diag(block))
+        damped = hessian[np.ix_(places, places)]
+        damped[np.diag_indices(len(places))] += damping * np.diag(damped)
         step[places] = solved(damped, gradient[places])[0]
     return step
 
@@ -330,6 +330,37 @@ def log_evidence(
     square = float(squares.sum()) - float(gradient @ mean)
     volume = np.linalg.slogdet(covariance)[1].sum() + curvature
     return float(-0.5 * (square + volume - solved(precision, gradient)[1]))
+
+
+def without_lone(
+    places: NDArray[np.int64], slopes: FloatArray, covariance: FloatArray, precision: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Integrate out the parameters that one observation at most goes with.
+
+    What is left open of such a one is part of what its observation scatters by, R + j jᵀ / P; of a
+    large range hardly any others are left.
+
+    Parameters
+    ----------
+    places, slopes
+        Shapes (t, k) and (t, f, k), as of `Linear`.
+    covariance, precision
+        Shapes (t, f, f) and (p,).
+
+    Returns
+    -------
+    tuple
+        Of those left, r of them: Jacobian (t, f, r), covariance (t, f, f) and precision (r,).
+    """
+    lone = np.bincount(places.ravel(), minlength=len(precision) + 1) <= 1
+    rest = np.flatnonzero(~lone[:-1])
+    kept = np.full(len(lone), len(rest))
+    kept[rest] = np.arange(len(rest))
+    jacobian = np.zeros((*slopes.shape[:2], len(rest) + 1))
+    np.put_along_axis(jacobian, kept[places][:, None], slopes, axis=2)
+    variance = np.append(np.where(lone[:-1], 1.0 / precision, 0.0), 0.0)
+    roots = slopes * np.sqrt(variance)[places][:, None]
+    return jacobian[..., :-1], covariance + roots @ roots.swapaxes(1, 2), precision[rest]
 
 
 def likeliest_noise(

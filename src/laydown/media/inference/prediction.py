@@ -13,7 +13,17 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.fit import NO_RESIDUALS, Fit, OneFit
-from laydown.media.inference.forward import Forward, Variants, offsets, variants
+from laydown.media.inference.forward import (
+    Forward,
+    Variants,
+    alike,
+    names,
+    offsets,
+    reflectances,
+    seen_of_each,
+    variants,
+    varied,
+)
 from laydown.media.inference.learning import OUT
 from laydown.media.inference.leeway import Leeway, Name, alike_by_day
 from laydown.media.inference.posterior import principal_axes
@@ -42,49 +52,70 @@ def middle(fit: Fit, model: Forward) -> Variants:
     return variants(fit.effects, own, steps=len(model.coats))
 
 
+AT_ONCE = 24
+"""So many recipes that are alike are tried at once (measured; see `forward.TOGETHER`)."""
+Tried = tuple[FloatArray, tuple[Name, ...]]
+
+
 def tried_spectra(
-    fit: Fit, model: Forward, axes: FloatArray | None = None
-) -> tuple[FloatArray, tuple[Name, ...]]:
-    """Return a recipe's reflectance, then with each thing left open tried to either side.
+    fit: Fit, models: Sequence[Forward], axes: Sequence[FloatArray | None]
+) -> list[Tried]:
+    """Return recipes' reflectances, then with each thing left open tried to either side.
 
     Parameters
     ----------
     fit
         The medium on its paper.
-    model
-        The recipe in it.
+    models
+        The recipes in it.
     axes
-        Shape (n, parameters of the recipe), along which those are tried, the effect that is
-        integrated over along the first; the principal ones where None.
+        For each, shape (n, parameters of the recipe), along which those are tried, the effect that
+        is integrated over along the first; the principal ones where None.
 
     Returns
     -------
-    tuple
-        Shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other; and the names
-        of the m things: effects and own numbers by axes, the hand at each step, what shows through
-        each, how coats crowd, and the references' spectra.
+    list
+        For each, shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other; and
+        the names of the m things: effects and own numbers by axes, the hand at each step, what
+        shows through each, how coats crowd, and the references' spectra.
     """
-    here = middle(fit, model)
+    along = [_nodes(fit, model, given) for model, given in zip(models, axes, strict=True)]
+    found = list[Tried]([(np.zeros(0), ())]) * len(models)
+    crowding = fit.priors.crowding_sd
+    for some in alike(models, [len(one) for one in along], most=AT_ONCE):
+        of_some = [models[place] for place in some]
+        spectra = _spectra(fit, of_some, np.array([along[place] for place in some]))
+        for place, model, seen in zip(some, of_some, spectra, strict=True):
+            said = names(model, len(along[place]), covered=model.covered, crowding=crowding)
+            found[place] = seen, said
+    return found
+
+
+def _spectra(fit: Fit, models: Sequence[Forward], axes: FloatArray) -> FloatArray:
+    """Try what is left open of recipes that are alike, by the axes of each."""
+    first = models[0]
+    here = middle(fit, first)
+    moved = offsets(
+        first,
+        axes[0],
+        here,
+        fresh=fit.hand / np.sqrt(first.coats),
+        covered=first.covered,
+        crowding=fit.priors.crowding_sd,
+    )
+    signs = (1.0, -1.0)
+    tried = varied(models, fit.own, here.about(moved, *signs), axes, *signs)
+    tried.effects[:] = fit.within(tried.effects)
+    weights = np.ones(0) if fit.integrated is None else WEIGHTS
+    return _weighed(seen_of_each(models, tried), weights)
+
+
+def _nodes(fit: Fit, model: Forward, axes: FloatArray | None) -> FloatArray:
+    """Return axes with the nodes of a quadrature in the place of the first, where there is one."""
     if axes is None:
         where = model.parameters(len(fit.effects), fit.own.shape[1])
         axes = principal_axes(fit.covariance[np.ix_(where, where)], first=first_axis(fit, where))
-    axes, weights = _nodes(axes) if fit.integrated is not None else (axes, np.ones(0))
-    moved, names = offsets(
-        model,
-        axes,
-        here,
-        fresh=fit.hand / np.sqrt(model.coats),
-        covered=model.covered,
-        crowding=fit.priors.crowding_sd,
-    )
-    tried = here.about(moved, 1.0, -1.0)
-    tried.effects[:] = fit.within(tried.effects)
-    return _weighed(model.seen(tried), weights), names
-
-
-def _nodes(axes: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Put the nodes of the quadrature in the place of the first axis; return their weights, too."""
-    return np.concatenate([NODES[:, None] * axes[0], axes[1:]]), WEIGHTS
+    return axes if fit.integrated is None else np.vstack([NODES[:, None] * axes[0], axes[1:]])
 
 
 def first_axis(fit: Fit, where: Sequence[int]) -> int | None:
@@ -93,34 +124,45 @@ def first_axis(fit: Fit, where: Sequence[int]) -> int | None:
 
 
 def _weighed(spectra: FloatArray, weights: FloatArray) -> FloatArray:
-    """Move the first pairs of spectra (2 m + 1, 36) toward the middle, to count by weights (k,).
+    """Move the first pairs of spectra (…, 2 m + 1, 36) toward the middle, to count by weights (k,).
 
     What is seen of a pair counts by its square; the eye sees about the cube root of a reflectance.
     """
-    count, shares = len(spectra) // 2, np.ones(len(spectra))
+    count, shares = spectra.shape[-2] // 2, np.ones(spectra.shape[-2])
     shares[1 : 1 + len(weights)] = shares[1 + count : 1 + count + len(weights)] = np.sqrt(weights)
     if not len(weights):
         return spectra
     roots = np.cbrt(spectra)
-    return np.asarray((roots[0] + shares[:, None] * (roots - roots[0])) ** 3)
+    first = roots[..., :1, :]
+    return np.asarray((first + shares[:, None] * (roots - first)) ** 3)
 
 
-def leeway(fit: Fit, recipe: Recipe, axes: FloatArray | None = None) -> Leeway:
-    """Return what is left open of a recipe's color, as one hand lays it once and measures it once.
+def leeways(
+    fit: Fit, recipes: Sequence[Recipe], axes: Sequence[FloatArray | None] = ()
+) -> list[Leeway]:
+    """Return what is left open of recipes' colors, as one hand lays each once and measures it once.
 
     As spectra; besides, the instrument's noise, the model's misfit, and what a colorant carried
     over from another paper is off by. Of a recipe that is predicted by its swatch the misfit is the
-    noise of that reading.
+    noise of that reading. Axes are those of `tried_spectra`.
     """
-    if not recipe.steps:
-        return Leeway((fit.paper.reflectance[None],), fit.measuring**2 * np.eye(3), ((),))
-    model = fit.model_of(recipe)
-    alike = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
+    bare = Leeway((fit.paper.reflectance[None],), fit.measuring**2 * np.eye(3), ((),))
+    laid = [place for place, recipe in enumerate(recipes) if recipe.steps]
+    models = [fit.model_of(recipes[place]) for place in laid]
+    given = [axes[place] if axes else None for place in laid]
+    found = [bare] * len(recipes)
+    for place, model, tried in zip(laid, models, tried_spectra(fit, models, given), strict=True):
+        found[place] = _leeway(fit, model, *tried)
+    return found
+
+
+def _leeway(fit: Fit, model: Forward, spectra: FloatArray, named: tuple[Name, ...]) -> Leeway:
+    recipe = model.recipe
+    both = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
     read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
-    alike |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
-    rest = (fit.measuring**2 + sum(alike.values())) * np.eye(3)
-    spectra, names = tried_spectra(fit, model, axes)
-    return Leeway((spectra,), rest, (names,), alike)
+    both |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
+    rest = (fit.measuring**2 + sum(both.values())) * np.eye(3)
+    return Leeway((spectra,), rest, (named,), both)
 
 
 def carried_alike(carried: frozenset[str], labels: Sequence[str]) -> dict[Name, float]:
@@ -155,10 +197,16 @@ def with_residuals(fit: OneFit, swatches: Sequence[Swatch]) -> OneFit:
     for swatch in swatches:
         if _is_single(swatch.recipe):
             by_recipe.setdefault(swatch.recipe, []).append(swatch)
-    told = {recipe: _residual(fit, recipe, alike) for recipe, alike in by_recipe.items()}
-    kept = sorted((r for r in told if told[r] is not None), key=lambda recipe: recipe.key)
-    residuals = np.array([told[recipe] for recipe in kept], dtype=np.float64).reshape(-1, 36)
-    return replace(fit, measured=tuple(kept), residuals=residuals)
+    recipes = sorted(by_recipe, key=lambda recipe: recipe.key)
+    models = [fit.forward(recipe) for recipe in recipes]
+    modeled = np.maximum(reflectances(models, fit.effects, fit.own), DARKEST)
+    told = {
+        recipe: residual
+        for recipe, spectrum in zip(recipes, modeled, strict=True)
+        if (residual := _residual(fit, recipe, spectrum, by_recipe[recipe])) is not None
+    }
+    residuals = np.array(list(told.values()), dtype=np.float64).reshape(-1, 36)
+    return replace(fit, measured=tuple(told), residuals=residuals)
 
 
 def without_residuals(fit: OneFit) -> OneFit:
@@ -187,15 +235,16 @@ def _is_single(recipe: Recipe) -> bool:
     return recipe.only_step is not None and not any(c.blender for c in recipe.colorants)
 
 
-def _residual(fit: Fit, recipe: Recipe, swatches: Sequence[Swatch]) -> FloatArray | None:
+def _residual(
+    fit: Fit, recipe: Recipe, modeled: FloatArray, swatches: Sequence[Swatch]
+) -> FloatArray | None:
     """Return the log of what swatches of one recipe show over what the model says; None if odd."""
-    modeled = np.maximum(fit.reflectance(recipe), DARKEST)
     seen = np.maximum(np.mean([s.reflectance for s in swatches], axis=0), DARKEST)
     away = lab_from_reflectance(seen) - lab_from_reflectance(modeled)
     spread = np.mean([reading_noise(s, fit.measuring) for s in swatches])
     # what instrument and reading leave open is enough for most, and soon said
     if away @ away > OUT**2 * (fit.measuring**2 + spread**2):
-        wide = leeway(fit, recipe).covariance() + spread**2 * np.eye(3)
+        wide = leeways(fit, [recipe])[0].covariance() + spread**2 * np.eye(3)
         if away @ np.linalg.solve(wide, away) > OUT**2:
             return None
     if any(swatch.basis is Basis.XYZ for swatch in swatches):

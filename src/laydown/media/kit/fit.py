@@ -388,11 +388,43 @@ def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Lee
     BadRecipeError, NotMeasuredError
         As `predict` does.
     """
-    parts = fit.parts(recipe)
-    if len(parts) > 1:
-        return _leeway(fit, recipe, axes)
-    medium = parts[0][0] if parts else fit.fits[0].medium
-    return prediction.leeway(fit.of(medium), recipe, axes.get(medium))
+    return leeways(fit, [recipe], [axes])[0]
+
+
+def leeways(
+    fit: MediumFit | KitFit, recipes: Sequence[Recipe], axes: Sequence[Axes] = ()
+) -> list[Leeway]:
+    """Return what is left open of each of several recipes, as `leeway` does: the alike at once."""
+    along = axes or [NO_AXES] * len(recipes)
+    found, alone = dict[int, Leeway](), dict[Medium, list[int]]()
+    for place, recipe in enumerate(recipes):
+        parts = fit.parts(recipe)
+        if len(parts) > 1:
+            found[place] = _leeway(fit, recipe, along[place])
+        else:
+            medium = parts[0][0] if parts else fit.fits[0].medium
+            alone.setdefault(medium, []).append(place)
+    for medium, places in alone.items():
+        given = [along[place].get(medium) for place in places]
+        some = [recipes[place] for place in places]
+        found |= zip(places, prediction.leeways(fit.of(medium), some, given), strict=True)
+    return [found[place] for place in range(len(recipes))]
+
+
+def expected_spectra(
+    fit: MediumFit | KitFit, recipes: Sequence[Recipe], open_: Sequence[Leeway]
+) -> FloatArray:
+    """Return the reflectances of recipes of which it is known what they leave open, shape (n, 36).
+
+    What is tried of a pile of one medium begins with the pile itself; of one step a swatch may know
+    better.
+    """
+    return np.array([
+        one.tried[0][0]
+        if len(one.tried) == 1 and len(recipe.steps) > 1
+        else reflectance(fit, recipe)
+        for recipe, one in zip(recipes, open_, strict=True)
+    ]).reshape(-1, 36)  # fmt: skip
 
 
 def guessed_spectra(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Colorant, ...]:
@@ -410,7 +442,7 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     for number, run in enumerate(laid):
         model = run.fit.forward(run.recipe, below, share=run.share)
         soaks = run.more_or_less(below), (("soaks", run.medium),)
-        left_open = prediction.tried_spectra(run.fit, model, axes.get(run.medium))
+        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.medium)])
         for seen, names in (left_open, soaks):
             tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
         misfit += run.fit.misfit**2 * model.missed(run.fit.effects)

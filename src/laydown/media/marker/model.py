@@ -137,23 +137,18 @@ class MarkerFit(Fit):
         """Put a recipe into the model; see `Fit.forward`."""
         ground, used = ground_of(self, recipe)
         shapes = tuple(_shapes_of(self, place) for place in used)
-        found = marker_forward(recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes)
-        scatter = [
-            float(np.hypot(self.cover, UNLIKE * self._carried_off(step.blender)) * step.coats)
-            for step in laid_steps(recipe)
-        ]
-        covered = np.array([0.0, *scatter[1:]])[: len(scatter)]
+        off = float(UNLIKE * np.log1p(-self.effects[BLENDER]))
+        found = marker_forward(
+            recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes,
+            cover=(self.cover, float(np.hypot(self.cover, off))),
+        )  # fmt: skip
         if below is None:
-            return replace(found, covered=covered)
+            return found
         return replace(
             found,
-            covered=covered,
             like=None,
             reflect=lambda tried: self._moved_to(found.reflect(tried), below, share),
         )
-
-    def _carried_off(self, blender: bool) -> float:
-        return float(-np.log1p(-self.effects[BLENDER])) if blender else 0.0
 
     def _moved_to(self, spectra: FloatArray, below: FloatArray, share: float) -> FloatArray:
         """Return spectra on the bare paper as they look on another ground, a share of them left."""
@@ -300,6 +295,7 @@ def marker_forward(
     ceiling: FloatArray,
     used: tuple[int, ...],
     shapes: tuple[FloatArray, ...],
+    cover: tuple[float, float] = (0.0, 0.0),
 ) -> Forward:
     """Put a recipe into the model.
 
@@ -315,9 +311,14 @@ def marker_forward(
         Places of its colorants among all.
     shapes
         For each, what its one coat's spectrum may be off by, see `one_coat_shapes`.
+    cover
+        Standard deviations of the natural log of what a coat of color, and one of a blender, leaves
+        of what lies below.
     """
     steps = laid_steps(recipe)
     further = max(recipe.coats - 1, 0)
+    covered = np.array([cover[step.blender] * step.coats for step in steps])
+    covered[:1] = 0.0  # there is nothing below
 
     def reflect(tried: Variants) -> FloatArray:
         return np.asarray(ceiling * relative_reflectance(steps, ground, tried))
@@ -328,7 +329,7 @@ def marker_forward(
         used=used,
         asked=tuple(range(len(EFFECTS))),
         coats=np.array([float(step.coats) for step in steps]),
-        covered=np.zeros(len(steps)),
+        covered=covered,
         shapes=shapes,
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
         reflect=reflect,

@@ -7,7 +7,6 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
 from laydown.media.inference.forward import Variants, variants
 from laydown.media.laydown import Medium, Pressure, Stroke, Wait
 from laydown.media.marker.absorption import absorption, inverse
@@ -293,10 +292,10 @@ def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
         For steps that no marker can do.
     """
     steps = [marker_step(step) for step in recipe.steps]
-    places: dict[Colorant, int] = {c: i for i, c in enumerate(recipe.colorants)}
+    used = recipe.colorants
     return tuple(
         LaidStep(
-            places[step.colorant],
+            used.index(step.colorant),
             step.laydown.coats,
             stroke_effect(step),
             wet_effect(step),

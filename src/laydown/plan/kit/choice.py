@@ -7,10 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.outcome import Target
-from laydown.match.ranking import BY_EYE
+from laydown.match.judge import candidate_of, own
+from laydown.match.outcome import Candidate, Target, Verdict
+from laydown.match.question import Question
+from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import Repertoire
+from laydown.match.search.sense import for_area
 from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.plan.kit.branch import Clock, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
@@ -51,15 +55,21 @@ class ColorMade:
     name: str
     """Of the color."""
     recipe: Recipe
-    """Its own colorant, where it was asked by that name; else of those near enough the one that is
-    worth its steps and coats; else the nearest."""
+    """The one that a match gives from it."""
     difference: float
-    """CIEDE2000."""
+    """CIEDE2000 of that."""
     within: bool
-    """Whether it is within the tolerance, and not out of reach of all that was considered."""
+    """Whether it, or the closer one, is within the tolerance, and the color is not out of reach of
+    all that was considered."""
     wanted: FloatArray
     lab: FloatArray
     """Shape (3,), CIELAB of the color and of what the recipe gives."""
+    verdict: Verdict
+    acceptance: float
+    """Of the recipe, and the chance, 0 to 1, that an observer accepts it."""
+    closer: Recipe | None = None
+    """Where it is farther off than the tolerance, being plainer or surer: the plainest recipe that
+    is within."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +133,7 @@ class _Question:
     out: frozenset[str]
     seconds: float
     clock: Clock
+    swatched: AnyFit | None
     near: Ways = field(init=False)
 
     def __post_init__(self) -> None:
@@ -138,6 +149,7 @@ def choose_kit(
     clock: Clock,
     seconds: float = 60.0,
     out: frozenset[str] = frozenset(),
+    swatched: AnyFit | None = None,
 ) -> KitChoice:
     """Choose what to buy.
 
@@ -158,13 +170,17 @@ def choose_kit(
     out
         Names of colors that are out of reach of all of it: what would bring them within the
         tolerance isn't worth laying, so nothing is bought for it.
+    swatched
+        What swatches alone tell of the kit, where trials have moved the fit.
 
     Returns
     -------
     KitChoice
         Colors that can't be made are in it, not an error.
     """
-    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, out, seconds, clock)
+    question = _Question(
+        tuple(targets), repertoire, tuple(offers), wishes, out, seconds, clock, swatched
+    )
     wide = _problem(question, wishes.aim, wishes.most)
     chosen = _outcome(question, wide, seconds=seconds)
     count = len(chosen.bought)
@@ -239,28 +255,49 @@ def _outcome(question: _Question, problem: KitProblem, *, seconds: float) -> Pur
 
 
 def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]:
-    kit = question.repertoire.made_from(held)
+    kit, tolerance = question.repertoire, question.wishes.tolerance
+    near = kit.made_from(held)
+    without = frozenset(c.label for c, has in zip(kit.colorants, held, strict=True) if not has)
     made = []
     for wanted in question.targets:
-        out = wanted.name in question.out
-        place = _place_for(kit, wanted, np.inf if out else question.wishes.tolerance)
-        off = float(BY_EYE.difference(wanted.lab, kit.lab[place]))
-        close = off <= question.wishes.tolerance and not out
-        made.append(
-            ColorMade(wanted.name, kit.recipe(place), off, close, wanted.lab, kit.lab[place])
-        )
+        one = color_made(wanted, _as_matched(question, wanted, without), tolerance)
+        inside, off = near.within(wanted.lab, tolerance)
+        if one.within or not len(inside) or wanted.name in question.out:
+            made.append(replace(one, within=one.within and wanted.name not in question.out))
+            continue
+        effort = near.space.effort(near.numbers[inside], wanted.lab)
+        closer = near.recipe(int(inside[np.argmin(off + effort)]))
+        made.append(replace(one, within=True, closer=closer))
     return tuple(made)
 
 
-def _place_for(kit: Repertoire, wanted: Target, tolerance: float) -> int:
-    """Return the place of a color's recipe: its own, or the plainest near one, or the nearest."""
-    own = kit.place(wanted.asked_as) if wanted.asked_as is not None else None
-    if own is not None:
-        return own
-    inside, off = kit.within(wanted.lab, tolerance)
-    if not len(inside):
-        return int(kit.nearest(wanted.lab, 1)[0][0])
-    return int(inside[np.argmin(off + kit.space.effort(kit.numbers[inside], wanted.lab))])
+def color_made(wanted: Target, match: Candidate, tolerance: float) -> ColorMade:
+    """Return what becomes of a color by a recipe that was matched."""
+    return ColorMade(
+        name=wanted.name,
+        recipe=match.prediction.recipe,
+        difference=match.difference.delta_e,
+        within=match.difference.delta_e <= tolerance,
+        wanted=wanted.lab,
+        lab=match.prediction.lab,
+        verdict=match.verdict,
+        acceptance=match.acceptance,
+    )
+
+
+def _as_matched(question: _Question, wanted: Target, without: frozenset[str]) -> Candidate:
+    """Return what a match of a color gives, with no other recipes than those that are counted."""
+    space, tolerance = question.repertoire.space, question.wishes.tolerance
+    asked = Question(
+        wanted,
+        question.repertoire.fit,
+        replace(space.limits, without=without),
+        for_area(space.ranking, wanted.share),
+        tolerance,
+        NOTHING,
+        swatched=question.swatched,
+    )
+    return candidate_of(asked, own(asked) or asked.find().recipes[0])
 
 
 def _with_nothing(question: _Question) -> PurchaseOutcome:

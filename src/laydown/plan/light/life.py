@@ -12,7 +12,7 @@ from laydown.media.light.exposure import Exposure, Span
 from laydown.media.light.faded import faded_difference, share_left
 from laydown.media.light.fading import Fading, fading_constants, power_law
 from laydown.media.recipe import Recipe
-from laydown.plan.run.ranges import Plot
+from laydown.plan.run.ranges import Label, Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.
 #
@@ -273,12 +273,16 @@ TICKS = (
     ("10 years", 10.0),
     ("100 years", LONGEST),
 )
-WIDTH, ROW = 150.0, 4.4
-LEFT, RIGHT, HEAD = 10.0, 12.0, 7.0
+WIDTH, ROW = 174.0, 5.8
+LEFT, RIGHT, HEAD = 8.0, 12.0, 7.0
+LETTER = 1.6
+"""Room for a letter of a name [mm]."""
 
 
-def life_plot(title: str, spans: Sequence[Span], fills: Sequence[str]) -> Plot:
-    """Plot ranges of years below each other, numbered from 1.
+def life_plot(
+    title: str, spans: Sequence[Span], fills: Sequence[str], names: Sequence[str]
+) -> Plot:
+    """Plot ranges of years below each other, numbered from 1, each under its name.
 
     Parameters
     ----------
@@ -289,10 +293,13 @@ def life_plot(title: str, spans: Sequence[Span], fills: Sequence[str]) -> Plot:
     fills
         Screen colors of the parts they belong to. An end is a filled square; a hollow one says
         that the range goes on beyond the scale, or that nothing is known there.
+    names
+        What each part is called. One that is longer than the plot is wide is left out.
 
     Examples
     --------
-    >>> plot = life_plot("Two", [Span(1.0, 10.0), Span(0.0, 300.0)], ["#ffcc00", "#336699"])
+    >>> spans = [Span(1.0, 10.0), Span(0.0, 300.0)]
+    >>> plot = life_plot("Two", spans, ["#ffcc00", "#336699"], ["Lemon", "Bowl"])
     >>> [hollow for *_, hollow in plot.dots]
     [False, False, True, True]
     """
@@ -300,14 +307,22 @@ def life_plot(title: str, spans: Sequence[Span], fills: Sequence[str]) -> Plot:
     labels = [(_place(years), HEAD - 3.0, name) for name, years in TICKS]
     rules = [(x, HEAD - 1.5, x, height) for x, _, _ in labels]
     dots = []
-    for number, (span, fill) in enumerate(zip(spans, fills, strict=True), 1):
+    for number, (span, fill, name) in enumerate(zip(spans, fills, names, strict=True), 1):
         y = HEAD + ROW * number
         ends = _place(span.low), _place(span.high)
-        labels.append((LEFT / 2, y + 0.9, f"{number}"))
+        labels.append(_over(ends, y, number, name))
         rules.append((ends[0], y, ends[1], y))
         dots.append((ends[0], y, fill, span.low < TICKS[0][1]))
         dots.append((ends[1], y, fill, span.high > LONGEST))
     return Plot(title, WIDTH, height, tuple(rules), tuple(labels), tuple(dots))
+
+
+def _over(ends: tuple[float, float], y: float, number: int, name: str) -> Label:
+    """Set a name over the middle of its range, or as near as the page's edges let it."""
+    told = f"{number}. {name}"
+    told = told if LETTER * len(told) <= WIDTH else f"{number}"
+    half = LETTER * len(told) / 2
+    return min(max(sum(ends) / 2, half), WIDTH - half), y - 1.9, told
 
 
 def along(years: float) -> float:

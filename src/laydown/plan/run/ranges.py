@@ -328,8 +328,8 @@ def _reach(labs: FloatArray, other: Repertoire, *, tolerance: float) -> tuple[Re
 
 def _typical(labs: FloatArray) -> FloatArray:
     """Return the color nearest the middle of these."""
-    nearest = int(np.linalg.norm(labs - labs.mean(axis=0), axis=1).argmin())
-    return np.asarray(labs[nearest])
+    distances = np.linalg.norm(labs - labs.mean(axis=0), axis=1)
+    return np.asarray(labs[int(np.round(distances, 6).argmin())])  # two are equally near: the first
 
 
 def hue_names(labs: FloatArray) -> list[str]:

@@ -2,6 +2,7 @@
 
 from laydown.web.pages import (
     buying,
+    finished,
     first,
     lessons,
     library,
@@ -19,7 +20,7 @@ PAGES = tuple(
     page.router
     for page in (
         *(first, supplies, swatches, sheets, matches, lessons),
-        *(light, runs, buying, notebook, pictures, library),
+        *(light, runs, buying, notebook, finished, pictures, library),
     )
 )
 """Every page of the bench."""

@@ -13,6 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
+from laydown.app.matches.colors import USUAL_K_L
 from laydown.app.matches.laying import measured_shades
 from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
@@ -24,6 +25,7 @@ from laydown.web.asking import (
     Blank,
     Count,
     Effort,
+    Lightness,
     Number,
     choices_of,
     lines_of,
@@ -74,6 +76,7 @@ class ChoosingFields(BaseModel):
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
+    kl: Lightness = USUAL_K_L
     step_effort: Annotated[Effort | None, Blank] = None
     coat_effort: Annotated[Effort | None, Blank] = None
     sense: bool = True
@@ -97,6 +100,7 @@ class ChoosingFields(BaseModel):
             steps=self.steps,
             coats=self.coats,
             seconds=self.seconds,
+            k_L=self.kl,
             step=self.step_effort,
             coat=self.coat_effort,
             sense=self.sense,

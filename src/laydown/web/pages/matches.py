@@ -16,7 +16,7 @@ from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
-from laydown.match.outcome import Match
+from laydown.match.outcome import Match, Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
@@ -156,12 +156,15 @@ chart_of = finds(Chart)
 def arranged(
     job: Number,
     order: Literal["coloring", "off", "value"] = "coloring",
-    only: Literal[
-        "", "same", "same but for value", "same but for hue", "needs another layer", "out of reach"
-    ] = "",
+    only: Literal[""] | Verdict = "",
 ) -> Beside:
     """Read how the rows are to be shown."""
-    return {"job": job, "order": order, "only": only}
+    return {
+        "job": job,
+        "order": order,
+        "only": only,
+        "verdicts": {one.value: str(one) for one in Verdict},
+    }
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)

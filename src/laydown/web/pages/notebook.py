@@ -299,7 +299,8 @@ shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
 @router.get("/trial/photograph", response_class=Response)
 def photograph(library: AtLibrary, number: Number) -> Response:
     """Show the photograph of a trial."""
-    return file_of(trial_tasks.shown_photograph(library, number), f"trial {number}.jpg", shown=True)
+    content = trial_tasks.shown_photograph(*trial_tasks.photograph_of(library, number))
+    return file_of(content, f"trial {number}.jpg", shown=True)
 
 
 @router.get("/trial/photograph/file", response_class=Response)

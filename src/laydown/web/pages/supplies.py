@@ -11,6 +11,7 @@ from laydown.app.reports import report_of, shades_by_hue
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
+from laydown.app.supplies.comparing import CompareRanges, RangesCompared
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
@@ -357,8 +358,8 @@ def ranges_around(
     """Return what the page of ranges shows besides."""
     choices = choices_of(library)
     others = [*(name for name in choices.ranges if name != first), "", ""]
-    asked = range_tasks.CompareRanges(first or others[0], others[0 if first else 1], paper)
-    asked = asked_by(jobs, job, range_tasks.CompareRanges) if job else asked
+    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
+    asked = asked_by(jobs, job, CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
     return {"choices": choices, "comparisons": made, "asked": asked}
 
@@ -369,7 +370,7 @@ def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
     return range_tasks.list_ranges(library)
 
 
-def _called(asked: range_tasks.CompareRanges) -> str:
+def _called(asked: CompareRanges) -> str:
     return f"{asked.first} and {asked.second} compared"
 
 
@@ -386,15 +387,15 @@ def compare(
     second: FullLine,
     paper: Line = "",
     tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
-) -> range_tasks.CompareRanges:
+) -> CompareRanges:
     """Compare what two ranges reach on a paper, recipes counted."""
-    return range_tasks.CompareRanges(first, second, paper, tolerance)
+    return CompareRanges(first, second, paper, tolerance)
 
 
-ranges_compared = finds(range_tasks.RangesCompared)
+ranges_compared = finds(RangesCompared)
 
 
-Compared = Annotated[range_tasks.RangesCompared, Depends(ranges_compared)]
+Compared = Annotated[RangesCompared, Depends(ranges_compared)]
 
 
 def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
@@ -405,7 +406,7 @@ def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
 shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
 
 
-def _compared(found: range_tasks.RangesCompared) -> str:
+def _compared(found: RangesCompared) -> str:
     return f"{found.comparison.first.name} and {found.comparison.second.name} compared"
 
 

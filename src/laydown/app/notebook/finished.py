@@ -1,0 +1,119 @@
+"""Finished works: kept with photograph, paper and recipes, listed, shown and removed."""
+
+from dataclasses import dataclass
+
+from laydown.app.given_file import GivenFile
+from laydown.app.notebook.trials import check_photograph, checked_day
+from laydown.documents.files.lessons import read_lesson
+from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import Recipe, checked_name, parse_recipe
+from laydown.store.library import Library, Work
+from laydown.store.trials import FinishedWork, written
+
+__all__ = ["FinishedWork"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeepFinished:
+    """What was finished."""
+
+    title: str
+    paper: str = ""
+    """That the library knows; empty where it isn't said."""
+    recipes: tuple[str, ...] = ()
+    """What was laid, each bottom first."""
+    lesson: int = 0
+    """A kept lesson of which all recipes were laid, too; 0 for none."""
+    done: str = ""
+    remark: str = ""
+    """The day, and in one's own words."""
+    photograph: GivenFile | None = None
+
+
+def keep_finished(library: Library, request: KeepFinished) -> FinishedWork:
+    """Keep a finished work; its photograph without what it tells of place, owner and time.
+
+    Raises
+    ------
+    BadRecipeError, BadFileError, UnknownNameError
+        For a title, day or recipe that is none, no picture, and what the library doesn't know.
+    """
+    picture, title = request.photograph, checked_name(request.title, "finished work")
+    done = checked_day(request.done)
+    if picture:
+        check_photograph(picture.content, picture.source)
+    with library.work(f"keep the finished work {title}") as work:
+        typed = (parse_recipe(one, work.find_colorant) for one in request.recipes)
+        recipes = (*typed, *_of_lesson(work, request.lesson))
+        return work.finished.keep(
+            FinishedWork(
+                title=title,
+                paper=work.paper_name(request.paper) if request.paper else "",
+                recipes=tuple(dict.fromkeys(recipe for recipe in recipes if recipe.steps)),
+                done=done,
+                remark=request.remark,
+                photograph=(
+                    work.notebook.keep_photograph(picture.source, picture.content)
+                    if picture
+                    else ""
+                ),
+            )
+        )
+
+
+def _of_lesson(work: Work, number: int) -> tuple[Recipe, ...]:
+    """Return the recipes of a lesson, where its teacher's sets aren't here as they are written."""
+    if not number:
+        return ()
+
+    def find(label: str) -> Colorant:
+        try:
+            return work.find_colorant(label)
+        except UnknownNameError:
+            return written(label)
+
+    lesson = read_lesson(work.lessons.text(number).encode(), source=work.lessons.get(number).title)
+    return tuple(parse_recipe(color.made_with, find) for color in lesson.colors)
+
+
+def list_finished(library: Library) -> tuple[FinishedWork, ...]:
+    """List finished works, the latest first."""
+    with library.look() as work:
+        return work.finished.all()
+
+
+def show_finished(library: Library, number: int) -> FinishedWork:
+    """Show the finished work of that number."""
+    with library.look() as work:
+        return work.finished.get(number)
+
+
+def remove_finished(
+    library: Library, number: int, *, erase_photograph: bool = False
+) -> FinishedWork:
+    """Remove a finished work.
+
+    Its photograph stays in the library's file, so that undo brings back all, unless it is to be
+    erased for good; one that a trial or another work shows stays in any case.
+    """
+    with library.work(f"remove the finished work {number}") as work:
+        gone = work.finished.remove(number)
+        if erase_photograph:
+            work.notebook.erase_unshown(gone.photograph)
+    return gone
+
+
+def finished_photograph(library: Library, number: int) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph of a finished work.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where none is kept.
+    """
+    with library.look() as work:
+        found = work.finished.get(number)
+        if not found.photograph:
+            raise NotMeasuredError(f"“{found.title}” has no photograph.")
+        return work.notebook.photograph(found.photograph)

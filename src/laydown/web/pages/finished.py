@@ -1,0 +1,112 @@
+"""Finished works: shown as pictures, each with its paper and recipes."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Query, Response, UploadFile
+
+from laydown.app.lessons.lessons import list_lessons
+from laydown.app.notebook import finished as tasks
+from laydown.app.notebook.trials import SHOWN_SIDE, shown_photograph
+from laydown.web.asking import (
+    CountSent,
+    FullLine,
+    Line,
+    Lines,
+    Name,
+    Number,
+    NumberSent,
+    choices_of,
+    lines_of,
+)
+from laydown.web.desk import AtLibrary
+from laydown.web.faces import Beside, changes, shows
+from laydown.web.files import file_of, sent_files
+from laydown.web.pages.notebook import Remark
+
+router = APIRouter()
+SMALL_SIDE = 480
+"""The longer side of a photograph in the list [pixels]."""
+LONGEST_BEGUN = 20_000
+"""Characters of the recipes that an answer begins the form with."""
+
+
+def _beside(
+    library: AtLibrary,
+    title: Name = "",
+    paper: Name = "",
+    recipes: Annotated[str, Query(max_length=LONGEST_BEGUN)] = "",
+) -> Beside:
+    """Return what the form begins with, as an answer said it, and what it chooses from."""
+    return {
+        "title": title,
+        "paper": paper,
+        "recipes": recipes,
+        "choices": choices_of(library),
+        "lessons": list_lessons(library),
+    }
+
+
+@shows(router, "/finished", "finished.html.j2", beside=_beside, under="finished")
+def finished(library: AtLibrary) -> tuple[tasks.FinishedWork, ...]:
+    """List finished works, the latest first."""
+    return tasks.list_finished(library)
+
+
+@shows(router, "/finished/work", "finished_work.html.j2")
+def work(library: AtLibrary, number: Number) -> tasks.FinishedWork:
+    """Show a finished work."""
+    return tasks.show_finished(library, number)
+
+
+@router.get("/finished/photograph", response_class=Response)
+def photograph(library: AtLibrary, number: Number, *, small: bool = False) -> Response:
+    """Show the photograph of a finished work."""
+    side = SMALL_SIDE if small else SHOWN_SIDE
+    content = shown_photograph(*tasks.finished_photograph(library, number), side=side)
+    return file_of(content, f"finished work {number}.jpg", shown=True)
+
+
+@router.get("/finished/photograph/file", response_class=Response)
+def photograph_file(library: AtLibrary, number: Number) -> Response:
+    """Hand the photograph of a finished work over, as it is kept."""
+    name, content = tasks.finished_photograph(library, number)
+    return file_of(content, name)
+
+
+@changes(
+    router,
+    "/finished",
+    leads_to=lambda kept: f"/finished/work?number={kept.number}",
+    says=lambda kept: f"“{kept.title}” is kept.",
+)
+def keep(
+    *,
+    library: AtLibrary,
+    title: FullLine,
+    paper: Line = "",
+    recipes: Lines = "",
+    lesson: CountSent = 0,
+    done: Line = "",
+    remark: Remark = "",
+    photograph: UploadFile | None = None,
+) -> tasks.FinishedWork:
+    """Keep a finished work with its photograph, its paper and its recipes."""
+    sent = next(iter(sent_files([photograph] if photograph else [])), None)
+    laid = tuple(lines_of(recipes))
+    return tasks.keep_finished(
+        library,
+        tasks.KeepFinished(title, paper, laid, lesson, done, remark.strip(), sent),
+    )
+
+
+@changes(
+    router,
+    "/finished/remove",
+    leads_to=lambda _: "/finished",
+    says=lambda gone: f"“{gone.title}” is removed.",
+)
+def remove(
+    library: AtLibrary, number: NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
+) -> tasks.FinishedWork:
+    """Remove a finished work."""
+    return tasks.remove_finished(library, number, erase_photograph=erase_photograph)
