@@ -137,8 +137,8 @@ def _gains(found: Sequence[Sight], covariance: FloatArray, weighed: FloatArray) 
             np.array, zip(*(found[i] for i in which.tolist()), strict=True)
         )
         block = places[:, :, None], places[:, None]
-        turned = slopes.swapaxes(1, 2)
-        spread = slopes @ covariance[block] @ turned + scatter
-        told = np.linalg.solve(spread, slopes @ weighed[block] @ turned)
+        transposed = slopes.swapaxes(1, 2)
+        spread = slopes @ covariance[block] @ transposed + scatter
+        told = np.linalg.solve(spread, slopes @ weighed[block] @ transposed)
         gains[which] = np.trace(told, axis1=1, axis2=2)
     return gains
