@@ -125,12 +125,12 @@ def list_partners(
     shades = one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
-    all_triads = triads(shades, single=ways, recipes=recipes)
+    (triad,) = triads(shades, single=ways, recipes=recipes, of=[own])
     return PartnersFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         colorant=own,
-        triad=next(t for s, t in zip(shades, all_triads, strict=True) if s is own),
+        triad=triad,
         partners=partners(own, shades, bench.whole, count=count),
         notes=bench.notes,
     )

@@ -109,6 +109,13 @@ def history(
     )
 
 
+def state(session: Session) -> tuple[object, ...]:
+    """Return numbers of which some differ once a change was made, taken back or done again."""
+    number, made = ChangeRow.id, ChangeRow.made
+    counted = (func.count(number), func.sum(number), func.min(number), func.max(number))
+    return tuple(session.execute(select(*counted, func.max(made))).one())
+
+
 def take_back(session: Session) -> records.Change:
     """Take back the latest change as a whole, and keep it until something else is changed.
 

@@ -18,9 +18,11 @@ then ``work``.
 """
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import lru_cache, wraps
 from pathlib import Path
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
@@ -52,6 +54,8 @@ from laydown.store.stamps import now
 from laydown.store.swatches import SwatchShelf
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+Question = TypeVar("Question", bound=Callable[..., Any])
 
 # One command's work on the library: everything it reads and writes, in one transaction.
 #
@@ -98,6 +102,7 @@ class Library:
     ) -> None:
         self._engine = engine
         self._location = location
+        self._changed = 0
         self.upgraded_from = upgraded_from
 
     @property
@@ -121,6 +126,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
+            self._changed += journal.wrote(session)
             journal.close(session, label, now())
 
     @contextmanager
@@ -154,6 +160,7 @@ class Library:
         NothingToUndoError
             When no command is left to take back.
         """
+        self._changed += 1
         with self._session() as session, session.begin():
             return journal.take_back(session)
 
@@ -165,8 +172,23 @@ class Library:
         NothingToRedoError
             When none was taken back since the last change.
         """
+        self._changed += 1
         with self._session() as session, session.begin():
             return journal.do_again(session)
+
+    def state(self) -> tuple[object, ...]:
+        """Return what differs once anything that can be undone is changed, here or elsewhere.
+
+        The file itself must not be read for that: to close it would let go of locks that others of
+        this process hold on it (SQLite, How To Corrupt, 2.2).
+        """
+        if self._location.path is not None:
+            with suppress(OSError):
+                found = self._location.path.stat()
+                return self._changed, found.st_ino, found.st_mtime_ns, found.st_size
+            return (object(),)  # like no other
+        with self._session(reads_only=True) as session:
+            return (self._changed, *journal.state(session))
 
     def backup(self, path: Path) -> Path:
         """Write the whole library, as it is now, to a new file; return its path.
@@ -220,6 +242,7 @@ class Library:
         LibraryError
             When the file isn't a whole laydown library, and for a database server.
         """
+        self._changed += 1
         return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -240,6 +263,27 @@ class Library:
             engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
+
+
+AT_HAND = 16
+"""Answers of one question that stay at hand."""
+
+
+def remembered(read: Question) -> Question:
+    """Have what is read of a library stay at hand until something in it is changed.
+
+    What is asked besides must be hashable, and nobody may change what comes back.
+    """
+
+    @lru_cache(AT_HAND)
+    def kept(library: Library, _state: object, asked: tuple[Any, ...]) -> Any:
+        return read(library, *asked)
+
+    @wraps(read)
+    def at_hand(library: Library, *asked: Any) -> Any:
+        return kept(library, library.state(), asked)
+
+    return cast("Question", at_hand)
 
 
 def open_library(location: str | Path | None = None) -> Library:

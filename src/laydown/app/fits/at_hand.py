@@ -8,7 +8,7 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +109,11 @@ def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) ->
     UnknownNameError, AmbiguousNameError, NotMeasuredError, BadRecipeError
         As `set_up` does, but for what was never swatched.
     """
+    return _looked_up(library, supplies, whole_box)
+
+
+@remembered
+def _looked_up(library: Library, supplies: Supplies, whole_box: bool) -> NamedSupplies:
     with library.look() as work:
         owned, label = _owned(work, supplies)
         without = [work.find_colorant(name, among=owned).label for name in supplies.without]

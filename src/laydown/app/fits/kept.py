@@ -28,7 +28,7 @@ from laydown.media.marker.priors import usual_priors
 from laydown.media.marker.scale import DEVIATES
 from laydown.media.recipe import Step, name_key
 from laydown.media.swatch import Fill, Swatch, Trial
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import FitKey, StoredTrial
 
 
@@ -218,6 +218,13 @@ def kit_fit_for(
     TooLargeError
         For a range of more than `MOST_FITTED` colorants on this paper.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)

@@ -14,7 +14,7 @@ from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage
 
 
@@ -53,6 +53,7 @@ class UsualPapers:
     paper."""
 
 
+@remembered
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
@@ -175,6 +176,7 @@ def remove_paper(library: Library, name: str, *, with_swatches: bool = False) ->
         return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
+@remembered
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:
