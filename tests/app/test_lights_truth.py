@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import DAY, find_light, named_lights

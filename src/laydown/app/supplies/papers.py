@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from laydown.app import invented, words
+from laydown.app import words
 from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
 from laydown.color.typed import Form, measured_color
@@ -64,7 +64,7 @@ def usual_papers(library: Library) -> UsualPapers:
     everywhere = _sum(counts, counts)
 
     def worth(paper: str) -> tuple[bool, bool, int]:
-        return everywhere[paper] > 0, paper not in invented.INVENTED, everywhere[paper]
+        return everywhere[paper] > 0, paper not in words.INVENTED, everywhere[paper]
 
     own = max(sorted(papers), key=worth, default="")
     return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)

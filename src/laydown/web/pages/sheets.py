@@ -9,13 +9,13 @@ from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, Upl
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.web.asking import (
     LARGEST,
