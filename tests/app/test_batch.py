@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.given_file import GivenFile
 from laydown.app.lessons import batch
 from laydown.app.lessons.batch import MADE, RunBatch, read_batch, run_batch
 from laydown.app.lessons.lessons import NewLesson, new_lesson
 from laydown.app.library import Library, open_named
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
 
 SHOAL = """\

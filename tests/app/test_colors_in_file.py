@@ -5,7 +5,7 @@ import zipfile
 
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life

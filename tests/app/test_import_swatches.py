@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from sqlalchemy.event import listen
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
 from laydown.app.swatches import ImportSwatches, export_swatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError, LibraryError
 from laydown.store import swatches as kept_swatches
 from laydown.store.library import Library

@@ -13,7 +13,7 @@ import pytest
 
 from laydown.app import TASKS, kept_text
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.kept_text import from_text, reader_of, to_text
 from laydown.app.library import Library
 from laydown.app.matches.charts import MakeChart, make_chart

@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
     ConvertLesson,
     NewLesson,
@@ -23,6 +22,7 @@ from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking, Tables, find_match, match_color
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.tasks import GivenFile
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import NewLesson, new_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import open_named

@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
     ConvertLesson,
     NewLesson,
@@ -27,6 +26,7 @@ from laydown.app.lessons.lessons import (
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.chances import in_steps

@@ -14,9 +14,9 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.cards import ReadCard, read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
+from laydown.app.tasks import GivenFile
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View

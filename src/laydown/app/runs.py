@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, look_up, ranges_named, set_up
 from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.match.judge import TOLERANCES
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
@@ -13,6 +13,7 @@ from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
+from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import (
     Mending,
     Run,
@@ -190,3 +191,50 @@ def show_gradient(
     together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
     made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
     return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRanges:
+    """Two ranges, the paper, and how near counts as reached."""
+
+    first: str
+    second: str
+    paper: str = ""
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class RangesCompared:
+    """The comparison, with its plots as SVG text."""
+
+    paper: str
+    tolerance: str
+    comparison: Comparison
+    svg: tuple[str, ...]
+
+
+def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
+    """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    both = ranges_named(library, (request.first, request.second))
+    names, coats, recipes, paper = [], [], [], ""
+    for name in both:
+        label, shades, found, paper = _range(library, name, request.paper)
+        names.append(label)
+        coats.append(shades)
+        recipes.append(found)
+    made = compare(
+        (names[0], names[1]),
+        (coats[0], coats[1]),
+        (recipes[0], recipes[1]),
+        tolerance=TOLERANCES[request.tolerance],
+    )
+    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
+
+
+def _range(
+    library: Library, name: str, paper: str
+) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
+    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    limits = Limits(steps=2, coats=2, without=bench.without)
+    shades = one_coats(bench.whole, without=bench.without)
+    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import PurePath
 from types import MappingProxyType
 
-from laydown.app import given_file, tasks
+from laydown.app.tasks import GivenFile, Watch
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.documents.files import cgats, cxf
 from laydown.documents.files.swatches import (
@@ -187,7 +187,7 @@ class SwatchesImported:
 class ImportSwatches:
     """Which files are to be taken in."""
 
-    files: tuple[given_file.GivenFile, ...]
+    files: tuple[GivenFile, ...]
     """Taken in together, in this order."""
     form: str = ""
     """csv, cgats or cxf; empty for what the content looks like."""
@@ -202,7 +202,7 @@ _FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]
 
 
 def import_swatches(
-    library: Library, request: ImportSwatches, *, watch: tasks.Watch | None = None
+    library: Library, request: ImportSwatches, *, watch: Watch | None = None
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
@@ -234,7 +234,7 @@ def _unwatched(_done: int, _total: int) -> None:
     """Tell nobody."""
 
 
-def take_in(work: Work, file: given_file.GivenFile) -> FileImported:
+def take_in(work: Work, file: GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
     (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
@@ -259,7 +259,7 @@ class _Known:
         return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: given_file.GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
+def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=known.find)

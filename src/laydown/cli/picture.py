@@ -360,8 +360,8 @@ plan_argument = click.argument("plan_", metavar="PLAN")
 
 def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
-    from laydown.app.given_file import GivenFile
     from laydown.app.pictures.plans import edit_plan
+    from laydown.app.tasks import GivenFile
 
     kept = plan if commands.settings().output == "-" else commands.settings().output
     if kept == "-":

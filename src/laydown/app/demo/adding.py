@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.app.given_file import GivenFile
-from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.matches.laying import by_hue
+from laydown.app.supplies.names import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.swatches import take_in
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes, read_rows
 from laydown.errors import BadFileError, DuplicateNameError

@@ -11,12 +11,12 @@ from pathlib import Path, PurePath
 from typing import Any
 
 import laydown
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import write_file
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking
+from laydown.app.tasks import write_file
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
 from laydown.match.search.found import Watch
 from laydown.store.library import Library

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.lessons.lessons import match_each, read_lesson
 from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.runs import named_colorant, shade_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray

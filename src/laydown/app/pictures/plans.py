@@ -7,11 +7,11 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import paper_named
 from laydown.app.lessons.lessons import LessonMade
 from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import lab_from_xyz
@@ -43,8 +43,8 @@ from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
 from laydown.sheet.page import CellBox
+from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
-from laydown.store.plans import KeptPlan
 
 CHART = "chart"
 

@@ -9,13 +9,13 @@ from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L
 from laydown.app.matches.laying import measured_shades
 from laydown.app.reports import kit_lines, money
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
 from laydown.web.asking import (

@@ -15,14 +15,13 @@ from markdown_it import MarkdownIt
 import laydown
 from laydown.app.demo import adding as adding_tasks
 from laydown.app.demo.whole import DemoDone, RunDemo
-from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.matches.laying import in_box, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import RANGES, names_in
 from laydown.app.supplies.ranges import list_ranges
 from laydown.color.naming import lab_of_words
 from laydown.demo.files import LESSON_FILE, read_bytes

@@ -11,8 +11,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.lessons import packs as pack_tasks
@@ -23,6 +22,7 @@ from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.app.supplies.papers import usual_papers
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, FAMILIES, LESSON, LESSON_FILE, Family, read_bytes
