@@ -18,7 +18,7 @@ import numpy as np
 from playwright.sync_api import sync_playwright
 
 from laydown.app.demo import add_demo
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, new_lesson, read_lesson, write_lesson
 from laydown.app.lessons.pages import make_lesson_page
 from laydown.app.matches.colors import Asking, find_match, question_of

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from laydown.app.encoding import from_text, to_json, to_text
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking

@@ -5,7 +5,7 @@ import zipfile
 
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import write_lesson
 from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight, check_light

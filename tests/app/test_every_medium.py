@@ -14,7 +14,7 @@ from pypdfium2 import raw
 
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson, new_lesson, write_lesson
 from laydown.app.lessons.packs import pack_lesson, write_pack
 from laydown.app.library import Library, open_named
@@ -34,9 +34,8 @@ from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PaintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, report_of, write_report
-from laydown.app.runs import ListRuns, list_partners, list_runs
+from laydown.app.runs import CompareRanges, ListRuns, compare_ranges, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import lay_out_box
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile

@@ -13,7 +13,7 @@ import pytest
 
 from laydown.app import TASKS, encoding
 from laydown.app.encoding import from_text, reader_of, to_json, to_text
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import Library
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking

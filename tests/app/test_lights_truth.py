@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.swatches import ImportSwatches, import_swatches

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, match_color
 from laydown.app.matches.targets import kit_targets

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
     LessonAsked,
     TargetRow,

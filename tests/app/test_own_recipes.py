@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from laydown.app.demo import add_demo
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import (
     LessonAsked,
     TargetRow,

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from laydown.app.demo import add_demo
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import LessonAsked, new_lesson, write_lesson
 from laydown.app.lessons.packs import pack_lesson, write_pack
 from laydown.app.library import open_named

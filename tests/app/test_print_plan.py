@@ -2,7 +2,7 @@
 
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.painting import PaintPlan, paint_plan, print_plan

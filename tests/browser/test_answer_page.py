@@ -12,7 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked
 from laydown.app.lessons.packs import pack_lesson
 from laydown.app.lessons.pages import make_lesson_page

@@ -12,7 +12,7 @@ from click.testing import Result
 from PIL import Image, ImageDraw
 
 from laydown.color.screen import lab_from_hex
-from laydown.store import stamps
+from laydown.store import columns
 from laydown.store.library import open_library
 
 Run = Callable[..., Result]
@@ -283,7 +283,7 @@ def test_a_changed_fill_stays_unsure_until_it_is_swatched_again(
     assert kit(*add).exit_code == 0
     ask = ("match", "Kelp", "--kit", "mine", "--top", "0")
     assert "until swatched again: Kelp (running dry)" in " ".join(kit(*ask).stdout.split())
-    monkeypatch.setattr(stamps, "datetime", _Later)
+    monkeypatch.setattr(columns, "datetime", _Later)
     (tmp_path / "again.csv").write_text(
         "range,medium,color,paper,coats,L,a,b\nShoal,marker,Kelp,Gannet smooth,1,58,-20,22\n",
         encoding="utf-8",

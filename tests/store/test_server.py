@@ -18,8 +18,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs, State
 from laydown.cli.main import door
 from laydown.errors import LibraryError, LookOnlyError, NothingToUndoError
-from laydown.store.copying import numbers_given, tables
-from laydown.store.library import Library, open_library
+from laydown.store.library import Library, numbers_given, open_library, tables
 from laydown.store.records import FitKey
 from laydown.web.desk import open_desk
 from laydown.web.serving import create_application, names_of

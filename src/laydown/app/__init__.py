@@ -9,7 +9,6 @@ ROOMS = {
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range mark_pan",
-    "supplies.comparing": "compare_ranges",
     "matches.colors": "match_color",
     "light.checking": "check_light",
     "matches.charts": "make_chart write_chart",
@@ -21,7 +20,7 @@ ROOMS = {
     "lessons.pages": "make_lesson_page make_range_page",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",
     "pictures.painting": "paint_plan print_plan",
-    "runs": "list_runs list_partners show_gradient show_overlays",
+    "runs": "list_runs list_partners show_gradient show_overlays compare_ranges",
     "buying": "choose_kit",
     "reports": "write_report",
     "notebook.trials": (

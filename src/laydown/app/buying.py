@@ -7,8 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for, taught_fit
+from laydown.app.fits import SuppliesAtHand, kit_fit_for, paper_named, taught_fit
 from laydown.app.lessons.lessons import TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
 from laydown.app.matches.targets import targets_of_lesson

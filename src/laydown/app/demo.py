@@ -11,7 +11,7 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.lessons import lessons, packs
 from laydown.app.library import open_named
 from laydown.app.light import checking, life, lightfastness
@@ -19,14 +19,13 @@ from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
-from laydown.app.runs import ListRuns, by_hue, list_runs
+from laydown.app.runs import CompareRanges, ListRuns, by_hue, compare_ranges, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
-from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import create_kit, own_colorants
+from laydown.app.supplies.names import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.swatches import ImportSwatches, import_swatches, take_in
 from laydown.app.tasks import GivenFile
-from laydown.app.words import INVENTED, KITS, PAPERS, RANGES
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance

@@ -24,9 +24,9 @@ from laydown.app.encoding import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
 from laydown.app.tasks import BY_CLOCK, job_task, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
+from laydown.store.columns import now
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
-from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
 

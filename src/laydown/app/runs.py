@@ -6,14 +6,14 @@ from itertools import combinations
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, look_up, ranges_named, set_up
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.match.judge import TOLERANCES
 from laydown.match.mud import chroma_lost
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
@@ -24,6 +24,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
+from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import (
     Mending,
     Run,
@@ -549,3 +550,50 @@ def _nearest(shades: Sequence[Shade], lab: FloatArray) -> tuple[Shade, ...]:
 
 def _by_step(steps: Iterable[tuple[float, Shade]]) -> tuple[Shade, ...]:
     return tuple(one for _, one in sorted(steps, key=lambda step: (step[0], step[1].name))[:3])
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRanges:
+    """Two ranges, the paper, and how near counts as reached."""
+
+    first: str
+    second: str
+    paper: str = ""
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class RangesCompared:
+    """The comparison, with its plots as SVG text."""
+
+    paper: str
+    tolerance: str
+    comparison: Comparison
+    svg: tuple[str, ...]
+
+
+def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
+    """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    both = ranges_named(library, (request.first, request.second))
+    names, coats, recipes, paper = [], [], [], ""
+    for name in both:
+        label, shades, found, paper = _range(library, name, request.paper)
+        names.append(label)
+        coats.append(shades)
+        recipes.append(found)
+    made = compare(
+        (names[0], names[1]),
+        (coats[0], coats[1]),
+        (recipes[0], recipes[1]),
+        tolerance=TOLERANCES[request.tolerance],
+    )
+    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
+
+
+def _range(
+    library: Library, name: str, paper: str
+) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
+    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    limits = Limits(steps=2, coats=2, without=bench.without)
+    shades = one_coats(bench.whole, without=bench.without)
+    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

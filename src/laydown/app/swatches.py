@@ -19,16 +19,19 @@ from laydown.documents.files.swatches import (
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.swatch import Swatch
-from laydown.store import records, supplies
+from laydown.store import supplies
 from laydown.store.library import Library, Work
+from laydown.store.records import StoredSwatch
 from laydown.store.swatches import WrittenSwatch, written
+
+__all__ = ["StoredSwatch"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swatches:
     """Swatches in the order they were taken in, and how many there are in all."""
 
-    swatches: tuple[records.StoredSwatch, ...]
+    swatches: tuple[StoredSwatch, ...]
     total: int
 
 

@@ -1,4 +1,4 @@
-"""How doors and tasks meet: files given and written, tasks called by name, and waits told of."""
+"""How tasks are called, at once or as jobs; the files they are given, the waits they tell."""
 
 import importlib
 import inspect
@@ -10,46 +10,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from laydown.app import TASKS
 from laydown.errors import BadFileError
 
-if typing.TYPE_CHECKING:
+if TYPE_CHECKING:
     from laydown.store.library import Library
-
-
-@dataclass(frozen=True, slots=True)
-class GivenFile:
-    """What a file holds, and what it is called: a path, or the name that a browser sent."""
-
-    content: bytes
-    source: str
-
-
-def write_file(path: Path, content: bytes) -> None:
-    """Write a file, and its folder, so that it is there whole or as it was before.
-
-    Raises
-    ------
-    BadFileError
-        Where it can't be written.
-    """
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            part.write_bytes(content)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as error:
-        raise BadFileError(
-            f"{path} can't be written: {error.strerror}.",
-            hint="Check the folder, your rights, and the room on the disk, or name another place.",
-            command="-o",
-        ) from error
-
 
 Watch = Callable[[int, int], None]
 Tell = Callable[[str], None]
@@ -125,6 +92,38 @@ def job_task(name: str) -> JobTask:
         raise ValueError(f"The task {name} takes no request, so it can't be a job.")
     takes = frozenset(inspect.signature(run).parameters)
     return JobTask(run, typing.cast("type[Any]", request), hints["return"], takes)
+
+
+@dataclass(frozen=True, slots=True)
+class GivenFile:
+    """What a file holds, and what it is called: a path, or the name that a browser sent."""
+
+    content: bytes
+    source: str
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file, and its folder, so that it is there whole or as it was before.
+
+    Raises
+    ------
+    BadFileError
+        Where it can't be written.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            part.write_bytes(content)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as error:
+        raise BadFileError(
+            f"{path} can't be written: {error.strerror}.",
+            hint="Check the folder, your rights, and the room on the disk, or name another place.",
+            command="-o",
+        ) from error
 
 
 BY_CLOCK = frozenset({"choose_kit"})

@@ -19,7 +19,7 @@ from laydown.cli import commands, console
 from laydown.reference.thresholds import step_words
 
 if TYPE_CHECKING:
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
     from laydown.app.lessons.pages import PageMade
     from laydown.app.matches.colors import Asking
     from laydown.app.reports import Result
@@ -210,7 +210,7 @@ def _given(request: type[Any]) -> dict[str, Any]:
 
 def supplies() -> "Supplies":
     """Return what the options of the running command say is at hand."""
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     given = _given(Supplies)
     if given["kit"] and given["ranges"]:

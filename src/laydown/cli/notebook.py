@@ -464,7 +464,7 @@ def next_(**given: Any) -> None:
 @click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
@@ -512,7 +512,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     It takes three or more of the same colorants in one coat on one paper by both of you. Their
     recipes are then restated: where they lay one coat, lay two light ones.
     """
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(
         file=console.read_bytes(file, most=allowed_sizes.SWATCHES),

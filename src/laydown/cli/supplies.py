@@ -144,7 +144,7 @@ def page_that_answers(
     It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
     own, and each color of the range shows what to lay instead.
     """
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     asking.tell_of_compiling()
     wanted = asking.asked(Supplies(ranges=ranges, paper=paper))

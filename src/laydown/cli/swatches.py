@@ -9,8 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.swatches import FileImported, Swatches, SwatchesImported
-    from laydown.store.records import StoredSwatch
+    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
 
 FORMS = click.Choice(("csv", "cgats", "cxf"))
 FLAGS = {

@@ -11,7 +11,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 import laydown
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson
 from laydown.app.lessons.pages import make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart

@@ -8,7 +8,7 @@ from pathlib import PurePath
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
+from laydown.app.fits import SuppliesAtHand, paper_named, ranges_named, set_up
 from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
@@ -33,7 +33,7 @@ from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, op
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value, turned
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet
-from laydown.store.lessons import KeptLesson
+from laydown.store.kept_files import KeptLesson
 from laydown.store.library import Library, Work
 
 __all__ = ["KeptLesson", "TargetRow", "read_lesson", "write_lesson"]

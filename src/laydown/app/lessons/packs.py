@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.lessons.lessons import LessonAsked, match_each, read_lesson
 from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking

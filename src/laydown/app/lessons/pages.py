@@ -8,11 +8,11 @@ from functools import partial
 import numpy as np
 
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
+from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
-from laydown.app.words import marked_invented
+from laydown.app.supplies.names import marked_invented
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page

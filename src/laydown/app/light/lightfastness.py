@@ -6,7 +6,7 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits import paper_named
 from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import in_ranges, said
 from laydown.app.swatches import swatches_in

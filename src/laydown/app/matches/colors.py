@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 import numpy as np
 
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.papers import usual_papers

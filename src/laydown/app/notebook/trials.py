@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits import paper_named
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import settle_targets
 from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet

@@ -8,7 +8,7 @@ import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
 from laydown.app.pictures.plans import (
     PictureFile,

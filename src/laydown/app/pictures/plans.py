@@ -7,7 +7,7 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits import paper_named
 from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.tasks import GivenFile
@@ -49,8 +49,8 @@ from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
 from laydown.sheet.page import CellBox
+from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
-from laydown.store.plans import KeptPlan
 
 CHART = "chart"
 

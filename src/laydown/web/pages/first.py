@@ -20,9 +20,8 @@ from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.runs import in_box, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import RANGES, names_in
 from laydown.app.supplies.ranges import list_ranges
-from laydown.app.words import RANGES
 from laydown.color.naming import lab_of_words
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import LibraryError, UnknownNameError

@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.lessons import packs as pack_tasks

@@ -8,7 +8,7 @@ from urllib.parse import parse_qs
 from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
