@@ -7,12 +7,11 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.matches.laying import by_hue
 from laydown.app.reports import shades_by_hue
+from laydown.app.runs import CompareRanges, RangesCompared, by_hue
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.comparing import CompareRanges, RangesCompared
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
