@@ -770,12 +770,7 @@ def page_of_range(
 page_made = finds(PageMade)
 
 
-def made_by(job: ask.Number) -> Beside:
-    """Return what the page of a page shows besides."""
-    return {"job": job}
-
-
-shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
+shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
 
 
 @router.get("/page/file", response_class=Response)

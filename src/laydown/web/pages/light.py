@@ -179,12 +179,19 @@ def light(jobs: AtJobs) -> tuple[Job, ...]:
     return jobs_of(jobs, *TASKS)
 
 
-def _called_light(asked: CheckLight) -> str:
-    what = asked.colors[0] if len(asked.colors) == 1 else asked.source or "Colors"
-    return f"{what} under other lights"
+def _what(asked: CheckLight | ForecastLife) -> str:
+    """Return what is asked about: the one color, or where the colors are from."""
+    named = asked.colors + (asked.laid if isinstance(asked, ForecastLife) else ())
+    return named[0] if len(named) == 1 else asked.source or "Colors"
 
 
-@starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called_light)
+@starts(
+    router,
+    "/light/check",
+    task=TASK,
+    shown_at="/light/checked",
+    title=lambda asked: f"{_what(asked)} under other lights",
+)
 def check(
     colors: ColorsOf,
     asking: ask.AskingSent,
@@ -265,13 +272,13 @@ def exposure_sent(
     return Exposure(parse_span(lux, "light in lux"), hours, days, filtered=glass == "filter")
 
 
-def _called_life(asked: ForecastLife) -> str:
-    one = asked.colors + asked.laid
-    what = one[0] if len(one) == 1 else asked.source or "Colors"
-    return f"{what} on a wall"
-
-
-@starts(router, "/light/wall", task="forecast_life", shown_at="/light/lasting", title=_called_life)
+@starts(
+    router,
+    "/light/wall",
+    task="forecast_life",
+    shown_at="/light/lasting",
+    title=lambda asked: f"{_what(asked)} on a wall",
+)
 def forecast(
     *,
     colors: ColorsOf,
@@ -440,11 +447,7 @@ Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
 
 
-def _choices(library: AtLibrary) -> ask.Choices:
-    return ask.choices_of(library)
-
-
-@shows(router, WINDOW, "window.html.j2", beside=_choices)
+@shows(router, WINDOW, "window.html.j2", beside=ask.choices_of)
 def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
     """List all window readings, and what follows from them."""
     return light_tasks.list_lightfastness(library)
@@ -521,17 +524,12 @@ def note(
     return add_window_test(library, asked)
 
 
-def _called_window(asked: AddWindowTest) -> str:
-    names = ", ".join(picture.source for picture in asked.pictures)
-    return f"Reading {names} from the window"
-
-
 @starts(
     router,
     "/light/window/sheet",
     task="add_window_test",
     shown_at="/light/window/noted",
-    title=_called_window,
+    title=lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
 )
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""

@@ -111,9 +111,7 @@ def charts(jobs: AtJobs) -> tuple[Job, ...]:
 
 def _called(asked: MakeChart) -> str:
     what = asked.title or asked.range or asked.source or "Colors"
-    supplies = asked.asking.supplies
-    names = ask.named(supplies)
-    return f"{what} from {names}"
+    return f"{what} from {ask.named(asked.asking.supplies)}"
 
 
 @starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
@@ -250,13 +248,14 @@ def grid_of(
     return laying_tasks.show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
 
 
-def grid_around(around: ask.AroundSupplies) -> Beside:
-    """Return what the page needs besides."""
-    return around | {"to_lay": _laid_one}
-
-
-def _laid_one(one: laying_tasks.Overlay) -> str:
-    return lay_address(format_recipe(one.made.recipe, with_range=True)) if one.made.recipe else ""
+def grid_around(
+    around: ask.AroundSupplies,
+    answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
+) -> Beside:
+    """Return where each patch leads besides: one's own are found first, so short names will do."""
+    shades = answer.shades if isinstance(answer, laying_tasks.GridShown) else ()
+    alike = len({one.name for one in shades}) < len(shades)
+    return around | {"to_lay": lambda pile: lay_address(format_recipe(pile, with_range=alike))}
 
 
 shows(router, "/grid", "grid.html.j2", beside=grid_around)(grid_of)
@@ -349,6 +348,8 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, u
 
 def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> TwinsFound:
     """Look for what is nearly the same in a box, and in sets beside it."""
+    if not supplies.paper:
+        return TwinsFound(supplies.kit, "", (), ())
     return find_twins(library, supplies)
 
 

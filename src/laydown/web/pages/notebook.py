@@ -408,14 +408,6 @@ why = finds(asking_tasks.TrialExplained)
 shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
 
 
-def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
-    return jobs_of(jobs, task)
-
-
-def _from(supplies: Supplies) -> str:
-    return ask.named(supplies)
-
-
 # Trials on a colored sheet
 
 
@@ -461,7 +453,7 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
     "/notebook/calibration",
     task="show_calibration",
     shown_at="/notebook/calibration",
-    title=lambda supplies: f"How good predictions were: {_from(supplies)}",
+    title=lambda supplies: f"How good predictions were: {ask.named(supplies)}",
 )
 def compare(supplies: ask.SuppliesSent) -> Supplies:
     """Compare every trial of a kit on a paper with what was promised."""
@@ -478,7 +470,7 @@ shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 @shows(router, "/notebook/next", "trials_next.html.j2", beside=ask.choices_of, under="jobs")
 def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask which trials would make a lesson surest."""
-    return _before_learning(jobs, "suggest_trials")
+    return jobs_of(jobs, "suggest_trials")
 
 
 @starts(
@@ -486,7 +478,7 @@ def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     "/notebook/next",
     task="suggest_trials",
     shown_at="/notebook/suggested",
-    title=lambda asked: f"What to try next: {_from(asked.asking.supplies)}",
+    title=lambda asked: f"What to try next: {ask.named(asked.asking.supplies)}",
 )
 def suggest(
     asking: ask.AskingSent,
@@ -544,7 +536,7 @@ def suggested_sheet(
 @shows(router, "/hand", "hand.html.j2", beside=ask.choices_of, under="jobs")
 def hand(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask how much one lays against someone else."""
-    return _before_learning(jobs, "compare_hands")
+    return jobs_of(jobs, "compare_hands")
 
 
 @starts(

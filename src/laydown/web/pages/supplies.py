@@ -355,17 +355,13 @@ def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
     return range_tasks.list_ranges(library)
 
 
-def _called(asked: CompareRanges) -> str:
-    return f"{asked.first} and {asked.second} compared"
-
-
 @starts(
     router,
     "/ranges/compare",
     task=TASK,
     shown_at="/ranges/compared",
     mended_at="/ranges",
-    title=_called,
+    title=lambda asked: f"{asked.first} and {asked.second} compared",
 )
 def compare(
     first: ask.FullLine,
