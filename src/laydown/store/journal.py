@@ -31,6 +31,8 @@ from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+State = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
@@ -85,6 +87,15 @@ def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
 
 def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
+
+
+def state(session: Session) -> State:
+    """Return what tells a library's state from others; a number is used again after an undo."""
+    sums = select(func.count(ChangeRow.id), func.sum(ChangeRow.id))
+    count, total = session.execute(sums).one()
+    latest = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1)
+    label, made = session.execute(latest).first() or ("", None)
+    return count, int(total or 0), label, made
 
 
 def history(

@@ -18,9 +18,11 @@ then ``work``.
 """
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import lru_cache, wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec, TypeVar
 
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
@@ -38,6 +40,7 @@ from laydown.store.files import (
 )
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
+from laydown.store.journal import State
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
@@ -52,6 +55,9 @@ from laydown.store.stamps import now
 from laydown.store.swatches import SwatchShelf
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+P, Found = ParamSpec("P"), TypeVar("Found")
+
 
 # One command's work on the library: everything it reads and writes, in one transaction.
 #
@@ -99,6 +105,7 @@ class Library:
         self._engine = engine
         self._location = location
         self.upgraded_from = upgraded_from
+        self._changes = 0
 
     @property
     def location(self) -> str:
@@ -122,6 +129,7 @@ class Library:
             yield Work(session)
             session.flush()
             journal.close(session, label, now())
+            self._changes += 1
 
     @contextmanager
     def look(self) -> Iterator[Work]:
@@ -132,6 +140,14 @@ class Library:
             session.flush()
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def state(self) -> tuple[State, int]:
+        """Return what differs as soon as anything has changed that can be taken back.
+
+        Kept fits and jobs are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return journal.state(session), self._changes
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -155,6 +171,7 @@ class Library:
             When no command is left to take back.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.take_back(session)
 
     def redo(self) -> Change:
@@ -166,6 +183,7 @@ class Library:
             When none was taken back since the last change.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.do_again(session)
 
     def backup(self, path: Path) -> Path:
@@ -220,6 +238,7 @@ class Library:
         LibraryError
             When the file isn't a whole laydown library, and for a database server.
         """
+        self._changes += 1
         return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -240,6 +259,36 @@ class Library:
             engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
+
+
+def remembered(
+    most: int,
+) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
+    """Have a function keep what it found in a library, until something in that changes.
+
+    What it finds must be unchangeable, and its arguments hashable.
+
+    Parameters
+    ----------
+    most
+        How many findings stay at hand; those asked for longest ago go first.
+    """
+
+    def keep(
+        find: Callable[Concatenate[Library, P], Found],
+    ) -> Callable[Concatenate[Library, P], Found]:
+        @lru_cache(most)
+        def found_at(_: tuple[State, int], library: Library, *args: P.args, **named: P.kwargs) -> Found:
+            return find(library, *args, **named)
+
+        @wraps(find)
+        def found(library: Library, *args: P.args, **named: P.kwargs) -> Found:
+            # the state is read first: what is found later may be newer, and is not asked for again
+            return found_at(library.state(), library, *args, **named)
+
+        return found
+
+    return keep
 
 
 def open_library(location: str | Path | None = None) -> Library:

@@ -8,7 +8,7 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,7 @@ class NamedSupplies:
     """Names of what is used up or on loan, with that word."""
 
 
+@remembered(16)
 def set_up(
     library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
 ) -> SuppliesAtHand:

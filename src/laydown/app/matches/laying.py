@@ -22,7 +22,7 @@ from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.runs import Shade, one_coats, shade, shades_of, turn
 from laydown.reference.thresholds import thresholds
-from laydown.store.library import Library
+from laydown.store.library import Library, remembered
 
 MOST_IN_GRID = 20
 """Colors along each side of a grid: what can be told apart on a screen (chosen)."""
@@ -224,6 +224,7 @@ class Neighbors:
     """Of sets that the box holds nothing of, or of colorants that it lacks."""
 
 
+@remembered(8)
 def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
     """Return one coat of each colorant as it was measured on a paper; replicates on the mean."""
     with library.look() as work:

@@ -14,7 +14,7 @@ from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage
 
 
@@ -53,6 +53,7 @@ class UsualPapers:
     paper."""
 
 
+@remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
