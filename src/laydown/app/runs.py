@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
@@ -25,6 +26,9 @@ from laydown.plan.run.runs import (
 )
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.store.library import Library
+
+AT_HAND = 4
+"""Boxes of which all short recipes stay at hand, colored: each color of a box asks for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +82,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     )
 
 
+@lru_cache(AT_HAND)
 def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
     """Return all ways to lay one color, and the short recipes."""
     one = Limits(steps=1, coats=2, without=bench.without)
@@ -125,12 +130,12 @@ def list_partners(
     shades = one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
-    all_triads = triads(shades, single=ways, recipes=recipes)
+    (triad,) = triads(shades, single=ways, recipes=recipes, of=[own])
     return PartnersFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         colorant=own,
-        triad=next(t for s, t in zip(shades, all_triads, strict=True) if s is own),
+        triad=triad,
         partners=partners(own, shades, bench.whole, count=count),
         notes=bench.notes,
     )

@@ -20,6 +20,7 @@ from sqlalchemy import (
     func,
     insert,
     select,
+    true,
     tuple_,
     update,
 )
@@ -89,13 +90,15 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
+LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
+SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
+STATE = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+
+
 def state(session: Session) -> State:
     """Return what tells a library's state from others; a number is used again after an undo."""
-    sums = select(func.count(ChangeRow.id), func.sum(ChangeRow.id))
-    count, total = session.execute(sums).one()
-    latest = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1)
-    label, made = session.execute(latest).first() or ("", None)
-    return count, int(total or 0), label, made
+    count, total, label, made = session.execute(STATE).one()
+    return count, int(total or 0), label or "", made
 
 
 def history(

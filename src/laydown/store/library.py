@@ -56,7 +56,8 @@ from laydown.store.swatches import SwatchShelf
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
 
-P, Found = ParamSpec("P"), TypeVar("Found")
+P = ParamSpec("P")
+Found = TypeVar("Found")
 
 
 # One command's work on the library: everything it reads and writes, in one transaction.
@@ -278,13 +279,16 @@ def remembered(
         find: Callable[Concatenate[Library, P], Found],
     ) -> Callable[Concatenate[Library, P], Found]:
         @lru_cache(most)
-        def found_at(_: tuple[State, int], library: Library, *args: P.args, **named: P.kwargs) -> Found:
+        def found_at(
+            _: tuple[State, int], library: Library, *args: P.args, **named: P.kwargs
+        ) -> Found:
             return find(library, *args, **named)
 
         @wraps(find)
-        def found(library: Library, *args: P.args, **named: P.kwargs) -> Found:
+        def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
             # the state is read first: what is found later may be newer, and is not asked for again
-            return found_at(library.state(), library, *args, **named)
+            known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
+            return known(library.state(), library, *args, **named)
 
         return found
 

@@ -99,6 +99,7 @@ def set_up(
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
+@remembered(16)
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 

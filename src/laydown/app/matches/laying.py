@@ -349,6 +349,7 @@ def _sorted(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
     return tuple(sorted((one for one in pairs if one.off <= near), key=_by_off))
 
 
+@remembered(16)
 def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
     """Return the labels of what is at hand; a box may be empty."""
     with library.look() as work:

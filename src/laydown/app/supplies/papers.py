@@ -176,6 +176,7 @@ def remove_paper(library: Library, name: str, *, with_swatches: bool = False) ->
         return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
+@remembered(2)
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:
