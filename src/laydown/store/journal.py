@@ -32,7 +32,7 @@ from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
-State = tuple[int, int, str, datetime | None]
+Edition = tuple[int, int, str, datetime | None]
 """Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
@@ -92,12 +92,12 @@ def _written(image: Image | str | None) -> str | None:
 
 LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
 SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
-STATE = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
 
 
-def state(session: Session) -> State:
-    """Return what tells a library's state from others; a number is used again after an undo."""
-    count, total, label, made = session.execute(STATE).one()
+def edition(session: Session) -> Edition:
+    """Return what tells an edition of a library from others; a number is used again after an undo."""
+    count, total, label, made = session.execute(EDITION).one()
     return count, int(total or 0), label or "", made
 
 

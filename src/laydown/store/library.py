@@ -56,7 +56,7 @@ from laydown.store.files import (
     use_our_journal,
 )
 from laydown.store.jobs import JobShelf
-from laydown.store.journal import State
+from laydown.store.journal import Edition
 from laydown.store.kept_files import Lessons, Plans
 from laydown.store.lightfastness import PanMarks, Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
@@ -196,13 +196,13 @@ class Library:
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
-    def state(self) -> tuple[State, int]:
+    def edition(self) -> tuple[Edition, int]:
         """Return what differs as soon as anything has changed that can be taken back.
 
         Kept fits and jobs are not among that.
         """
         with self._session(reads_only=True) as session:
-            return journal.state(session), self._changes
+            return journal.edition(session), self._changes
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -334,15 +334,15 @@ def remembered(
     ) -> Callable[Concatenate[Library, P], Found]:
         @lru_cache(most)
         def found_at(
-            _: tuple[State, int], library: Library, *args: P.args, **named: P.kwargs
+            _: tuple[Edition, int], library: Library, *args: P.args, **named: P.kwargs
         ) -> Found:
             return find(library, *args, **named)
 
         @wraps(find)
         def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
-            # the state is read first: what is found later may be newer, and is not asked for again
+            # the edition is read first: what is found later may be newer, and is not asked for again
             known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
-            return known(library.state(), library, *args, **named)
+            return known(library.edition(), library, *args, **named)
 
         return found
 
