@@ -96,7 +96,7 @@ EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
 
 
 def edition(session: Session) -> Edition:
-    """Return what tells an edition of a library from others; a number is used again after an undo."""
+    """Return what tells a library as it is from others; a number is used again after undo."""
     count, total, label, made = session.execute(EDITION).one()
     return count, int(total or 0), label or "", made
 

@@ -340,7 +340,7 @@ def remembered(
 
         @wraps(find)
         def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
-            # the edition is read first: what is found later may be newer, and is not asked for again
+            # the edition is read first: what is found then may be newer, and is not asked for again
             known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
             return known(library.edition(), library, *args, **named)
 
