@@ -62,8 +62,11 @@ def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade
 def shades(named: Sequence[tuple[str, Recipe | None]], labs: FloatArray) -> tuple[Shade, ...]:
     """Return colors, shape (count, 3), as shades with their names and recipes."""
     values, _, hues, chromas = (part.tolist() for part in tones_of(labs))
-    told = zip(named, labs, values, hues, chromas, strict=True)
-    return tuple(Shade(name, lab, *numbers, recipe) for (name, recipe), lab, *numbers in told)
+    seen = zip(labs, values, hues, chromas, strict=True)
+    return tuple(
+        Shade(name, lab, value, hue, chroma, recipe)
+        for (name, recipe), (lab, value, hue, chroma) in zip(named, seen, strict=True)
+    )
 
 
 def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Shade, ...]:
