@@ -84,6 +84,7 @@ class NamedSupplies:
     """Names of what is used up or on loan, with that word."""
 
 
+@remembered(16)
 def set_up(
     library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
 ) -> SuppliesAtHand:
@@ -120,6 +121,7 @@ def set_up(
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
+@remembered(16)
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
@@ -131,11 +133,6 @@ def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) ->
     UnknownNameError, AmbiguousNameError, NotMeasuredError, BadRecipeError
         As `set_up` does, but for what was never swatched.
     """
-    return _looked_up(library, supplies, whole_box)
-
-
-@remembered
-def _looked_up(library: Library, supplies: Supplies, whole_box: bool) -> NamedSupplies:
     with library.look() as work:
         owned, label = _owned(work, supplies)
         without = [work.find_colorant(name, among=owned).label for name in supplies.without]
@@ -414,7 +411,7 @@ def kit_fit_for(
     return _kit_fit(library, tuple(ranges), paper, tuple(also))
 
 
-@remembered
+@remembered(16)
 def _kit_fit(
     library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
 ) -> AnyFit:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -40,6 +41,9 @@ from laydown.plan.run.runs import (
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library, remembered
+
+AT_HAND = 4
+"""Boxes of which all short recipes stay at hand, colored: each color of a box asks for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +97,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     )
 
 
+@lru_cache(AT_HAND)
 def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
     """Return all ways to lay one color, and the short recipes."""
     one = Limits(steps=1, coats=2, without=bench.without)
@@ -301,7 +306,7 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
     return _grid(library, supplies, skip)
 
 
-@remembered
+@remembered(8)
 def _grid(library: Library, supplies: Supplies, skip: int) -> GridShown:
     bench = set_up(library, supplies)
     every = by_hue(one_coats(bench.whole, without=bench.without))
@@ -400,7 +405,7 @@ GRAY = 0.03
 """Chroma of IPT below which a hue says nothing (chosen)."""
 
 
-@remembered
+@remembered(8)
 def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
     """Return one coat of each colorant as it was measured on a paper; replicates on the mean."""
     with library.look() as work:
@@ -488,7 +493,7 @@ class TwinsFound:
     sets: tuple[SetBesideBox, ...]
 
 
-@remembered
+@remembered(8)
 def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
     """Look for what is nearly the same within a box, and between it and each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
@@ -525,6 +530,7 @@ def _by_off(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
     return tuple(sorted(pairs, key=lambda twin: (twin.off, twin.first.name)))
 
 
+@remembered(16)
 def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
     """Return the labels of what is at hand; a box may be empty."""
     with library.look() as work:

@@ -20,6 +20,7 @@ from sqlalchemy import (
     func,
     insert,
     select,
+    true,
     tuple_,
     update,
 )
@@ -31,6 +32,8 @@ from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+Edition = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
@@ -87,6 +90,17 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
+LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
+SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
+EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+
+
+def edition(session: Session) -> Edition:
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    count, total, label, made = session.execute(EDITION).one()
+    return count, int(total or 0), label or "", made
+
+
 def history(
     session: Session, *, undone: bool = False, own: bool = False
 ) -> tuple[records.Change, ...]:
@@ -107,13 +121,6 @@ def history(
     return tuple(
         records.Change(r.id, r.label, r.made, count, r.who) for r, count in session.execute(counted)
     )
-
-
-def state(session: Session) -> tuple[object, ...]:
-    """Return numbers of which some differ once a change was made, taken back or done again."""
-    number, made = ChangeRow.id, ChangeRow.made
-    counted = (func.count(number), func.sum(number), func.min(number), func.max(number))
-    return tuple(session.execute(select(*counted, func.max(made))).one())
 
 
 def take_back(session: Session) -> records.Change:

@@ -23,7 +23,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
 from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlalchemy import (
     Connection,
@@ -56,6 +56,7 @@ from laydown.store.files import (
     use_our_journal,
 )
 from laydown.store.jobs import JobShelf
+from laydown.store.journal import Edition
 from laydown.store.kept_files import Lessons, Plans
 from laydown.store.lightfastness import PanMarks, Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
@@ -67,6 +68,9 @@ from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import FitRow, LibraryTable
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+P = ParamSpec("P")
+Found = TypeVar("Found")
 
 
 class FitShelf(Shelf):
@@ -109,8 +113,6 @@ class FitShelf(Shelf):
 def _place(key: FitKey) -> tuple[str, str]:
     return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
 
-
-Question = TypeVar("Question", bound=Callable[..., Any])
 
 # One command's work on the library: everything it reads and writes, in one transaction.
 #
@@ -157,8 +159,8 @@ class Library:
     ) -> None:
         self._engine = engine
         self._location = location
-        self._changed = 0
         self.upgraded_from = upgraded_from
+        self._changes = 0
 
     @property
     def location(self) -> str:
@@ -181,7 +183,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
-            self._changed += journal.wrote(session)
+            self._changes += journal.wrote(session)
             journal.close(session, label, now())
 
     @contextmanager
@@ -193,6 +195,14 @@ class Library:
             session.flush()
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def edition(self) -> tuple[Edition, int]:
+        """Return what differs as soon as anything has changed that can be taken back.
+
+        Kept fits and jobs are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return journal.edition(session), self._changes
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -215,8 +225,8 @@ class Library:
         NothingToUndoError
             When no command is left to take back.
         """
-        self._changed += 1
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.take_back(session)
 
     def redo(self) -> Change:
@@ -227,23 +237,9 @@ class Library:
         NothingToRedoError
             When none was taken back since the last change.
         """
-        self._changed += 1
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.do_again(session)
-
-    def state(self) -> tuple[object, ...]:
-        """Return what differs once anything that can be undone is changed, here or elsewhere.
-
-        The file itself must not be read for that: to close it would let go of locks that others of
-        this process hold on it (SQLite, How To Corrupt, 2.2).
-        """
-        if self._location.path is not None:
-            with suppress(OSError):
-                found = self._location.path.stat()
-                return self._changed, found.st_ino, found.st_mtime_ns, found.st_size
-            return (object(),)  # like no other
-        with self._session(reads_only=True) as session:
-            return (self._changed, *journal.state(session))
 
     def backup(self, path: Path) -> Path:
         """Write the whole library, as it is now, to a new file; return its path.
@@ -297,7 +293,7 @@ class Library:
         LibraryError
             When the file isn't a whole laydown library, and for a database server.
         """
-        self._changed += 1
+        self._changes += 1
         return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -320,25 +316,37 @@ class Library:
                 yield session
 
 
-AT_HAND = 16
-"""Answers of one question that stay at hand."""
+def remembered(
+    most: int,
+) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
+    """Have a function keep what it found in a library, until something in that changes.
 
+    What it finds must be unchangeable, and its arguments hashable.
 
-def remembered(read: Question) -> Question:
-    """Have what is read of a library stay at hand until something in it is changed.
-
-    What is asked besides must be hashable, and nobody may change what comes back.
+    Parameters
+    ----------
+    most
+        How many findings stay at hand; those asked for longest ago go first.
     """
 
-    @lru_cache(AT_HAND)
-    def kept(library: Library, _state: object, asked: tuple[Any, ...]) -> Any:
-        return read(library, *asked)
+    def keep(
+        find: Callable[Concatenate[Library, P], Found],
+    ) -> Callable[Concatenate[Library, P], Found]:
+        @lru_cache(most)
+        def found_at(
+            _: tuple[Edition, int], library: Library, *args: P.args, **named: P.kwargs
+        ) -> Found:
+            return find(library, *args, **named)
 
-    @wraps(read)
-    def at_hand(library: Library, *asked: Any) -> Any:
-        return kept(library, library.state(), asked)
+        @wraps(find)
+        def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
+            # the edition is read first: what is found then may be newer, and is not asked for again
+            known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
+            return known(library.edition(), library, *args, **named)
 
-    return cast("Question", at_hand)
+        return found
+
+    return keep
 
 
 def open_library(location: str | Path | None = None) -> Library:

@@ -52,7 +52,7 @@ class UsualPapers:
     paper."""
 
 
-@remembered
+@remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
@@ -175,7 +175,7 @@ def remove_paper(library: Library, name: str, *, with_swatches: bool = False) ->
         return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
-@remembered
+@remembered(2)
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:

@@ -62,11 +62,10 @@ def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade
 def shades(named: Sequence[tuple[str, Recipe | None]], labs: FloatArray) -> tuple[Shade, ...]:
     """Return colors, shape (count, 3), as shades with their names and recipes."""
     values, _, hues, chromas = (part.tolist() for part in tones_of(labs))
+    seen = zip(labs, values, hues, chromas, strict=True)
     return tuple(
         Shade(name, lab, value, hue, chroma, recipe)
-        for (name, recipe), lab, value, hue, chroma in zip(
-            named, labs, values, hues, chromas, strict=True
-        )
+        for (name, recipe), (lab, value, hue, chroma) in zip(named, seen, strict=True)
     )
 
 

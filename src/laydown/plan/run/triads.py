@@ -161,6 +161,8 @@ def triads(
         The short recipes from what is at hand.
     shop
         One coat of each that could be bought.
+    of
+        Those of `colors` that are asked for; None for all.
     """
     table = _Table(
         colors=tuple(colors),
