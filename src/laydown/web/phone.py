@@ -15,8 +15,6 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from laydown.errors import NotLetInError
 from laydown.web.running import HERE
 
-# One phone at the drawing table: how it is let in, and known again.
-#
 # The bench shows a code, once, for a few minutes. The phone that sends it back becomes *the*
 # phone: it is given a long secret, which its browser sends along with every request, and it is
 # known only under the address in the home network at which it was let in. There is one phone at a

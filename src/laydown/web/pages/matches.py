@@ -8,14 +8,12 @@ from urllib.parse import parse_qsl, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app import runs as laying_tasks
-from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
-from laydown.app.library import Library
 from laydown.app.matches import colors as color_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.runs import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.runs import TwinsFound, find_twins, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -23,7 +21,6 @@ from laydown.match.outcome import Match, Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
-from laydown.plan.run.runs import Shade
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
@@ -64,7 +61,7 @@ def besides(
     supplies = asking.supplies
     shown = around | {"asking": asking, "fields": parse_qsl(request.url.query)}
     if not isinstance(answer, ColorMatched):
-        return shown | {"box": _box(library, supplies)}
+        return shown | {"box": ask.box_at_hand(library, supplies)}
     keep: dict[str, str] = getattr(request.state, "keep", {})
     before = request.cookies.get(HAND, "")
     request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
@@ -190,23 +187,13 @@ def pile_of(
 
 
 def pile_around(
-    library: AtLibrary,
-    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
-    supplies: ask.SuppliesOf,
-    around: ask.AroundSupplies,
+    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)], around: ask.AroundBox
 ) -> Beside:
     """Return the box to lay more out of besides, and what one tap makes of the pile."""
     return around | {
-        "box": _box(library, supplies),
         "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
         "laid_at": lay_address,
     }
-
-
-def _box(library: Library, supplies: Supplies) -> tuple[Shade, ...]:
-    """Return one coat of each color at hand, to be touched."""
-    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
-    return in_box(library, shades, supplies) if shades else ()
 
 
 def lay_address(recipe: str) -> str:
@@ -270,9 +257,9 @@ def mended(
     return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
 
 
-def fix_around(library: AtLibrary, asking: ask.AskingOf, around: ask.AroundSupplies) -> Beside:
+def fix_around(asking: ask.AskingOf, around: ask.AroundBox) -> Beside:
     """Return the box besides, to touch what lies there and what is wanted."""
-    return around | {"asking": asking, "box": _box(library, asking.supplies)}
+    return around | {"asking": asking}
 
 
 shows(router, "/fix", "fix.html.j2", beside=fix_around)(mended)
