@@ -20,7 +20,6 @@ from sqlalchemy import (
     func,
     insert,
     select,
-    true,
     tuple_,
     update,
 )
@@ -28,12 +27,12 @@ from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
 from laydown.store import columns, files, records, trouble
-from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
+from laydown.store.tables import JOURNALED, ChangeRow, JournalRow, TrialEntryRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
-Edition = tuple[int, int, str, datetime | None]
-"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
+Edition = tuple[object, ...]
+"""What differs once anything was written."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
@@ -90,15 +89,20 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
-SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
-EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+COUNTED = (
+    (ChangeRow, func.count),
+    (ChangeRow, func.sum),
+    (JournalRow, func.max),
+    (TrialEntryRow, func.count),
+    (TrialEntryRow, func.max),
+)
+"""What tells that something was changed or noted since; an undone change has its number below 0."""
+EDITION = select(*(select(count(row.id)).scalar_subquery() for row, count in COUNTED))
 
 
 def edition(session: Session) -> Edition:
-    """Return what tells a library as it is from others; a number is used again after undo."""
-    count, total, label, made = session.execute(EDITION).one()
-    return count, int(total or 0), label or "", made
+    """Return what tells a library on a server as it is from what it was."""
+    return tuple(int(number or 0) for number in session.execute(EDITION).one())
 
 
 def history(

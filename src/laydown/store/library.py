@@ -183,7 +183,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
-            self._changes += journal.wrote(session)
+            self._changes += 1
             journal.close(session, label, now())
 
     @contextmanager
@@ -196,13 +196,19 @@ class Library:
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
-    def edition(self) -> tuple[Edition, int]:
-        """Return what differs as soon as anything has changed that can be taken back.
+    def edition(self) -> Edition:
+        """Return what differs as soon as anything was written, by this program or another.
 
-        Kept fits and jobs are not among that.
+        Of a file it is what the system says of it. Its content must not be read for that: to close
+        it would let go of locks that others of this process hold (SQLite, How To Corrupt, 2.2).
         """
-        with self._session(reads_only=True) as session:
-            return journal.edition(session), self._changes
+        if self._location.path is None:
+            with self._session(reads_only=True) as session:
+                return self._changes, *journal.edition(session)
+        with suppress(OSError):
+            file = self._location.path.stat()
+            return self._changes, file.st_ino, file.st_mtime_ns, file.st_size
+        return (object(),)  # equal to no other
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -333,9 +339,7 @@ def remembered(
         find: Callable[Concatenate[Library, P], Found],
     ) -> Callable[Concatenate[Library, P], Found]:
         @lru_cache(most)
-        def found_at(
-            _: tuple[Edition, int], library: Library, *args: P.args, **named: P.kwargs
-        ) -> Found:
+        def found_at(_: Edition, library: Library, *args: P.args, **named: P.kwargs) -> Found:
             return find(library, *args, **named)
 
         @wraps(find)
