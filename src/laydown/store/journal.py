@@ -97,12 +97,14 @@ COUNTED = (
     (TrialEntryRow, func.max),
 )
 """What tells that something was changed or noted since; an undone change has its number below 0."""
-EDITION = select(*(select(count(row.id)).scalar_subquery() for row, count in COUNTED))
+EDITION = select(
+    *(select(func.coalesce(count(row.id), 0)).scalar_subquery() for row, count in COUNTED)
+)
 
 
 def edition(session: Session) -> Edition:
     """Return what tells a library on a server as it is from what it was."""
-    return tuple(int(number or 0) for number in session.execute(EDITION).one())
+    return tuple(map(int, session.execute(EDITION).one()))
 
 
 def history(
