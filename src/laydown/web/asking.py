@@ -78,13 +78,7 @@ class SuppliesFields(BaseModel):
     carried_from: _Name = ""
 
     def supplies(self) -> Supplies:
-        """Return what they say.
-
-        Raises
-        ------
-        BadRecipeError
-            When a kit and ranges are named.
-        """
+        """Return what they say. Raises BadRecipeError when a kit and ranges are named."""
         ranges = tuple(name for name in self.range if name)
         kind, _, name = self.from_.partition(":")
         kit = self.kit or (name if kind == "kit" and not ranges else "")
@@ -229,10 +223,7 @@ def typed_of(text: str) -> list[str]:
 def names_of(text: str) -> tuple[str, ...]:
     """Return the names in a typed list, as `typed_of` does.
 
-    Raises
-    ------
-    TooLargeError
-        For a list that is too long to be looked up while somebody waits.
+    Raises TooLargeError for a list that is too long to be looked up while somebody waits.
     """
     names = tuple(typed_of(text))
     if len(names) > MOST_NAMES:

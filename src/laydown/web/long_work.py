@@ -117,10 +117,7 @@ def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:
 def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """Return what a job found, where it is of the kind that a page shows.
 
-    Raises
-    ------
-    UnknownNameError
-        When there is no such job, it has found nothing yet, or something else.
+    Raises UnknownNameError when there is no such job, it has found nothing yet, or something else.
     """
     result = jobs.result(number)
     if not isinstance(result, kind):
@@ -141,10 +138,7 @@ def finds(kind: type[Kind]) -> Callable[..., Kind]:
 def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """Return what a job was asked, where it is of the kind that a page knows.
 
-    Raises
-    ------
-    UnknownNameError
-        When there is no such job, or it was asked something else.
+    Raises UnknownNameError when there is no such job, or it was asked something else.
     """
     request = jobs.request(number)
     if not isinstance(request, kind):

@@ -107,10 +107,7 @@ class Phone:
     def let_in(self, text: str, *, address: str) -> str:
         """Let a phone in by a code, in any spelling; return the secret it is known by from now on.
 
-        Raises
-        ------
-        NotLetInError
-            When it isn't the code, or there is none.
+        Raises NotLetInError when it isn't the code, or there is none.
         """
         with self._lock:
             code = self.code
@@ -266,10 +263,7 @@ NOWHERE = ("192.0.2.1", 9)
 def home_address() -> str:
     """Return the address that other devices in the home network reach this computer at.
 
-    Raises
-    ------
-    NotLetInError
-        Where there is none, or it can be reached from outside the home.
+    Raises NotLetInError where there is none, or it can be reached from outside the home.
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:

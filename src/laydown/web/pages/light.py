@@ -7,7 +7,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown import allowed_sizes
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, list_lessons, write_lesson
 from laydown.app.library import Library
 from laydown.app.light import lightfastness as light_tasks
@@ -57,22 +57,6 @@ class ColorsSent:
         return bool(self.colors) or self.file is not None
 
 
-def charts_of(jobs: Jobs) -> tuple[Job, ...]:
-    """Return the charts whose colors can be asked about again, the latest first."""
-    return jobs_of(jobs, "make_chart")
-
-
-def chart_asked(jobs: Jobs, number: int) -> MakeChart:
-    """Return what a chart was made from.
-
-    Raises
-    ------
-    UnknownNameError
-        When the job of that number made none.
-    """
-    return asked_by(jobs, number, MakeChart)
-
-
 def colors_sent(
     *,
     desk: AtDesk,
@@ -87,10 +71,7 @@ def colors_sent(
 
     The file of an earlier question counts where no other is chosen.
 
-    Raises
-    ------
-    TooLargeError
-        For more than can be asked at once.
+    Raises TooLargeError for more than can be asked at once.
     """
     typed = tuple(ask.typed_of(pasted))
     if len(typed) > MOST_COLORS:
@@ -116,7 +97,7 @@ def colors_sent(
 
 
 def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
-    asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
+    asked = spelled_out(desk.library, asked_by(desk.jobs, chart, MakeChart))
     return ColorsSent(asked.colors, asked.file, asked.source)
 
 
@@ -158,7 +139,7 @@ def to_ask(
 ) -> Beside:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
-        asking = chart_asked(desk.jobs, chart).asking
+        asking = asked_by(desk.jobs, chart, MakeChart).asking
     return {
         "wanted": wanted,
         "chart": chart,
@@ -166,7 +147,7 @@ def to_ask(
         "plan": plan,
         "asking": asking,
         "choices": ask.choices_of(desk.library),
-        "charts": charts_of(desk.jobs),
+        "charts": jobs_of(desk.jobs, "make_chart"),
         "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
         "lights": tuple(one for one in named_lights() if one.cie != DAY),

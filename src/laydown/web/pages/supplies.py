@@ -12,7 +12,7 @@ from laydown.app.runs import CompareRanges, RangesCompared, by_hue, label_of, me
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.names import Removed, names_in
+from laydown.app.supplies.names import Removed
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
@@ -261,11 +261,7 @@ def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperShown:
     return paper_tasks.show_paper(library, name)
 
 
-def _other_papers(library: AtLibrary) -> Beside:
-    return {"papers": names_in(library, "paper")}
-
-
-@shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
+@shows(router, "/paper/anchors", "anchors.html.j2", beside=ask.choices_of)
 def anchors(
     library: AtLibrary,
     range: ask.Name,
