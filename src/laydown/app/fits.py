@@ -15,22 +15,19 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError, TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.drying import as_dry
-from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.film import drying, fitting, model
 from laydown.media.film.priors import film_priors
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.carrying import carry
 from laydown.media.kit.fit import AnyFit, KitFit, MediumFit, segments
 from laydown.media.laydown import Medium
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
+from laydown.media.marker import marker, scale
 from laydown.media.marker.priors import usual_priors
-from laydown.media.marker.scale import DEVIATES
 from laydown.media.recipe import Recipe, Step, name_key, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
 from laydown.store.library import Library, Work
-from laydown.store.records import FitKey, StoredTrial
+from laydown.store.records import FitKey, TrialEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +239,7 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "absorption": (colorants, len(WAVELENGTHS)),
         "strength": each,
         "blender": each,
-        "bend": DEVIATES.shape,
+        "bend": scale.DEVIATES.shape,
     }
 
 
@@ -291,7 +288,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    if isinstance(fit, FilmFit):
+    if isinstance(fit, model.FilmFit):
         _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
@@ -305,7 +302,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         raise ValueError("another paper")
 
 
-def _check_laydowns(fit: FilmFit) -> None:
+def _check_laydowns(fit: model.FilmFit) -> None:
     plain, deep = fit.reference_laydowns, fit.deep_laydowns
     if not len(plain) == len(deep) == len(fit.colorants):
         raise ValueError("laydowns")
@@ -330,7 +327,7 @@ AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 
 
-def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
+def fit_for(library: Library, ranges: Sequence[str], paper: str) -> marker.MarkerFit:
     """Return the fit for these ranges on this paper.
 
     Raises
@@ -338,7 +335,10 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     NotMeasuredError
         For a range without a single swatch on this paper.
     """
-    fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
+    fits = [
+        _medium_fit(library, [n], paper, Medium.MARKER, marker.MarkerFit)
+        for n in sorted(set(ranges))
+    ]
     return _pooled(tuple(fits))
 
 
@@ -368,9 +368,9 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
 
 
 @lru_cache(AT_HAND_FITS)
-def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
+def _pooled(fits: tuple[marker.MarkerFit, ...]) -> marker.MarkerFit:
     """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
-    return pool(fits)
+    return marker.pool(fits)
 
 
 # The fit for a kit of any media on a paper.
@@ -416,7 +416,10 @@ def kit_fit_for(
         return fit_for(library, markers or [*ranges, *also], paper)
     return KitFit(
         fit_for(library, markers, paper) if markers else None,
-        *(_medium_fit(library, films[m], name, m, FilmFit) if films[m] else None for m in FILMS),
+        *(
+            _medium_fit(library, films[m], name, m, model.FilmFit) if films[m] else None
+            for m in FILMS
+        ),
     )
 
 
@@ -469,9 +472,9 @@ def _medium_fit(
         if not swatches:
             raise not_swatched(work, names[0], paper.name)
     made: Any = (
-        fit_markers(as_dry(swatches), paper, colorants=colorants)
+        marker.fit_markers(drying.as_dry(swatches), paper, colorants=colorants)
         if medium is Medium.MARKER
-        else fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+        else fitting.fit_films(drying.as_dry(swatches), paper, medium, colorants=colorants)
     )
     library.keep_fit(key, to_text((made, ())))
     return cast("OneFit", made)
@@ -479,7 +482,7 @@ def _medium_fit(
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
     of_markers = all(c.medium is Medium.MARKER for c in colorants)
-    version = MODEL_VERSION if of_markers else FILM_VERSION
+    version = marker.MODEL_VERSION if of_markers else model.FILM_VERSION
     said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
     parts = "\n".join([work.swatch_hash(names, paper.name), *said])
     return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())
@@ -503,16 +506,15 @@ ENOUGH_TRIALS = 20
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
 
 
-OwnTrials = tuple[tuple[StoredTrial, ...], dict[str, Fill]]
+OwnTrials = tuple[tuple[TrialEntry, ...], dict[str, Fill]]
 """The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
 
 
-def as_trial(stored: StoredTrial) -> Trial:
+def as_trial(entry: TrialEntry) -> Trial:
     """Return a trial as the model takes it."""
-    entry = stored.entry
     lab = lab_from_reflectance(entry.reflectance)
     return Trial(
-        stored.number,
+        entry.number,
         entry.recipe,
         lab,
         noise=entry.spread,
@@ -529,8 +531,7 @@ def own_trials(library: Library, fit: Fit, kit: str) -> OwnTrials:
         return stored, _fills(work, stored) if fit.medium is Medium.MARKER else {}
 
 
-def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
-    entry = trial.entry
+def _counts(entry: TrialEntry, fit: Fit, kit: str) -> bool:
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
@@ -544,13 +545,9 @@ def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
     )
 
 
-def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
+def _fills(work: Work, stored: Sequence[TrialEntry]) -> dict[str, Fill]:
     """Return the fill of each colorant that was noted since it was last swatched."""
-    noted = {
-        c: (t.entry.fill, t.recorded, t.entry.paper)
-        for t in stored
-        for c in t.entry.recipe.colorants
-    }
+    noted = {c: (t.fill, t.recorded, t.paper) for t in stored for c in t.recipe.colorants}
     changed = {c: told for c, told in noted.items() if told[0] is not Fill.USUAL}
     fills = {}
     for colorant, (fill, when, paper) in changed.items():

@@ -71,7 +71,7 @@ def list_swatches(
         )
         stored = work.swatches(*wanted, skip=skip, most=most)
         total = work.count_swatches(*wanted)
-    return Swatches(tuple(_listed(s) for s in stored), total)
+    return Swatches(tuple(map(_listed, stored)), total)
 
 
 def _listed(stored: records.StoredSwatch) -> SwatchListed:
@@ -284,18 +284,9 @@ def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
     return {flag: tuple(row.line for row in rows if flag in row.flags) for flag in flags}
 
 
-@dataclass(frozen=True, slots=True)
-class SwatchesExported:
-    """The file's text, its form, and how many swatches it holds."""
-
-    form: str
-    swatches: int
-    text: str
-
-
 def export_swatches(
     library: Library, form: str = "csv", *, range: str = "", paper: str = ""
-) -> SwatchesExported:
+) -> str:
     """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
     with library.look() as work:
         wanted = work.find_range(range).name if range else None
@@ -306,5 +297,4 @@ def export_swatches(
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    content = WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
-    return SwatchesExported(form, len(stored), content.decode("utf-8"))
+    return WRITERS[form](rows_from_swatches([s.swatch for s in stored])).decode("utf-8")

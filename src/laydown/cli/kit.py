@@ -10,7 +10,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
+    from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -41,8 +41,8 @@ def list_() -> None:
         console.suggest("laydown kit create NAME")
 
 
-def _listed(kits: "Sequence[KitListed]") -> str:
-    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in kits]
+def _listed(kits: "Sequence[Kit]") -> str:
+    rows = [[k.name, len(k.colorants), ", ".join(k.ranges)] for k in kits]
     return columns(["kit", "colorants", "out of"], rows)
 
 
@@ -50,7 +50,7 @@ def _listed(kits: "Sequence[KitListed]") -> str:
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    console.show(console.ask(name), _shown)
+    console.show(console.ask(name), _shown, under="colorants")
 
 
 @kit.verb(
@@ -79,7 +79,7 @@ def _laid_out(found: "BoxLaidOut") -> str:
     return columns(["colorant", "value", "one coat"], rows)
 
 
-def _shown(found: "KitShown") -> str:
+def _shown(found: "Sequence[KitColorant]") -> str:
     rows = [
         [
             k.colorant.name,
@@ -89,7 +89,7 @@ def _shown(found: "KitShown") -> str:
             ", ".join(k.papers) or "no paper yet",
             "" if k.stock.value == "there" else k.stock.value,
         ]
-        for k in found.colorants
+        for k in found
     ]
     return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
@@ -184,7 +184,7 @@ def check(names: tuple[str, ...], listed: str | None) -> None:
 
 def _checked(found: "NamesChecked") -> str:
     lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{one.name}: {' or '.join(one.meant) or 'nothing near'}?" for one in found.unclear]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
     return "\n".join(lines)
 
 
@@ -206,18 +206,19 @@ def begin(
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.printing import begin_kit, draw_sheet
+    from laydown.app.supplies.kits import show_kit
     from laydown.sheet.words import why
 
     names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
-        content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
+        content = b"" if commands.settings().as_json else draw_sheet(library, made)
+        held = counted(len(show_kit(library, name)), "colorant")
     if commands.settings().as_json:
         console.show(made, str)
     else:
         console.give(content)
-    held = counted(made.colorants, "colorant")
-    console.say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
+    console.say(f"The kit {name} holds {held}. {why(made)}")
     console.suggest(
         "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
     )

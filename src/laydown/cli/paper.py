@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.papers import PaperInWords, PaperShown
+    from laydown.app.supplies.papers import PaperInWords
 
 COATS = click.IntRange(1, 99)
 SURFACES = click.Choice(("coated", "uncoated"))
@@ -53,12 +53,12 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
-    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
+    named = "\n".join(f"  {colorant.name}" for colorant in found)
     told = f"Lay one coat of each of these, and leave a patch bare:\n{named}"
-    console.show(found, lambda _: told)
+    console.show(found, lambda _: told, under="anchors")
     console.suggest(
-        f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
-        f'--paper NEW --carried-from "{found.paper}"'
+        f'lay one coat of each, import them, then laydown match COLOR --range "{name}" '
+        f'--paper NEW --carried-from "{known_on or "PAPER"}"'
     )
 
 
@@ -93,9 +93,9 @@ def show_one(name: str) -> None:
     console.show(console.ask(name), _shown)
 
 
-def _shown(paper: "PaperShown") -> str:
+def _shown(paper: "PaperInWords") -> str:
     told = (
-        f"{counted(paper.bare_swatches, 'bare patch')} measured"
+        f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
         if paper.measured
         else ("not measured: a usual white is assumed")
     )
@@ -114,7 +114,7 @@ def _shown(paper: "PaperShown") -> str:
         lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
     lines += [
         f"{r.range}: {counted(r.swatches, 'swatch')} of {counted(r.colorants, 'colorant')}"
-        for r in paper.ranges
+        for r in paper.ranges or ()
     ]
     return "\n".join(lines)
 
@@ -155,5 +155,5 @@ def _edited(paper: "PaperInWords") -> str:
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")

@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.ranges import ColorantShown, Effect, RangeListed, RangeShown
+    from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
     from laydown.media.pan_marks import MarkedPan
 
 ranges = commands.Noun(
@@ -29,7 +29,7 @@ def list_() -> None:
         console.suggest("laydown swatches import FILE")
 
 
-def _listed(ranges: "Sequence[RangeListed]") -> str:
+def _listed(ranges: "Sequence[Range]") -> str:
     rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
     return columns(["range", "medium", "colorants", "swatches", "on"], rows)
 
@@ -155,7 +155,7 @@ def page_that_answers(
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")
 
 

@@ -99,18 +99,17 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
     The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
     """
-    from laydown.app.swatches import form_of_name
+    from laydown.app.swatches import export_swatches, form_of_name, list_swatches
 
     output = commands.settings().output
     wanted = form or (
         "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
     )
-    made = console.ask(wanted, range=range_, paper=paper)
-    if commands.settings().as_json:
-        console.show(made, lambda m: m.text)
-    else:
-        console.give_text(made.text)
-    console.say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
+    with console.library_in_use() as library:
+        made = export_swatches(library, wanted, range=range_, paper=paper)
+        count = list_swatches(library, range=range_, paper=paper, most=1).total
+    console.show(made, str, under="text")
+    console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
 @swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")

@@ -11,13 +11,11 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, delete, func, select, update
 
 from laydown.errors import UnknownNameError
-from laydown.store.files import present
+from laydown.store import files, shelf, trouble
 from laydown.store.records import Job, State
-from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
-from laydown.store.trouble import DamagedError, from_rows
 
-KEPT = SharedFields(Job, JobRow)
+KEPT = shelf.SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
 LIVE = (State.WAITING, State.RUNNING)
 INTERRUPTED = "laydown was closed before this was finished."
@@ -26,7 +24,7 @@ MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
 
 
-class JobShelf(Shelf):
+class JobShelf(shelf.Shelf):
     """The jobs of a library; see `Work.jobs`."""
 
     def add(
@@ -114,7 +112,7 @@ class JobShelf(Shelf):
         self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
 
     def _broken_off(self) -> tuple[ColumnElement[bool], ...]:
-        return JobRow.state.in_(LIVE), JobRow.bench.not_in(present(self.session))
+        return JobRow.state.in_(LIVE), JobRow.bench.not_in(files.present(self.session))
 
     def remove(self, number: int) -> None:
         """Put a job away with all that is kept of it."""
@@ -163,16 +161,18 @@ def packed(text: str) -> bytes:
     return zlib.compress(text.encode())
 
 
-@from_rows
+@trouble.from_rows
 def unpacked(content: bytes) -> str:
     """Unpack a text that is kept; one that would be longer than any of ours is not unpacked."""
     unpacking = zlib.decompressobj()
     text = unpacking.decompress(content, MOST_UNPACKED)
     if not unpacking.eof:
-        raise DamagedError("what is packed in it breaks off, or is longer than laydown keeps")
+        raise trouble.DamagedError(
+            "what is packed in it breaks off, or is longer than laydown keeps"
+        )
     return text.decode()
 
 
-@from_rows
+@trouble.from_rows
 def _job(row: JobRow) -> Job:
     return KEPT.value(row)

@@ -7,8 +7,7 @@ from datetime import datetime
 from sqlalchemy import delete, func, select
 
 from laydown.errors import BadEditError, TooLargeError, UnknownNameError
-from laydown.store.columns import now
-from laydown.store.shelf import Shelf
+from laydown.store import columns, shelf
 from laydown.store.tables import MOST_BYTES, LessonRow, PlanPutAwayRow, PlanRow
 
 LONGEST_TITLE, LONGEST_PAPER = 300, 200
@@ -29,7 +28,7 @@ class KeptLesson:
     """When it was first kept, in UTC."""
 
 
-class Lessons(Shelf):
+class Lessons(shelf.Shelf):
     """The lessons of a library; see `Work.lessons`."""
 
     def all(self) -> tuple[KeptLesson, ...]:
@@ -66,7 +65,7 @@ class Lessons(Shelf):
         if found := self.find(text):
             return found
         title, paper = title[:LONGEST_TITLE], paper[:LONGEST_PAPER]
-        row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=now())
+        row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=columns.now())
         return _lesson(self.kept(row))
 
     def remove(self, number: int) -> KeptLesson:
@@ -117,7 +116,7 @@ class KeptPlan:
     """When it was first kept, and last changed, in UTC."""
 
 
-class Plans(Shelf):
+class Plans(shelf.Shelf):
     """The plans of a library; see `Work.plans`."""
 
     def all(self) -> tuple[KeptPlan, ...]:
@@ -160,7 +159,7 @@ class Plans(Shelf):
         if found := self.find(file):
             return found
         self._check_room(file)
-        moment = now()
+        moment = columns.now()
         row = PlanRow(
             title=title[:LONGEST_TITLE],
             changes="",
@@ -200,14 +199,14 @@ class Plans(Shelf):
                 hint="Look at it as it is now, and change it again.",
             )
         row.file, row.changes = file, "\n".join(changes)
-        row.revision, row.changed = revision + 1, now()
+        row.revision, row.changed = revision + 1, columns.now()
         self.session.flush()
         return _plan(row)
 
     def remove(self, number: int) -> KeptPlan:
         """Put a plan away and return what it was; undo brings it back, unless many followed."""
         gone = self.get(number)
-        self.kept(PlanPutAwayRow(plan_id=number, put_away=now()))
+        self.kept(PlanPutAwayRow(plan_id=number, put_away=columns.now()))
         order = (PlanPutAwayRow.put_away.desc(), PlanPutAwayRow.plan_id.desc())
         put_away = list(self.session.scalars(select(PlanPutAwayRow.plan_id).order_by(*order)))
         self.session.execute(delete(PlanRow).where(PlanRow.id.in_(put_away[MOST_PUT_AWAY:])))

@@ -14,10 +14,10 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
 from laydown.media.recipe import Recipe, format_recipe
+from laydown.store import tables
 from laydown.store.columns import Taker
-from laydown.store.tables import LibraryTable
 
-Row = TypeVar("Row", bound=LibraryTable)
+Row = TypeVar("Row", bound=tables.LibraryTable)
 
 
 class Shelf:
@@ -32,7 +32,7 @@ class Shelf:
         self.session.flush()
         return row
 
-    def dropped(self, *rows: LibraryTable) -> None:
+    def dropped(self, *rows: tables.LibraryTable) -> None:
         """Take rows out at once."""
         for row in rows:
             self.session.delete(row)
@@ -62,7 +62,7 @@ class SharedFields(Generic[Value]):
         The table; its columns are named as the fields that it keeps.
     """
 
-    def __init__(self, kind: type[Value], table: type[LibraryTable]) -> None:
+    def __init__(self, kind: type[Value], table: type[tables.LibraryTable]) -> None:
         columns, hints = table.__table__.columns, get_type_hints(kind)
         names = inspect.signature(kind).parameters
         self._kind = kind

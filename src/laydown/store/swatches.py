@@ -13,8 +13,8 @@ import numpy as np
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
+from laydown import errors
 from laydown.color.arrays import FloatArray
-from laydown.errors import BadRecipeError, LibraryError, UnknownNameError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
 from laydown.media.legible import legible
 from laydown.media.recipe import (
@@ -222,10 +222,10 @@ def _spelled(recipe: Recipe, called: Mapping[Colorant, Colorant]) -> Recipe:
     by_label = {colorant.label: colorant for colorant in called.values()}
     try:
         read = parse_recipe(text, by_label.__getitem__)
-    except (KeyError, BadRecipeError):
+    except (KeyError, errors.BadRecipeError):
         read = None
     if read != spelled:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"“{text}” can't be kept: it would be read as another recipe.",
             hint="Give these colorants names without a slash, or a plus sign before a number.",
         )
@@ -398,7 +398,7 @@ class SwatchShelf(supplies.SupplyShelf):
         records = [self.session.get(SwatchRecord, number) for number in wanted]
         missing = [str(n) for n, record in zip(wanted, records, strict=True) if record is None]
         if missing:
-            raise UnknownNameError(
+            raise errors.UnknownNameError(
                 f"There is no swatch number {', '.join(missing)} here.",
                 hint="Look in the list of swatches for their numbers.",
                 command="laydown swatches list",
@@ -429,7 +429,7 @@ class SwatchShelf(supplies.SupplyShelf):
         used = select(SwatchRecord).where(*self._conditions(row.name, None, None))
         swatches = list(self.session.scalars(used.order_by(SwatchRecord.id)))
         if swatches and not with_swatches:
-            raise LibraryError(
+            raise errors.LibraryError(
                 f"{len(swatches)} swatches use {row.name}.",
                 hint="Say that they shall go with it, or keep the range.",
             )

@@ -17,9 +17,9 @@ from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
+from laydown.media.light import lightfastness
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
-from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -155,7 +155,7 @@ def what_it_rests_on(
 
 def _by_class(one: KnownFading) -> bool:
     """Return whether a forecast rests on the stated class."""
-    return bool(one.fading and one.rating and one.fading.words == one.rating.fastness.words)
+    return bool(one.fading and one.basis == one.stated)
 
 
 NO_FORECAST = "no forecast"
@@ -538,7 +538,7 @@ def _part_row(part: PartLife, number: str = "") -> ReportRow:
         f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
         f" {part.noticeable_said}; clear {part.clear_said}. {_first(part)} goes first"
-        f" ({lasting_words(part.because)}).",
+        f" ({lightfastness.lasting_words(part.because)}).",
         (part.color.screen,),
     )
 

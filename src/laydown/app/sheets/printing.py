@@ -10,6 +10,7 @@ from math import inf
 
 import numpy as np
 
+from laydown import errors
 from laydown.app.fits import Supplies, kit_fit_for, paper_named, set_up
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
@@ -17,29 +18,21 @@ from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
+from laydown.color import difference
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
-from laydown.errors import (
-    AmbiguousNameError,
-    BadRecipeError,
-    LibraryError,
-    NotMeasuredError,
-    UnknownNameError,
-)
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
+from laydown.sheet import identity, target
 from laydown.sheet.arrange import arrange, recipes_on_a_page
-from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 
@@ -79,11 +72,13 @@ def known_labs(work: Work) -> dict[Colorant, FloatArray]:
 
 
 def nearest_first(
-    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray], wanted: Sequence[FloatArray]
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+    wanted: Sequence[FloatArray],
 ) -> tuple[Colorant, ...]:
     """Return colorants by how near one coat comes to any wanted color; unknown ones behind."""
     near = {
-        c: min((float(ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
+        c: min((float(difference.ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
         for c in colorants
         if c in labs
     }
@@ -107,7 +102,7 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
     """
     wanted = tuple(dict.fromkeys(KINDS[kind](supplies)))
     if not wanted:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"There is nothing to put on a sheet of kind “{kind}”.",
             hint="Name recipes, a kit or a range; what has been swatched needs no new cell.",
         )
@@ -124,7 +119,7 @@ def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
         return supplies.recipes
     candidates: list[Recipe] = []
     if supplies.colors is not None:
-        with suppress(NotMeasuredError):
+        with suppress(errors.NotMeasuredError):
             candidates = _candidates(supplies)
     colored = [c for c in supplies.colorants if not c.blender]
     near = (
@@ -263,17 +258,7 @@ class PrintSheet:
     """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPrinted:
-    """A sheet, and how much there is to do on it."""
-
-    sheet: Sheet
-    pages: int
-    colored: int
-    bare: int
-
-
-def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
+def print_sheet(library: Library, request: PrintSheet) -> Sheet:
     """Choose recipes, arrange them on pages, and keep the sheet.
 
     Raises
@@ -288,7 +273,7 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
         if kind is SheetKind.TARGET:
-            return as_printed(_target(work, request, paper))
+            return _target(work, request, paper)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
@@ -300,19 +285,13 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     sheet = _arranged(library, request, kind, paper, recipes)
     with library.work(f"keep sheet {sheet.number}") as work:
         work.sheets.add(sheet)
-    return as_printed(sheet)
-
-
-def as_printed(sheet: Sheet) -> SheetPrinted:
-    """Count what is to be done on a sheet; a target is one page."""
-    bare = sum(cell.bare for cell in sheet.cells)
-    return SheetPrinted(sheet, len(sheet.grids) or 1, len(sheet.cells) - bare, bare)
+    return sheet
 
 
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
     """Keep a target; what lies beside it is known when a picture of it has been named."""
     title = request.title or f"Target for a sketchbook of {paper}"
-    number = work.sheets.free_number(wanted=_number(title, paper) % (MOST_TARGETS - 1) + 1)
+    number = work.sheets.free_number(wanted=_number(title, paper) % (target.MOST_TARGETS - 1) + 1)
     size = PageSize(request.page)
     sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
     work.sheets.add(sheet)
@@ -338,7 +317,7 @@ def _kind(text: str) -> SheetKind:
     try:
         return SheetKind(text.lower())
     except ValueError:
-        raise UnknownNameError(
+        raise errors.UnknownNameError(
             f"There is no kind of sheet called “{text}”.", hint=f"Kinds are {', '.join(SheetKind)}."
         ) from None
 
@@ -348,7 +327,7 @@ def _paper(work: Work, name: str) -> str:
         return paper_named(work, name)
     try:
         return work.paper_name(name)
-    except UnknownNameError:
+    except errors.UnknownNameError:
         return work.add_paper(checked_name(name, "paper")).name
 
 
@@ -382,7 +361,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    wanted = _number(title, paper, *map(str, recipes)) % (MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (identity.MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:
@@ -399,7 +378,7 @@ def _arranged(
             left_out=left_out,
         )
     except ValueError as error:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"That doesn't fit on one sheet: {error}.", hint="Ask for fewer, or print two sheets."
         ) from None
 
@@ -518,21 +497,12 @@ def remove_sheet(library: Library, number: int) -> int:
     """
     with library.work(f"remove the sheet {number}") as work:
         if work.sheets.taken().get(number):
-            raise LibraryError(
+            raise errors.LibraryError(
                 f"Sheet {number} stays: swatches were taken from it.",
                 hint="Remove the swatches, if they are wrong.",
             )
         work.sheets.remove(number)
     return number
-
-
-@dataclass(frozen=True, slots=True)
-class KitBegun:
-    """The kit, and the sheet to print."""
-
-    kit: str
-    colorants: int
-    printed: SheetPrinted
 
 
 def begin_kit(
@@ -545,8 +515,8 @@ def begin_kit(
     medium: Medium | None = None,
     wanted: tuple[str, ...] = (),
     page: str = "A4",
-) -> KitBegun:
-    """Put names into a kit, which may be there already, and make its first sheet.
+) -> Sheet:
+    """Put names into a kit, which may be there already, and return its first sheet.
 
     Parameters
     ----------
@@ -569,18 +539,16 @@ def begin_kit(
         For a wanted color that is none: better now than when the sheet has been read.
     """
     if not names:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
         )
     with library.work(f"begin the kit {kit}") as work:
         if name_key(kit) not in map(name_key, work.kit_names()):
             work.add_kit(kit)
         work.own(kit, _owned(work, names, range or kit, medium))
-        colorants = len(work.kit(kit))
         _refuse_strangers(work, wanted)
     asking = Asking(Supplies(kit=kit, paper=paper))
-    printed = print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
-    return KitBegun(kit, colorants, printed)
+    return print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
 
 
 def _owned(
@@ -589,7 +557,7 @@ def _owned(
     named = find_or_add_all(work, names, line, medium=medium)
     for name, found in zip(names, named, strict=True):
         if "/" not in name and medium not in {None, found.medium}:
-            raise AmbiguousNameError(
+            raise errors.AmbiguousNameError(
                 f"“{name}” is a {found.medium} of {found.range} here.",
                 hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
                 f"{medium} of your own.",

@@ -1,7 +1,6 @@
 """Names: offered to be completed, found, added to a range, or told from the demo's."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
 from laydown.demo import files
@@ -11,14 +10,6 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, checked_colorant_name
 from laydown.store.library import Work
 from laydown.store.supplies import of_other_medium
-
-
-@dataclass(frozen=True, slots=True)
-class Removed:
-    """The name of a range or a paper that is gone, and how many swatches went with it."""
-
-    name: str
-    swatches: int
 
 
 def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[str, ...]:

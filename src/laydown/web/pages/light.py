@@ -370,7 +370,7 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> tuple[light_tasks.KnownFading, ...]:
     """List what is known of colorants' lightfastness, and of which nothing is."""
     return light_tasks.list_lightfastness(library, **asked)
 
@@ -378,22 +378,27 @@ def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListe
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[light_tasks.LightfastnessListed, Depends(known)],
+    found: Annotated[tuple[light_tasks.KnownFading, ...], Depends(known)],
     skip: Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
-    most = ON_A_PAGE_LIGHTFASTNESS
+    most, listed = ON_A_PAGE_LIGHTFASTNESS, [one for one in found if one.anything]
+    unknown = [one.colorant for one in found if not one.anything]
     fields = {name: text for name, text in asked.items() if text}
     return {
         **parts_of(CLASSES, fields, skip=skip, most=most),
         "asked": asked,
         "choices": choices_of(library),
-        "shown": found.colorants[skip : skip + most],
-        "unknown": found.unknown[:MOST_NAMES],
+        "shown": listed[skip : skip + most],
+        "count": len(listed),
+        "unknown": unknown,
+        "ticked": unknown[:MOST_NAMES],
     }
 
 
-shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
+shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, under="colorants")(
+    known
+)
 
 
 def _rated(done: light_tasks.LightfastnessRated) -> str:
@@ -450,7 +455,7 @@ def hand_out(
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = light_tasks.export_lightfastness(library, range)
-    return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
+    return file_of(made.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
 WINDOW = "/light/window"
@@ -463,8 +468,8 @@ def _choices(library: AtLibrary) -> Choices:
     return choices_of(library)
 
 
-@shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
+@shows(router, WINDOW, "window.html.j2", beside=_choices, under="colorants")
+def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
     """List all window readings, and what follows from them."""
     return light_tasks.list_lightfastness(library)
 
