@@ -10,9 +10,8 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from laydown.app.encoding import to_json
+from laydown.app.encoding import from_text, to_json, to_text
 from laydown.app.fits import Supplies
-from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking

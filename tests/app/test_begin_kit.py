@@ -3,7 +3,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo, remove_demo
+from laydown.app.demo import add_demo, remove_demo
 from laydown.app.fits import Supplies
 from laydown.app.library import Library, open_named, show_library
 from laydown.app.matches.colors import Asking

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from laydown.app import fits
+from laydown.app.encoding import from_text, to_text
 from laydown.app.fits import kit_fit_for, sound
-from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, TooLargeError
 from laydown.media.colorant import Colorant

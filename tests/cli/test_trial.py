@@ -74,7 +74,7 @@ def test_a_kit_is_chosen_for_ones_own_hand(tried: Run, tmp_path: Path) -> None:
     (tmp_path / "one.csv").write_text(f'color\n"{color}"\n', encoding="utf-8")
     assert tried("lesson", "new", "one.csv", "-o", "one.txt").exit_code == 0
     limits = ("--kit", "mine", "--steps", "1", "--coats", "1", "--json")
-    matched = json.loads(tried("match", color, *limits).stdout)["best"]["candidate"]
+    matched = json.loads(tried("match", color, *limits).stdout)["best"]
     chosen = json.loads(tried("kit", "choose", "one.txt", "--range", "Shoal", *limits).stdout)
     (made,) = chosen["groups"][0]["choice"]["nothing"]["colors"]
     assert made["difference"] == pytest.approx(matched["difference"]["delta_e"], abs=0.05)
@@ -156,7 +156,7 @@ def test_a_prediction_by_trials_is_nearer_to_what_the_hand_gives(
     for name, supplies in codes.items():
         result = tried(*wanted, *supplies, "--json")
         found = json.loads(result.stdout)
-        lightness[name] = found["best"]["candidate"]["prediction"]["lab"][0]
+        lightness[name] = found["best"]["prediction"]["lab"][0]
     assert lightness["by_kit"] < lightness["by_range"] - 3
 
 

@@ -190,7 +190,7 @@ def test_who_may_look_can_ask(
     asked = ["match", "lab:60,0,0", "--range", "Estuary", "--paper", "Gannet smooth"]
     told = CliRunner().invoke(door, [*asked, *reader, "--json"])
     assert told.exit_code == 0, told.output
-    assert json.loads(told.stdout)["best"]["candidate"]["prediction"]["recipe"]
+    assert json.loads(told.stdout)["best"]["prediction"]["recipe"]
     refused = CliRunner().invoke(door, ["kit", "create", "tin", *reader])
     assert refused.exit_code != 0
     assert "You may look at postgresql" in refused.output

@@ -10,7 +10,7 @@ from typing import Any, cast
 
 import numpy as np
 
-from laydown.app.kept_text import MOST_VALUES, from_text, to_text
+from laydown.app.encoding import MOST_VALUES, from_text, to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError, TooLargeError, UnknownNameError

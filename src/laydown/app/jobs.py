@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
-from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
+from laydown.app.encoding import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
 from laydown.app.tasks import BY_CLOCK, job_task, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded

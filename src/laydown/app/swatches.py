@@ -2,12 +2,10 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import PurePath
 from types import MappingProxyType
 
 from laydown.app.tasks import GivenFile, Watch
-from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.documents.files import cgats, cxf
 from laydown.documents.files.swatches import (
     NOTHING_SAID,
@@ -20,33 +18,20 @@ from laydown.documents.files.swatches import (
 )
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
-from laydown.media.swatch import Basis, Swatch
-from laydown.store import records, supplies
+from laydown.media.swatch import Swatch
+from laydown.store import supplies
 from laydown.store.library import Library, Work
+from laydown.store.records import StoredSwatch
 from laydown.store.swatches import WrittenSwatch, written
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SwatchListed:
-    """A swatch with its number, its color in words, and what was noticed on reading it."""
-
-    id: int
-    paper: str
-    recipe: Recipe
-    color: ColorInWords
-    basis: Basis
-    spread: float
-    flags: frozenset[str]
-    hours: float | None
-    when: datetime
+__all__ = ["StoredSwatch"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swatches:
     """Swatches in the order they were taken in, and how many there are in all."""
 
-    swatches: tuple[SwatchListed, ...]
+    swatches: tuple[StoredSwatch, ...]
     total: int
 
 
@@ -71,22 +56,7 @@ def list_swatches(
         )
         stored = work.swatches(*wanted, skip=skip, most=most)
         total = work.count_swatches(*wanted)
-    return Swatches(tuple(map(_listed, stored)), total)
-
-
-def _listed(stored: records.StoredSwatch) -> SwatchListed:
-    swatch = stored.swatch
-    return SwatchListed(
-        stored.id,
-        swatch.paper,
-        swatch.recipe,
-        reflectance_in_words(swatch.reflectance),
-        swatch.basis,
-        swatch.spread,
-        swatch.flags,
-        swatch.hours,
-        stored.when,
-    )
+    return Swatches(stored, total)
 
 
 def remove_swatches(library: Library, ids: tuple[int, ...]) -> int:
@@ -286,8 +256,11 @@ def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
 
 def export_swatches(
     library: Library, form: str = "csv", *, range: str = "", paper: str = ""
-) -> str:
-    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
+) -> tuple[int, bytes]:
+    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf.
+
+    How many they are comes first.
+    """
     with library.look() as work:
         wanted = work.find_range(range).name if range else None
         stored = work.swatches(wanted, work.paper_name(paper) if paper else None)
@@ -297,4 +270,4 @@ def export_swatches(
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    return WRITERS[form](rows_from_swatches([s.swatch for s in stored])).decode("utf-8")
+    return len(stored), WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
