@@ -86,19 +86,10 @@ def set_up(
 ) -> SuppliesAtHand:
     """Look up the supplies and fit them.
 
-    Parameters
-    ----------
-    by_trials
-        Whether what trials of this kit on this paper taught is to count.
-    whole_box
-        Whether what of the kit is used up or on loan is to count, too.
-
-    Raises
-    ------
-    NotMeasuredError
-        When nothing of them was swatched on this paper.
-    BadRecipeError
-        When what lies there was laid in an order that ruins tools or work.
+    `by_trials` says whether what trials of this kit on this paper taught is to count. `whole_box`
+    says whether what of the kit is used up or on loan is to count, too. Raises `NotMeasuredError`
+    when nothing of them was swatched on this paper. Raises `BadRecipeError` when what lies there
+    was laid in an order that ruins tools or work.
     """
     named = look_up(library, supplies, whole_box=whole_box)
     below = sorted({c.range for c in named.over.colorants})
@@ -120,13 +111,9 @@ def set_up(
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
-    A task looks up all that it was given before it sets up and searches: a name that is mistyped
-    is told at once.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError, NotMeasuredError, BadRecipeError
-        As `set_up` does, but for what was never swatched.
+    A task looks up all that it was given before it sets up and searches: a name that is mistyped is
+    told at once. Raises `UnknownNameError`, `AmbiguousNameError`, `NotMeasuredError` and
+    `BadRecipeError` as `set_up` does, but for what was never swatched.
     """
     with library.look() as work:
         owned, label = _owned(work, supplies)
@@ -261,14 +248,9 @@ def sound(
 ) -> tuple[OneFit, tuple[str, ...]] | None:
     """Read a fit with notes on it, of some of these colorants on this paper; None for none.
 
-    Parameters
-    ----------
-    text
-        What `to_text` wrote of both, as the library has it; None where it has none.
-    kind
-        Of fit.
-    colorants, paper
-        What it may be of. Far longer texts than such a fit has are not even read.
+    `text` is what `to_text` wrote of both, as the library has it; None where it has none. `kind`,
+    `colorants` and `paper` are what it may be of. Far longer texts than such a fit has are
+    not even read.
     """
     if text is None:
         return None
@@ -330,10 +312,7 @@ AT_HAND_FITS = 8
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> marker.MarkerFit:
     """Return the fit for these ranges on this paper.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a range without a single swatch on this paper.
+    Raises `NotMeasuredError` for a range without a single swatch on this paper.
     """
     fits = [
         _medium_fit(library, [n], paper, Medium.MARKER, marker.MarkerFit)
@@ -387,6 +366,10 @@ def kit_fit_for(
 ) -> AnyFit:
     """Return the fit for ranges, of whatever media, on this paper.
 
+    Raises `NotMeasuredError` for a range of markers, or one that must be there, without a swatch on
+    this paper. Raises `TooLargeError` for a range of more than `MOST_FITTED` colorants on this
+    paper.
+
     Parameters
     ----------
     ranges
@@ -398,13 +381,6 @@ def kit_fit_for(
     -------
     MarkerFit or KitFit
         The former for markers alone.
-
-    Raises
-    ------
-    NotMeasuredError
-        For a range of markers, or one that must be there, without a swatch on this paper.
-    TooLargeError
-        For a range of more than `MOST_FITTED` colorants on this paper.
     """
     with library.look() as work:
         name = work.paper_name(paper)
@@ -426,13 +402,9 @@ def kit_fit_for(
 def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
     """Return the fit for ranges carried over to a paper from another they are known on.
 
-    Parameters
-    ----------
-    library
-        Where swatches are. One coat of some colorants on the new paper are its anchors; none will
-        do, with less to go by.
-    paper, source
-        Names of the new paper and of the one they are known on.
+    `library` is where swatches are. One coat of some colorants on the new paper are its anchors;
+    none will do, with less to go by. `paper` and `source` are names of the new paper and of the one
+    they are known on.
     """
     known = kit_fit_for(library, ranges, source)
     with library.look() as work:
@@ -569,14 +541,8 @@ def taught_fit(
     """Return the fit as the trials of a kit have moved it, and notes that say so.
 
     Each medium learns for itself, from trials of that medium alone. Without trials it is the fit
-    itself.
-
-    Parameters
-    ----------
-    kit
-        Whose trials; empty for those of whole ranges.
-    without
-        The number of a trial that is not to count; 0 for none.
+    itself. `kit` says whose trials; empty for those of whole ranges. `without` is the number of a
+    trial that is not to count; 0 for none.
     """
     notes: list[str] = []
 
@@ -623,12 +589,8 @@ def _taught_key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
 def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
-    Parameters
-    ----------
-    paper
-        Its name, and where the kit has several media, with which of them.
-    fills
-        Of markers that have changed since they were swatched.
+    `paper`: its name, and where the kit has several media, with which of them. `fills` is of
+    markers that have changed since they were swatched.
     """
     count = len(learned.numbers) - len(learned.flagged_numbers)
     trials = "1 trial" if count == 1 else f"{count} trials"

@@ -45,12 +45,8 @@ def shortened(value: object) -> str:
 class KeptColumn(TypeDecorator[Any]):
     """A column whose values are looked at as they are read.
 
-    Parameters
-    ----------
-    *arguments
-        Of the type that the database knows.
-    missing
-        Whether a value may be missing.
+    `arguments` are of the type that the database knows. `missing` says whether a value may be
+    missing.
     """
 
     cache_ok = True
@@ -66,10 +62,7 @@ class KeptColumn(TypeDecorator[Any]):
     def taker(self, read: Taker | None = None) -> Taker:
         """Return what takes a value, or refuses it by `refuse`.
 
-        Parameters
-        ----------
-        read
-            What turns a value of the database into Python's; None where it is that already.
+        `read` is what turns a value of the database into Python's; None where it is that already.
         """
         passes, refuse = self.passing(), self.refuse
 

@@ -60,10 +60,7 @@ class JobShelf(shelf.Shelf):
     def get(self, number: int) -> Job:
         """Return a job.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has, or none has any longer.
+        Raises `UnknownNameError` for a number that none has, or none has any longer.
         """
         return _job(self.row(JobRow, number, f"There is no job {number} here.", hint=GONE_HINT))
 
@@ -83,10 +80,7 @@ class JobShelf(shelf.Shelf):
     def found(self, number: int) -> str:
         """Return what a job found, as it was written.
 
-        Raises
-        ------
-        UnknownNameError
-            Where it has found nothing, or there is no such job.
+        Raises `UnknownNameError` where it has found nothing, or there is no such job.
         """
         return self._text(number, FOUND)
 

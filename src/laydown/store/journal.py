@@ -99,12 +99,8 @@ def history(
 def take_back(session: Session) -> records.Change:
     """Take back the latest change as a whole, and keep it until something else is changed.
 
-    Raises
-    ------
-    NothingToUndoError
-        When there is none, or the library was brought up to date since.
-    LibraryError
-        When a row is no longer as the change left it.
+    Raises `NothingToUndoError` when there is none, or the library was brought up to date since.
+    Raises `LibraryError` when a row is no longer as the change left it.
     """
     latest = _last(session, tables.ChangeRow.id > 0)
     if latest is None:
@@ -129,12 +125,8 @@ def take_back(session: Session) -> records.Change:
 def do_again(session: Session) -> records.Change:
     """Do again, as a whole, the change that was taken back last.
 
-    Raises
-    ------
-    NothingToRedoError
-        When nothing was taken back since the last change.
-    LibraryError
-        When a row is no longer as it was when the change was taken back.
+    Raises `NothingToRedoError` when nothing was taken back since the last change. Raises
+    `LibraryError` when a row is no longer as it was when the change was taken back.
     """
     undone = _last(session, tables.ChangeRow.id < 0)
     rows = _rows_of(session, undone) if undone is not None else ()

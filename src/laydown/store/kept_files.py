@@ -38,10 +38,7 @@ class Lessons(shelf.Shelf):
     def get(self, number: int) -> KeptLesson:
         """Return a lesson.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return _lesson(self._row(number))
 
@@ -57,10 +54,7 @@ class Lessons(shelf.Shelf):
     def keep(self, text: str, *, title: str, paper: str, colors: int) -> KeptLesson:
         """Keep a lesson; one that is kept already is not kept twice.
 
-        Parameters
-        ----------
-        title, paper, colors
-            What a list of lessons says of it.
+        `title`, `paper` and `colors` are what a list of lessons says of it.
         """
         if found := self.find(text):
             return found
@@ -127,10 +121,7 @@ class Plans(shelf.Shelf):
     def get(self, number: int) -> KeptPlan:
         """Return a plan.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return _plan(self._row(number))
 
@@ -151,10 +142,7 @@ class Plans(shelf.Shelf):
     def keep(self, file: bytes, *, title: str) -> KeptPlan:
         """Keep a plan; one that is here as this very file is not kept twice.
 
-        Raises
-        ------
-        TooLargeError
-            For a file that is too large, or when there are too many.
+        Raises `TooLargeError` for a file that is too large, or when there are too many.
         """
         if found := self.find(file):
             return found
@@ -176,6 +164,8 @@ class Plans(shelf.Shelf):
     ) -> KeptPlan:
         """Put a changed file in the place of a plan's.
 
+        Raises `BadEditError` when the plan has another revision by now.
+
         Parameters
         ----------
         number
@@ -186,11 +176,6 @@ class Plans(shelf.Shelf):
             What was changed in it since it was kept, a line each.
         revision
             Of the plan that was changed.
-
-        Raises
-        ------
-        BadEditError
-            When the plan has another revision by now.
         """
         row = self._row(number)
         if row.revision != revision:

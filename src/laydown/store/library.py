@@ -148,12 +148,8 @@ class Library:
     def work(self, label: str, *, waits: bool = True) -> Iterator[Work]:
         """Open one transaction: kept as a whole at the end, or rolled back on any exception.
 
-        Parameters
-        ----------
-        label
-            What the command does, as `history` and `undo` will call it.
-        waits
-            Whether to wait for another who is writing; else a library in use raises at once.
+        `label` is what the command does, as `history` and `undo` will call it. `waits` says whether
+        to wait for another who is writing; else a library in use raises at once.
         """
         with self._session(waits=waits) as session, session.begin():
             session.connection()  # the right to write is taken now, not at the first write
@@ -188,10 +184,7 @@ class Library:
     def undo(self) -> records.Change:
         """Take back the latest command as a whole and return it.
 
-        Raises
-        ------
-        NothingToUndoError
-            When no command is left to take back.
+        Raises `NothingToUndoError` when no command is left to take back.
         """
         with self._session() as session, session.begin():
             return journal.take_back(session)
@@ -199,10 +192,7 @@ class Library:
     def redo(self) -> records.Change:
         """Do again, as a whole, the command that was taken back last, and return it.
 
-        Raises
-        ------
-        NothingToRedoError
-            When none was taken back since the last change.
+        Raises `NothingToRedoError` when none was taken back since the last change.
         """
         with self._session() as session, session.begin():
             return journal.do_again(session)
@@ -210,25 +200,16 @@ class Library:
     def backup(self, path: Path) -> Path:
         """Write the whole library, as it is now, to a new file; return its path.
 
-        Raises
-        ------
-        LibraryError
-            When the file is there already or can't be written, and for a database server.
+        Raises `LibraryError` when the file is there already or can't be written, and for a database
+        server.
         """
         return files.copy_file(self._file("backed up", "pg_dump"), path)
 
     def copy_to(self, location: str) -> str:
         """Copy the whole library, as it is now, to another place; return how that is called.
 
-        Parameters
-        ----------
-        location
-            A path where no file is yet, or the address of an empty database on a server.
-
-        Raises
-        ------
-        LibraryError
-            When something is there already, or it can't be written.
+        `location` is a path where no file is yet, or the address of an empty database on a server.
+        Raises `LibraryError` when something is there already, or it can't be written.
         """
         found = files.find_location(location)
         if found.path is None:
@@ -257,10 +238,8 @@ class Library:
     def restore(self, path: Path) -> Path:
         """Put a backup in place of this library; return where the present one was kept.
 
-        Raises
-        ------
-        LibraryError
-            When the file isn't a whole laydown library, and for a database server.
+        Raises `LibraryError` when the file isn't a whole laydown library, and for a database
+        server.
         """
         return restoring.put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
@@ -287,16 +266,9 @@ class Library:
 def open_library(location: str | Path | None = None) -> Library:
     """Open a library, making it where there is none, and bringing an older one up to date.
 
-    Parameters
-    ----------
-    location
-        A path, an address (``sqlite:///…``, ``postgresql://…``), or None for the user's own data
-        folder.
-
-    Raises
-    ------
-    LibraryError
-        When it can't be opened, isn't a laydown library, or was written by a newer laydown.
+    `location` is a path, an address (``sqlite:///…``, ``postgresql://…``), or None for the user's
+    own data folder. Raises `LibraryError` when it can't be opened, isn't a laydown library, or was
+    written by a newer laydown.
     """
     found = files.find_location(location)
     if found.path is not None and found.path.is_file() and not found.path.stat().st_size:
@@ -345,19 +317,8 @@ def copy_rows(source: sql.Engine, target: sql.Engine, *, name: str) -> None:
     """Copy every row, in one transaction, from a library as it is at one moment into an empty one.
 
     Kept fits stay behind. Numbers that were given and taken back are never given again there
-    either.
-
-    Parameters
-    ----------
-    source, target
-        Of two libraries, both brought up to date.
-    name
-        Of the target, for the message.
-
-    Raises
-    ------
-    LibraryError
-        Where something is in the target already.
+    either. `source` and `target` are of two libraries, both brought up to date. `name` is of the
+    target, for the message. Raises `LibraryError` where something is in the target already.
     """
     looking = source.execution_options(reads_only=True)
     with looking.connect() as old, target.begin() as new:

@@ -52,10 +52,7 @@ class Ratings(shelf.Shelf):
     ) -> bool:
         """State a colorant's class, or with None that it isn't known; return whether that is new.
 
-        Raises
-        ------
-        LightfastnessError
-            For a source of more letters than are kept.
+        Raises `LightfastnessError` for a source of more letters than are kept.
         """
         _check_length(source)
         owner = supplies.colorant_row(self.session, colorant)
@@ -107,10 +104,7 @@ class Ratings(shelf.Shelf):
     def forget(self, number: int) -> WindowTest:
         """Remove a reading and return it.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no reading has.
+        Raises `UnknownNameError` for a number that no reading has.
         """
         row = self.row(
             WindowReadingRow,
@@ -175,10 +169,7 @@ class PanMarks(shelf.Shelf):
     def mark(self, colorant: Colorant, marks: tuple[PanMark, ...]) -> None:
         """Say all that is to be said of a pan; no marks take back what was.
 
-        Raises
-        ------
-        PanMarkError
-            For a colorant that is no pan.
+        Raises `PanMarkError` for a colorant that is no pan.
         """
         owner = supplies.colorant_row(self.session, colorant)
         if owner.range.medium != Medium.WASH:

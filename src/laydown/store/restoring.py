@@ -35,10 +35,7 @@ AT_ONCE = 1000
 def read_through(session: Session) -> None:
     """Read every value of every table, and make of the rows what is ever made of them.
 
-    Raises
-    ------
-    DamagedError
-        For what no laydown writes.
+    Raises `DamagedError` for what no laydown writes.
     """
     for table in LibraryTable.metadata.sorted_tables:
         for _ in one_by_one(session, table.c):
@@ -87,19 +84,9 @@ NUMBERS_GIVEN = "sqlite_sequence"
 def take_in(backup: Path, path: Path) -> None:
     """Write the rows of a backup into a new library, bring that up to date and read all of it.
 
-    Parameters
-    ----------
-    backup
-        The file.
-    path
-        Where the new library is made; no file is there yet.
-
-    Raises
-    ------
-    LibraryError, DamagedError
-        For a file that is no sound library.
-    TooLargeError
-        For one that holds too much.
+    `backup` is the file. `path` is where the new library is made; no file is there yet. Raises
+    `LibraryError` and `DamagedError` for a file that is no sound library. Raises `TooLargeError`
+    for one that holds too much.
     """
     _check_size(backup)
     engine = files.make_engine(files.find_location(path))
@@ -237,10 +224,7 @@ def _put(sound: Path, target: Path, engine: Engine) -> Path:
 def _is_broken(target: Path) -> bool:
     """Return whether a file is none that SQLite could copy, or write over in one transaction.
 
-    Raises
-    ------
-    LibraryError
-        Where another is writing to it, for that can't be known then.
+    Raises `LibraryError` where another is writing to it, for that can't be known then.
     """
     if not target.stat().st_size:
         return True

@@ -159,10 +159,7 @@ class Sheets(shelf.Shelf):
     def get(self, number: int) -> Sheet:
         """Return a sheet.
 
-        Raises
-        ------
-        UnknownNameError
-            Where the library never printed it.
+        Raises `UnknownNameError` where the library never printed it.
         """
         row = self.row(
             SheetRow,

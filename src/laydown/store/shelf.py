@@ -54,12 +54,8 @@ Value = TypeVar("Value")
 class SharedFields(Generic[Value]):
     """What a frozen value and the rows of a table have in common.
 
-    Parameters
-    ----------
-    kind
-        The dataclass.
-    table
-        The table; its columns are named as the fields that it keeps.
+    `kind` is the dataclass. `table` is the table; its columns are named as the fields that it
+    keeps.
     """
 
     def __init__(self, kind: type[Value], table: type[tables.LibraryTable]) -> None:
@@ -76,12 +72,8 @@ class SharedFields(Generic[Value]):
     def value(self, row: Any, **told: Any) -> Value:
         """Return the value of a row that has these columns by name.
 
-        Parameters
-        ----------
-        row
-            A row of the table, or of an answer with its `columns`.
-        **told
-            Fields that the row doesn't hold, or not as they are.
+        `row` is a row of the table, or of an answer with its `columns`. `told`: fields that the row
+        doesn't hold, or not as they are.
         """
         taken = {n: take(getattr(row, n)) for n, take in self._takers.items() if n not in told}
         return self._kind(**taken, **told)

@@ -79,10 +79,7 @@ def near_colorants(text: str, colorants: Sequence[Colorant]) -> tuple[str, ...]:
 def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
     """Return the one colorant meant: by range and name, else by name, else by its owner's code.
 
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        When none or several of them are meant.
+    Raises `UnknownNameError` and `AmbiguousNameError` when none or several of them are meant.
     """
     key = name_key(text)
     for spelling in (_label, _name, _code):
@@ -431,12 +428,8 @@ class SupplyShelf(shelf.Shelf):
     def find_colorant(self, text: str, *, among: Sequence[Colorant] | None = None) -> Colorant:
         """Return the colorant that a name, ``Range/Name`` or an owner's code stands for.
 
-        Parameters
-        ----------
-        text
-            What was typed. ``Range/Name`` is tried first, then names, then codes.
-        among
-            Look only among these (a kit); None is the whole library.
+        `text` is what was typed. ``Range/Name`` is tried first, then names, then codes. `among`:
+        look only among these (a kit); None is the whole library.
         """
         return pick_colorant(text, self.colorants() if among is None else among)
 

@@ -93,10 +93,8 @@ class WrittenSwatch:
 def written(swatch: Swatch) -> WrittenSwatch:
     """Write a swatch as it will be kept.
 
-    Raises
-    ------
-    BadRecipeError
-        Where its recipe's text would be read as another, as a mixture with a name like "Kelp + 2".
+    Raises `BadRecipeError` where its recipe's text would be read as another, as a mixture with a
+    name like "Kelp + 2".
     """
     recipe = swatch.recipe
     keys = {colorant: supplies.key_of(colorant) for colorant in recipe.colorants}
@@ -212,10 +210,7 @@ def _as_called_here(
 def _spelled(recipe: Recipe, called: Mapping[Colorant, Colorant]) -> Recipe:
     """Return a recipe with its colorants as they are called.
 
-    Raises
-    ------
-    BadRecipeError
-        Where its text would be read as another.
+    Raises `BadRecipeError` where its text would be read as another.
     """
     spelled = Recipe(tuple(_step(step, called) for step in recipe.steps))
     text = format_recipe(spelled, with_range=True)
@@ -304,15 +299,10 @@ class SwatchShelf(supplies.SupplyShelf):
     def add_swatches(self, swatches: Sequence[Swatch], *, when: datetime | None = None) -> Added:
         """Take in swatches with the ranges, colorants and papers they name: all of them or none.
 
-        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that
-        is there already (or stands earlier in the list) is skipped and reported.
-
-        Parameters
-        ----------
-        swatches
-            In the order of the file they came from.
-        when
-            The moment of taking in, aware of its time zone; None is now.
+        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that is
+        there already (or stands earlier in the list) is skipped and reported. `swatches`: in the
+        order of the file they came from. `when` is the moment of taking in, aware of its time zone;
+        None is now.
         """
         return self.add_written(tuple(map(written, swatches)), when=when)
 

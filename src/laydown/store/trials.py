@@ -52,10 +52,7 @@ class Notebook(shelf.Shelf):
     def latest(self, *, withdrawn: bool = False) -> tuple[TrialEntry, ...]:
         """Return every trial as it was last noted, by number.
 
-        Parameters
-        ----------
-        withdrawn
-            Whether those that were taken back are wanted, too.
+        `withdrawn` says whether those that were taken back are wanted, too.
         """
         rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id)).all()
         known = self._colorants() if rows else {}
@@ -65,10 +62,7 @@ class Notebook(shelf.Shelf):
     def history(self, number: int) -> tuple[TrialEntry, ...]:
         """Return all entries of a trial, oldest first.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         known = self._colorants()
         return tuple(_stored(entry, known) for entry in self._row(number).entries)
@@ -109,12 +103,8 @@ class Notebook(shelf.Shelf):
     def keep_photograph(self, name: str, content: bytes) -> str:
         """Keep a photograph, once, without what it tells of place, owner and time.
 
-        Returned is the digest of what is kept, see `laydown.bare_picture`.
-
-        Raises
-        ------
-        TooLargeError
-            For one that is larger than is kept, and so could not be read again.
+        Returned is the digest of what is kept, see `laydown.bare_picture`. Raises `TooLargeError`
+        for one that is larger than is kept, and so could not be read again.
         """
         if len(content) > MOST_PICTURE:
             raise TooLargeError(
@@ -131,10 +121,7 @@ class Notebook(shelf.Shelf):
     def erase(self, number: int) -> int:
         """Erase a trial, all its entries, and photographs that nothing else shows; return how many.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         shown = self._shown_by(self._row(number))
         self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
@@ -145,10 +132,7 @@ class Notebook(shelf.Shelf):
     def erase_photographs(self, number: int) -> int:
         """Erase the photographs of a trial, from whatever other trials show them; return how many.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         shown = self._shown_by(self._row(number))
         shows = update(TrialEntryRow).where(TrialEntryRow.photograph_id.in_(shown))
@@ -179,10 +163,7 @@ class Notebook(shelf.Shelf):
     def photograph(self, digest: str) -> tuple[str, bytes]:
         """Return the name and the content of a photograph that is kept.
 
-        Raises
-        ------
-        UnknownNameError
-            Where there is none of that digest.
+        Raises `UnknownNameError` where there is none of that digest.
         """
         row = self._photograph_row(digest)
         if row is None:
@@ -281,10 +262,7 @@ class Finished(shelf.Shelf):
     def get(self, number: int) -> FinishedWork:
         """Return a work.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return self._stored(self._row(number))
 

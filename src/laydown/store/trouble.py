@@ -66,10 +66,7 @@ def from_rows(read: Callable[P, R]) -> Callable[P, R]:
 def plainly(location: str) -> Iterator[None]:
     """Turn the errors of a database into `LibraryError`.
 
-    Parameters
-    ----------
-    location
-        Of the library, for the message.
+    `location` is of the library, for the message.
     """
     try:
         yield

@@ -121,10 +121,8 @@ def check_light(
 def lights_named(names: Sequence[str]) -> tuple[light_names.NamedLight, ...]:
     """Return the lights of these names, each once, daylight left out; for none the usual ones.
 
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a light that is not there or not clear, and where daylight alone is named.
+    Raises `UnknownNameError` and `AmbiguousNameError` for a light that is not there or not clear,
+    and where daylight alone is named.
     """
     every = [light_names.find_light(name) for name in names] or [
         one for one in light_names.named_lights() if one.usual

@@ -89,14 +89,8 @@ class Swap:
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
     """Say how to show a picture so that it lasts.
 
-    Parameters
-    ----------
-    soonest
-        Dose to a just noticeable change of the part that goes first; None where none is known.
-    exposure
-        The light now.
-    wanted
-        For how many years it shall look unchanged.
+    `soonest`: dose to a just noticeable change of the part that goes first; None where none is
+    known. `exposure` is the light now. `wanted` is for how many years it shall look unchanged.
 
     Examples
     --------
@@ -245,12 +239,9 @@ def forecast_life(
 ) -> LifeForecast:
     """Forecast the life of a picture, or of single recipes.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing was named, or a recipe can't be laid.
-    BadFileError, UnknownNameError, NotMeasuredError
-        For files, names and colorants that have no answer.
+    Raises `BadRecipeError` where nothing was named, or a recipe can't be laid. Raises
+    `BadFileError`, `UnknownNameError` and `NotMeasuredError` for files, names and colorants that
+    have no answer.
     """
     with library.look() as work:
         recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]

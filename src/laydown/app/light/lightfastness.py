@@ -50,19 +50,9 @@ def rate_lightfastness(
 ) -> LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none.
 
-    Parameters
-    ----------
-    grade
-        1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    source
-        Who states it, such as the label.
-
-    Raises
-    ------
-    LightfastnessError
-        For what is no class.
+    `grade`: 1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``. `names`: names,
+    ``Range/Name`` or owner's codes. `source` is who states it, such as the label. Raises
+    `LightfastnessError` for what is no class.
     """
     taken_back = grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(grade)
@@ -91,10 +81,7 @@ class LightfastnessImported:
 def import_lightfastness(library: Library, content: bytes, source: str) -> LightfastnessImported:
     """Take in a file, by its content and its name.
 
-    Raises
-    ------
-    BadFileError
-        For the first line that can't be read.
+    Raises `BadFileError` for the first line that can't be read.
     """
     rows = lightfastness.read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
@@ -130,10 +117,7 @@ def _take_in(work: Work, row: lightfastness.FastnessRow, colorant: Colorant) -> 
 def export_lightfastness(library: Library, range: str = "") -> str:
     """Write all classes and readings, or those of a range, as CSV.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where there are none.
+    Raises `NotMeasuredError` where there are none.
     """
     with library.look() as work:
         wanted = work.find_range(range).name if range else ""
@@ -286,12 +270,8 @@ class WindowTestAdded:
 def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded:
     """Note readings: all of them or none.
 
-    Raises
-    ------
-    LightfastnessError
-        Where no plain coat was measured both before and after.
-    BadColorError, BadFileError
-        For what can't be read.
+    Raises `LightfastnessError` where no plain coat was measured both before and after. Raises
+    `BadColorError` and `BadFileError` for what can't be read.
     """
     read = None
     if request.pictures:

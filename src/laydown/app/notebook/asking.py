@@ -65,12 +65,8 @@ class TrialExplained:
 def explain_trial(library: Library, request: int) -> TrialExplained:
     """Rank the likely causes of what came of the trial of this number.
 
-    What this kit's *other* trials on the paper taught counts in what is expected.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where a colorant of the recipe was not swatched on the paper.
+    What this kit's *other* trials on the paper taught counts in what is expected. Raises
+    `NotMeasuredError` where a colorant of the recipe was not swatched on the paper.
     """
     with library.look() as work:
         stored = work.notebook.history(request)[-1]
@@ -129,10 +125,8 @@ def suggest_trials(
 ) -> TrialsSuggested:
     """Choose the trials that would cut what is unsure of a lesson most.
 
-    Raises
-    ------
-    UnknownNameError, BadColorError, BadFileError
-        For recipes and colors that can't be read.
+    Raises `UnknownNameError`, `BadColorError` and `BadFileError` for recipes and colors that can't
+    be read.
     """
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     typed, targets = _asked(library, request, lambda: at_hand().swatched)
@@ -237,13 +231,9 @@ class HandsCompared:
 def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     """Tell how much one lays against another person, and restate their recipes.
 
-    The hand is told by *swatches* of both. One's own colors come from one's own fit, which needs
-    no correction; only colorants that they alone have swatched are corrected, and once.
-
-    Raises
-    ------
-    NotMeasuredError
-        For fewer than three shared colorants, or no swatch of theirs on the paper.
+    The hand is told by *swatches* of both. One's own colors come from one's own fit, which needs no
+    correction; only colorants that they alone have swatched are corrected, and once. Raises
+    `NotMeasuredError` for fewer than three shared colorants, or no swatch of theirs on the paper.
     """
     named = look_up(library, request.supplies)
     with library.look() as work:
@@ -412,10 +402,7 @@ class CalibrationShown:
 def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
     """Compare every trial of these supplies with what was expected of it.
 
-    Raises
-    ------
-    NotMeasuredError
-        When there is no trial to compare.
+    Raises `NotMeasuredError` when there is no trial to compare.
     """
     bench = set_up(library, request, by_trials=False)
     whole = bench.whole

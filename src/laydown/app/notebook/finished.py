@@ -25,19 +25,10 @@ def keep_finished(
 ) -> FinishedWork:
     """Keep a finished work; its photograph without what it tells of place, owner and time.
 
-    Parameters
-    ----------
-    paper
-        One that the library knows; empty where it isn't said.
-    recipes, lesson
-        What was laid, each bottom first; and a kept lesson of which all was, 0 for none.
-    done
-        The day.
-
-    Raises
-    ------
-    BadRecipeError, BadFileError, UnknownNameError
-        For a title, day or recipe that is none, no picture, and what the library doesn't know.
+    `paper` is one that the library knows; empty where it isn't said. `recipes` and `lesson` are
+    what was laid, each bottom first; and a kept lesson of which all was, 0 for none. `done` is the
+    day. Raises `BadRecipeError`, `BadFileError` and `UnknownNameError` for a title, day or recipe
+    that is none, no picture, and what the library doesn't know.
     """
     title, done = checked_name(title, "finished work"), checked_day(done)
     if photograph:
@@ -106,10 +97,7 @@ def remove_finished(
 def finished_photograph(library: Library, number: int) -> tuple[str, bytes]:
     """Return the name and the content of the photograph of a finished work.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where none is kept.
+    Raises `NotMeasuredError` where none is kept.
     """
     with library.look() as work:
         found = work.finished.get(number)

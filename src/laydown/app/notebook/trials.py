@@ -181,12 +181,8 @@ def erase_trial(library: Library, number: int, *, photograph_only: bool = False)
     """Erase a trial for good, from the library's file too; nothing brings it back.
 
     Its photographs go with it where no other trial shows them. Asked for alone, they go from every
-    trial that shows them. What was handed out or backed up before still holds them.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where only the photograph is to go, and there is none.
+    trial that shows them. What was handed out or backed up before still holds them. Raises
+    `NotMeasuredError` where only the photograph is to go, and there is none.
     """
     if photograph_only:
         with library.work(f"erase the photograph of trial {number}") as work:
@@ -219,14 +215,9 @@ def list_trials(
 ) -> Trials:
     """List trials of a kit or on a paper, by their numbers; empty names are for all.
 
-    Parameters
-    ----------
-    withdrawn
-        Whether those that were taken back are wanted, too.
-    skip, most
-        How many of them to pass over first, and how many to list at most; None is all.
-    latest_first
-        Whether the highest number stands first.
+    `withdrawn` says whether those that were taken back are wanted, too. `skip` and `most` are how
+    many of them to pass over first, and how many to list at most; None is all. `latest_first` says
+    whether the highest number stands first.
     """
     with library.look() as work:
         paper = work.paper_name(paper) if paper else ""
@@ -246,10 +237,7 @@ def _is_of(entry: TrialEntry, kit: str, paper: str) -> bool:
 def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
     """Return the name and the content of the photograph that is kept with a trial.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where none was kept.
+    Raises `NotMeasuredError` where none was kept.
     """
     with library.look() as work:
         entry = work.notebook.history(number)[-1]
@@ -273,17 +261,9 @@ def find_trials(
 ) -> tuple[TrialShown, ...]:
     """Find trials of which all holds that is given, nearest to a color first, else by number.
 
-    Parameters
-    ----------
-    color, within
-        A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    words
-        That stand in the remark, or in the name of paper, kit or who made it.
-
-    Raises
-    ------
-    BadColorError
-        When nothing to look for was given, or the color can't be read.
+    `color` and `within` are a color in any form that `match` knows, and how far from it (CIEDE2000)
+    is near. `words` stand in the remark, or in the name of paper, kit or who made it.
+    Raises `BadColorError` when nothing to look for was given, or the color can't be read.
     """
     if not (color or colorant or words):
         raise errors.BadColorError(
@@ -330,10 +310,7 @@ SHOWN_SIDE, QUALITY = 1600, 85
 def check_photograph(content: bytes, source: str) -> None:
     """Refuse what is no picture, without decoding it.
 
-    Raises
-    ------
-    BadFileError
-        For what is none.
+    Raises `BadFileError` for what is none.
     """
     with files.broken_told(source), files.opened(content, source) as image:
         files.check_header(image, source, fewest=1)
@@ -342,17 +319,8 @@ def check_photograph(content: bytes, source: str) -> None:
 def shown_photograph(name: str, kept: bytes, *, side: int = SHOWN_SIDE) -> bytes:
     """Return a photograph as JPEG: upright, and no larger than is looked at.
 
-    Parameters
-    ----------
-    name, kept
-        Its name and content.
-    side
-        The longer side of what is shown [pixels].
-
-    Raises
-    ------
-    BadFileError
-        For one that can't be opened.
+    `name` and `kept`: its name and content. `side` is the longer side of what is shown [pixels].
+    Raises `BadFileError` for one that can't be opened.
     """
     with files.broken_told(name), files.opened(kept, name) as image:
         files.check_header(image, name, fewest=1)
@@ -406,10 +374,7 @@ class TrialsAdded:
 def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     """Note a trial, or every swatch of a file as one: all of them or none.
 
-    Raises
-    ------
-    BadRecipeError, BadColorError, BadFileError
-        For what can't be read.
+    Raises `BadRecipeError`, `BadColorError` and `BadFileError` for what can't be read.
     """
     request = replace(request, done=checked_day(request.done))
     if request.photograph:
@@ -591,10 +556,7 @@ class TrialsImported:
 def import_trials(library: Library, content: bytes, source: str) -> TrialsImported:
     """Take in the content of a file that `export_trials` wrote: all of it or nothing.
 
-    Raises
-    ------
-    BadFileError
-        For a file that is none, or is damaged.
+    Raises `BadFileError` for a file that is none, or is damaged.
     """
     whole, lifted = _read(content, source)
     try:
@@ -736,15 +698,12 @@ def print_trials(
 ) -> tuple[int, bytes]:
     """Lay trials out on pages, A4 or Letter: those of these numbers, or all where there are none.
 
+    Raises `NotMeasuredError` when there is no trial at all.
+
     Returns
     -------
     count, pdf
         How many are on them, and the file.
-
-    Raises
-    ------
-    NotMeasuredError
-        When there is no trial at all.
     """
     with library.look() as work:
         stored: tuple[TrialEntry, ...] = (

@@ -77,14 +77,9 @@ class ReadCard:
 def read_card(library: Library, request: ReadCard) -> SheetRead:
     """Read a card, whose places are told as the cells of one page.
 
-    The library is held for moments only, before and after.
-
-    Raises
-    ------
-    BadRecipeError
-        Where names and grid don't agree, or no place is bare paper.
-    BadFileError
-        Where the grid can't be found, or names and places can't be right.
+    The library is held for moments only, before and after. Raises `BadRecipeError` where names and
+    grid don't agree, or no place is bare paper. Raises `BadFileError` where the grid can't be
+    found, or names and places can't be right.
     """
     _check(request)
     with library.look() as work:
@@ -237,12 +232,8 @@ QUALITY = 85
 def card_picture(file: GivenFile) -> bytes:
     """Return the first picture of a file as JPEG, as large as it is, to place a grid on.
 
-    Its colors are only to be recognized, so its profile is left out.
-
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Its colors are only to be recognized, so its profile is left out. Raises `BadFileError` for what
+    is no picture.
     """
     pixels = next(files.open_photographs(file.content, source=file.source)).pixels
     if pixels.dtype != np.uint8:

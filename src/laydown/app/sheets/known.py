@@ -47,13 +47,9 @@ def known_colors(
 ) -> dict[Recipe, conversion.KnownColor]:
     """Return the colors of recipes as far as they are known well enough to tell a camera by.
 
-    Parameters
-    ----------
-    paper
-        Name of the paper they are laid on; it may be new.
-    carried
-        Whether what is known on another paper alone counts: it is taken for as much darker than
-        its paper here as there.
+    `paper` is that which they are laid on; it may be new. `carried` says whether what is
+    known on another paper alone counts: it is taken for as much darker than its paper here as
+    there.
     """
     known = {name_key(name) for name in work.paper_names()}
     here = work.paper(paper).reflectance if name_key(paper) in known else None
@@ -84,15 +80,8 @@ def choose_known(
 ) -> tuple[Recipe, ...]:
     """Choose up to eight known colors of a range for a sheet, far from each other.
 
-    Parameters
-    ----------
-    besides
-        What is on the sheet anyway, and known or not.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where fewer than three are known.
+    `besides` is what is on the sheet anyway, and known or not. Raises `NotMeasuredError` where
+    fewer than three are known.
     """
     asked = [one_coat(c) for c in work.colorants(label) if not c.blender]
     known = known_colors(work, paper, [recipe for recipe in asked if recipe not in besides])
@@ -154,14 +143,8 @@ def check_bare(
 ) -> None:
     """Stop where places that are named as bare paper can't be that.
 
-    Parameters
-    ----------
-    reading
-        What was read of the card, bare paper being (1, 1, 1).
-    recipes
-        By place; an empty one is bare paper.
-    passed
-        Places that a person has looked at and stands by.
+    `reading` is what was read of the card, bare paper being (1, 1, 1). `recipes` is by place; an
+    empty one is bare paper. `passed`: places that a person has looked at and stands by.
 
     Raises
     ------
@@ -237,18 +220,10 @@ def check_names(
 ) -> None:
     """Stop where names and colors can't belong together.
 
-    Parameters
-    ----------
-    colors
-        Place, recipe and CIELAB of each place that nobody has accepted yet, bare ones left out.
-    known
-        CIELAB of recipes as they were swatched before, on any paper.
-
-    Raises
-    ------
-    BadFileError
-        Where most of what is known looks quite different, one recipe has two colors, or more coats
-        of one come out lighter than fewer.
+    `colors`: place, recipe and CIELAB of each place that nobody has accepted yet, bare ones left
+    out. `known`: CIELAB of recipes as they were swatched before, on any paper. Raises
+    `BadFileError` where most of what is known looks quite different, one recipe has two colors, or
+    more coats of one come out lighter than fewer.
     """
     there = [(n, r, lab, known[r]) for n, r, lab in colors if r in known]
     off = [float(difference.ciede2000(lab, before)) for _, _, lab, before in there]

@@ -95,10 +95,7 @@ def pale_to_dark(
 def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
     """Return the recipes of a sheet of this kind, each once.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing is left to ask for.
+    Raises `BadRecipeError` where nothing is left to ask for.
     """
     wanted = tuple(dict.fromkeys(KINDS[kind](supplies)))
     if not wanted:
@@ -261,13 +258,9 @@ class PrintSheet:
 def print_sheet(library: Library, request: PrintSheet) -> Sheet:
     """Choose recipes, arrange them on pages, and keep the sheet.
 
-    Raises
-    ------
-    BadRecipeError
-        For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
-        tools or work.
-    NotMeasuredError
-        Where too few colors of the range that is named as known are.
+    Raises `BadRecipeError` for a sheet of more than eight pages, or of nothing, or for a recipe in
+    an order that ruins tools or work. Raises `NotMeasuredError` where too few colors of the range
+    that is named as known are.
     """
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
@@ -490,10 +483,7 @@ def show_sheet(library: Library, number: int) -> SheetShown:
 def remove_sheet(library: Library, number: int) -> int:
     """Remove a sheet that was printed by mistake, and return its number.
 
-    Raises
-    ------
-    LibraryError
-        Where swatches were taken from it: these know their sheet by its number.
+    Raises `LibraryError` where swatches were taken from it: these know their sheet by its number.
     """
     with library.work(f"remove the sheet {number}") as work:
         if work.sheets.taken().get(number):

@@ -509,10 +509,7 @@ def read_sheet(
 ) -> SheetRead:
     """Read sheets.
 
-    Raises
-    ------
-    BadFileError
-        For a file that is no picture, or one that shows no sheet.
+    Raises `BadFileError` for a file that is no picture, or one that shows no sheet.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)

@@ -59,11 +59,8 @@ def mark_stock(library: Library, kit: str, name: str, stock: Stock) -> KitColora
     """Say that something of a kit runs low, is used up, is on loan, or is there again.
 
     What is used up or on loan is left out of what is searched in the kit, until it is there again.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a kit that isn't there, and for what isn't in it or isn't clear.
+    Raises `UnknownNameError` and `AmbiguousNameError` for a kit that isn't there, and for what
+    isn't in it or isn't clear.
     """
     with library.work(f"{name} in {kit}: {stock}") as work:
         colorant = work.find_colorant(name, among=work.kit(kit))
@@ -128,11 +125,8 @@ def own_colorants(
 ) -> KitChanged:
     """Put colorants into a kit, all of them or, if one name is unknown, none.
 
-    Parameters
-    ----------
-    new_range, medium
-        A range that unknown names are added to, empty for none, and what it is made of; None for
-        its own where it is there, else for markers.
+    `new_range` and `medium` are a range that unknown names are added to, empty for none, and what
+    it is made of; None for its own where it is there, else for markers.
     """
     with library.work(f"own {said(names, ranges)} in {kit}") as work:
         whole = in_ranges(work, ranges)

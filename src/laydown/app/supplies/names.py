@@ -51,12 +51,8 @@ def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = N
 def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
     """Return the colorant of a name; a new one as it would be added, and nothing is added.
 
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    Raises `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     try:
         return work.find_colorant(name)
@@ -72,19 +68,10 @@ def find_or_add_all(
 ) -> tuple[Colorant, ...]:
     """Return the colorants of names; those that aren't there are added to the new range.
 
-    Parameters
-    ----------
-    names
-        As typed; of ``Range/Name`` only the name is kept for a new one.
-    medium
-        Of the range for unknown ones; None for its own where it is there, else for markers.
-
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    `names`: as typed; of ``Range/Name`` only the name is kept for a new one. `medium` is of the
+    range for unknown ones; None for its own where it is there, else for markers. Raises
+    `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     known = work.colorants()
     found: dict[str, Colorant] = {}

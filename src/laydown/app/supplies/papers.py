@@ -120,21 +120,10 @@ def add_paper(
 ) -> PaperInWords:
     """Add a paper that has no swatches yet.
 
-    Parameters
-    ----------
-    coats_limit
-        How many coats in all it bears.
-    color
-        Its measured bare color as ``lab:`` or ``xyz:``; empty where that is unknown.
-    surface
-        Whether it is coated.
-
-    Raises
-    ------
-    DuplicateNameError
-        When there is one of this name.
-    BadColorError
-        For a color that is none.
+    `coats_limit` is how many coats in all it bears. `color`: its measured bare color as ``lab:`` or
+    ``xyz:``; empty where that is unknown. `surface` says whether it is coated. Raises
+    `DuplicateNameError` when there is one of this name. Raises `BadColorError` for a color that is
+    none.
     """
     with library.work(f"add the paper {name}") as work:
         made = work.add_paper(name, coats_limit=coats_limit)
@@ -154,19 +143,10 @@ def edit_paper(
 ) -> PaperInWords:
     """Change what is known of a paper by itself, and return it as it now is.
 
-    Parameters
-    ----------
-    coats_limit
-        How many coats in all it bears; None to leave that.
-    color
-        Its measured bare color as ``lab:`` or ``xyz:``; empty to leave that.
-    surface
-        Whether it is coated; None to leave that.
-
-    Raises
-    ------
-    BadColorError, LibraryError
-        For a color that is none, or where a spectrum tells more.
+    `coats_limit` is how many coats in all it bears; None to leave that. `color`: its measured bare
+    color as ``lab:`` or ``xyz:``; empty to leave that. `surface` says whether it is coated; None to
+    leave that. Raises `BadColorError` and `LibraryError` for a color that is none, or where a
+    spectrum tells more.
     """
     with library.work(f"edit the paper {name}") as work:
         paper = work.paper(name)
@@ -210,12 +190,8 @@ def choose_anchors(
 ) -> tuple[Colorant, ...]:
     """Choose so many anchors of a range, the one that tells most first.
 
-    They are chosen by the paper that the range is known on, empty for the only one.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where nothing of the range was swatched on that paper.
+    They are chosen by the paper that the range is known on, empty for the only one. Raises
+    `NotMeasuredError` where nothing of the range was swatched on that paper.
     """
     with library.look() as work:
         name = work.find_range(range).name

@@ -81,12 +81,8 @@ class RangeShown:
 def show_range(library: Library, range: str, paper: str = "", *, quick: bool = False) -> RangeShown:
     """Show what is known of a range on a paper.
 
-    Parameters
-    ----------
-    range, paper
-        Names; an empty paper is the only one.
-    quick
-        Whether to leave out the swatch that would help most: of a large range it takes seconds.
+    `range` and `paper`: names; an empty paper is the only one. `quick` says whether to leave out
+    the swatch that would help most: of a large range it takes seconds.
     """
     with library.look() as work:
         name = work.find_range(range).name
@@ -145,17 +141,9 @@ NO_MARKS = "none"
 def mark_pan(library: Library, name: str, marks: tuple[str, ...]) -> MarkedPan:
     """Say all that the trade says of a pan, in place of what was said before.
 
-    Parameters
-    ----------
-    name
-        Its name, ``Range/Name`` or owner's code.
-    marks
-        See `laydown.media.pan_marks.PanMark`; ``none`` alone, or nothing, takes all back.
-
-    Raises
-    ------
-    PanMarkError
-        For what is no mark, marks at odds, and for what is no pan.
+    `name`: its name, ``Range/Name`` or owner's code. `marks`: see
+    `laydown.media.pan_marks.PanMark`; ``none`` alone, or nothing, takes all back. Raises
+    `PanMarkError` for what is no mark, marks at odds, and for what is no pan.
     """
     read = () if [m.casefold() for m in marks] == [NO_MARKS] else parse_marks(marks)
     with library.work(f"mark {name} as {', '.join(read) or NO_MARKS}") as work:
