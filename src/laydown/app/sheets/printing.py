@@ -1,6 +1,6 @@
 """Sheets of cells to color in: begun with, printed, kept, listed and shown."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -44,22 +44,6 @@ that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SheetSupplies:
-    """What a sheet can be made from."""
-
-    library: Library
-    colorants: tuple[Colorant, ...]
-    """Those asked about, from pale to dark as far as that is known."""
-    asking: Asking
-    """How matches are looked for, for the kinds that look for them."""
-    recipes: tuple[Recipe, ...] = ()
-    colors: MakeChart | None = None
-    """Wanted colors as a chart takes them."""
-    labs: Mapping[Colorant, FloatArray] = field(default_factory=dict)
-    """CIELAB of one coat of each colorant that was swatched anywhere."""
-
-
 def known_labs(work: Work) -> dict[Colorant, FloatArray]:
     """Return CIELAB of one coat of each colorant that was swatched, on whatever paper."""
     found: dict[Colorant, list[FloatArray]] = {}
@@ -92,43 +76,63 @@ def pale_to_dark(
     return tuple(sorted(colorants, key=lambda c: -labs[c][0] if c in labs else 0.0))
 
 
-def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
+def _chosen(
+    library: Library,
+    request: "PrintSheet",
+    kind: SheetKind,
+    *,
+    named: tuple[Recipe, ...],
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+) -> tuple[Recipe, ...]:
     """Return the recipes of a sheet of this kind, each once.
 
-    Raises `BadRecipeError` where nothing is left to ask for.
+    The colorants stand from pale to dark as far as their CIELAB is known, of one coat each. Raises
+    `BadRecipeError` where nothing is left to ask for.
     """
-    wanted = tuple(dict.fromkeys(KINDS[kind](supplies)))
-    if not wanted:
+    wanted: Iterable[Recipe]
+    match kind:
+        case SheetKind.FIRST:
+            wanted = named or _first(library, request, colorants, labs)
+        case SheetKind.NEXT:
+            wanted = _next(library, request)
+        case SheetKind.ANCHORS:
+            wanted = _anchors(library, request.asking.supplies, colorants)
+        case SheetKind.LIST:
+            wanted = named or map(one_coat, colorants)
+        case _:
+            wanted = minimum_design(tuple(colorants), list(range(len(colorants))))
+            if kind is SheetKind.PAIRS:
+                wanted = [recipe for recipe in wanted if len(recipe.colorants) == 2]
+    found = tuple(dict.fromkeys(wanted))
+    if not found:
         raise errors.BadRecipeError(
             f"There is nothing to put on a sheet of kind “{kind}”.",
             hint="Name recipes, a kit or a range; what has been swatched needs no new cell.",
         )
-    return wanted
+    return found
 
 
-def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _first(
+    library: Library,
+    request: "PrintSheet",
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+) -> list[Recipe]:
     """Likely candidates for the wanted colors, the whole box, and second coats.
 
     Told one coat alone, nobody knows what a second does: of a small box some colors are laid in
     both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
     """
-    if supplies.recipes:
-        return supplies.recipes
     candidates: list[Recipe] = []
-    if supplies.colors is not None:
+    colored = [c for c in colorants if not c.blender]
+    near: Sequence[Colorant] = colored
+    if colors := _colors(request):
         with suppress(errors.NotMeasuredError):
-            candidates = _candidates(supplies)
-    colored = [c for c in supplies.colorants if not c.blender]
-    near = (
-        nearest_first(colored, supplies.labs, _typed(supplies.colors))
-        if supplies.colors
-        else colored
-    )
-    return [
-        *candidates,
-        *map(one_coat, near),
-        *(coats_of(c, 2) for c in _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))),
-    ]
+            candidates = _candidates(library, colors)
+        near = nearest_first(colored, labs, _typed(colors))
+    deep = _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))
+    return [*candidates, *map(one_coat, near), *(coats_of(c, 2) for c in deep)]
 
 
 def _typed(colors: MakeChart) -> list[FloatArray]:
@@ -150,23 +154,20 @@ def _on_one_page(
     return kept, tuple(c.name for c in asked if c not in used)
 
 
-def _candidates(supplies: SheetSupplies) -> list[Recipe]:
+def _candidates(library: Library, colors: MakeChart) -> list[Recipe]:
     """Return the best recipe for each wanted color, then one coat of what they are made of."""
-    chart = make_chart(supplies.library, supplies.colors or MakeChart(asking=supplies.asking))
+    chart = make_chart(library, colors)
     best = [match.best.prediction.recipe for match in chart.matches]
     single = [match.single.prediction.recipe for match in chart.matches]
     parts = [one_coat(c) for recipe in best for c in recipe.colorants]
     return [recipe for recipe in dict.fromkeys([*best, *single, *parts]) if recipe.steps]
 
 
-def _kit(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return minimum_design(supplies.colorants, list(range(len(supplies.colorants))))
-
-
-def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _next(library: Library, request: "PrintSheet") -> list[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
-    wanted = None if supplies.colors is None else _candidates(supplies)
-    fit = set_up(supplies.library, supplies.asking.supplies).whole
+    colors = _colors(request)
+    wanted = None if colors is None else _candidates(library, colors)
+    fit = set_up(library, request.asking.supplies).whole
     asked = list(missing(fit)) if wanted is None else wanted
     if not asked:
         return []
@@ -176,27 +177,29 @@ def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
 
 
-def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _anchors(library: Library, supplies: Supplies, colorants: Sequence[Colorant]) -> list[Recipe]:
     """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
-    colored = [c for c in supplies.colorants if not c.blender]
-    source, ranges = _known_on(supplies, colored)
+    colored = [c for c in colorants if not c.blender]
+    source, ranges = _known_on(library, supplies, colored)
     if not ranges:
         return [one_coat(c) for c in _spread(colored, USUAL_COUNT)]
-    fit = kit_fit_for(supplies.library, ranges, source)
+    fit = kit_fit_for(library, ranges, source)
     return [one_coat(c) for c in anchors_of(fit, among=colored)]
 
 
-def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[str, list[str]]:
+def _known_on(
+    library: Library, asked: Supplies, colorants: Sequence[Colorant]
+) -> tuple[str, list[str]]:
     """Return the paper to carry over from, and which ranges were swatched on it.
 
     It is the one that was named, else the one with most swatches of these colorants, a paper other
     than the sheet's first.
     """
-    asked, owned = supplies.asking.supplies, set(colorants)
+    owned = set(colorants)
     if asked.swatched_on:
         return asked.swatched_on, sorted({c.range for c in owned})
     found: dict[str, list[str]] = {}
-    with supplies.library.look() as work:
+    with library.look() as work:
         for stored in work.swatches():
             used = owned & set(stored.swatch.recipe.colorants)
             found.setdefault(stored.swatch.paper, []).extend(c.range for c in used)
@@ -211,17 +214,6 @@ def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
         return []
     places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
     return [colorants[int(place)] for place in places]
-
-
-KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
-    SheetKind.FIRST: _first,
-    SheetKind.KIT: _kit,
-    SheetKind.NEXT: _next,
-    SheetKind.PAIRS: lambda supplies: [r for r in _kit(supplies) if len(r.colorants) == 2],
-    SheetKind.LIST: lambda supplies: supplies.recipes or [one_coat(c) for c in supplies.colorants],
-    SheetKind.ANCHORS: _anchors,
-}
-"""How each kind chooses, by its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,8 +262,7 @@ def print_sheet(library: Library, request: PrintSheet) -> Sheet:
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
-    supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request), labs)
-    recipes = recipes_for(kind, supplies)
+    recipes = _chosen(library, request, kind, named=named, colorants=colorants, labs=labs)
     if request.known:
         with library.look() as work:
             recipes += choose_known(work, request.known, paper, besides=recipes)
