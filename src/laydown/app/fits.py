@@ -26,7 +26,7 @@ from laydown.media.marker import marker, scale
 from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step, name_key, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import FitKey, TrialEntry
 
 
@@ -81,6 +81,7 @@ class NamedSupplies:
     """Names of what is used up or on loan, with that word."""
 
 
+@remembered(16)
 def set_up(
     library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
 ) -> SuppliesAtHand:
@@ -108,6 +109,7 @@ def set_up(
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
+@remembered(16)
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
@@ -382,6 +384,13 @@ def kit_fit_for(
     MarkerFit or KitFit
         The former for markers alone.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered(16)
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)

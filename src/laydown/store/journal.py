@@ -18,6 +18,8 @@ from laydown.store import columns, files, records, tables, trouble
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+Edition = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in tables.JOURNALED}
 LONGEST_LABEL = 500
@@ -72,6 +74,22 @@ def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
 
 def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
+
+
+LATEST = (
+    sql.select(tables.ChangeRow.label, tables.ChangeRow.made)
+    .order_by(tables.ChangeRow.id.desc())
+    .limit(1)
+    .subquery()
+)
+SUMS = sql.select(sql.func.count(tables.ChangeRow.id), sql.func.sum(tables.ChangeRow.id)).subquery()
+EDITION = sql.select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, sql.true())
+
+
+def edition(session: Session) -> Edition:
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    count, total, label, made = session.execute(EDITION).one()
+    return count, int(total or 0), label or "", made
 
 
 def history(

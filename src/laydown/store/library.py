@@ -19,10 +19,11 @@ then ``work``.
 
 import json
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import sqlalchemy as sql
 from sqlalchemy.orm import Session
@@ -46,6 +47,9 @@ from laydown.store import (
     trouble,
 )
 from laydown.store.tables import FitRow, LibraryTable
+
+P = ParamSpec("P")
+Found = TypeVar("Found")
 
 
 class FitShelf(shelf.Shelf):
@@ -138,6 +142,7 @@ class Library:
         self._engine = engine
         self._location = location
         self.upgraded_from = upgraded_from
+        self._changes = 0
 
     @property
     def location(self) -> str:
@@ -156,6 +161,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
+            self._changes += journal.wrote(session)
             journal.close(session, label, columns.now())
 
     @contextmanager
@@ -167,6 +173,14 @@ class Library:
             session.flush()
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def edition(self) -> tuple[journal.Edition, int]:
+        """Return what differs as soon as anything has changed that can be taken back.
+
+        Kept fits and jobs are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return journal.edition(session), self._changes
 
     def keep_fit(self, key: records.FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -187,6 +201,7 @@ class Library:
         Raises `NothingToUndoError` when no command is left to take back.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.take_back(session)
 
     def redo(self) -> records.Change:
@@ -195,6 +210,7 @@ class Library:
         Raises `NothingToRedoError` when none was taken back since the last change.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.do_again(session)
 
     def backup(self, path: Path) -> Path:
@@ -241,6 +257,7 @@ class Library:
         Raises `LibraryError` when the file isn't a whole laydown library, and for a database
         server.
         """
+        self._changes += 1
         return restoring.put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -261,6 +278,39 @@ class Library:
             engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
+
+
+def remembered(
+    most: int,
+) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
+    """Have a function keep what it found in a library, until something in that changes.
+
+    What it finds must be unchangeable, and its arguments hashable.
+
+    Parameters
+    ----------
+    most
+        How many findings stay at hand; those asked for longest ago go first.
+    """
+
+    def keep(
+        find: Callable[Concatenate[Library, P], Found],
+    ) -> Callable[Concatenate[Library, P], Found]:
+        @lru_cache(most)
+        def found_at(
+            _: tuple[journal.Edition, int], library: Library, *args: P.args, **named: P.kwargs
+        ) -> Found:
+            return find(library, *args, **named)
+
+        @wraps(find)
+        def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
+            # the edition is read first: what is found then may be newer, and is not asked for again
+            known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
+            return known(library.edition(), library, *args, **named)
+
+        return found
+
+    return keep
 
 
 def open_library(location: str | Path | None = None) -> Library:
