@@ -28,16 +28,12 @@ DECIMALS = 6
 
 
 def to_json(result: object) -> str:
-    """Write a result as JSON.
+    """Write a result as JSON: indented by two spaces, in Unicode, without a line end.
 
-    Fields stand in the order in which their dataclass names them, members of a set in the order
-    of their text. An enum is its value, an array a list, a recipe its text form with the range
-    before each name. Numbers are rounded to `DECIMALS`; what is no number becomes null.
-
-    Returns
-    -------
-    str
-        Indented by two spaces, in Unicode, without a line end; what nobody sees is escaped.
+    Fields stand in the order in which their dataclass names them, members of a set in the order of
+    their text. An enum is its value, an array a list, a recipe its text form with the range before
+    each name. Numbers are rounded to `DECIMALS`; what is no number becomes null, what nobody sees
+    is escaped.
 
     Examples
     --------

@@ -366,23 +366,12 @@ FILMS = tuple(medium for medium in Medium if medium is not Medium.MARKER)
 def kit_fit_for(
     library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
 ) -> AnyFit:
-    """Return the fit for ranges, of whatever media, on this paper.
+    """Return the fit for ranges, of whatever media, on this paper; a `MarkerFit` for markers alone.
 
-    Raises `NotMeasuredError` for a range of markers, or one that must be there, without a swatch on
-    this paper. Raises `TooLargeError` for a range of more than `MOST_FITTED` colorants on this
-    paper.
-
-    Parameters
-    ----------
-    ranges
-        Names of ranges that must be there.
-    also
-        Further ranges; one of pencils or washes without a swatch on this paper is left out.
-
-    Returns
-    -------
-    MarkerFit or KitFit
-        The former for markers alone.
+    Those of `ranges` must be there; of those of `also` one of pencils or washes without a swatch on
+    this paper is left out. Raises `NotMeasuredError` for a range of markers, or one that must be
+    there, without a swatch on this paper, and `TooLargeError` for one of more than `MOST_FITTED`
+    colorants.
     """
     return _kit_fit(library, tuple(ranges), paper, tuple(also))
 

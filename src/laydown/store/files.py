@@ -303,10 +303,7 @@ PORTIONS = 10
 def guard(connection: sqlite3.Connection) -> None:
     """Set the bounds of a connection, and read the schema within them.
 
-    Raises
-    ------
-    sqlite3.OperationalError
-        "interrupted", for a schema larger than any of ours.
+    Raises `sqlite3.OperationalError`, "interrupted", for a schema larger than any of ours.
     """
     connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_VALUE)
     connection.setlimit(sqlite3.SQLITE_LIMIT_COLUMN, MOST_COLUMNS)

@@ -113,16 +113,9 @@ class JobShelf(shelf.Shelf):
         self._remove([self.get(number).id])
 
     def make_room(self, *, most: int, most_bytes: int, age: timedelta, when: datetime) -> None:
-        """Put away jobs that are over and too old, and the oldest where there are too many.
+        """Put away jobs that are over and ended longer ago than `age`, and the oldest of too many.
 
-        Parameters
-        ----------
-        most, most_bytes
-            How many stay, and what they may take together.
-        age
-            How long ago they may have ended.
-        when
-            Now.
+        `most` stay, and may take `most_bytes` together.
         """
         total, gone = 0, []
         over = [job for job in self.all() if job.state.is_over]

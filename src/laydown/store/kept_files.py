@@ -162,20 +162,10 @@ class Plans(shelf.Shelf):
     def change(
         self, number: int, file: bytes, changes: Sequence[str], *, revision: int
     ) -> KeptPlan:
-        """Put a changed file in the place of a plan's.
+        """Put a changed file in the place of a plan's, with a line for each change since then.
 
-        Raises `BadEditError` when the plan has another revision by now.
-
-        Parameters
-        ----------
-        number
-            Of the plan.
-        file
-            As it is from now on.
-        changes
-            What was changed in it since it was kept, a line each.
-        revision
-            Of the plan that was changed.
+        Raises `BadEditError` when the plan has another revision by now than the one that was
+        changed.
         """
         row = self._row(number)
         if row.revision != revision:

@@ -126,14 +126,8 @@ class Work(swatches.SwatchShelf, FitShelf):
 class Library:
     """An open library; made by `open_library`.
 
-    Parameters
-    ----------
-    engine
-        Of its database.
-    location
-        Where that is.
-    upgraded_from
-        The backup made because an older library was brought up to date on opening, or None.
+    `upgraded_from` is the backup made because an older one was brought up to date on opening, or
+    None.
     """
 
     def __init__(
@@ -285,12 +279,8 @@ def remembered(
 ) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
     """Have a function keep what it found in a library, until something in that changes.
 
-    What it finds must be unchangeable, and its arguments hashable.
-
-    Parameters
-    ----------
-    most
-        How many findings stay at hand; those asked for longest ago go first.
+    What it finds must be unchangeable, and its arguments hashable. At `most` so many findings stay
+    at hand; those asked for longest ago go first.
     """
 
     def keep(

@@ -246,21 +246,9 @@ def has_our_version(objects: frozenset[Object]) -> bool:
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:
-    """Refuse a library that has other objects than ours.
+    """Refuse a library, a file, that has other objects than those after its last step.
 
-    Parameters
-    ----------
-    objects
-        From `objects_in`.
-    revision
-        The last step it says it has taken.
-    where
-        The file, for messages.
-
-    Raises
-    ------
-    LibraryError
-        Names one that is too many, too few or altered.
+    Raises `LibraryError`, which names one that is too many, too few or altered.
     """
     ours = objects_of(revision)
     if objects == ours:

@@ -175,17 +175,9 @@ BESIDE = ("-journal", "-wal", "-shm")
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     """Put what a backup holds in place of a library, in one transaction.
 
-    Returned is where the library as it was before is kept.
-
-    Parameters
-    ----------
-    backup
-        A laydown library, of this version or an older one.
-    target
-        The library's own file; untouched unless all of the backup is sound. It may be anything:
-        what SQLite can't read is kept byte by byte.
-    engine
-        Of the library.
+    Returned is where the library as it was before is kept. The backup is of this version or an
+    older one. The target is the library's own file, untouched unless all of the backup is sound; it
+    may be anything: what SQLite can't read is kept byte by byte.
     """
     _check(
         files.find_location(backup).path or backup, target

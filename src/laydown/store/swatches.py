@@ -329,16 +329,9 @@ class SwatchShelf(supplies.SupplyShelf):
     ) -> tuple[StoredSwatch, ...]:
         """Return swatches in the order they were taken in.
 
-        Parameters
-        ----------
-        range
-            Only those whose recipe uses a colorant of this range.
-        paper
-            Only those on this paper.
-        colorant
-            Only those whose recipe uses this colorant.
-        skip, most
-            How many to pass over first, and how many to return at most; None is all.
+        Only those are returned whose recipe uses a colorant of the range, or this colorant, and
+        that lie on this paper. So many as `skip` are passed over first, and at most `most`
+        returned; None is all.
         """
         return self._read(self._conditions(range, paper, colorant), skip=skip, most=most)
 

@@ -698,12 +698,8 @@ def print_trials(
 ) -> tuple[int, bytes]:
     """Lay trials out on pages, A4 or Letter: those of these numbers, or all where there are none.
 
-    Raises `NotMeasuredError` when there is no trial at all.
-
-    Returns
-    -------
-    count, pdf
-        How many are on them, and the file.
+    Returned is how many are on them, and the PDF. Raises `NotMeasuredError` when there is no trial
+    at all.
     """
     with library.look() as work:
         stored: tuple[TrialEntry, ...] = (

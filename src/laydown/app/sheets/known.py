@@ -144,12 +144,9 @@ def check_bare(
     """Stop where places that are named as bare paper can't be that.
 
     `reading` is what was read of the card, bare paper being (1, 1, 1). `recipes` is by place; an
-    empty one is bare paper. `passed`: places that a person has looked at and stands by.
-
-    Raises
-    ------
-    BadFileError
-        Which says the place, and how the card seems to be held where that would mend it.
+    empty one is bare paper. `passed`: places that a person has looked at and stands by. Raises
+    `BadFileError`, which says the place, and how the card seems to be held where that would mend
+    it.
     """
     light = {n: patch.mean for n, patch in reading.patches.items()}
     problem = _not_bare(light, recipes, set(passed))

@@ -43,17 +43,9 @@ def judge_bare(
 ) -> tuple[bool, str, str]:
     """Judge whether bare places tell the paper's own color.
 
-    Parameters
-    ----------
-    assumed
-        Whether the paper's lightness was assumed. They then say that again and nothing of their
-        own, so that they are never kept as measured.
-
-    Returns
-    -------
-    keeps, why_not, note
-        Whether their color is kept as the paper's own; why they aren't even taken over, empty
-        where they are; what to do about it, empty for nothing.
+    Where the paper's lightness was assumed, they say that again and nothing of their own, so that
+    they are never kept as measured. Returned is whether their color is kept as the paper's own; why
+    they aren't even taken over, empty where they are; and what to do about it, empty for nothing.
     """
     if assumed or not readings:
         return False, "", ""
@@ -208,20 +200,12 @@ def converted(
     beside: Sequence[conversion.KnownPatch] = (),
     find: Callable[[], FoundChart | None] | None = None,
 ) -> PageRead:
-    """Turn what was read of a picture into colors.
+    """Turn what was read of a picture into colors, in one of the `WAYS`.
 
-    Parameters
-    ----------
-    paper, white
-        The paper, and XYZ of it, shape (3,), where that is not the paper's own.
-    known
-        Colors of cells that are known before, by number.
-    way
-        One of `WAYS`.
-    grays, beside
-        Grays of known lightness: those that a person names, such as ``gray@400,300``, and others.
-    find
-        Looks for a reference chart in the picture; None to look beside the cells.
+    `white` is XYZ of the paper, shape (3,), where that is not its own; `known` has the colors of
+    cells that are known before, by number. `grays` are those that a person names, such as
+    ``gray@400,300``, and `beside` others of known lightness. `find` looks for a reference chart in
+    the picture; None looks beside the cells.
     """
     height, width = photograph.pixels.shape[:2]
     named = [balance.read_gray(text, size=(width, height)) for text in grays]
