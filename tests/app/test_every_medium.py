@@ -345,5 +345,5 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     suggested = suggest_trials(notebook, asked)
     _described(sheet_of(notebook, suggested, page="A4").pdf)
     recipes = (LAID[media], *WANTED[media])
-    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
+    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes))
     _described(draw_sheet(notebook, sheet))

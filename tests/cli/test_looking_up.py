@@ -8,8 +8,6 @@ import numba
 import pytest
 from click.testing import CliRunner, Result
 
-from laydown.app import fits
-from laydown.app.notebook import asking as compare_hands
 from laydown.cli.asking import tell_of_compiling
 from laydown.cli.commands import verb
 
@@ -78,8 +76,7 @@ def unfitted(shoal: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run
         message = "fitted before all was looked up"
         raise AssertionError(message)
 
-    for module in (fits, compare_hands):
-        monkeypatch.setattr(module, "fit_markers", stop)
+    monkeypatch.setattr("laydown.media.marker.marker.fit_markers", stop)
     return shoal
 
 

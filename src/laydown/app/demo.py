@@ -344,7 +344,7 @@ def _printed(library: Library, folder: Path) -> Sheet:
     with library.work("name the student's markers") as work:
         work.add_colorants(_students())
     asked = PrintSheet("kit", Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)))
-    sheet = print_sheet(library, asked).sheet
+    sheet = print_sheet(library, asked)
     (folder / SHEET).write_bytes(draw_sheet(library, sheet))
     return sheet
 

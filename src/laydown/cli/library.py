@@ -100,8 +100,11 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    undone = console.ask()
-    more = f"{counted(undone.left, 'change')} before it can be, too."
+    from laydown.app.library import undo_change
+
+    with console.library_in_use() as library:
+        undone, left = undo_change(library), len(library.history(own=True))
+    more = f"{counted(left, 'change')} before it can be, too."
     console.show(undone, lambda change: f"Taken back: {change.label}.\n{more}")
 
 

@@ -1,6 +1,6 @@
 """``laydown light``: what light does to matches and to the work, and how long a picture lasts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,40 +17,43 @@ if TYPE_CHECKING:
     from laydown.plan.light.lights import UnderLight
 
 
-def listed(found: "lightfastness.LightfastnessListed") -> str:
+def listed(found: "Sequence[lightfastness.KnownFading]") -> str:
     """Put what is known of lightfastness into a table, and say of whom nothing is."""
     parts = []
-    if found.colorants:
-        rows = [_rated(one) for one in found.colorants]
+    known = [one for one in found if one.anything]
+    unknown = [one.colorant.name for one in found if not one.anything]
+    if known:
+        rows = [_rated(one) for one in known]
         parts.append(columns(["colorant", "stated", "by", "forecast from", "plain coat"], rows))
-    readings = [_read(one, i) for one in found.colorants for i in range(len(one.readings))]
+    readings = [_read(test) for one in known for test in one.tests]
     if readings:
         header = ["number", "colorant", "paper", "million lux-hours", "ultraviolet", "moved"]
         parts.append(columns([*header, "remark"], readings))
-    if found.unknown:
-        names = ", ".join(c.name for c in found.unknown)
-        told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
+    if unknown:
+        told = f"Nothing is known of {counted(len(unknown), 'colorant')}: {', '.join(unknown)}."
         parts.append("\n".join(console.wrapped([told])))
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
-def _rated(one: "lightfastness.ColorantRated") -> list[object]:
-    light = " without ultraviolet" if one.filtered else " with it" if one.basis else ""
+def _rated(one: "lightfastness.KnownFading") -> list[object]:
+    light = ""
+    if one.fading:
+        light = " without ultraviolet" if one.fading.filtered else " with it"
     return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
 
 
-def _read(one: "lightfastness.ColorantRated", place: int) -> list[object]:
+def _read(test: "lightfastness.WindowTest") -> list[object]:
     from laydown.media.light.exposure import span_text
 
-    read = one.readings[place]
+    read = test.reading
     return [
-        read.number,
-        one.colorant.label,
-        read.paper,
+        test.number,
+        test.colorant.label,
+        test.paper,
         span_text(read.dose),
         "kept out" if read.filtered else "in it",
         f"{read.difference:.1f}",
-        read.remark,
+        test.remark,
     ]
 
 
@@ -226,7 +229,7 @@ def ratings(kit: str, of: str) -> None:
     if kit and of:
         raise click.UsageError("Name a kit or a range, not both.")
     found = console.ask(kit=kit, range=of)
-    console.show(found, listed)
+    console.show(found, listed, under="colorants")
 
 
 @light.verb("import", tasks=["import_lightfastness"], example="laydown light import classes.csv")
@@ -254,10 +257,7 @@ def import_(file: str) -> None:
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
     done = console.ask(range=of)
-    if commands.settings().as_json:
-        console.show(done, lambda d: d.text)
-    else:
-        console.give_text(done.text)
+    console.show(done, str, under="text")
 
 
 _exposure_options = asking.together(

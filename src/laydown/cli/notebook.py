@@ -1,5 +1,6 @@
 """``laydown trial``, ``hand`` and ``finished``: what you tried, what it teaches, what is done."""
 
+import json
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
         TrialsSuggested,
     )
     from laydown.app.notebook.finished import FinishedWork
-    from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
+    from laydown.app.notebook.trials import TrialsAdded, TrialShown
     from laydown.app.words import ColorInWords
 
 
@@ -74,16 +75,16 @@ def _row(trial: "TrialShown") -> list[object]:
     ]
 
 
-def told(shown: "TrialTold") -> str:
+def told(entries: "Sequence[TrialShown]") -> str:
     """Tell a trial with its history."""
-    trial = shown.trial
+    *earlier, trial = entries
     lines = [*_told(trial)]
-    if shown.earlier:
+    if earlier:
         lines.append("Noted before:")
         lines += [
             f"  entry {e.version}: {_recipe(e)}, {color_text(e.color)}"
             f"{', taken back' if e.withdrawn else ''}{', ' + e.remark if e.remark else ''}"
-            for e in shown.earlier
+            for e in earlier
         ]
     return "\n".join(lines)
 
@@ -105,12 +106,12 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def found_text(found: "Sequence[TrialFound]") -> str:
+def found_text(found: "Sequence[TrialShown]") -> str:
     """List what was found, with how far it is."""
     header = ("distance", *HEADER)
     return columns(
         header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found],
+        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found],
     )
 
 
@@ -313,7 +314,7 @@ def show_one(number: int, photo: str) -> None:
     from laydown.app.notebook.trials import photograph_of, show_trial
 
     with console.library_in_use() as library:
-        console.show(show_trial(library, number), told)
+        console.show(show_trial(library, number), told, under="entries")
         if photo:
             console.write_whole(photo, photograph_of(library, number)[1])
 
@@ -386,11 +387,10 @@ def erase(number: int, *, photograph_only: bool) -> None:
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
-    if commands.settings().as_json:
-        console.show(made, lambda m: m.text)
-    else:
-        console.give_text(made.text)
-    console.say(f"{counted(made.trials, 'trial')} with {counted(made.entries, 'note')}.")
+    console.show(made, str, under="text")
+    trials = json.loads(made)["trials"]
+    notes = counted(sum(map(len, trials)), "note")
+    console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
 @trial.verb("import", tasks=["import_trials"], example="laydown trial import notebook.json")
@@ -432,6 +432,7 @@ def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
     asking.tell_of_compiling()
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
+    from laydown.app.sheets.printing import draw_sheet
 
     file = given["file"]
     content = console.read_if(file, most=allowed_sizes.PLAN)
@@ -444,7 +445,7 @@ def next_(**given: Any) -> None:
         console.show(made, suggested_text)
         if given["sheet"] and made.trials:
             sheet = sheet_of(library, made, page=given["page"])
-            console.write_whole(given["sheet"], sheet.pdf)
+            console.write_whole(given["sheet"], draw_sheet(library, sheet))
             console.suggest(
                 f"color sheet {sheet.number}, take a picture of it, then laydown trial add --sheet"
                 " PICTURE"

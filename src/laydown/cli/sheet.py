@@ -149,22 +149,23 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         if again is None:
             made = printing.print_sheet(library, request)
         else:
-            made = printing.as_printed(printing.find_sheet(library, again))
-        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
+            made = printing.find_sheet(library, again)
+        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made)
     if commands.settings().as_json:
         console.show(made, str)
     else:
         console.give(content)
     if kind == "target":
-        console.say(f"Target {made.sheet.number}: cut it out and tape it into your sketchbook.")
+        console.say(f"Target {made.number}: cut it out and tape it into your sketchbook.")
         console.suggest(
             "color patches beside it, let them dry, then: laydown sheet read PHOTO --only-look"
             " --proof proof.png"
         )
         return
+    bare = sum(cell.bare for cell in made.cells)
     console.say(
-        f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
-        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
+        f"Sheet {made.number}: {counted(len(made.grids), 'page')}, "
+        f"{counted(len(made.cells) - bare, 'cell')} to color, {bare} to leave bare. {why(made)}"
     )
     console.suggest(
         "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
@@ -360,15 +361,14 @@ def card(
         **given,
     )
     if proof:
-        console.write_whole(proof, found.proof)
-    told = found.accuracy
-    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *found.notes]
-    console.show(found, lambda f: _cells(head, "place", f.places, kept=not only_look))
+        console.write_whole(proof, found.pages[0].proof)
+    (page,) = found.pages
+    told = page.accuracy
+    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *page.notes, *found.notes]
+    console.show(found, lambda f: _cells(head, "place", f.cells, kept=not only_look))
     console.say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
     known = KEPT_THEN if only_look else KNOWN_NOW
-    console.suggest(
-        TONED if any("bare paper" in place.why_not for place in found.places) else known
-    )
+    console.suggest(TONED if any("bare paper" in place.why_not for place in found.cells) else known)
 
 
 def _cells(

@@ -10,9 +10,9 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
-    from laydown.app.supplies.papers import PaperInWords, PaperShown
-    from laydown.app.supplies.ranges import ColorantShown, Effect, RangeListed, RangeShown
+    from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
+    from laydown.app.supplies.papers import PaperInWords
+    from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
     from laydown.media.laydown import Medium
     from laydown.media.pan_marks import MarkedPan
 
@@ -34,7 +34,7 @@ def list_ranges() -> None:
         console.suggest("laydown swatches import FILE")
 
 
-def _ranges(ranges: "Sequence[RangeListed]") -> str:
+def _ranges(ranges: "Sequence[Range]") -> str:
     rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
     return columns(["range", "medium", "colorants", "swatches", "on"], rows)
 
@@ -160,7 +160,7 @@ def page_that_answers(
 def remove_range(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")
 
 
@@ -229,12 +229,12 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
-    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
+    named = "\n".join(f"  {colorant.name}" for colorant in found)
     told = f"Lay one coat of each of these, and leave a patch bare:\n{named}"
-    console.show(found, lambda _: told)
+    console.show(found, lambda _: told, under="anchors")
     console.suggest(
-        f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
-        f'--paper NEW --carried-from "{found.paper}"'
+        f'lay one coat of each, import them, then laydown match COLOR --range "{name}" '
+        f'--paper NEW --carried-from "{known_on or "PAPER"}"'
     )
 
 
@@ -269,9 +269,9 @@ def show_paper(name: str) -> None:
     console.show(console.ask(name), _paper)
 
 
-def _paper(paper: "PaperShown") -> str:
+def _paper(paper: "PaperInWords") -> str:
     told = (
-        f"{counted(paper.bare_swatches, 'bare patch')} measured"
+        f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
         if paper.measured
         else ("not measured: a usual white is assumed")
     )
@@ -290,7 +290,7 @@ def _paper(paper: "PaperShown") -> str:
         lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
     lines += [
         f"{r.range}: {counted(r.swatches, 'swatch')} of {counted(r.colorants, 'colorant')}"
-        for r in paper.ranges
+        for r in paper.ranges or ()
     ]
     return "\n".join(lines)
 
@@ -331,7 +331,7 @@ def _edited(paper: "PaperInWords") -> str:
 def remove_paper(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")
 
 
@@ -363,8 +363,8 @@ def list_kits() -> None:
         console.suggest("laydown kit create NAME")
 
 
-def _kits(kits: "Sequence[KitListed]") -> str:
-    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in kits]
+def _kits(kits: "Sequence[Kit]") -> str:
+    rows = [[k.name, len(k.colorants), ", ".join(k.ranges)] for k in kits]
     return columns(["kit", "colorants", "out of"], rows)
 
 
@@ -372,7 +372,7 @@ def _kits(kits: "Sequence[KitListed]") -> str:
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_kit(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    console.show(console.ask(name), _kit)
+    console.show(console.ask(name), _kit, under="colorants")
 
 
 @kit.verb(
@@ -401,7 +401,7 @@ def _laid_out(found: "BoxLaidOut") -> str:
     return columns(["colorant", "value", "one coat"], rows)
 
 
-def _kit(found: "KitShown") -> str:
+def _kit(found: "Sequence[KitColorant]") -> str:
     rows = [
         [
             k.colorant.name,
@@ -411,7 +411,7 @@ def _kit(found: "KitShown") -> str:
             ", ".join(k.papers) or "no paper yet",
             "" if k.stock.value == "there" else k.stock.value,
         ]
-        for k in found.colorants
+        for k in found
     ]
     return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
@@ -506,7 +506,7 @@ def check(names: tuple[str, ...], listed: str | None) -> None:
 
 def _checked(found: "NamesChecked") -> str:
     lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{one.name}: {' or '.join(one.meant) or 'nothing near'}?" for one in found.unclear]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
     return "\n".join(lines)
 
 
@@ -528,18 +528,19 @@ def begin(
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.printing import begin_kit, draw_sheet
+    from laydown.app.supplies.kits import show_kit
     from laydown.sheet.words import why
 
     names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
-        content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
+        content = b"" if commands.settings().as_json else draw_sheet(library, made)
+        held = counted(len(show_kit(library, name)), "colorant")
     if commands.settings().as_json:
         console.show(made, str)
     else:
         console.give(content)
-    held = counted(made.colorants, "colorant")
-    console.say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
+    console.say(f"The kit {name} holds {held}. {why(made)}")
     console.suggest(
         "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
     )

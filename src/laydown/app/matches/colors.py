@@ -35,7 +35,7 @@ from laydown.media.recipe import Recipe, format_recipe, name_key
 from laydown.plan.lesson.lesson import Lesson
 from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
-from laydown.store.records import StoredTrial
+from laydown.store.records import TrialEntry
 
 NEAR = 2.25
 """An earlier trial within this of what is wanted would do: half of observers accept it."""
@@ -43,13 +43,13 @@ MOST = 3
 
 
 def near_trials(
-    trials: Sequence[StoredTrial], lab: FloatArray, *, paper: str
-) -> tuple[StoredTrial, ...]:
+    trials: Sequence[TrialEntry], lab: FloatArray, *, paper: str
+) -> tuple[TrialEntry, ...]:
     """Return the trials on a paper that came out near a color, nearest first."""
-    there = [t for t in trials if name_key(t.entry.paper) == name_key(paper)]
+    there = [t for t in trials if name_key(t.paper) == name_key(paper)]
     if not there:
         return ()
-    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in there]))
+    labs = lab_from_reflectance(np.array([t.reflectance for t in there]))
     far = ciede2000(labs, lab)
     order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= NEAR]
     return tuple(there[i] for i in order[:MOST])
@@ -58,13 +58,13 @@ def near_trials(
 def tried_before(library: Library, lab: FloatArray, *, kit: str, paper: str) -> tuple[str, ...]:
     """Say which trial of a kit on a paper came out nearest to a color, if any came near."""
     with library.look() as work:
-        own = [t for t in work.notebook.latest() if name_key(t.entry.kit) == name_key(kit)]
+        own = [t for t in work.notebook.latest() if name_key(t.kit) == name_key(kit)]
     near = near_trials(own, lab, paper=paper)
     if not near:
         return ()
     nearest = near[0]
-    off = float(ciede2000(lab_from_reflectance(nearest.entry.reflectance), lab))
-    recipe = format_recipe(nearest.entry.recipe)
+    off = float(ciede2000(lab_from_reflectance(nearest.reflectance), lab))
+    recipe = format_recipe(nearest.recipe)
     return (f"You made this before: trial {nearest.number}, “{recipe}”, came within {off:.1f}.",)
 
 
