@@ -187,10 +187,7 @@ def show_gradient(
 ) -> GradientFound:
     """Lay two colors over each other step by step, and say whether they go muddy.
 
-    Raises
-    ------
-    BadRecipeError
-        For the same color twice.
+    Raises `BadRecipeError` for the same color twice.
     """
     wanted = [named_colorant(library, name, supplies) for name in (first, second)]
     if wanted[0] == wanted[1]:
@@ -292,11 +289,8 @@ class GridShown:
 def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridShown:
     """Lay each color of the supplies over each other one, in one coat each.
 
-    Parameters
-    ----------
-    skip
-        Where there are too many for one grid, they are spread over all hues; others come with
-        each number from 0.
+    `skip`: where there are too many for one grid, they are spread over all hues; others come with
+    each number from 0.
     """
     bench = set_up(library, supplies)
     every = by_hue(one_coats(bench.whole, without=bench.without))
@@ -344,15 +338,8 @@ class Laid:
 def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     """Lay a pile, and see what comes of it.
 
-    Parameters
-    ----------
-    recipe
-        The pile in its text form, bottom first.
-
-    Raises
-    ------
-    BadRecipeError
-        For what is no recipe, or an order that ruins tools or work.
+    `recipe`: the pile in its text form, bottom first. Raises `BadRecipeError` for what is no
+    recipe, or an order that ruins tools or work.
     """
     bench = set_up(library, replace(supplies, over=recipe))
     fit, pile = bench.whole, bench.over
@@ -431,12 +418,8 @@ def neighbors_of(
     """Return what lies near a color, shape (3,), in what is at hand and beyond it.
 
     In what is at hand the nearest, then what is lighter and what is darker of about the same hue,
-    the nearest in value first; and the nearest beyond it.
-
-    Parameters
-    ----------
-    shades
-        All that was measured on that paper.
+    the nearest in value first; and the nearest beyond it. `shades`: all that was measured on that
+    paper.
     """
     owned = _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
@@ -463,50 +446,34 @@ class Twin:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SetBesideBox:
-    """A set that isn't owned as a whole: what of it the box has already, and what would be new."""
+class TwinsOf:
+    """A box, or a set that it lacks in part: what the box has alike, and what is new to it."""
 
     name: str
     twins: tuple[Twin, ...]
+    """The nearest first."""
     new: tuple[Shade, ...]
     """The farthest from all that is owned first."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TwinsFound:
-    """What is nearly the same, one coat of each compared on a paper."""
-
-    kit: str
-    paper: str
-    own: tuple[Twin, ...]
-    """Within the box, the nearest first."""
-    sets: tuple[SetBesideBox, ...]
-
-
-def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
-    """Look for what is nearly the same within a box, and between it and each set beyond it."""
+def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
+    """Look for what is nearly the same on a paper: in a box, then in each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
     rest = [one for one in shades if label_of(one) not in owned]
-    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
-    return TwinsFound(
-        supplies.kit or ", ".join(supplies.ranges),
-        supplies.paper,
-        _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
-        tuple(
-            _beside(name, own, [o for o in rest if label_of(o).startswith(f"{name}/")])
-            for name in names
-        )
-        if own
-        else (),
+    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe}) if own else ()
+    twins = _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2))
+    return (
+        TwinsOf(supplies.kit or ", ".join(supplies.ranges), twins, ()),
+        *(_beside(n, own, [o for o in rest if label_of(o).startswith(f"{n}/")]) for n in names),
     )
 
 
-def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> SetBesideBox:
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> TwinsOf:
     nearest = [min((Twin(one, o, _off(one, o)) for one in own), key=_by_off) for o in theirs]
     twins = _sorted(nearest)
     new = sorted((one for one in nearest if one not in twins), key=_by_off, reverse=True)
-    return SetBesideBox(name, twins, tuple(one.second for one in new))
+    return TwinsOf(name, twins, tuple(one.second for one in new))
 
 
 def _off(first: Shade, second: Shade) -> float:

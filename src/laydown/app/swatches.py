@@ -112,10 +112,7 @@ def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple
 def form_of_name(name: str) -> str:
     """Return the form that the ending of a file's name asks for; CSV for none.
 
-    Raises
-    ------
-    BadFileError
-        For an ending that no form has.
+    Raises `BadFileError` for an ending that no form has.
     """
     ending = PurePath(name).suffix.lower()
     if ending and ending not in ENDINGS:
@@ -176,12 +173,8 @@ def import_swatches(
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
-    Whatever can be done before is done before others have to wait.
-
-    Raises
-    ------
-    BadFileError
-        For the first row that can't be read, with file, line and column; nothing is taken in.
+    Whatever can be done before is done before others have to wait. Raises `BadFileError` for the
+    first row that can't be read, with file, line and column; nothing is taken in.
     """
     files, watch = request.files, watch or _unwatched
     usual = Usual(request.range, request.paper, request.medium)

@@ -80,10 +80,7 @@ def _function(name: str) -> Callable[..., Any]:
 def job_task(name: str) -> JobTask:
     """Return a task that goes from a request, frozen or a plain value, to a frozen result.
 
-    Raises
-    ------
-    ValueError
-        For any other name, and for a task that takes something else.
+    Raises `ValueError` for any other name, and for a task that takes something else.
     """
     run = _function(name)
     hints = typing.get_type_hints(run)
@@ -105,10 +102,7 @@ class GivenFile:
 def write_file(path: Path, content: bytes) -> None:
     """Write a file, and its folder, so that it is there whole or as it was before.
 
-    Raises
-    ------
-    BadFileError
-        Where it can't be written.
+    Raises `BadFileError` where it can't be written.
     """
     part = path.with_name(f".{path.name}.{os.getpid()}")
     try:

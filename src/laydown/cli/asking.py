@@ -84,13 +84,8 @@ def option(
 ) -> Callable[..., Any]:
     """Return an option of a command, whose default its help shows where its values are bounded.
 
-    Parameters
-    ----------
-    among
-        The words there are, or the least and the most of a number, whole or not; None for the
-        latter is no end. None: any text.
-    default, more
-        As for `click.option`.
+    `among`: the words there are, or the least and the most of a number, whole or not; None for the
+    latter is no end. None: any text. `default`, `more`: as for `click.option`.
     """
     if among is not None:
         more["type"] = _values(among)

@@ -107,12 +107,8 @@ def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
 class Verb(click.Command):
     """A command that does one task of the app and understands the common options.
 
-    Parameters
-    ----------
-    tasks
-        Names in ``laydown.app.TASKS`` of what it calls.
-    example
-        A command line that its help leads with.
+    `tasks`: names in ``laydown.app.TASKS`` of what it calls. `example`: a command line that its
+    help leads with.
     """
 
     def __init__(
@@ -184,10 +180,7 @@ class Noun(click.Group):
 class LazyNouns(Noun):
     """A noun whose members are loaded when they are asked for.
 
-    Parameters
-    ----------
-    members
-        Name to (module beside this one, attribute, words for the overview).
+    `members`: name to (module beside this one, attribute, words for the overview).
     """
 
     def __init__(

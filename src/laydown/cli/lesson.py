@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from laydown.app.lessons import lessons, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
-from typing import TYPE_CHECKING
 
 lesson = commands.Noun(
     "lesson",

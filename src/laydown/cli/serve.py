@@ -195,12 +195,8 @@ def is_double_click(
 def run_from_desktop(run: Callable[[Sequence[str]], int], arguments: Sequence[str]) -> int:
     """Run `open` where nobody sees a terminal: what went wrong is told in the browser.
 
-    Parameters
-    ----------
-    run
-        Runs a command line and returns its exit code; what it complains of goes to standard error.
-    arguments
-        Those of the double click.
+    `run`: runs a command line and returns its exit code; what it complains of goes to standard
+    error. `arguments`: those of the double click.
     """
     said = user_cache_path("laydown", appauthor=False, ensure_exists=True) / "opened.html"
     log = said.with_suffix(".txt")

@@ -64,18 +64,10 @@ class BatchDone:
 def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
     """Read a list of what is to be made: TOML (toml.io).
 
-    Parameters
-    ----------
-    content, source
-        Of the file: the lists ``lessons``, ``ranges`` and ``papers``; and where it is given,
-        ``write``, ``into``, ``tolerance``, ``steps``, ``coats``.
-    folder
-        In which it lies: names of files in it are seen from there.
-
-    Raises
-    ------
-    BadFileError
-        For what can't be read, isn't known, or is missing.
+    `content`, `source`: of the file: the lists ``lessons``, ``ranges`` and ``papers``; and where it
+    is given, ``write``, ``into``, ``tolerance``, ``steps``, ``coats``. `folder`: in which it lies:
+    names of files in it are seen from there. Raises `BadFileError` for what can't be read, isn't
+    known, or is missing.
     """
     try:
         told = tomllib.loads(content.decode())

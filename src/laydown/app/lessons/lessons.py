@@ -278,10 +278,7 @@ def show_lesson(file: bytes, source: str) -> LessonShown:
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     """Keep a lesson as its file has it; the same text is kept only once.
 
-    Raises
-    ------
-    BadFileError
-        For what is no lesson.
+    Raises `BadFileError` for what is no lesson.
     """
     lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:

@@ -339,10 +339,7 @@ class LessonsGathered:
 def gather_lessons(request: LessonAsked) -> LessonsGathered:
     """Merge returns by the names of the lesson's colors; no library is needed.
 
-    Raises
-    ------
-    DuplicateNameError
-        For two returns of one person on one paper.
+    Raises `DuplicateNameError` for two returns of one person on one paper.
     """
     wanted = read_lesson(request.file, source=request.source)
     people: list[PersonReturned] = []

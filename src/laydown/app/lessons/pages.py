@@ -120,10 +120,7 @@ def answer_page(
 ) -> AnswerPage:
     """Work out what a page holds, for supplies that are set up.
 
-    Parameters
-    ----------
-    targets, notes
-        The colors, and what is noted of each; no notes where none is.
+    `targets`, `notes`: the colors, and what is noted of each; no notes where none is.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)

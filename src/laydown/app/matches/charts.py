@@ -159,15 +159,8 @@ def colors_in_file(
 ) -> tuple[str, tuple[Target, ...]]:
     """Return what to call a file of wanted colors, and the colors.
 
-    Parameters
-    ----------
-    paper
-        The paper that named colorants are wanted as on.
-
-    Raises
-    ------
-    BadFileError
-        For a file that is none of these, or broken.
+    `paper`: the paper that named colorants are wanted as on. Raises `BadFileError` for a file that
+    is none of these, or broken.
     """
     file = lesson_file(file, source=source)
     if is_plan(file):

@@ -139,10 +139,8 @@ def match_color(
 ) -> ColorMatched:
     """Find the best recipes for a wanted color.
 
-    Parameters
-    ----------
-    finder
-        Of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one kit.
+    `finder`: of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one
+    kit.
     """
     wanted_on = paper_of_targets(library, asking)
     at_hand = cache(lambda: set_up(library, asking.supplies))
@@ -175,10 +173,7 @@ def find_match(
 ) -> Match:
     """Search and judge one target with supplies that are set up.
 
-    Parameters
-    ----------
-    finder
-        Of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
+    `finder`: of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
     found = judge.match_color(
         target,
@@ -352,12 +347,8 @@ def fix_color(
 ) -> Fixed:
     """Look for a wanted color over what lies on the paper already, and on bare paper.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing lies there.
-    UnknownNameError, NotMeasuredError
-        As `match_color` does.
+    Raises `BadRecipeError` where nothing lies there; `UnknownNameError` or `NotMeasuredError` as
+    `match_color` does.
     """
     supplies = asking.supplies
     if not supplies.over:

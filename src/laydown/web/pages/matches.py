@@ -12,7 +12,7 @@ from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.matches import colors as color_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.runs import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.runs import TwinsOf, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -380,16 +380,15 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_asked, un
 )
 
 
-def twins_of(library: AtLibrary, supplies: SuppliesOf) -> TwinsFound:
+def twins_of(library: AtLibrary, supplies: SuppliesOf) -> tuple[TwinsOf, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
     return find_twins(library, supplies)
 
 
-def twins_asked(
-    library: AtLibrary, answer: Annotated[TwinsFound, Depends(twins_of)], supplies: SuppliesOf
-) -> Beside:
+def twins_asked(library: AtLibrary, supplies: SuppliesOf) -> Beside:
     """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies)
+    paper = color_of_paper(library, supplies.paper)
+    return {"supplies": supplies, "choices": choices_of(library), "paper": paper}
 
 
-shows(router, "/twins", "twins.html.j2", beside=twins_asked)(twins_of)
+shows(router, "/twins", "twins.html.j2", beside=twins_asked, under="sets")(twins_of)
