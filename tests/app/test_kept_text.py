@@ -15,8 +15,7 @@ from laydown.app import TASKS, encoding
 from laydown.app.encoding import from_text, reader_of, to_json, to_text
 from laydown.app.fits import Supplies
 from laydown.app.library import Library
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.app.tasks import job_task
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import Recipe, parse_recipe

@@ -15,8 +15,7 @@ from laydown.app.fits import Supplies, set_up
 from laydown.app.lessons import lessons, packs
 from laydown.app.library import open_named
 from laydown.app.light import checking, life, lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import FORMS, Asking, MakeChart, make_chart, write_chart
 from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
 from laydown.app.runs import CompareRanges, ListRuns, by_hue, compare_ranges, list_runs

@@ -23,20 +23,10 @@ from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
+from laydown.plan.run import runs as shading
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
 from laydown.plan.run.ranges import Comparison, compare, svg
-from laydown.plan.run.runs import (
-    Mending,
-    Run,
-    Shade,
-    find_runs,
-    lonely,
-    mend_gaps,
-    one_coats,
-    shade,
-    shades_of,
-    turn,
-)
+from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
@@ -75,20 +65,20 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     """Find triads and runs, and the recipe or purchase that completes either."""
     for_sale = ranges_named(library, request.shop)
     bench = set_up(library, request.supplies)
-    single = one_coats(bench.whole, without=bench.without)
+    single = shading.one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
     ways, recipes = _repertoires(bench)
     found = triads(single, single=ways, recipes=recipes, shop=shop)
-    runs = find_runs(shades, besides=runs_of(found) + runs_alone(ways))
-    gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
+    runs = shading.find_runs(shades, besides=runs_of(found) + runs_alone(ways))
+    gaps = {g.place: g for run in runs for g in shading.mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         runs=runs,
         gaps=tuple(gaps.values()),
         triads=found,
-        alone=lonely(single, runs),
+        alone=shading.lonely(single, runs),
         notes=bench.notes,
     )
 
@@ -106,17 +96,17 @@ def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) ->
         return ()
     fit = kit_fit_for(library, ranges, bench.whole.paper.name)
     owned = frozenset(c.label for c in bench.whole.colorants) - bench.without
-    return one_coats(fit, without=owned)
+    return shading.one_coats(fit, without=owned)
 
 
 def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:
     recipes = [
-        Recipe((Step(shade.recipe.colorants[0], Laydown(coats=count)),))
-        for shade in single
-        if shade.recipe
+        Recipe((Step(one.recipe.colorants[0], Laydown(coats=count)),))
+        for one in single
+        if one.recipe
         for count in range(2, coats + 1)
     ]
-    return shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])
+    return shading.shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,7 +127,7 @@ def list_partners(
     """Propose so many highlights and shadows for a colorant, itself out of the supplies."""
     wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
     all_triads = triads(shades, single=ways, recipes=recipes)
@@ -195,7 +185,7 @@ def show_gradient(
             f"{wanted[0].name} twice is no gradient.", hint="Name two different colors."
         )
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     ends = [shade_of(colorant, shades) for colorant in wanted]
     both = {colorant.label for colorant in wanted}
     rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
@@ -235,7 +225,7 @@ def show_overlays(library: Library, colorant: str, supplies: Supplies) -> Overla
     """Lay each other color of the supplies over one, and under it, in one coat each."""
     wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     others = by_hue(one for one in shades if one is not own)
     return OverlaysShown(
@@ -254,7 +244,7 @@ def _overlays(
     """Lay pairs, the lower one first; those that ruin tools or work are left out."""
     laid = [Recipe(below.recipe.steps + above.recipe.steps) for below, above in pairs]  # type: ignore[union-attr]
     sound = [place for place, recipe in enumerate(laid) if not order_troubles(recipe)]
-    made = shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
+    made = shading.shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
     return tuple(
         _overlay(others[place], pairs[place], one) for place, one in zip(sound, made, strict=True)
     )
@@ -293,7 +283,7 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
     each number from 0.
     """
     bench = set_up(library, supplies)
-    every = by_hue(one_coats(bench.whole, without=bench.without))
+    every = by_hue(shading.one_coats(bench.whole, without=bench.without))
     stride = max(1, -(-len(every) // MOST_IN_GRID))
     shades = every[skip % stride :: stride]
     return GridShown(
@@ -346,7 +336,9 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     if not pile.steps:
         raise BadRecipeError("Nothing was laid.", hint="Name a color, or touch one.")
     made, lost = predict(fit, pile), chroma_lost(fit, pile)
-    alone = shades_of(fit, [(recipe_words(one), one) for s in pile.steps for one in [Recipe((s,))]])
+    alone = shading.shades_of(
+        fit, [(recipe_words(one), one) for s in pile.steps for one in [Recipe((s,))]]
+    )
     turned = Recipe(pile.steps[::-1])
     sound = len(pile.steps) > 1 and not order_troubles(turned)
     other = predict(fit, turned).lab if sound else None
@@ -392,7 +384,9 @@ def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
         if colorant and not colorant.blender and swatch.recipe == Recipe((Step(colorant),)):
             coats.setdefault(colorant, []).append(swatch.reflectance)
     return tuple(
-        shade(one.name, lab_from_reflectance(np.mean(spectra, axis=0)), Recipe((Step(one),)))
+        shading.shade(
+            one.name, lab_from_reflectance(np.mean(spectra, axis=0)), Recipe((Step(one),))
+        )
         for one, spectra in coats.items()
     )
 
@@ -424,7 +418,7 @@ def neighbors_of(
     owned = _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
     rest = [one for one in shades if label_of(one) not in owned]
-    wanted = shade("", lab)
+    wanted = shading.shade("", lab)
     alike = [one for one in own if _same_hue(wanted, one)]
     steps = [(one.value - wanted.value, one) for one in alike]
     return (
@@ -505,7 +499,7 @@ def label_of(one: Shade) -> str:
 def _same_hue(wanted: Shade, other: Shade) -> bool:
     if wanted.chroma < GRAY or other.chroma < GRAY:
         return max(wanted.chroma, other.chroma) < GRAY
-    return bool(abs(turn(wanted.hue, other.hue)) <= SAME_HUE)
+    return bool(abs(shading.turn(wanted.hue, other.hue)) <= SAME_HUE)
 
 
 def _nearest(shades: Sequence[Shade], lab: FloatArray) -> tuple[Shade, ...]:
@@ -562,5 +556,5 @@ def _range(
 ) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
     bench = set_up(library, Supplies(ranges=(name,), paper=paper))
     limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

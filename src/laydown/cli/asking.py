@@ -333,7 +333,7 @@ medium_option = option(
 SHELLS = ("bash", "zsh", "fish")
 
 
-@commands.verb("completion", tasks=(), example='eval "$(laydown completion bash)"')
+@commands.verb("completion", "", 'eval "$(laydown completion bash)"')
 @click.argument("shell", type=click.Choice(SHELLS))
 @click.pass_context
 def completion(context: click.Context, shell: str) -> None:

@@ -6,7 +6,7 @@ The door knows its nouns by a table and loads the module of the one that was ask
 
 import difflib
 import importlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -144,13 +144,11 @@ class Noun(click.Group):
         super().__init__(name, help=words, no_args_is_help=True)
         self.example = example
 
-    def verb(
-        self, name: str, *, tasks: Iterable[str], example: str
-    ) -> Callable[[Callable[..., Any]], Verb]:
+    def verb(self, name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
         """Make a function with click's parameter decorators the verb of this name."""
 
         def register(function: Callable[..., Any]) -> Verb:
-            made = verb(name, tasks=tasks, example=example)(function)
+            made = verb(name, tasks, example)(function)
             self.add_command(made)
             return made
 
@@ -209,12 +207,14 @@ class LazyNouns(Noun):
             formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
 
 
-def verb(name: str, *, tasks: Iterable[str], example: str) -> Callable[[Callable[..., Any]], Verb]:
+def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
     """Make a function with click's parameter decorators a verb that stands on its own."""
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        return Verb(name, tasks=tuple(tasks), example=example, callback=function, params=params)
+        return Verb(
+            name, tasks=tuple(tasks.split()), example=example, callback=function, params=params
+        )
 
     return make
 

@@ -18,7 +18,7 @@ from laydown.cli import asking, commands, console
 from laydown.errors import LaydownError
 
 
-@commands.verb("serve", tasks=[], example="laydown serve")
+@commands.verb("serve", "", "laydown serve")
 @asking.option(
     "--port", among=(0, 65535), default=8017, help="Where to listen; 0 takes any free port."
 )
@@ -127,7 +127,7 @@ TOLD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>laydown</t
 """
 
 
-@commands.verb("open", tasks=["keep_lesson"], example="laydown open lemons.txt")
+@commands.verb("open", "keep_lesson", "laydown open lemons.txt")
 @click.argument("file", required=False)
 @click.pass_context
 def open_bench(context: click.Context, file: str | None) -> int:

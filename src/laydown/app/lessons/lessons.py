@@ -9,8 +9,7 @@ import numpy as np
 
 from laydown import allowed_sizes
 from laydown.app.fits import SuppliesAtHand, paper_named, ranges_named, set_up
-from laydown.app.matches.charts import chart_of
-from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
+from laydown.app.matches.colors import Asking, chart_of, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY

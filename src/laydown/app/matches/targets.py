@@ -117,13 +117,7 @@ def _as_meant(text: str) -> Target | None:
 
 
 def _settle(
-    library: Library,
-    row: TargetRow,
-    found: Known,
-    *,
-    place: str,
-    paper: str,
-    fit: FitAtHand | None,
+    library: Library, row: TargetRow, found: Known, *, place: str, paper: str, fit: FitAtHand | None
 ) -> Target:
     if isinstance(found, tuple):
         with _told_in_place(place):

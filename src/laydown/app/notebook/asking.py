@@ -21,8 +21,7 @@ from laydown.app.fits import (
     taught_fit,
     teach,
 )
-from laydown.app.matches.charts import wanted_colors
-from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, wanted_colors
 from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet

@@ -10,8 +10,7 @@ from laydown.app import runs as laying_tasks
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.matches import colors as color_tasks
-from laydown.app.matches.charts import MakeChart, write_chart
-from laydown.app.matches.colors import ColorMatched, match_color
+from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
 from laydown.app.runs import TwinsOf, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
