@@ -20,7 +20,6 @@ from sqlalchemy import (
     func,
     insert,
     select,
-    true,
     tuple_,
     update,
 )
@@ -90,15 +89,15 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
-SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
-EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1)
+SUMS = select(func.count(ChangeRow.id), func.coalesce(func.sum(ChangeRow.id), 0))
 
 
 def edition(session: Session) -> Edition:
     """Return what tells a library as it is from others; a number is used again after undo."""
-    count, total, label, made = session.execute(EDITION).one()
-    return count, int(total or 0), label or "", made
+    count, total = session.execute(SUMS).one()
+    label, made = session.execute(LATEST).one_or_none() or ("", None)
+    return count, int(total), label, made
 
 
 def history(
