@@ -168,6 +168,10 @@ def _free(work: Work, papers: list[str]) -> list[str]:
     return [name for name in papers if name not in used]
 
 
+ALL_INVENTED = (
+    "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
+)
+WITHOUT_KIT = Asking(Supplies(ranges=(shipped.STUDENTS_RANGE,), paper=shipped.CLASS_PAPER))
 SECONDS = 20.0
 """How long the demo tries to prove its kit."""
 
@@ -185,8 +189,7 @@ def _run_class(
         notes=(ALL_INVENTED,),
     )
     text = lessons.write_lesson(lesson)
-    students = Supplies(ranges=(shipped.STUDENTS_RANGE,), paper=shipped.CLASS_PAPER)
-    asking = Asking(students)
+    asking = WITHOUT_KIT
     whole = lessons.convert_lesson(
         library,
         lessons.LessonAsked(text, shipped.LESSON, asking, 1, (shipped.TEACHERS_RANGE,)),
@@ -195,7 +198,7 @@ def _run_class(
     packed = packs.pack_lesson(
         library, lessons.LessonAsked(text, shipped.LESSON, asking), watch=watch
     )
-    runs = list_runs(library, ListRuns(students, shop=(shipped.TEACHERS_RANGE,)))
+    runs = list_runs(library, ListRuns(asking.supplies, shop=(shipped.TEACHERS_RANGE,)))
     compared = compare_ranges(
         library, CompareRanges(shipped.TEACHERS_RANGE, shipped.STUDENTS_RANGE, shipped.CLASS_PAPER)
     )
@@ -221,10 +224,12 @@ def _write(path: Path, content: bytes) -> Path:
     return path
 
 
+def _in_forms(path: Path, forms: Sequence[str], write: Callable[[str], bytes]) -> tuple[Path, ...]:
+    return tuple(_write(path.with_suffix(f".{form}"), write(form)) for form in forms)
+
+
 def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tuple[Path, ...]:
-    return tuple(
-        _write(path.with_suffix(f".{form}"), write_report(found, form, page=page)) for form in forms
-    )
+    return _in_forms(path, forms, lambda form: write_report(found, form, page=page))
 
 
 def _look_by_lamp(
@@ -314,7 +319,9 @@ def _run_sheet(folder: Path, *, page: str) -> tuple[Chart, SheetRead, float, tup
     try:
         sheet = _printed(library, folder)
         read = _read(library, folder, sheet)
-        chart = make_chart(library, _sheets_lesson())
+        chart = make_chart(
+            library, _lesson_for(WITHOUT_KIT, f"{shipped.LESSON}, from a photographed sheet")
+        )
     finally:
         library.close()
     (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
@@ -328,10 +335,7 @@ def _printed(library: Library, folder: Path) -> Sheet:
     import_swatches(library, ImportSwatches((GivenFile(shipped.read_bytes(teachers), teachers),)))
     with library.work("name the student's markers") as work:
         work.add_colorants(_students())
-    asked = PrintSheet(
-        "kit", Asking(Supplies(ranges=(shipped.STUDENTS_RANGE,), paper=shipped.CLASS_PAPER))
-    )
-    sheet = print_sheet(library, asked).sheet
+    sheet = print_sheet(library, PrintSheet("kit", WITHOUT_KIT)).sheet
     (folder / SHEET).write_bytes(draw_sheet(library, sheet))
     return sheet
 
@@ -353,16 +357,6 @@ def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
     (folder / PROOF).write_bytes(read.pages[0].proof)
     return read
-
-
-def _sheets_lesson() -> MakeChart:
-    return MakeChart(
-        title=f"{shipped.LESSON}, from a photographed sheet",
-        file=shipped.read_bytes(shipped.LESSON_FILE),
-        source=shipped.LESSON_FILE,
-        asking=Asking(Supplies(ranges=(shipped.STUDENTS_RANGE,), paper=shipped.CLASS_PAPER)),
-        notes=(ALL_INVENTED,),
-    )
 
 
 def _off(sheet: Sheet, read: SheetRead) -> float:
@@ -396,9 +390,6 @@ PENCIL_STEPS = 2
 PICTURE_STEPS = 2
 """And so do those who color a picture, whose palette is larger than a lesson's passage."""
 BOTH_KIT = "student in both"
-ALL_INVENTED = (
-    "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -480,16 +471,16 @@ def run_demo(
         tell(f"Importing the swatches of {shipped.TEACHERS_RANGE} and {shipped.STUDENTS_RANGE}…")
         _fill(library, folder)
         tell(f"Fitting both ranges on {shipped.CLASS_PAPER}, and converting the lesson…")
-        chart = make_chart(library, _lesson_for(folder), watch=watch)
-        files = _write_charts(chart, folder / "chart", request.page)
+        chart = make_chart(library, _lesson_for(_asking()), watch=watch)
+        files = _charts(chart, folder / "chart", request.page)
         tell("Hanging it on a wall, and asking how long its colors last there…")
         on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page)
         files += hung
         tell(f"Converting it to {shipped.PENCIL_RANGE}, for a student who has those pencils…")
-        in_pencil = make_chart(library, _lesson_for(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
-        files += _write_charts(in_pencil, folder / "chart in pencil", request.page)
-        tell("Looking at that by lamp light and other lights…")
         asked = _asking(PENCIL_KIT, PENCIL_STEPS)
+        in_pencil = make_chart(library, _lesson_for(asked), watch=watch)
+        files += _charts(in_pencil, folder / "chart in pencil", request.page)
+        tell("Looking at that by lamp light and other lights…")
         by_lamp, seen = _look_by_lamp(library, folder, in_pencil, asked, page=request.page)
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
@@ -497,8 +488,8 @@ def run_demo(
         drawn, right, drawings = _run_picture(library, folder, asked, page=request.page)
         files += drawings
         tell("Converting it to both, for one who lays pencil over marker…")
-        in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
-        files += _write_charts(in_both, folder / "chart in both", request.page)
+        in_both = make_chart(library, _lesson_for(_asking(BOTH_KIT, PENCIL_STEPS)), watch=watch)
+        files += _charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {shipped.TEACHERS_RANGE}…")
             title = f"{shipped.TEACHERS_RANGE} from {shipped.STUDENTS_RANGE}"
@@ -506,7 +497,7 @@ def run_demo(
                 title, range=shipped.TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,)
             )
             everything = make_chart(library, wanted, watch=watch)
-            files += _write_charts(everything, folder / "whole range", request.page)
+            files += _charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
             files += _run_class(library, folder, page=request.page, watch=watch)
@@ -539,48 +530,30 @@ def run_demo(
 
 
 def _fill(library: Library, folder: Path) -> None:
-    for name in (
-        *shipped.SWATCH_FILES,
-        *shipped.FILM_FILES,
-        shipped.LESSON_FILE,
-        shipped.LIGHTFASTNESS_FILE,
-    ):
+    swatches, fastness = (*shipped.SWATCH_FILES, *shipped.FILM_FILES), shipped.LIGHTFASTNESS_FILE
+    for name in (*swatches, shipped.LESSON_FILE, fastness):
         (folder / name).write_bytes(shipped.read_bytes(name))
-    files = tuple(
-        GivenFile((folder / name).read_bytes(), str(folder / name))
-        for name in (*shipped.SWATCH_FILES, *shipped.FILM_FILES)
-    )
-    import_swatches(library, ImportSwatches(files))
-    content = shipped.read_bytes(shipped.LIGHTFASTNESS_FILE)
-    lightfastness.import_lightfastness(library, content, shipped.LIGHTFASTNESS_FILE)
-    create_kit(library, KIT)
-    own_colorants(library, KIT, ranges=(shipped.STUDENTS_RANGE,))
-    create_kit(library, PENCIL_KIT)
-    own_colorants(library, PENCIL_KIT, ranges=(shipped.PENCIL_RANGE,))
-    create_kit(library, BOTH_KIT)
-    own_colorants(library, BOTH_KIT, ranges=(shipped.STUDENTS_RANGE, shipped.PENCIL_RANGE))
+    files = (GivenFile(shipped.read_bytes(name), str(folder / name)) for name in swatches)
+    import_swatches(library, ImportSwatches(tuple(files)))
+    lightfastness.import_lightfastness(library, shipped.read_bytes(fastness), fastness)
+    markers, pencils = shipped.STUDENTS_RANGE, shipped.PENCIL_RANGE
+    kits = {KIT: (markers,), PENCIL_KIT: (pencils,), BOTH_KIT: (markers, pencils)}
+    for kit, ranges in kits.items():
+        create_kit(library, kit)
+        own_colorants(library, kit, ranges=ranges)
 
 
 def _asking(kit: str = KIT, steps: int = 3) -> Asking:
     return Asking(Supplies(kit=kit, paper=shipped.CLASS_PAPER), steps=steps)
 
 
-def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
-    content = (folder / shipped.LESSON_FILE).read_bytes()
-    return MakeChart(
-        title=shipped.LESSON,
-        file=content,
-        source=shipped.LESSON_FILE,
-        asking=_asking(kit, steps),
-        notes=(ALL_INVENTED,),
-    )
+def _lesson_for(asking: Asking, title: str = shipped.LESSON) -> MakeChart:
+    content, notes = shipped.read_bytes(shipped.LESSON_FILE), (ALL_INVENTED,)
+    return MakeChart(title, file=content, source=shipped.LESSON_FILE, asking=asking, notes=notes)
 
 
-def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
-    files = tuple(path.with_suffix(f".{form}") for form in FORMS)
-    for file, form in zip(files, FORMS, strict=True):
-        file.write_bytes(write_chart(chart, form, page))
-    return files
+def _charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
+    return _in_forms(path, FORMS, lambda form: write_chart(chart, form, page))
 
 
 def _missed(

@@ -104,7 +104,21 @@ def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
     return given
 
 
-class Verb(click.Command):
+class LedByExample(click.Command):
+    """A command whose help leads with an example."""
+
+    example: str
+
+    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the example before the words."""
+        formatter.write_paragraph()
+        with formatter.indentation():
+            for line in self.example.splitlines():
+                formatter.write(f"{'':>{formatter.current_indent}}$ {line}\n")
+        super().format_help_text(ctx, formatter)
+
+
+class Verb(LedByExample):
     """A command that does one task of the app and understands the common options.
 
     `tasks`: names in ``laydown.app.TASKS`` of what it calls. `example`: a command line that its
@@ -131,13 +145,8 @@ class Verb(click.Command):
         self.tasks = tasks
         self.example = example
 
-    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the example before the words."""
-        _format_example(formatter, self.example)
-        super().format_help_text(ctx, formatter)
 
-
-class Noun(click.Group):
+class Noun(LedByExample, click.Group):
     """A group of verbs about one thing; a near miss gets a suggestion."""
 
     def __init__(self, name: str, *, words: str, example: str) -> None:
@@ -157,11 +166,6 @@ class Noun(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the verbs in the order in which they were written, not the alphabet's."""
         return list(self.commands)
-
-    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the example before the words."""
-        _format_example(formatter, self.example)
-        super().format_help_text(ctx, formatter)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -217,10 +221,3 @@ def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], 
         )
 
     return make
-
-
-def _format_example(formatter: click.HelpFormatter, example: str) -> None:
-    formatter.write_paragraph()
-    with formatter.indentation():
-        for line in example.splitlines():
-            formatter.write(f"{'':>{formatter.current_indent}}$ {line}\n")
