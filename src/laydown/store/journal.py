@@ -80,16 +80,17 @@ LATEST = (
     sql.select(tables.ChangeRow.label, tables.ChangeRow.made)
     .order_by(tables.ChangeRow.id.desc())
     .limit(1)
-    .subquery()
 )
-SUMS = sql.select(sql.func.count(tables.ChangeRow.id), sql.func.sum(tables.ChangeRow.id)).subquery()
-EDITION = sql.select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, sql.true())
+SUMS = sql.select(
+    sql.func.count(tables.ChangeRow.id), sql.func.coalesce(sql.func.sum(tables.ChangeRow.id), 0)
+)
 
 
 def edition(session: Session) -> Edition:
     """Return what tells a library as it is from others; a number is used again after undo."""
-    count, total, label, made = session.execute(EDITION).one()
-    return count, int(total or 0), label or "", made
+    count, total = session.execute(SUMS).one()
+    label, made = session.execute(LATEST).one_or_none() or ("", None)
+    return count, int(total), label, made
 
 
 def history(
