@@ -26,7 +26,7 @@ def test_fields_keep_the_order_of_their_dataclass() -> None:
 def test_arrays_enums_and_paths_become_plain() -> None:
     """An array is a list, an enum its value, a path its text."""
     made = json.loads(to_json([np.eye(2), Verdict.BUT_HUE, Path("a") / "b", np.float64(0.5)]))
-    assert made == [[[1.0, 0.0], [0.0, 1.0]], "same but for hue", str(Path("a") / "b"), 0.5]
+    assert made == [[[1.0, 0.0], [0.0, 1.0]], "off mostly in hue", str(Path("a") / "b"), 0.5]
 
 
 def test_a_recipe_is_its_text_with_ranges() -> None:

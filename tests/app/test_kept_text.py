@@ -20,6 +20,7 @@ from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.tasks import job_task
 from laydown.color.arrays import FloatArray
+from laydown.match.outcome import Verdict
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.plan.chart import Chart
 
@@ -207,3 +208,9 @@ def test_only_tasks_with_a_request_are_jobs(name: str) -> None:
     """A name from outside starts nothing but a task of ours."""
     with pytest.raises(ValueError, match=name):
         job_task(name)
+
+
+@pytest.mark.parametrize("one", ["value", "hue"])
+def test_a_verdict_kept_under_its_older_name_is_read(one: str) -> None:
+    """Jobs that an older bench kept called what is off mostly in one thing the same but for it."""
+    assert from_text(f'"same but for {one}"', Verdict) == f"off mostly in {one}"

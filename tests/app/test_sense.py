@@ -235,9 +235,9 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     (group,) = choose_kit(demo, asked).groups
     assert sorted(group.choice.unreachable) == sorted(out)
     chosen = group.choice.chosen
-    assert not {color.name for color in chosen.colors if color.within} & set(out)
+    assert not {color.name for color in chosen.colors if color.near_enough} & set(out)
     assert not any(c.blender for color in chosen.colors for c in color.recipe.colorants)
-    used = {c.label for color in chosen.colors if color.within for c in color.recipe.colorants}
+    used = {c.label for color in chosen.colors if color.near_enough for c in color.recipe.colorants}
     assert {offer.name for offer in chosen.bought} <= used
 
 

@@ -1,5 +1,6 @@
 """``laydown match`` and ``laydown chart``: recipes for one wanted color, or for a list."""
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
-    return str(found.best.candidate.verdict) == "out of reach"
+    return found.best.candidate.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
@@ -170,9 +171,6 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeCha
 
 
 def _summary(made: "Chart") -> str:
-    verdicts: dict[str, int] = {}
-    for match in made.matches:
-        verdict = str(match.best.verdict)
-        verdicts[verdict] = verdicts.get(verdict, 0) + 1
+    verdicts = Counter(match.best.verdict for match in made.matches)
     told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
     return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."

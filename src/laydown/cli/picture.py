@@ -101,7 +101,7 @@ def _by_color(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], lis
             *_wanted(shown, part),
             tenths(part.candidate.difference.delta_e),
             part.candidate.difference.words,
-            str(part.candidate.verdict),
+            part.candidate.verdict,
         ]
         for part in kit.parts
     ]

@@ -13,6 +13,7 @@ from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
 from laydown.match.reach import are_out_of_reach
 from laydown.match.search.found import Found, Watch, in_order
+from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
 from laydown.match.space import Limits
@@ -79,6 +80,11 @@ class Question:
     def covariance(self, pile: Recipe, *, known: FloatArray | None = None) -> FloatArray:
         """Return the covariance of a pile's difference from what is wanted, as `covariance_of`."""
         return covariance_of(self.target, self.fit, pile, swatched=self.swatched, known=known)
+
+    @property
+    def space(self) -> RecipeSpace:
+        """All recipes that are asked of."""
+        return recipe_space(self.fit, limits=self.limits, ranking=self.ranking, over=self.over)
 
     def cost(self, recipe: Recipe) -> float:
         """Return what a recipe is ranked by, see `way_of`."""

@@ -258,8 +258,8 @@ def verdict(
 
     *Same*: likelier accepted than not. Else, where the color itself is off by more than the
     tolerance: *needs another layer*, if one more step of one colorant, as the limits allow and the
-    paper bears, would bring it within; *same but for value*, if it is within once lightness is
-    left out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*,
+    paper bears, would bring it within; *off mostly in value*, if it is within once lightness is
+    left out and no more than a value step off; or *off mostly in hue*, likewise. Else *unsure*,
     where it may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
     Parameters
