@@ -143,6 +143,7 @@ def triads(
     single: Repertoire,
     recipes: Repertoire,
     shop: Sequence[Shade] = (),
+    of: Sequence[Shade] | None = None,
 ) -> tuple[Triad, ...]:
     """Return the triad of each color.
 
@@ -160,6 +161,8 @@ def triads(
         The short recipes from what is at hand.
     shop
         One coat of each that could be bought.
+    of
+        Those of `colors` that are asked for; None for all.
     """
     table = _Table(
         colors=tuple(colors),
@@ -172,7 +175,7 @@ def triads(
         shop=tuple(shop),
         shop_tones=_tones(shop),
     )
-    return tuple(_triad(own, table) for own in colors)
+    return tuple(_triad(own, table) for own in (colors if of is None else of))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
