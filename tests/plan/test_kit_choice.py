@@ -7,7 +7,6 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.chances import likely, may_pass
 from laydown.match.judge import candidate_of
@@ -199,12 +198,3 @@ def test_a_repertoire_holds_every_recipe(quay: MarkerFit, recipes: Repertoire) -
         assert recipes.lab[place] == pytest.approx(seen.lab, abs=1e-6)
         used = {recipes.colorants[m] for m in recipes.members[place] if m >= 0}
         assert used == set(recipes.recipe(place).colorants)
-
-
-def test_within_finds_all_that_comparing_all_finds(recipes: Repertoire) -> None:
-    """Passing over by lightness loses no recipe."""
-    lab = lab_from_reflectance(np.full(36, 0.4))
-    places, off = recipes.within(lab, 9.0)
-    whole = ciede2000(lab, recipes.lab)
-    assert places.tolist() == np.flatnonzero(whole <= 9.0).tolist()
-    assert off == pytest.approx(whole[places])

@@ -321,16 +321,6 @@ def _group(
             source=prices.source if prices else "",
             priced_only=request.aim == "cheapest" or request.budget is not None,
         )
-    wishes = Wishes(
-        aim=problem.Aim(request.aim),
-        owned=frozenset(needs.owned),
-        never=needs.never,
-        must=_offered(needs.must, names, offers),
-        most=request.most,
-        budget=request.budget,
-        extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
-        currency=next((r.currency for r in rows if r.currency), ""),
-    )
     asking = colors.Asking(
         tolerance=request.tolerance,
         top=1,
@@ -357,7 +347,7 @@ def _group(
         ways,
         fit.colorants,
         offers,
-        wishes,
+        _wishes(request, needs, names, offers),
         seconds=request.seconds,
         clock=clock,
         out=frozenset(out),
@@ -369,6 +359,21 @@ def _group(
     )
     labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
+
+
+def _wishes(
+    request: ChooseKit, needs: _Needs, names: Sequence[str], offers: Sequence[problem.Offer]
+) -> Wishes:
+    return Wishes(
+        aim=problem.Aim(request.aim),
+        owned=frozenset(needs.owned),
+        never=needs.never,
+        must=_offered(needs.must, names, offers),
+        most=request.most,
+        budget=request.budget,
+        extras=tuple((r.name, r.price) for r in needs.rows if r.kind == "extra"),
+        currency=next((r.currency for r in needs.rows if r.currency), ""),
+    )
 
 
 class _WaysTo:

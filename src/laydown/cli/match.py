@@ -193,10 +193,11 @@ run = commands.Noun(
 @asking.named_option(
     "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
+def list_(page: str, **given: Any) -> None:
     """List each color's light, middle and dark, and runs of more of them.
 
     Where one of the three is missing, a recipe that makes it is named, and with --shop what you
@@ -205,7 +206,7 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(supplies=asking.supplies(), coats=coats, shop=shop)
+    found = console.ask(supplies=asking.supplies(), **given)
     asking.give_report(found, form, page)
     console.suggest("laydown run partners COLORANT")
 
@@ -268,14 +269,15 @@ def _laid(found: "OverlaysShown") -> str:
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def gradient(first: str, second: str, count: int, page: str) -> None:
+def gradient(first: str, second: str, page: str, **given: Any) -> None:
     """Show what lies between FIRST and SECOND, and whether the two go muddy.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(first, second, asking.supplies(), count=count)
+    found = console.ask(first, second, asking.supplies(), **given)
     asking.give_report(found, form, page)

@@ -20,7 +20,7 @@ from laydown.match.mishaps import (
     mixed_outcomes,
     outcomes,
 )
-from laydown.match.mud import mud_in
+from laydown.match.mud import chroma_lost
 from laydown.media.colorant import Paper
 from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import AnyFit, predict
@@ -244,8 +244,8 @@ def muddy_pair(fit: AnyFit, recipe: Recipe) -> tuple[str, str] | None:
     """
     steps = [step for step in recipe.steps if isinstance(step, Step)]
     pairs = list(itertools.pairwise(steps))
-    lost = [mud_in(fit, Recipe(pair)) for pair in pairs]
-    if not any(lost):
+    lost = [chroma_lost(fit, Recipe(pair)) for pair in pairs]
+    if not lost or max(lost) < thresholds()["mud"]:
         return None
     below, above = pairs[int(np.argmax(lost))]
     return below.words, above.words

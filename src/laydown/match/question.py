@@ -14,12 +14,15 @@ from laydown.match.ranking import Ranking
 from laydown.match.reach import are_out_of_reach
 from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.repertoire import Repertoire
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
+from laydown.match.search.shelves import Ints
 from laydown.match.space import Limits
 from laydown.media.comparing import compare_each
 from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
+from laydown.reference.thresholds import thresholds
 
 SHORTLIST = 64
 """So many recipes at most, the best as predicted, are ranked with their doubt.
@@ -176,6 +179,32 @@ class Question:
             without=self.limits.without | without,
         )
         return replace(self, limits=limits, watch=None)
+
+
+def best_of(kit: Repertoire, lab: FloatArray, among: Ints | None = None) -> int:
+    """Return the place of the recipe that a match would give for a color, of some of a kit's.
+
+    Parameters
+    ----------
+    kit
+        All its short recipes, with what they are ranked by.
+    lab
+        Shape (3,), the color.
+    among
+        The places of those that are asked of; None for all.
+    """
+    space, places = kit.space, np.arange(len(kit)) if among is None else among
+    wanted, class_ = Target("", lab), thresholds()["tolerance class"]
+    question = Question(wanted, kit.fit, space.limits, space.ranking, class_, Recipe())
+    least = space.ranking.difference(lab, kit.lab[places])
+    least += space.effort(kit.numbers[places], lab)
+    best, cost = -1, np.inf
+    for place in np.argsort(least, kind="stable")[:SHORTLIST].tolist():
+        if least[place] >= cost:
+            break
+        own = question.cost(kit.recipe(int(places[place])))
+        best, cost = (int(places[place]), own) if own < cost else (best, cost)
+    return best
 
 
 def way_of(question: Question, recipe: Recipe) -> Way:

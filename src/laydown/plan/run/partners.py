@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.match.mud import chroma_lost, mud_in
+from laydown.match.question import best_of
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
@@ -229,12 +229,13 @@ def gradient(
 
 
 def _between(first: Shade, second: Shade, together: Repertoire, count: int) -> tuple[Shade, ...]:
-    """Return for even steps of the straight line the nearest recipe of both, each once."""
-    both = [p for p in range(len(together)) if len(together.recipe(p).colorants) == 2]
+    """Return for even steps of the straight line what a match gives of both, each once."""
+    several = together.members != together.members[:, :1]
+    both = np.flatnonzero((several & (together.members >= 0)).any(axis=1))
     found: list[int] = []
-    for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if both else ():
+    for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if len(both) else ():
         wanted = first.lab + part * (second.lab - first.lab)
-        place = both[int(np.argmin(ciede2000(wanted, together.lab[both])))]
+        place = best_of(together, wanted, both)
         if place not in found:
             found.append(place)
     recipes = [(together.recipe(place), together.lab[place]) for place in found]
