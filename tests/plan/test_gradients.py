@@ -43,7 +43,7 @@ def test_what_lies_between_is_made_of_both_and_comes_nearer_step_by_step(
 
 
 def test_opposites_go_muddy_and_neighbors_do_not(quay: MarkerFit, coats: dict[str, Shade]) -> None:
-    """Mud is said just where a step loses as much chroma as the table calls mud and keeps little."""
+    """Mud is said just where a step loses as much chroma as the table says and keeps little."""
     said = set()
     for first, second in (
         ("Ochre", "Navy"),

@@ -408,6 +408,13 @@ def kit_fit_for(
     TooLargeError
         For a range of more than `MOST_FITTED` colorants on this paper.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered(16)
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)

@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from itertools import combinations
 
 import numpy as np
 
@@ -36,6 +35,7 @@ from laydown.plan.run.runs import (
     mend_gaps,
     one_coats,
     shade,
+    shades,
     shades_of,
     turn,
 )
@@ -319,6 +319,11 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
         Where there are too many for one grid, they are spread over all hues; others come with
         each number from 0.
     """
+    return _grid(library, supplies, skip)
+
+
+@remembered(8)
+def _grid(library: Library, supplies: Supplies, skip: int) -> GridShown:
     bench = set_up(library, supplies)
     every = by_hue(one_coats(bench.whole, without=bench.without))
     stride = max(1, -(-len(every) // MOST_IN_GRID))
@@ -426,10 +431,9 @@ def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
         colorant = next(iter(swatch.recipe.colorants), None)
         if colorant and not colorant.blender and swatch.recipe == Recipe((Step(colorant),)):
             coats.setdefault(colorant, []).append(swatch.reflectance)
-    return tuple(
-        shade(one.name, lab_from_reflectance(np.mean(spectra, axis=0)), Recipe((Step(one),)))
-        for one, spectra in coats.items()
-    )
+    labs = [lab_from_reflectance(np.mean(spectra, axis=0)) for spectra in coats.values()]
+    named = [(one.name, Recipe((Step(one),))) for one in coats]
+    return shades(named, np.array(labs).reshape(-1, 3))
 
 
 def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
@@ -505,43 +509,41 @@ class TwinsFound:
     sets: tuple[SetBesideBox, ...]
 
 
+@remembered(8)
 def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
     """Look for what is nearly the same within a box, and between it and each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
-    rest = [one for one in shades if label_of(one) not in owned]
-    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
+    sets: dict[str, list[Shade]] = {}
+    for one in shades:
+        if one.recipe and label_of(one) not in owned:
+            sets.setdefault(one.recipe.colorants[0].range, []).append(one)
+    off, near = _off(own, own), thresholds()["tolerance class"]
+    first, second = np.nonzero(np.triu(off <= near, k=1))
     return TwinsFound(
         supplies.kit or ", ".join(supplies.ranges),
         supplies.paper,
-        _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
-        tuple(
-            _beside(name, own, [o for o in rest if label_of(o).startswith(f"{name}/")])
-            for name in names
-        )
-        if own
-        else (),
+        _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in zip(first, second, strict=True)),
+        tuple(_beside(name, own, sets[name], near) for name in sorted(sets)) if own else (),
     )
 
 
-def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> SetBesideBox:
-    nearest = [min((Twin(one, o, _off(one, o)) for one in own), key=_by_off) for o in theirs]
-    twins = _sorted(nearest)
-    new = sorted((one for one in nearest if one not in twins), key=_by_off, reverse=True)
-    return SetBesideBox(name, twins, tuple(one.second for one in new))
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> SetBesideBox:
+    off = _off(own, theirs)
+    nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
+    twins = _by_off(Twin(own[place], one, float(least)) for place, one, least in nearest)
+    new = tuple(twin.second for twin in reversed(twins) if twin.off > near)
+    return SetBesideBox(name, tuple(twin for twin in twins if twin.off <= near), new)
 
 
-def _off(first: Shade, second: Shade) -> float:
-    return float(ciede2000(np.asarray(first.lab), np.asarray(second.lab)))
+def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
+    """Return CIEDE2000 of each of the first to each of the second."""
+    labs = [np.array([one.lab for one in shades]).reshape(-1, 3) for shades in (first, second)]
+    return ciede2000(labs[0][:, None], labs[1][None])
 
 
-def _by_off(twin: Twin) -> tuple[float, str]:
-    return twin.off, twin.first.name
-
-
-def _sorted(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
-    near = thresholds()["tolerance class"]
-    return tuple(sorted((one for one in pairs if one.off <= near), key=_by_off))
+def _by_off(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
+    return tuple(sorted(pairs, key=lambda twin: (twin.off, twin.first.name)))
 
 
 @remembered(16)

@@ -183,8 +183,8 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
+            self._changes += journal.wrote(session)
             journal.close(session, label, now())
-            self._changes += 1
 
     @contextmanager
     def look(self) -> Iterator[Work]:

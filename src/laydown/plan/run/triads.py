@@ -145,7 +145,7 @@ def triads(
     shop: Sequence[Shade] = (),
     of: Sequence[Shade] | None = None,
 ) -> tuple[Triad, ...]:
-    """Return the triad of each color.
+    """Return the triad of each color, or of some of them.
 
     A color is its middle where it has both a light and a dark; else the light or the dark of
     others where these three are at hand; a pale one without a light has the paper. What is still
