@@ -333,9 +333,7 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
 
 
 def _made_by(color: ColorMade) -> str:
-    """Say how a color is laid and how close it comes, and what comes closer where that is more."""
-    closer = f" Closer: {recipe_words(color.closer)}." if color.closer else ""
-    return f"{capital(recipe_words(color.recipe))}. {capital(closeness(color.acceptance))}.{closer}"
+    return f"{capital(color.words)}. {capital(closeness(color.acceptance))}."
 
 
 def _bought(offer: Offer, currency: str) -> tuple[str, str]:
@@ -389,7 +387,7 @@ def _not_counted(group: buying.KitGroup) -> Iterator[str]:
     if far := group.choice.unreachable:
         yield f"Too far off, whatever you buy: {', '.join(map(name_words, far))}."
     for made in group.longer:
-        does = "makes" if made.within else "comes nearest to"
+        does = "makes" if made.near_enough else "comes nearest to"
         recipe = recipe_words(made.recipe)
         yield f"A longer recipe {does} {name_words(made.name)}: {recipe}."
 
@@ -407,7 +405,7 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome, do: str) -> str:
 
 
 def _within(outcome: PurchaseOutcome) -> str:
-    return f"{outcome.within} of the {len(outcome.colors)} colors"
+    return f"{outcome.near_enough} of the {len(outcome.colors)} colors"
 
 
 def _sure(outcome: PurchaseOutcome) -> str:

@@ -14,7 +14,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.judge import TOLERANCES
-from laydown.match.mud import chroma_lost
+from laydown.match.mud import chroma_lost, is_muddy
+from laydown.match.ranking import usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.match.words import difference
@@ -44,6 +45,8 @@ class ListRuns:
     """More than 1 to take two and more coats of a colorant as steps of their own."""
     shop: tuple[str, ...] = ()
     """Ranges from which a purchase may be named."""
+    sense: bool = True
+    """Whether the sense of the trade counts, of recipes that fill a gap."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +74,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     single = shading.one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
-    ways, recipes = _repertoires(bench)
+    ways, recipes = _repertoires(bench, sense=request.sense)
     found = triads(single, single=ways, recipes=recipes, shop=shop)
     runs = shading.find_runs(shades, besides=runs_of(found) + runs_alone(ways))
     gaps = {g.place: g for run in runs for g in shading.mend_gaps(run, recipes, shop)}
@@ -87,11 +90,16 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
 
 
 @lru_cache(AT_HAND)
-def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
+def _repertoires(bench: SuppliesAtHand, *, sense: bool = True) -> tuple[Repertoire, Repertoire]:
     """Return all ways to lay one color, and the short recipes."""
     one = Limits(steps=1, coats=2, without=bench.without)
-    two = Limits(steps=2, coats=2, without=bench.without)
-    return repertoire(bench.whole, limits=one), repertoire(bench.whole, limits=two)
+    two = _short(bench, sense=sense, without=bench.without)
+    return repertoire(bench.whole, limits=one), two
+
+
+def _short(bench: SuppliesAtHand, *, sense: bool, without: frozenset[str]) -> Repertoire:
+    limits, ranking = Limits(steps=2, coats=2, without=without), usual_ranking("class", sense=sense)
+    return repertoire(bench.whole, limits=limits, ranking=ranking)
 
 
 def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) -> tuple[Shade, ...]:
@@ -177,10 +185,17 @@ class GradientFound:
 
 
 def show_gradient(
-    library: Library, first: str, second: str, supplies: Supplies, *, count: int = 3
+    library: Library,
+    first: str,
+    second: str,
+    supplies: Supplies,
+    *,
+    count: int = 3,
+    sense: bool = True,
 ) -> GradientFound:
     """Lay two colors over each other step by step, and say whether they go muddy.
 
+    Steps between are recipes as a match gives them, with the sense of the trade or without it.
     Raises `BadRecipeError` for the same color twice.
     """
     wanted = [named_colorant(library, name, supplies) for name in (first, second)]
@@ -193,7 +208,7 @@ def show_gradient(
     ends = [shade_of(colorant, shades) for colorant in wanted]
     both = {colorant.label for colorant in wanted}
     rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
-    together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
+    together = _short(bench, sense=sense, without=rest)
     made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
     return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)
 
@@ -257,7 +272,7 @@ def _overlays(
 def _overlay(other: Shade, pair: tuple[Shade, Shade], made: Shade) -> Overlay:
     alone, together = (np.hypot(*one.lab[1:]) for one in pair), np.hypot(*made.lab[1:])
     lost = float(sum(alone) / 2.0 - together)
-    return Overlay(other, made, lost, lost >= thresholds()["mud"])
+    return Overlay(other, made, lost, is_muddy(lost, float(together)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -358,7 +373,7 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
         color=in_words(made.lab),
         alone=alone,
         lost=lost,
-        muddy=lost >= thresholds()["mud"],
+        muddy=is_muddy(lost, float(np.hypot(*made.lab[1:]))),
         turned=turned if sound else None,
         turned_lab=other,
         turned_words=difference(made.lab, other).words if other is not None else "",

@@ -287,5 +287,5 @@ def _lamp(done: "DemoDone") -> list[str]:
 
 
 def _table(matches: "Iterable[Match]") -> str:
-    rows = [[*console.match_row(match), str(match.best.verdict)] for match in matches]
+    rows = [[*console.match_row(match), match.best.verdict] for match in matches]
     return columns([*console.MATCH_HEADER, "verdict"], rows)

@@ -1,5 +1,6 @@
 """``laydown match``, ``chart`` and ``run``: recipes for colors, and what goes with a color."""
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
-    return str(found.best.verdict) == "out of reach"
+    return found.best.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
@@ -168,10 +169,7 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeCha
 
 
 def _summary(made: "Chart") -> str:
-    verdicts: dict[str, int] = {}
-    for match in made.matches:
-        verdict = str(match.best.verdict)
-        verdicts[verdict] = verdicts.get(verdict, 0) + 1
+    verdicts = Counter(match.best.verdict for match in made.matches)
     told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
     return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."
 
@@ -193,10 +191,11 @@ run = commands.Noun(
 @asking.named_option(
     "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
+def list_(page: str, **given: Any) -> None:
     """List each color's light, middle and dark, and runs of more of them.
 
     Where one of the three is missing, a recipe that makes it is named, and with --shop what you
@@ -205,7 +204,7 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(supplies=asking.supplies(), coats=coats, shop=shop)
+    found = console.ask(supplies=asking.supplies(), **given)
     asking.give_report(found, form, page)
     console.suggest("laydown run partners COLORANT")
 
@@ -260,14 +259,15 @@ def _laid(found: "OverlaysShown") -> str:
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def gradient(first: str, second: str, count: int, page: str) -> None:
+def gradient(first: str, second: str, page: str, **given: Any) -> None:
     """Show what lies between FIRST and SECOND, and whether the two go muddy.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(first, second, asking.supplies(), count=count)
+    found = console.ask(first, second, asking.supplies(), **given)
     asking.give_report(found, form, page)

@@ -100,7 +100,7 @@ def _kit(shown: "PlanShown", kit: "KitPicture") -> Iterator[str]:
 def _by_color(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
     header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
     rows = [
-        [*wanted, tenths(best.difference.delta_e), best.difference.words, str(best.verdict)]
+        [*wanted, tenths(best.difference.delta_e), best.difference.words, best.verdict]
         for wanted, best, _ in _parts(shown, kit)
     ]
     return header, rows

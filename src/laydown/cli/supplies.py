@@ -596,14 +596,15 @@ def remove_kit(name: str) -> None:
 )
 @asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
-    """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
+    """Choose what to buy so that the colors of LESSONS can be made near enough.
 
-    Recipes of two steps count; the one named for a color is what `match` gives from what you then
-    have. The answer says whether it is proven the best, else the gap that is
-    proven; what fewer purchases cost and more bring; and what can be made with nothing bought. A
-    color that only a longer recipe makes is named with it. With -o a supply list is written (.pdf,
-    .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you buy, as
-    `lesson convert` says of it too.
+    Recipes of two steps count, by what your hand will get: what is named for a color is what
+    `match` gives from what you then have. A color counts as made that is probably close, or that
+    may pass where nothing brings it nearer. The answer says whether it is proven the best, else the
+    gap that is proven; what fewer purchases cost and more bring; and what can be made with nothing
+    bought. A color that only a longer recipe makes is named with it. With -o a supply list is
+    written (.pdf, .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you
+    buy, as `lesson convert` says of it too.
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")

@@ -143,12 +143,7 @@ def arranged(
     only: Literal[""] | Verdict = "",
 ) -> Beside:
     """Read how the rows are to be shown."""
-    return {
-        "job": job,
-        "order": order,
-        "only": only,
-        "verdicts": {one.value: str(one) for one in Verdict},
-    }
+    return {"job": job, "order": order, "only": only, "verdicts": tuple(Verdict)}
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
