@@ -30,7 +30,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.screen import screen_pixels
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture
-from laydown.imaging.picture_preview import side_by_side
+from laydown.imaging.preview import side_by_side
 from laydown.match.search.repertoire import repertoire
 from laydown.media.recipe import Recipe
 from laydown.plan.picture.picture import PlanRules

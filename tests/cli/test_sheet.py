@@ -20,8 +20,8 @@ from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
-from laydown.imaging.cards import read_card_cells
 from laydown.imaging.chart import chart_xyz, find_chart
+from laydown.imaging.reading import read_card_cells
 from laydown.sheet.sheet import Sheet
 from laydown.store.library import open_library
 

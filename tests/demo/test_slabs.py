@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.demo.slabs import MOST_AMOUNT, NODES, Response, Slab, SolvedSlab, solve
+from laydown.demo.oracle import MOST_AMOUNT, NODES, Response, Slab, SolvedSlab, solve
 
 SHARES = (0.0, 0.02, 0.1, 0.5, 1.0)
 

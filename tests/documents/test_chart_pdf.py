@@ -9,18 +9,15 @@ import pytest
 from pypdfium2 import raw
 
 from laydown.documents.print.charts import BARE, write_chart_pdf
-from laydown.documents.print.entries import entries, paper_shade
-from laydown.documents.print.flow import LEAST, UNSHOWN
+from laydown.documents.print.entries import INVENTED, KEYS, NO_ROWS, entries, paper_shade, sample
 from laydown.documents.print.layout import (
     CARE,
     CAUTIONS,
     HEADING_CAUTIONS,
-    INVENTED,
-    KEYS,
-    NO_ROWS,
+    LEAST,
     PAGES,
     SHOWN_COLORS,
-    sample,
+    UNSHOWN,
 )
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart

@@ -6,7 +6,7 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from laydown.documents.print import layout as headings
+from laydown.documents.print import entries as headings
 from laydown.documents.print.charts import chart_csv
 from laydown.documents.print.entries import Layer, entries, number, shade, span, stroke_areas
 from laydown.match.outcome import Candidate, Match, Origin, Verdict

@@ -3,7 +3,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from laydown.documents.files.lightfastness import (
+from laydown.documents.files.lists import (
     FastnessRow,
     read_lightfastness,
     write_lightfastness,

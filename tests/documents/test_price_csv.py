@@ -1,7 +1,7 @@
 import pytest
 
-from laydown.documents.files import prices as price_csv
-from laydown.documents.files.prices import read_prices
+from laydown.documents.files import lists as price_csv
+from laydown.documents.files.lists import read_prices
 from laydown.errors import BadFileError
 
 

@@ -4,8 +4,8 @@ import pytest
 from laydown import allowed_sizes
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.documents.files import csv as tables
 from laydown.documents.files import measurements
-from laydown.documents.files import table as tables
 from laydown.documents.files.swatches import (
     SwatchRow,
     Usual,

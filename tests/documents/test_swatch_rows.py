@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from laydown.documents.files.cgats import read_cgats, write_cgats
+from laydown.documents.files.csv import Line, Table
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.measurements import measurements
 from laydown.documents.files.swatches import (
@@ -19,7 +20,6 @@ from laydown.documents.files.swatches import (
     swatches_from_rows,
     write_swatch_csv,
 )
-from laydown.documents.files.table import Line, Table
 from laydown.errors import BadFileError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait

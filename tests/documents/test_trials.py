@@ -10,8 +10,7 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 from laydown.documents.print.layout import PAGES
-from laydown.documents.print.reports import ReportRow
-from laydown.documents.print.trials import SWATCH, calibration_svg, write_trial_pdf
+from laydown.documents.print.reports import SWATCH, ReportRow, calibration_svg, write_trial_pdf
 from laydown.plan.notebook import Compared
 
 MM = 72.0 / 25.4

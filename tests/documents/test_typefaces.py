@@ -8,11 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.color.naming import color_name
+from laydown.documents.print import entries as headings
 from laydown.documents.print import layout as cautions
-from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_html
-from laydown.documents.print.flow import UNSHOWN
-from laydown.documents.print.typefaces import SIGNS, clip, printable, width, wrap
+from laydown.documents.print.layout import SIGNS, UNSHOWN, clip, printable, width, wrap
 from laydown.match.outcome import Verdict
 from laydown.plan.chart import ROLE_ORDER, Chart
 
@@ -46,7 +45,7 @@ def test_every_text_of_our_own_can_be_printed(mixed: Callable[[int], Chart]) -> 
         headings.reading(mixed(6)),
         headings.INVENTED,
         headings.NO_ROWS,
-        headings.CARE,
+        cautions.CARE,
         UNSHOWN,
         *map(str, Verdict),
         *ROLE_ORDER,

@@ -10,9 +10,8 @@ import numpy as np
 import pytest
 
 from laydown.demo.photograph import Camera, Lamp, View
-from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.patches import read_patch
-from laydown.imaging.rectify import FlatPage, PageMap
+from laydown.imaging.rectify import FlatPage, LightField, PageMap, fit_light
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import Flag
 

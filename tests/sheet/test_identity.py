@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.sheet.identity import (
+from laydown.sheet.markers import (
     BASE,
     DIGITS,
     MOST_SHEETS,

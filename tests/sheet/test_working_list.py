@@ -5,10 +5,8 @@ from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet.arrange import arrange
-from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import cell_steps, meant
-from laydown.sheet.working_list import order_of_steps, working_list
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
+from laydown.sheet.words import cell_steps, meant, order_of_steps, working_list
 
 COLORANTS = [Colorant(f"Color {i:02d}", "Test") for i in range(20)]
 LIGHTNESS = {colorant: 90.0 - 3 * i for i, colorant in enumerate(COLORANTS)}

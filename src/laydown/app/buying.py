@@ -15,7 +15,7 @@ from laydown.app.matches import colors
 from laydown.app.matches.laying import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
-from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
+from laydown.documents.files.lists import PRICE_COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
     BadRecipeError,
@@ -41,7 +41,7 @@ from laydown.store.library import Library, Work
 FEW = 3
 """Recipes of a color whose doubt is worked out, to see whether it may be out of reach (chosen)."""
 
-__all__ = ["COLUMNS", "PriceRow", "read_prices"]
+__all__ = ["PRICE_COLUMNS", "PriceRow", "read_prices"]
 
 
 def offers_of(

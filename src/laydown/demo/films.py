@@ -14,8 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.demo.oracle import SimulatedBench, pile
-from laydown.demo.slabs import Slab, SolvedSlab
+from laydown.demo.oracle import SimulatedBench, Slab, SolvedSlab, pile
 from laydown.errors import NotMeasuredError
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import AnyStep, Part, Recipe, Step, Treatment, TreatmentStep
@@ -75,7 +74,7 @@ class FilmBench:
     """A paper and the pigments at hand; solves what it needs and keeps it."""
 
     slab: Slab
-    """The paper, see `laydown.demo.slabs`."""
+    """The paper, see `laydown.demo.oracle`."""
     pigments: Mapping[str, Pigment]
     """By a colorant's label."""
     _ladders: dict[Pigment, "Ladder"] = field(default_factory=dict)
@@ -257,19 +256,10 @@ class MixedBench:
             raise ValueError("dyes and pigments lie on one slab")
 
     def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
-        """Return a recipe's reflectance, shape (36,).
+        """Return the reflectance, shape (36,), of markers, then films, then markers again.
 
-        Parameters
-        ----------
-        recipe
-            Markers, then pencils, washes and treatments, then markers again.
-        factors
-            Each coat's, bottom first; 1 where none.
-
-        Raises
-        ------
-        NotMeasuredError
-            For a film over a marker that lies over a film.
+        Factors are each coat's, bottom first; 1 where none. Raises `NotMeasuredError` for a film
+        over a marker that lies over a film.
         """
         under, films, over = _parted(recipe)
         given = np.ones(recipe.coats)

@@ -79,20 +79,11 @@ def draw_lemons(
     uneven: float = 1.0,
     seed: int = SEED,
 ) -> LemonsDrawing:
-    """Draw lemons in a blue bowl.
+    """Draw lemons in a blue bowl, so many rows and columns [pixels].
 
-    Parameters
-    ----------
-    rows, columns
-        Of the drawing [pixels].
-    soft
-        How far edges are blurred, in light [pixels, standard deviation].
-    grain
-        Noise of single pixels [CIELAB units per axis, standard deviation].
-    uneven
-        Texture some pixels wide, such as strokes leave [L*, standard deviation].
-    seed
-        Of both.
+    Edges are blurred in light, by so `soft` a standard deviation [pixels]; `grain` is noise of
+    single pixels [CIELAB units per axis, standard deviation], `uneven` a texture some pixels wide,
+    such as strokes leave [L*, standard deviation]. The seed is of both.
 
     Examples
     --------

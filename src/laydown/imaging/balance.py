@@ -16,9 +16,9 @@ from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
 from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
-from laydown.imaging.light import fit_light
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
+from laydown.imaging.rectify import fit_light
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import ColorConversion
 
@@ -81,18 +81,9 @@ def gray_of_value(value: float) -> FloatArray:
 def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
     """Read a place as a person writes it, in shares of the picture's width and height.
 
-    Parameters
-    ----------
-    text
-        ``x,y`` for a point, ``x,y,width,height`` for a box; each in pixels of the whole picture,
-        or with a % sign in hundredths of its width or height.
-    size
-        Width and height of the whole picture [pixels].
-
-    Raises
-    ------
-    BadFileError
-        Where it is written otherwise, or lies outside the picture.
+    It is ``x,y`` for a point, ``x,y,width,height`` for a box; each in pixels of the whole picture,
+    whose `size` is width and height, or with a % sign in hundredths of them. Raises `BadFileError`
+    where it is written otherwise, or lies outside the picture.
 
     Examples
     --------
@@ -121,20 +112,10 @@ def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
 
 
 def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
-    """Read a gray of known lightness as a person writes it, and where it is.
+    """Read a gray of known lightness as a person writes it, and where it is: ``what@where``.
 
-    Parameters
-    ----------
-    text
-        ``what@where``: ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value
-        (``value:5``); the place as for `read_place`.
-    size
-        Width and height of the whole picture [pixels].
-
-    Raises
-    ------
-    BadFileError
-        Where it is written otherwise.
+    What is ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``); the
+    place as for `read_place`. Raises `BadFileError` where it is written otherwise.
 
     Examples
     --------
@@ -174,33 +155,17 @@ def unbalanced(picture: Picture) -> Picture:
 
 
 def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
-    """Balance a picture by places of known color.
+    """Balance a picture by places of known color, at least one; notes say how, and what to doubt.
 
-    Parameters
-    ----------
-    picture
-        As opened.
-    known
-        At least one. Places of bare paper tell how uneven the light is where there are four of
-        them, or strips that make as many; a strip is read piece by piece along its length.
-
-    Returns
-    -------
-    Picture
-        With notes on what was done and on what is doubtful.
-
-    Raises
-    ------
-    BadFileError
-        Where a place is too dark or too bright (clipped) to tell anything.
-
-    Notes
-    -----
     All light is scaled so that the places have their known colors (Bradford, as if the light had
     changed): exact for grays, an estimate for colors. The mean of several places counts; places far
-    darker than the lightest tell nothing of the light. With three grays or more of different value,
-    bare paper among them, the camera's curve and the light that strays through its lens are taken
-    out too (`tone_curve`); with fewer, they stay in.
+    darker than the lightest tell nothing of the light. Places of bare paper tell how uneven the
+    light is where there are four of them, or strips that make as many; a strip is read piece by
+    piece. With three grays or more of different value, bare paper among them, the camera's curve
+    and the light that strays through its lens are taken out too (`tone_curve`); with fewer, they
+    stay in.
+
+    Raises `BadFileError` where a place is too dark or too bright (clipped) to tell anything.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
     lightest = max(piece.xyz[1] for piece in pieces)
@@ -251,19 +216,9 @@ def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tu
 def balanced_by_chart(picture: Picture) -> Picture:
     """Balance a picture by a 24-patch reference chart in it, which also mends the camera's colors.
 
-    Parameters
-    ----------
-    picture
-        As opened, with patches of the chart no smaller than some ten pixels.
-
-    Raises
-    ------
-    BadFileError
-        Where no chart is found.
-
-    Notes
-    -----
-    The camera's development is undone (`laydown.imaging.development`); the light is taken as even.
+    The patches may be no smaller than some ten pixels. The camera's development is undone
+    (`laydown.imaging.development`); the light is taken as even. Raises `BadFileError` where no
+    chart is found.
     """
     profile = usual_profile()
     linear = np.maximum(picture.xyz @ np.linalg.inv(profile.matrix).astype(np.float32), 0)
@@ -308,30 +263,13 @@ MOST_STEPS = 4096
 
 
 def tone_curve(seen: FloatArray, known: FloatArray) -> Curve | None:
-    """Fit the curve through known grays.
+    """Fit the curve through grays `seen` in a balanced picture and `known`: luminances, shape (n,).
 
-    Parameters
-    ----------
-    seen
-        Shape (n,), their luminance in the balanced picture.
-    known
-        Shape (n,), their true luminance.
-
-    Returns
-    -------
-    Curve or None
-        None where fewer than `FEWEST` grays apart in value are known.
-
-    Raises
-    ------
-    ValueError
-        Where a lighter gray is seen as the darker one.
-
-    Notes
-    -----
     A monotone cubic through the grays' values (Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17,
     238), straight on beyond the last ones. It takes in both the camera's own curve and what light
-    strays through the lens; it says nothing sure about what is darker than the darkest gray.
+    strays through the lens; it says nothing sure about what is darker than the darkest gray. None
+    where fewer than `FEWEST` grays apart in value are known; raises ValueError where a lighter gray
+    is seen as the darker one.
 
     Examples
     --------

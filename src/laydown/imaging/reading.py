@@ -1,4 +1,4 @@
-"""Read a whole page: flat, light taken out, each cell against the paper beside it."""
+"""Read a whole page or a card: flat, light taken out, each cell against the paper beside it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels, Plane
-from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.chart import FoundChart, lattice_map
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import (
     INKED_SHARE,
@@ -20,7 +20,7 @@ from laydown.imaging.patches import (
     read_patch,
     read_strips,
 )
-from laydown.imaging.rectify import FlatPage, PageMap, flatten, refine_map
+from laydown.imaging.rectify import FlatPage, LightField, PageMap, fit_light, flatten, refine_map
 from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
@@ -82,23 +82,11 @@ def read_page(
     blur: float = 0.0,
     framed: bool = False,
 ) -> PageReading:
-    """Read the cells of a page.
+    """Read the cells of a page, which lies in a picture, shape (h, w, 3), where the map has it.
 
-    Parameters
-    ----------
-    pixels
-        The picture, shape (h, w, 3).
-    page_map
-        Where the page lies in it.
-    cells
-        The page's cells.
-    decode
-        From encoded to linear.
-    blur
-        Width of an edge in the picture [pixels], from `edge_blur`.
-    framed
-        Whether the white between the cells is a frame and not the paper: it then tells how the
-        light runs, and bare cells alone tell how bright the paper is.
+    `blur` is the width of an edge in the picture [pixels], from `edge_blur`. Where the page is
+    framed, the white between the cells is a frame and not the paper: it then tells how the light
+    runs, and bare cells alone tell how bright the paper is.
     """
     page_map = refine_map(pixels, page_map, [cell.box for cell in cells])
     flat = flatten(pixels, page_map)
@@ -245,17 +233,8 @@ def _warnings(paper: FloatArray, outside: int) -> tuple[str, ...]:
 
 
 def edge_blur(pixels: Pixels, found: FoundPage) -> float:
-    """Return how wide a sharp printed edge has become [pixels], the median over the markers.
+    """Return how wide a sharp printed edge has become [pixels], the median over a page's markers.
 
-    Parameters
-    ----------
-    pixels
-        The picture.
-    found
-        Its markers.
-
-    Notes
-    -----
     Along a line across each marker's sides, the step from white to black divided by its steepest
     slope. An edge that is as sharp as pixels can show it gives about 1.
     """
@@ -280,3 +259,68 @@ def _edge_width(gray: Plane, start: FloatArray, end: FloatArray, middle: FloatAr
     step = float(np.linalg.norm(inward)) * 2 / 40
     slope = np.abs(np.diff(profile)).max() / step
     return float(np.ptp(profile) / max(float(slope), 1e-6))
+
+
+PITCH = 20.0
+"""A card's true size is not known; one place of its grid is drawn as if it measured this [mm]."""
+ENOUGH_BARE = 4
+FEW_BARE = "Only bare places tell the light on a card: mark several, far apart."
+MIDDLE = 0.5
+"""Share of a place that is read, so that ragged edges and gaps don't matter."""
+
+
+def card_boxes(*, rows: int, columns: int) -> tuple[CellBox, ...]:
+    """Return the middles of a card's places, row by row.
+
+    Examples
+    --------
+    >>> card_boxes(rows=1, columns=2)[1].center
+    (30.0, 10.0)
+    """
+    edge = PITCH * (1 - MIDDLE) / 2
+    side = PITCH * MIDDLE
+    return tuple(
+        CellBox(column * PITCH + edge, row * PITCH + edge, side, side)
+        for row in range(rows)
+        for column in range(columns)
+    )
+
+
+def map_card(corners: FloatArray, *, rows: int, columns: int) -> PageMap:
+    """Return the map of a card from the outer corners of its grid, shape (4, 2) [pixels: x, y].
+
+    They are those of the first patch, of the last in the first row, of the last of all, and of the
+    first in the last row.
+    """
+    width, height = columns * PITCH, rows * PITCH
+    page = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
+    homography = np.asarray(cv2.findHomography(page, corners, 0)[0], dtype=np.float64)
+    return PageMap(homography, np.zeros((1, 2)), 0, width, height)
+
+
+def find_card(
+    pixels: Pixels, *, rows: int, columns: int, chart: FoundChart | None = None
+) -> PageMap | None:
+    """Find a grid of so many rows and columns, the right way up; None where it isn't plain.
+
+    Patches must stand apart; enough must differ from the paper that the whole grid is spanned. A
+    reference chart beside the card is such a grid, too, so where it lies no card is looked for.
+    """
+    blank = [] if chart is None else [chart.outline]
+    homography = lattice_map(pixels, rows=rows, columns=columns, blank=blank)
+    if homography is None:
+        return None
+    from_page = np.array([[1 / PITCH, 0, -0.5], [0, 1 / PITCH, -0.5], [0, 0, 1.0]])
+    return PageMap(homography @ from_page, np.zeros((1, 2)), 0, columns * PITCH, rows * PITCH)
+
+
+def read_card_cells(
+    pixels: Pixels, page_map: PageMap, cells: Sequence[PageCell], decode: Decode
+) -> PageReading:
+    """Read a card's places that have a name, one of them bare at least; those tell the light."""
+    flat = flatten(pixels, page_map)
+    bare = [cell.box for cell in cells if cell.bare and flat.contains(cell.box)]
+    points = np.array([box.center for box in bare])
+    signal = np.array([bare_signal(flat, box, decode) for box in bare])
+    reading = read_by_samples(flat, cells, points, signal, decode)
+    return replace(reading, warnings=(FEW_BARE,)) if len(bare) < ENOUGH_BARE else reading

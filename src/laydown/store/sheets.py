@@ -11,7 +11,7 @@ from sqlalchemy import delete, select
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet.markers import MOST_SHEETS
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind

@@ -32,7 +32,7 @@ from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo import colored_sheet, truth
+from laydown.demo import truth
 from laydown.demo.files import (
     CLASS_PAPER,
     FILM_FILES,
@@ -47,6 +47,7 @@ from laydown.demo.files import (
     read_rows,
 )
 from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
+from laydown.demo.photograph import colored_and_photographed, true_spectra
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
 from laydown.match.search.found import Watch
@@ -257,7 +258,7 @@ def _students() -> list[Colorant]:
 def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     printed = next(open_photographs((folder / SHEET).read_bytes(), source=SHEET)).pixels
     content = io.BytesIO()
-    picture = colored_sheet.colored_and_photographed(sheet, printed)
+    picture = colored_and_photographed(sheet, printed)
     Image.fromarray(picture).save(content, "JPEG", quality=QUALITY)
     (folder / PHOTOGRAPH).write_bytes(content.getvalue())
     read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
@@ -277,7 +278,7 @@ def _sheets_lesson() -> MakeChart:
 
 def _off(sheet: Sheet, read: SheetRead) -> float:
     colored = [cell for cell in sheet.cells if not cell.bare]
-    true = lab_from_reflectance(colored_sheet.true_spectra(colored))
+    true = lab_from_reflectance(true_spectra(colored))
     by_number = {cell.number: cell.lab for cell in read.cells}
     return float(ciede2000(np.array([by_number[c.number] for c in colored]), true).mean())
 

@@ -15,7 +15,7 @@ from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
+from laydown.documents.print.answer_page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import UnknownNameError
 from laydown.match.acceptance import acceptances
 from laydown.match.chances import acceptance_words

@@ -14,7 +14,7 @@ from laydown.app.swatches import swatches_in
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import measured_color
-from laydown.documents.files.lightfastness import (
+from laydown.documents.files.lists import (
     FastnessRow,
     read_lightfastness,
     write_lightfastness,

@@ -17,8 +17,8 @@ from laydown.app.matches.targets import (
     targets_of_lesson,
 )
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
+from laydown.documents.files.lists import TargetRow, read_targets
 from laydown.documents.files.plans import is_plan, read_plan
-from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch

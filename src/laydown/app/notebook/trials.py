@@ -28,8 +28,7 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.color.typed import measured_color
 from laydown.documents.files.text import parse_json
-from laydown.documents.print.reports import ReportRow
-from laydown.documents.print.trials import write_trial_pdf
+from laydown.documents.print.reports import ReportRow, write_trial_pdf
 from laydown.errors import (
     BadColorError,
     BadFileError,

@@ -32,7 +32,7 @@ from laydown.documents.print.plans import (
     write_plan_pdf,
 )
 from laydown.errors import BadFileError
-from laydown.imaging.picture_preview import side_by_side
+from laydown.imaging.preview import side_by_side
 from laydown.match.chances import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict

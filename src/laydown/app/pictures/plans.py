@@ -36,7 +36,7 @@ from laydown.imaging.balance import (
     unbalanced,
 )
 from laydown.imaging.picture import Picture, open_picture
-from laydown.imaging.picture_preview import Panel, flat, numbered, soft
+from laydown.imaging.preview import Panel, flat, numbered, soft
 from laydown.plan.picture.edits import Edit, Paint, edited
 from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
 from laydown.plan.picture.plan import make_plan

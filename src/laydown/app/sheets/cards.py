@@ -27,12 +27,11 @@ from laydown.app.sheets.reading import (
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
-from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
 from laydown.imaging.chart import FoundChart, find_chart
 from laydown.imaging.conversion import KnownColor
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.profiles import Profile
-from laydown.imaging.reading import PageCell
+from laydown.imaging.reading import PageCell, card_boxes, find_card, map_card, read_card_cells
 from laydown.imaging.rectify import PageMap
 from laydown.media.colorant import Paper
 from laydown.media.laydown import Medium

@@ -12,10 +12,9 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, NotMeasuredError
-from laydown.imaging.cards import card_boxes
 from laydown.imaging.conversion import KnownColor
 from laydown.imaging.development import FEWEST_KNOWN
-from laydown.imaging.reading import PageReading
+from laydown.imaging.reading import PageReading, card_boxes
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.media.recipe_words import recipe_words

@@ -36,11 +36,9 @@ from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet.arrange import arrange, recipes_on_a_page
-from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet.markers import MOST_SHEETS, MOST_TARGETS
 from laydown.sheet.page import PageSize
-from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.target import MOST_TARGETS
+from laydown.sheet.sheet import Sheet, SheetKind, arrange, recipes_on_a_page
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 

@@ -35,8 +35,8 @@ from laydown.imaging.conversion import (
 from laydown.imaging.development import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.markers import FoundPage, find_pages, find_target, why_no_page
+from laydown.imaging.preview import draw_proof
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
-from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.imaging.targets import (
@@ -50,13 +50,17 @@ from laydown.media.colorant import Paper, unlike_bare_paper
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import READINGS, Basis, Swatch
-from laydown.sheet.combining import combine, comparable, compared
-from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page
-from laydown.sheet.markers import PLACE_NAMES, marker_boxes
+from laydown.sheet.markers import (
+    MOST_SHEETS,
+    PLACE_NAMES,
+    marker_boxes,
+    page_number,
+    sheet_and_page,
+    target_number,
+)
 from laydown.sheet.page import CellBox
-from laydown.sheet.reading import Accuracy, CellReading, Flag
+from laydown.sheet.reading import Accuracy, CellReading, Flag, combine, comparable, compared
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.sheet.target import target_number
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 

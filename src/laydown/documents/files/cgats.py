@@ -17,16 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from laydown import allowed_sizes
-from laydown.documents.files.measurements import MOST_REFLECTANCE
-from laydown.documents.files.swatches import (
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    cells_of,
-    columns_of,
-    rows_from_table,
-)
-from laydown.documents.files.table import (
+from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
     MOST_COLUMNS,
@@ -35,6 +26,15 @@ from laydown.documents.files.table import (
     XYZ,
     Line,
     Table,
+)
+from laydown.documents.files.measurements import MOST_REFLECTANCE
+from laydown.documents.files.swatches import (
+    NOTHING_SAID,
+    SwatchRow,
+    Usual,
+    cells_of,
+    columns_of,
+    rows_from_table,
 )
 from laydown.documents.files.text import lenient_text_of, lines_of, not_utf8
 from laydown.errors import BadFileError
@@ -70,19 +70,8 @@ class CgatsTable:
 def read_cgats(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:
     """Read swatches from CGATS.17 text.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where the file doesn't say range, paper or medium.
-
-    Raises
-    ------
-    BadFileError
-        Names line and column, and what to do; nothing is read then.
+    The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
+    which names line and column, and what to do; nothing is read then.
     """
     text = lenient_text_of(data, source, most=allowed_sizes.SWATCHES)
     tables = [_plain_table(table, source) for table in cgats_tables(text, source)]
@@ -97,10 +86,7 @@ def read_cgats(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tupl
 def cgats_tables(text: str, source: str) -> tuple[CgatsTable, ...]:
     """Split CGATS text into its tables.
 
-    Raises
-    ------
-    BadFileError
-        Where a section is missing or a set has not as many cells as there are columns.
+    Raises `BadFileError` where a section is missing or a set has not as many cells as columns.
     """
     reader = _CgatsReader(source)
     for number, line in enumerate(lines_of(text, source), 1):

@@ -7,15 +7,7 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from laydown import allowed_sizes
-from laydown.documents.files.swatches import (
-    BANDS,
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    cells_of,
-    rows_from_table,
-)
-from laydown.documents.files.table import (
+from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
     MOST_COLUMNS,
@@ -25,6 +17,14 @@ from laydown.documents.files.table import (
     Table,
     bands_of,
     bounded,
+)
+from laydown.documents.files.swatches import (
+    BANDS,
+    NOTHING_SAID,
+    SwatchRow,
+    Usual,
+    cells_of,
+    rows_from_table,
 )
 from laydown.documents.files.text import LONGEST_LINE, text_of
 from laydown.errors import BadFileError
@@ -72,11 +72,8 @@ class Element:
 def parse_xml(data: bytes, source: str) -> Element:
     """Return the root element.
 
-    Raises
-    ------
-    BadFileError
-        For XML that isn't well formed, brings a document type, or has more parts, more of them in
-        one another or longer ones than are read.
+    Raises `BadFileError` for XML that isn't well formed, brings a document type, or has more parts,
+    more of them in one another or longer ones than are read.
     """
     builder = _Builder(source)
     try:
@@ -163,19 +160,8 @@ _SPECIFICATION = "D50-2deg"
 def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:
     """Read swatches from CxF3.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where the file doesn't say range, paper or medium.
-
-    Raises
-    ------
-    BadFileError
-        Names the line, and what to do; nothing is read then.
+    The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
+    which names the line, and what to do; nothing is read then.
     """
     root = parse_xml(text_of(data, source, most=allowed_sizes.SWATCHES).encode(), source)
     resources = root.find("Resources")
@@ -300,14 +286,9 @@ def _tags(thing: Element) -> dict[str, str]:
 
 
 def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
-    """Write swatches as CxF3 in UTF-8; reading it gives the same rows.
+    """Write swatches as CxF3 in UTF-8, in their order; reading it gives the same rows.
 
-    Parameters
-    ----------
-    rows
-        In the order to write them.
-    made
-        The moment of writing, which the format asks for; the same moment gives the same bytes.
+    The format asks for the moment when it was made; the same moment gives the same bytes.
     """
     root = ElementTree.Element("CxF", {"xmlns": NAMESPACE})
     moment = made.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

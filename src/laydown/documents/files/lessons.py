@@ -78,15 +78,7 @@ IN_PAGE = '<script type="text/plain" id="lesson">'
 def lesson_file(data: bytes, *, source: str) -> bytes:
     """Return a lesson's file, taken out of the page that answers where it is in one.
 
-    Parameters
-    ----------
-    data, source
-        As in `read_lesson`.
-
-    Raises
-    ------
-    BadFileError
-        For a page whose lesson is damaged or missing.
+    Raises `BadFileError` for a page whose lesson is damaged or missing.
     """
     _, within, rest = data.partition(IN_PAGE.encode())
     if not within:
@@ -106,19 +98,7 @@ def lesson_file(data: bytes, *, source: str) -> bytes:
 
 
 def read_lesson(data: bytes, *, source: str) -> Lesson:
-    r"""Read a lesson.
-
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-
-    Raises
-    ------
-    BadFileError
-        Names the line, what is wrong and what is allowed.
+    r"""Read a lesson; `BadFileError` names the line, what is wrong and what is allowed.
 
     Examples
     --------

@@ -12,7 +12,7 @@ from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.solid import inside_object_solid
 from laydown.color.spectra import resample
-from laydown.documents.files.table import LAB, XYZ, Line, Table, bands_of
+from laydown.documents.files.csv import LAB, XYZ, Line, Table, bands_of
 from laydown.errors import BadColorError
 from laydown.media.swatch import Basis
 
@@ -54,13 +54,7 @@ class Measurement:
 
 
 def number(table: Table, line: Line, column: str) -> float:
-    """Return the number in a cell.
-
-    Raises
-    ------
-    BadFileError
-        For anything that isn't a finite number.
-    """
+    """Return the number in a cell; `BadFileError` for anything that isn't a finite number."""
     text = line[column].strip()
     if "," in text:
         if not table.decimal_comma:
@@ -83,12 +77,7 @@ def number(table: Table, line: Line, column: str) -> float:
 def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
     """Return what each line measured: its spectrum where there is one, else XYZ, else Lab.
 
-    Parameters
-    ----------
-    table
-        Of the file.
-    bare
-        For each line, whether it is bare paper, which may outshine the perfect white.
+    Bare paper may outshine the perfect white.
     """
     bands = bands_of(table.columns)
     kinds = [_kind(table, line, bands) for line in table.lines]
@@ -103,13 +92,7 @@ def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
 
 
 def check_columns(table: Table) -> None:
-    """Refuse a table that measures nothing, or names only some of the three axes of a color.
-
-    Raises
-    ------
-    BadFileError
-        At the line of the column names.
-    """
+    """Refuse a table that measures nothing, or names only some of the three axes of a color."""
     has = set(table.columns)
     for triple in (LAB, XYZ):
         missing = [column for column in triple if column not in has]

@@ -12,7 +12,7 @@ from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.documents.files.csv import read_csv, write_csv
+from laydown.documents.files.csv import LAB, WORDS, XYZ, Line, Table, read_csv, write_csv
 from laydown.documents.files.measurements import (
     ABOVE_WHITE,
     EXTENDED_BANDS,
@@ -21,7 +21,6 @@ from laydown.documents.files.measurements import (
     measurements,
     number,
 )
-from laydown.documents.files.table import LAB, WORDS, XYZ, Line, Table
 from laydown.documents.files.text import LONGEST_CELL
 from laydown.errors import (
     AmbiguousNameError,
@@ -109,22 +108,11 @@ def swatches_from_rows(
     source: str,
     find: Callable[[str], Colorant] | None = None,
 ) -> tuple[Swatch, ...]:
-    """Settle the names in ``over`` and return the swatches, in the order of the rows.
+    """Settle the names in ``over`` and return the swatches, in the order of the rows of one file.
 
-    Parameters
-    ----------
-    rows
-        From one file.
-    source
-        The file's name, for messages.
-    find
-        Finds a colorant of the library by what was typed (`Work.find_colorant`); asked after the
-        row's own range and the file itself.
-
-    Raises
-    ------
-    BadFileError
-        Names the line whose recipe can't be read.
+    `find` finds a colorant of the library by what was typed (`Work.find_colorant`); it is asked
+    after the row's own range and the file itself. Raises `BadFileError`, which names the line whose
+    recipe can't be read.
     """
     there = _Colorants(rows, source, find)
     return tuple(
@@ -253,13 +241,7 @@ YES, NO = {"yes", "true", "1", "x"}, {"no", "false", "0", ""}
 
 
 def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
-    """Return the swatch of each line.
-
-    Raises
-    ------
-    BadFileError
-        Names the first line and column at fault; there are no rows then.
-    """
+    """Return the swatch of each line; `BadFileError` names the first line and column at fault."""
     check_columns(table)
     if not table.lines:
         raise table.bad(table.heading, "", "no swatch follows the column names.")
@@ -586,19 +568,8 @@ def read_swatch_csv(
 ) -> tuple[SwatchRow, ...]:
     """Read swatches from CSV.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where a line leaves range, paper or medium blank.
-
-    Raises
-    ------
-    BadFileError
-        Names line and column, and what to do; nothing is read then.
+    The usual is taken where a line leaves range, paper or medium blank. Raises `BadFileError`,
+    which names line and column, and what to do; nothing is read then.
 
     Examples
     --------

@@ -10,30 +10,30 @@ from laydown.color.arrays import FloatArray
 from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print import layout as headings
+from laydown.documents.print import entries as headings
 from laydown.documents.print.entries import Entry, Layer, entries, paper_shade, stroke_areas
-from laydown.documents.print.flow import (
+from laydown.documents.print.layout import (
+    CARE,
+    CAUTIONS,
     FLUSH,
     GUTTER,
+    HEADING_CAUTIONS,
     LINE,
+    MM,
+    PAGES,
+    PENCIL,
+    SHOWN_COLORS,
+    SIGNS,
     Leaflet,
     Text,
     in_lines,
     style,
+    template,
     text,
+    text_area,
     write_pages,
 )
-from laydown.documents.print.layout import (
-    CAUTIONS,
-    HEADING_CAUTIONS,
-    PAGES,
-    PENCIL,
-    SHOWN_COLORS,
-    template,
-    text_area,
-)
 from laydown.documents.print.reports import KEY, patches
-from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, format_recipe
@@ -81,24 +81,9 @@ BARE = "Leave the paper bare"
 def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) -> bytes:
     """Write a chart as a PDF file, the same bytes for the same chart.
 
-    Parameters
-    ----------
-    chart
-        With its matches in order and, for patches of its steps, its layers.
-    page
-        A name in `layout.PAGES`.
-    details
-        Whether numbers, alternatives, doubts and supplies follow behind.
-
-    Returns
-    -------
-    bytes
-        The whole file. Its first form is one page where the colors fit on one.
-
-    Raises
-    ------
-    ValueError
-        For a page that isn't known.
+    Its first form is one page where the colors fit on one; numbers, alternatives, doubts and
+    supplies follow behind where details are asked for. Raises ValueError for a page that isn't in
+    `layout.PAGES`.
     """
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
@@ -106,7 +91,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     source = f"{chart.kit} on {chart.paper.name}"
     if headings.is_invented(chart):
         source = f"{headings.INVENTED} · {source}"
-    warning = f"{SHOWN_COLORS} {headings.CARE}"
+    warning = f"{SHOWN_COLORS} {CARE}"
     leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
 
     def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
@@ -295,15 +280,8 @@ def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:
 def chart_html(chart: Chart, *, details: bool = False) -> str:
     """Write a chart as one HTML page, the same text for the same chart.
 
-    What the PDF has behind its first form is folded away under each color, and not printed. The
-    page reads on a phone 360 pixels wide and prints as the PDF does.
-
-    Parameters
-    ----------
-    chart
-        With its matches in order and, for patches of its steps, its layers.
-    details
-        Whether it is unfolded.
+    What the PDF has behind its first form is folded away under each color, or unfolded with
+    details, and not printed. The page reads on a phone 360 pixels wide and prints as the PDF does.
     """
     rows = entries(chart)
     groups = headings.passages(rows)
@@ -330,7 +308,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         details=details,
         no_rows=headings.NO_ROWS,
         shown_colors=SHOWN_COLORS,
-        care=headings.CARE,
+        care=CARE,
         cautions=CAUTIONS,
         cautions_heading=HEADING_CAUTIONS,
     )
@@ -347,16 +325,11 @@ COLUMNS = (
 
 
 def chart_csv(chart: Chart) -> str:
-    """Write a chart as CSV (RFC 4180), one line for each match.
+    """Write a chart as CSV (RFC 4180), one line for each match, in order.
 
     Recipes are in the form one types, with ranges where the chart uses more than one. Numbers have
-    the digits that are known: CIELAB, values and ΔE one after the point, chances two. Text that
-    a spreadsheet would take for a formula gets an apostrophe before it.
-
-    Parameters
-    ----------
-    chart
-        With its matches in order.
+    the digits that are known: CIELAB, values and ΔE one after the point, chances two. Text that a
+    spreadsheet would take for a formula gets an apostrophe before it.
     """
     used = {c.range for m in chart.matches for c in m.best.prediction.recipe.colorants}
     rows = [_row(n, match, chart, len(used) > 1) for n, match in enumerate(chart.matches, start=1)]

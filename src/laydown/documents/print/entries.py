@@ -1,9 +1,10 @@
-"""A chart's rows in words and screen colors, the same for paper and for the screen.
+"""A chart in words and screen colors, the same for paper and for the screen.
 
 Numbers are rounded here, once, to what is known of them.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
@@ -18,11 +19,13 @@ from laydown.color.value import value_from_lab
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.words import NOTHING_OFF
+from laydown.media.laydown import Medium, Wait
 from laydown.media.legible import capital
-from laydown.media.recipe import Recipe
-from laydown.media.recipe_words import name_words, recipe_words, step_words
-from laydown.plan.chart import Chart, notes_for_all
+from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe_words import WHILE_WET, name_words, recipe_words, step_words
+from laydown.plan.chart import Chart, notes_for_all, supplies
 from laydown.plan.notebook import difference_range, value_margin
+from laydown.reference.thresholds import thresholds
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
@@ -73,12 +76,7 @@ class Layer:
 def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...]:
     """Return a recipe's layers, bottom first.
 
-    Parameters
-    ----------
-    recipe
-        What is laid.
-    strokes
-        As `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
+    The strokes are as `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
     """
     known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
     below = (None, *recipe.steps)[: len(recipe.steps)]
@@ -162,18 +160,9 @@ def entries(chart: Chart) -> tuple[Entry, ...]:
 def entry_of(
     number: int, match: Match, strokes: Sequence[FloatArray], shared: frozenset[str]
 ) -> Entry:
-    """Put one match into words and screen colors.
+    """Put one match into words and screen colors, but for notes that are said elsewhere (`shared`).
 
-    Parameters
-    ----------
-    number
-        Of the row, from 1.
-    match
-        What was found.
-    strokes
-        As `Chart.layers` has them for the match; empty where unknown.
-    shared
-        Notes that are said elsewhere.
+    The strokes are as `Chart.layers` has them for the match; empty where unknown.
     """
     best, target = match.best, match.target
     wanted = shade(target.lab, covariance=target.covariance, rough=target.origin is Origin.SCREEN)
@@ -216,16 +205,10 @@ def name_of(target: Target) -> str:
 def shade(
     lab: FloatArray, *, covariance: FloatArray | None = None, rough: bool = False
 ) -> ShownColor:
-    """Put a color into words, numbers and the nearest a screen can do.
+    """Put a color, shape (3,), into words, numbers and the nearest a screen can do.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,).
-    covariance
-        Shape (3, 3), None where it is known for certain.
-    rough
-        Whether no digit after the point is known, whatever the covariance says.
+    Without a covariance it is known for certain. Where it is rough, no digit after the point is
+    known, whatever the covariance says.
     """
     spread = sqrt(float(np.trace(covariance)) / 3.0) if covariance is not None else 0.0
     shown = screen_color(lab)
@@ -332,3 +315,129 @@ def _notes_on_screens(wanted: ShownColor, predicted: ShownColor) -> tuple[str, .
 
 def _own_notes(match: Match, shared: frozenset[str]) -> tuple[str, ...]:
     return tuple(note for note in dict.fromkeys(match.notes) if note not in shared)
+
+
+TOOLS = {Medium.MARKER: "marker", Medium.PENCIL: "pencil", Medium.WASH: "pan"}
+"""What a colorant of a medium is called."""
+TO_LAY = (
+    "Each bold name is a color of the picture. Under it stands what to lay: the top line first, the"
+    " next one over it. The number says how often to fill the whole shape."
+)
+DRYING = "Let it dry each time"
+TO_COMPARE = "The grays show only how light or dark. Each row has, from left to right:"
+"""How to read a row, once for the whole chart."""
+KEYS = (
+    *("wanted", "you get", "wanted, in gray", "you get, in gray"),
+    *("try it here first", "beside each line: what it gives by itself on bare paper"),
+)
+"""What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
+
+
+def reading(chart: Chart) -> str:
+    """Say how to read a row and what to do; of drying only where something needs it."""
+    steps = [step for match in chart.matches for step in match.best.prediction.recipe.steps]
+    laid = [step for step in steps if isinstance(step, Step)]
+    dries = any(step.colorant.medium is not Medium.PENCIL for step in laid)
+    wet = any(step.laydown.wait is Wait.WET for step in laid)
+    drying = f"{DRYING}{f', unless it says “{WHILE_WET}”' * wet}." if dries else ""
+    return " ".join(filter(None, (TO_LAY, drying, TO_COMPARE)))
+
+
+def to_take_out(chart: Chart) -> tuple[str, str]:
+    """Say what to take out, and which; nothing where nothing is laid."""
+    needed = [colorant for colorant, *_ in supplies(chart.matches)]
+    if not needed:
+        return "", ""
+    count = Counter(TOOLS[colorant.medium] for colorant in needed)
+    told = " and ".join(f"{many} {one}{'s' * (many > 1)}" for one, many in count.items())
+    return f"Take out {told}:", f"{', '.join(colorant.name for colorant in needed)}."
+
+
+def sample(rows: Sequence[Entry]) -> Entry:
+    """Return the row whose patches show best how to read one: wanted and given differ the most."""
+
+    def apart(row: Entry) -> int:
+        sides = (bytes.fromhex(color.fill[1:]) for color in (row.wanted, row.predicted))
+        return sum(abs(one - other) for one, other in zip(*sides, strict=True))
+
+    return max([row for row in rows if row.layers] or rows, key=apart)
+
+
+MOST_SWATCHES = 6
+"""How many next swatches a chart names: an evening's worth."""
+INVENTED = "Invented data"
+"""Said on every page of a chart whose notes say that its data is made up."""
+NO_ROWS = "There are no colors in this chart yet."
+
+
+def lead(chart: Chart) -> str:
+    """Say what the chart answers."""
+    return (
+        f"What to lay from {chart.kit} on {chart.paper.name} to come as near as its colorants"
+        " allow: value first, then hue, then chroma."
+    )
+
+
+def tolerance(chart: Chart) -> str:
+    """Say how close is close enough here."""
+    limit = thresholds().get(f"tolerance {chart.tolerance}")
+    far = f": half of observers accept a difference of ΔE {limit:g} (CIEDE2000)" if limit else ""
+    return f"Tolerance “{chart.tolerance}”{far}."
+
+
+def counts(rows: tuple[Entry, ...]) -> str:
+    """Say how many colors came out how.
+
+    Examples
+    --------
+    >>> counts(())
+    'There are no colors in this chart yet.'
+    """
+    if not rows:
+        return NO_ROWS
+    found = Counter(row.verdict for row in rows)
+    told = ", ".join(f"{found[verdict]} {verdict}" for verdict in Verdict if found[verdict])
+    return f"{len(rows)} color{'s' if len(rows) != 1 else ''}: {told}."
+
+
+def whole_notes(chart: Chart) -> tuple[str, ...]:
+    """Return what holds for every row, with what is to be said of the paper."""
+    notes = list(notes_for_all(chart))
+    if float(chart.paper.reflectance.max()) > 1.0:
+        notes.append(
+            f"{chart.paper.name} glows under light with ultraviolet in it (it reflects more than"
+            " falls on it in some bands): its color changes with the light more than most."
+        )
+    if not chart.paper.measured and not any("not measured" in note for note in notes):
+        notes.append("The paper itself was not measured: a usual white is assumed.")
+    return tuple(notes)
+
+
+def is_invented(chart: Chart) -> bool:
+    """Tell whether the chart's notes say that its data is invented."""
+    return any("invented" in note.casefold() for note in chart.notes)
+
+
+def next_swatches(chart: Chart) -> tuple[str, ...]:
+    """Return the few swatches that would make most rows surer, the most asked for first.
+
+    What each row would gain from its own swatch is left out: the sums differ from row to row.
+    """
+    told = [match.next_swatch.partition(" Expected:")[0] for match in chart.matches]
+    asked = Counter(text for text in told if text)
+    return tuple(text for text, _ in asked.most_common(MOST_SWATCHES))
+
+
+def passages(rows: tuple[Entry, ...]) -> tuple[tuple[str, tuple[Entry, ...]], ...]:
+    """Group rows that follow each other under their passage; one heading for those without."""
+    groups: list[tuple[str, list[Entry]]] = []
+    for row in rows:
+        if not groups or groups[-1][0] != row.passage:
+            groups.append((row.passage, []))
+        groups[-1][1].append(row)
+    return tuple((passage, tuple(group)) for passage, group in groups)
+
+
+def passage_title(passage: str, *, alone: bool) -> str:
+    """Return a passage's heading; empty where no color of the chart belongs to any."""
+    return passage or ("" if alone else "Other colors")

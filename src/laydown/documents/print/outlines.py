@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.documents.print.typefaces import MM, width
+from laydown.documents.print.layout import MM, width
 from laydown.plan.picture.picture import Labels
 from laydown.plan.picture.regions import inner_places
 
@@ -45,24 +45,12 @@ class Border:
 
 
 def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[Border, ...]:
-    """Find the borders of a plan's regions as smooth lines.
+    """Find the borders of a plan's regions as smooth lines, for a picture so wide on paper [mm].
 
-    Parameters
-    ----------
-    labels
-        Shape (row, column), region numbers; 0 for none.
-    width
-        Of the picture on paper [mm].
-    within
-        How far a line may lie from the pixels' own edge, besides half a pixel [mm].
+    `labels`, shape (row, column), are region numbers; 0 for none. A line lies no farther than
+    `within` [mm], besides half a pixel, from the pixels' own edge. The picture's own edge is among
+    them where a region reaches it; its corners stay sharp.
 
-    Returns
-    -------
-    tuple of Border
-        The picture's own edge is among them where a region reaches it; its corners stay sharp.
-
-    Notes
-    -----
     Points are the middles of pixels' edges; each moves no farther than `within` in all. Lines of
     regions narrower than twice that may touch. Points are left out by the rule of Douglas & Peucker
     (1973), The Canadian Cartographer 10, 112.
@@ -82,18 +70,9 @@ def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[B
 
 
 def rings(borders: Sequence[Border]) -> dict[int, tuple[FloatArray, ...]]:
-    """Join borders to closed outlines, by region number: the outer one and those of its holes.
+    """Join all of a plan's borders to closed outlines, by region: the outer one and those of holes.
 
-    Parameters
-    ----------
-    borders
-        All of a plan.
-
-    Returns
-    -------
-    dict of int to tuple of FloatArray
-        Shape (n, 2) each, the last point the first; filled by the even-odd rule they are the
-        region.
+    Each of shape (n, 2), the last point the first; filled by the even-odd rule they are the region.
     """
     loose: dict[int, dict[tuple[float, float], list[FloatArray]]] = defaultdict(
         lambda: defaultdict(list)
@@ -127,13 +106,7 @@ def _joined(starts: dict[tuple[float, float], list[FloatArray]]) -> list[FloatAr
 
 
 class _Edges:
-    """The edges between unlike pixels, taken away as they are walked.
-
-    Attributes
-    ----------
-    level, upright
-        Whether an edge runs to the right, or down, from each corner: rows + 1 by columns + 1.
-    """
+    """Edges between unlike pixels, right of or below a corner, taken away as they are walked."""
 
     def __init__(self, labels: Labels) -> None:
         self.around = np.pad(labels, 1)
@@ -307,28 +280,13 @@ class PlacedNumber:
 def place_numbers(
     labels: Labels, texts: Mapping[int, str], *, picture_width: float
 ) -> tuple[PlacedNumber, ...]:
-    """Place a number for each region.
+    """Place the text of each region, on a picture so wide on paper [mm], large regions first.
 
-    Parameters
-    ----------
-    labels
-        Shape (row, column), region numbers; 0 for none.
-    texts
-        What to print for each region, by its number.
-    picture_width
-        On paper [mm].
-
-    Returns
-    -------
-    tuple of PlacedNumber
-        Large regions first. A region in a crowd too dense for its number has none.
-
-    Notes
-    -----
-    A number stands where its region is deepest. Where even the smallest type crosses its border, it
-    goes to the nearest place around where it crosses neither a border nor another number, and a
-    short line leads from it into its region. Where there is no such place it stays, across its
-    border, unless it would cover another number.
+    `labels`, shape (row, column), are region numbers; 0 for none. A number stands where its region
+    is deepest. Where even the smallest type crosses its border, it goes to the nearest place around
+    where it crosses neither a border nor another number, and a short line leads from it into its
+    region. Where there is no such place it stays, across its border, unless it would cover another
+    number: a region in a crowd too dense for its number has none.
 
     Examples
     --------

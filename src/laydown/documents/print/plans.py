@@ -20,19 +20,28 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
-from laydown.documents.print.flow import FLUSH, LEAST, Leaflet, text, write_pages
+from laydown.documents.print.entries import INVENTED, TIGHT, Entry, ShownColor, entry_of, shade
 from laydown.documents.print.layout import (
     CAUTIONS,
+    FLUSH,
     INK,
+    LEAST,
     MARGIN,
+    MM,
     PAGES,
     PENCIL,
     SHOWN_COLORS,
+    SIGNS,
+    Leaflet,
     Pen,
+    clip,
+    printable,
     template,
+    text,
     text_area,
+    width,
+    wrap,
+    write_pages,
 )
 from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
 from laydown.documents.print.outlines import (
@@ -47,7 +56,6 @@ from laydown.documents.print.outlines import (
 )
 from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
 from laydown.documents.print.reports import TITLE as REPORT_TITLE
-from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
 from laydown.media.colorant import Colorant
@@ -215,10 +223,7 @@ def verdicts(rows: Sequence[PlanColorRow]) -> tuple[Verdict, ...]:
 def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
     """Return the picture as it is, as planned, and as a kit makes it, in color and in values.
 
-    Returns
-    -------
-    tuple of (str, FloatArray)
-        What each is called, and its pixels' CIELAB, shape (row, column, 3).
+    What each is called, and its pixels' CIELAB, shape (row, column, 3).
     """
     shown = [("The picture", plan.seen), ("Its values", grays(plan.seen)), *_planned(plan)]
     for kit in plan.kits:
@@ -257,14 +262,9 @@ LEGEND_FINE = 6.0
 
 
 def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
-    """Return the list that goes with a plan: what to do first, numbers last.
+    """Return the list that goes with a plan of one kit or none: what to do first, numbers last.
 
-    Parameters
-    ----------
-    plan
-        With no kit or one.
-    warnings
-        What is to be said of the way it is printed.
+    The warnings say what is to be known of the way it is printed.
     """
     rows, kits = plan_rows(plan), plan.kits
     needed = supplies(kits[0].matches) if kits else ()
@@ -357,17 +357,9 @@ lies; and how large that is against what was planned, at most 1."""
 
 
 def paper_size(text: str) -> tuple[float, float]:
-    """Return the width and height of a paper [mm].
+    """Return the width and height of a paper [mm]: A3, A4, A5, Letter, or width x height in mm.
 
-    Parameters
-    ----------
-    text
-        A3, A4, A5 or Letter, or width x height in millimetres.
-
-    Raises
-    ------
-    BadFileError
-        For a paper that is not known, or too small or too large.
+    Raises `BadFileError` for a paper that is not known, or too small or too large.
 
     Examples
     --------
@@ -391,12 +383,7 @@ def paper_size(text: str) -> tuple[float, float]:
 def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Fitted:
     """Lay a picture in the middle of a sheet, turned on its side where that shows it larger.
 
-    Parameters
-    ----------
-    paper
-        Width and height [mm].
-    picture
-        Width and height as planned [mm]; it is made smaller where it doesn't fit.
+    Both are width and height [mm]; a picture is made smaller where it doesn't fit.
 
     Examples
     --------
@@ -443,16 +430,9 @@ class PlanDrawing:
 def draw_plan(
     plan: PicturePlan, paper: tuple[float, float], *, within: float = WITHIN
 ) -> PlanDrawing:
-    """Find what is to be drawn of a plan on a paper.
+    """Find what is to be drawn of a plan on a paper, so wide and high [mm].
 
-    Parameters
-    ----------
-    plan
-        A picture's.
-    paper
-        Width and height [mm].
-    within
-        How far a line may lie from the plan's own borders [mm].
+    Lines lie no farther than `within` from the plan's own borders [mm].
     """
     values = plan.values
     size, box, scale = drawing_page(paper, (values.width, values.height))
@@ -489,23 +469,13 @@ PALE = "#c9c9c5"
 
 
 def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
-    """Write a plan as a PDF file, the same bytes for the same plan.
+    """Write a plan of one kit or none as a PDF file, the same bytes for the same plan.
 
-    Parameters
-    ----------
-    plan
-        With no kit, or with one whose recipes are listed.
-    drawing
-        Of the same plan, on the paper to print on.
-
-    Returns
-    -------
-    bytes
-        The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
+    The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
-    source = " · ".join([*([headings.INVENTED] if is_invented(plan) else []), *kits])
+    source = " · ".join([*([INVENTED] if is_invented(plan) else []), *kits])
     leaflet = Leaflet(plan.title, lead(plan), drawing.paper, SHOWN_COLORS, source)
 
     def opening() -> list[Flowable]:
@@ -574,20 +544,10 @@ ROOM = 0.9
 
 
 def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
-    """Draw a plan with its list below.
+    """Draw a plan of one kit or none with its list below.
 
-    Parameters
-    ----------
-    plan
-        With no kit, or with one whose recipes are listed.
-    drawing
-        Of the same plan.
-
-    Returns
-    -------
-    str
-        A whole file, without style, script or link. Each region is a group ``region-N`` of its
-        own, white, closed, that shares its borders with its neighbors.
+    A whole file, without style, script or link. Each region is a group ``region-N`` of its own,
+    white, closed, that shares its borders with its neighbors.
     """
     box = drawing.box
     listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
@@ -713,20 +673,11 @@ QUALITY = 88
 
 
 def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
-    """Write a plan as one HTML page, the same text for the same plan.
+    """Write a plan as one HTML page, with no kit, one, or several side by side.
 
-    Parameters
-    ----------
-    plan
-        With no kit, one, or several side by side.
-    drawing
-        Of the same plan.
-
-    Returns
-    -------
-    str
-        The picture, the plan, and what each kit makes of it, in color and in values; the numbered
-        drawing; each kit's recipes. Every color has its name, value and numbers beside it.
+    The picture, the plan, and what each kit makes of it, in color and in values; the numbered
+    drawing; each kit's recipes. Every color has its name, value and numbers beside it. The same
+    text for the same plan.
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.box
@@ -740,7 +691,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         warnings=print_warnings(drawing),
         notes=notes_of_plan(plan),
         reading=READING,
-        invented=headings.INVENTED if is_invented(plan) else "",
+        invented=INVENTED if is_invented(plan) else "",
         signs=SIGNS,
         shown_colors=SHOWN_COLORS,
         cautions=CAUTIONS,

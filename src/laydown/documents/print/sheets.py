@@ -3,17 +3,24 @@
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
-from laydown.documents.print.layout import PENCIL, Pen
-from laydown.documents.print.typefaces import clip, printable, width, wrap
+from laydown.documents.print.layout import PENCIL, Pen, clip, printable, width, wrap
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.sheet.identity import page_number
-from laydown.sheet.markers import MODULES, marker_bits, page_markers
+from laydown.sheet.markers import (
+    GRAYS,
+    MODULES,
+    OUTLINE,
+    PLACES,
+    marker_bits,
+    page_markers,
+    page_number,
+    target_grays,
+    target_ids,
+    target_marks,
+)
 from laydown.sheet.page import APART, CellBox, Words, content_box
 from laydown.sheet.sheet import Cell, Sheet
-from laydown.sheet.target import GRAYS, OUTLINE, PLACES, target_grays, target_ids, target_marks
-from laydown.sheet.words import cell_steps, left_out_words, meant
-from laydown.sheet.working_list import order_of_steps, working_list
+from laydown.sheet.words import cell_steps, left_out_words, meant, order_of_steps, working_list
 
 BLACK, BORDER = "#000000", "#8c8c8c"
 BORDER_WIDTH = 0.2
@@ -52,19 +59,10 @@ READING = (
 
 
 def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> bytes:
-    """Write a sheet, the same bytes for the same sheet.
+    """Write a sheet's pages with cells, the same bytes for the same sheet.
 
-    Parameters
-    ----------
-    sheet
-        The sheet.
-    lightness
-        L* of one coat by colorant, as far as it is known, for the order to work in.
-
-    Returns
-    -------
-    bytes
-        The pages with cells. Nothing is printed inside a cell: toner and ink foul nibs.
+    `lightness` is L* of one coat by colorant, as far as it is known, for the order to work in.
+    Nothing is printed inside a cell: toner and ink foul nibs.
     """
     size = (sheet.size.width, sheet.size.height)
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")
@@ -123,12 +121,7 @@ def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
 def head_lines(sheet: Sheet, measure: float, room: float) -> tuple[float, list[str]]:
     """Return how to work on a sheet, first what to do: the largest type that fits, and lines.
 
-    Parameters
-    ----------
-    sheet
-        The sheet.
-    measure, room
-        Width, and height with the title [mm].
+    They are so wide; the room is so high, with the title [mm].
     """
     media = {colorant.medium for cell in sheet.cells for colorant in cell.recipe.colorants}
     told = (*([FRAME] if sheet.framed else []), *HOW_TO_WORK, " ".join([*meant(media), *READING]))

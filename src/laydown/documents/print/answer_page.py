@@ -127,8 +127,8 @@ def _code(page: AnswerPage, code: PageCode) -> tuple[str, str, str]:
 
 def write_page(page: AnswerPage) -> bytes:
     """Write a page as HTML, the same bytes for the same page."""
-    style, script = (_asset(name) for name in ("page.css", "page.js"))
-    made = template("page").render(
+    style, script = (_asset(name) for name in ("answer_page.css", "answer_page.js"))
+    made = template("answer_page").render(
         page=page,
         policy=f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
         " base-uri 'none'; form-action 'none'",
@@ -145,7 +145,7 @@ def write_page(page: AnswerPage) -> bytes:
 
 
 def _asset(name: str) -> str:
-    return (files("laydown.documents.page") / name).read_text("utf-8")
+    return (files("laydown.documents") / "templates" / name).read_text("utf-8")
 
 
 def _sha256(text: str) -> str:
