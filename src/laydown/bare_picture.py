@@ -21,7 +21,6 @@ import re
 import struct
 import zlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import islice
 from typing import Literal
 
@@ -38,33 +37,25 @@ LONGEST_HEAD, LONGEST = 2000, 100_000
 MOST_STREAMS, MOST_TOLD, MOST_UNPACKED = 20_000, 40, 30_000_000
 """Parts, and objects of information, that are looked at, and bytes that are unpacked of parts."""
 _Part = tuple[bytearray, dict[int, tuple[int, int]]]
-
-
-@dataclass(slots=True, eq=False)
-class _Packed:
-    """Objects that are packed together in one stream."""
-
-    start: int
-    end: int
-    """Where the stream lies in the file."""
-    content: bytearray
-    """As unpacked."""
-    places: dict[int, tuple[int, int]]
-    """Where each object begins and ends in that, by number."""
+"""Objects that are packed together in one stream, as unpacked; and where each begins and ends in
+that, by number."""
 
 
 def bare_pdf(content: bytes, picture: Callable[[bytes], bytes]) -> bytes:
     """Return a PDF without what it tells beside its pages; `picture` bares a picture in it."""
-    bared, packs, left = bytearray(content), [], MOST_UNPACKED
+    bared, left = bytearray(content), MOST_UNPACKED
+    packs: dict[tuple[int, int], _Part] = {}
     for head, start, end in _streams(content):
         if METADATA.search(head):
             _put(bared, start, end, zlib.compress(b"") if b"/FlateDecode" in head else b"")
         elif content.startswith(b"\xff\xd8\xff", start):
             _put(bared, start, end, picture(content[start:end]))
-        elif OBJECTS.search(head) and (pack := _unpacked(head, content, start, end, left)):
-            left -= len(pack.content)
-            packs.append(pack)
-    _blank_information(bared, packs)
+        elif OBJECTS.search(head) and (pack := _unpacked(head, content[start:end], left)):
+            left -= len(pack[0])
+            packs[start, end] = pack
+    _blank_information(bared, list(packs.values()))
+    for place, (objects, _) in packs.items():
+        _put(bared, *place, zlib.compress(objects, 9))
     return bytes(bared)
 
 
@@ -87,32 +78,29 @@ def _put(bared: bytearray, start: int, end: int, content: bytes) -> None:
         bared[start:end] = content.ljust(end - start, b"\x00" if content else b" ")
 
 
-def _unpacked(head: bytes, content: bytes, start: int, end: int, most: int) -> _Packed | None:
+def _unpacked(head: bytes, content: bytes, most: int) -> _Part | None:
     first = FIRST.search(head)
     if first is None or most <= 0:
         return None
     try:
-        objects = bytearray(zlib.decompressobj().decompress(content[start:end], most))
+        objects = bytearray(zlib.decompressobj().decompress(content, most))
         numbers = [int(word) for word in objects[: int(first[1])].split()]
     except (zlib.error, ValueError):
         return None
     begins = [int(first[1]) + offset for offset in numbers[1::2]]
     ends = [*begins[1:], len(objects)]
     places = dict(zip(numbers[::2], zip(begins, ends, strict=True), strict=False))
-    return _Packed(start, end, objects, places)
+    return objects, places
 
 
-def _blank_information(bared: bytearray, packs: list[_Packed]) -> None:
+def _blank_information(bared: bytearray, parts: Sequence[_Part]) -> None:
     """Blank the strings of every information dictionary, and those that it keeps elsewhere."""
-    parts = [(pack.content, pack.places) for pack in packs]
     told = b"".join(
         _blank_object(bared, parts, number, is_dictionary=True)
         for number in _numbers(INFORMATION, bytes(bared))
     )
     for number in _numbers(REFERENCE, told):
         _blank_object(bared, parts, number, is_dictionary=False)
-    for pack in packs:
-        _put(bared, pack.start, pack.end, zlib.compress(pack.content, 9))
 
 
 def _numbers(reference: re.Pattern[bytes], content: bytes) -> list[int]:

@@ -42,7 +42,7 @@ def edge_middles(labels: Labels, pixel: float) -> FloatArray:
 
 def dense(border: Border) -> FloatArray:
     """Return points along a border, close to each other."""
-    parts = [np.linspace(a, b, 30) for a, b in zip(border.points, border.points[1:], strict=False)]
+    parts = [np.linspace(a, b, 30) for a, b in zip(border[0], border[0][1:], strict=False)]
     return np.vstack(parts)
 
 
@@ -53,7 +53,7 @@ def test_regions_fill_the_picture_without_gap_or_overlap(seed: int) -> None:
     found = rings(outlines(labels, width=WIDTH))
     assert set(found) == set(np.unique(labels[labels > 0]).tolist())
     total = (labels > 0).sum() * (WIDTH / labels.shape[1]) ** 2
-    outer = [b for b in outlines(labels, width=WIDTH) if 0 in b.sides]
+    outer = [b for b in outlines(labels, width=WIDTH) if 0 in b[1]]
     assert sum(area(part) for part in found.values()) == pytest.approx(
         area(rings([_from_outside(b) for b in outer])[1]) if (labels == 0).any() else total
     )
@@ -61,8 +61,8 @@ def test_regions_fill_the_picture_without_gap_or_overlap(seed: int) -> None:
 
 def _from_outside(border: Border) -> Border:
     """Return a border with all that is not empty taken for one region."""
-    left, right = (min(side, 1) for side in border.sides)
-    return Border(border.points, (left, right), border.ring)
+    left, right = (min(side, 1) for side in border[1])
+    return border[0], (left, right)
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -83,11 +83,11 @@ def test_stairs_become_a_slope() -> None:
     """A slanting border comes out as nearly straight, not as the pixels' stairs."""
     row, column = np.indices((120, 160))
     labels = np.where(row * 2 > column + 40, 1, 2).astype(np.int32)
-    (shared,) = [b for b in outlines(labels, width=160.0) if 0 not in b.sides]
-    length = np.hypot(*np.diff(shared.points, axis=0).T).sum()
-    straight = np.hypot(*(shared.points[-1] - shared.points[0]))
+    (shared,) = [b for b in outlines(labels, width=160.0) if 0 not in b[1]]
+    length = np.hypot(*np.diff(shared[0], axis=0).T).sum()
+    straight = np.hypot(*(shared[0][-1] - shared[0][0]))
     assert length < 1.02 * straight
-    assert len(shared.points) < 25
+    assert len(shared[0]) < 25
 
 
 def test_the_frame_keeps_its_corners() -> None:
@@ -103,8 +103,8 @@ def test_an_island_is_a_ring_and_a_hole() -> None:
     row, column = np.indices((100, 100))
     labels = np.where(np.hypot(row - 49.5, column - 49.5) < 30, 2, 1).astype(np.int32)
     borders = outlines(labels, width=100.0)
-    (island,) = [border for border in borders if border.ring]
-    assert set(island.sides) == {1, 2}
+    (island,) = [border for border in borders if (border[0][0] == border[0][-1]).all()]
+    assert set(island[1]) == {1, 2}
     found = rings(borders)
     assert len(found[1]) == 2
     assert area(found[2]) == pytest.approx(np.pi * 30**2, rel=0.02)

@@ -52,7 +52,7 @@ def from_xyz(*xyz: float) -> np.ndarray:
     """Return the reflectance that a reader makes of XYZ."""
     cells = dict(zip("XYZ", map(repr, xyz), strict=True))
     table = Table("", ("X", "Y", "Z"), (Line(1, cells),), 0, {})
-    return measurements(table, [False])[0].reflectance
+    return measurements(table, [False])[0][0]
 
 
 def swatch(*steps: AnyStep, **fields: object) -> Swatch:

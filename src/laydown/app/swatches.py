@@ -9,10 +9,10 @@ from types import MappingProxyType
 from laydown.app import given_file, tasks
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.documents.files import cgats, cxf
+from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import (
     NOTHING_SAID,
     SwatchRow,
-    Usual,
     read_swatch_csv,
     rows_from_swatches,
     swatches_from_rows,
@@ -135,7 +135,9 @@ def form_of_content(content: bytes) -> str:
 
 def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
     """Return the swatches of a file by its content and name, on this paper where it says none."""
-    rows = READERS[form_of_content(content)](content, source=source, usual=Usual("", paper, ""))
+    rows = READERS[form_of_content(content)](
+        content, source=source, usual=Line(0, {"paper": paper})
+    )
     return swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
@@ -214,13 +216,13 @@ def import_swatches(
         For the first row that can't be read, with file, line and column; nothing is taken in.
     """
     files, watch = request.files, watch or _unwatched
-    usual = Usual(request.range, request.paper, request.medium)
+    said = {"range": request.range, "paper": request.paper, "medium": request.medium}
     with library.look() as work:
         known = _Known(work.colorants())
     read = []
     for done, file in enumerate(files):
         watch(done, len(files) + 1)
-        read.append(_read(file, usual, request.form, known))
+        read.append(_read(file, Line(0, said), request.form, known))
         known.learn(read[-1][-1])
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
@@ -259,7 +261,7 @@ class _Known:
         return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: given_file.GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
+def _read(file: given_file.GivenFile, usual: Line, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=known.find)

@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
+from typing import TypeAlias
 
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium, Wait
@@ -114,18 +114,11 @@ UNKNOWN_LIGHTNESS = 50.0
 """Taken for a colorant whose lightness nobody knows yet: after the pale half (chosen)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pickup:
-    """One time that a colorant, or a treatment's tool, is taken up."""
-
-    round: int
-    """1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
-    waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
-    solvent."""
-    name: str
-    """Colorant, mixture or treatment."""
-    cells: tuple[int, ...]
-    """Numbers of those it goes into."""
+Pickup: TypeAlias = tuple[int, str, tuple[int, ...]]
+"""One time that a colorant, mixture or treatment's tool is taken up: the round, its name, and the
+numbers of the cells it goes into. Round 1 is for all that starts on bare paper; a layered cell
+whose upper colorant is the paler one waits for round 2, after all of round 1 has dried, and so does
+whatever lies over a wash or solvent."""
 
 
 def working_list(
@@ -145,7 +138,7 @@ def working_list(
     >>> over, under = Recipe((Step(dark), Step(pale))), Recipe((Step(pale), Step(dark)))
     >>> cells = (Cell(1, 0, 0, over), Cell(2, 0, 1, under))
     >>> for pickup in working_list(cells, lightness={pale: 90.0, dark: 40.0}):
-    ...     print(pickup.round, pickup.name, pickup.cells)
+    ...     print(*pickup)
     1 Foam (2,)
     1 Kelp (1, 2)
     2 Foam (1,)
@@ -159,8 +152,10 @@ def working_list(
             {_tool(s) for steps in left.values() for s in steps}, key=partial(_darkness, lightness)
         )
         wet: set[int] = set()
-        taken = [_pick_up(tool, left, round_number, wet) for tool in tools]
-        pickups += [pickup for pickup in taken if pickup.cells]
+        for tool in tools:
+            if cells_now := _pick_up(tool, left, wet):
+                name = tool if isinstance(tool, str) else tool.name
+                pickups.append((round_number, name, cells_now))
         left = {number: steps for number, steps in left.items() if steps}
     return tuple(pickups)
 
@@ -168,15 +163,15 @@ def working_list(
 def order_of_steps(pickups: Sequence[Pickup]) -> dict[int, tuple[int, ...]]:
     """Return for each cell the places of its steps in the order of work, counted from 1."""
     order: dict[int, tuple[int, ...]] = {}
-    for place, pickup in enumerate(pickups, start=1):
-        for number in pickup.cells:
+    for place, (_, _, cells) in enumerate(pickups, start=1):
+        for number in cells:
             order[number] = (*order.get(number, ()), place)
     return order
 
 
 def _pick_up(
-    tool: Colorant | str, left: dict[int, list[AnyStep]], round_number: int, wet: set[int]
-) -> Pickup:
+    tool: Colorant | str, left: dict[int, list[AnyStep]], wet: set[int]
+) -> tuple[int, ...]:
     """Take the tool's next steps out of what is left, and add the cells they leave wet."""
     cells = []
     for number, steps in left.items():
@@ -184,7 +179,7 @@ def _pick_up(
             cells.append(number)
             if _stays_wet(steps.pop(0)):
                 wet.add(number)
-    return Pickup(round_number, tool if isinstance(tool, str) else tool.name, tuple(cells))
+    return tuple(cells)
 
 
 def _stays_wet(step: AnyStep) -> bool:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,13 +44,8 @@ each."""
 EXTENDED_BANDS = "extended-bands"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Measurement:
-    """What a line measured: shape (36,), its basis, and flags."""
-
-    reflectance: FloatArray
-    basis: Basis
-    flags: frozenset[str]
+Measurement: TypeAlias = tuple[FloatArray, Basis, frozenset[str]]
+"""What a line measured: reflectance, shape (36,), its basis, and flags."""
 
 
 def number(table: Table, line: Line, column: str) -> float:
@@ -143,9 +138,7 @@ def _add_spectra(found: dict[int, Measurement], table: Table, places: Sequence[i
             reflectance, extended = resample(np.array(list(there.values())), values)
         except BadColorError as error:
             raise table.bad(line.number, "", error.message, error.hint) from error
-        found[place] = Measurement(
-            reflectance, Basis.SPECTRUM, _flags(reflectance, extended=extended)
-        )
+        found[place] = reflectance, Basis.SPECTRUM, _flags(reflectance, extended=extended)
 
 
 def _reflectance(table: Table, line: Line, column: str) -> float:
@@ -215,7 +208,7 @@ def _add_colors(
         smoothest = reflectance_from_xyz(colors / scale) * scale
         reflectances = smoothest.round(REFLECTANCE_DECIMALS)  # the same alone and among many
         for place, reflectance in zip(batch, reflectances, strict=True):
-            found[place] = Measurement(reflectance, Basis.XYZ, _flags(reflectance))
+            found[place] = reflectance, Basis.XYZ, _flags(reflectance)
 
 
 def _brightening(

@@ -89,17 +89,8 @@ STATED = tuple(f.name for f in fields(Swatch) if f.name not in NO_COLUMN)
 """What a row says of a swatch as the swatch itself does."""
 
 
-@dataclass(frozen=True, slots=True)
-class Usual:
-    """What the user says of a file that doesn't say it itself."""
-
-    range: str = ""
-    paper: str = ""
-    medium: str = ""
-    """Taken for rows that leave them blank; empty says nothing."""
-
-
-NOTHING_SAID = Usual()
+NOTHING_SAID = Line(0, {})
+"""Range, paper and medium that the user says of lines that leave them blank: none."""
 
 
 def swatches_from_rows(
@@ -240,7 +231,7 @@ BANDS = tuple(f"r{nm:.0f}" for nm in WAVELENGTHS)
 YES, NO = {"yes", "true", "1", "x"}, {"no", "false", "0", ""}
 
 
-def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
+def rows_from_table(table: Table, usual: Line) -> tuple[SwatchRow, ...]:
     """Return the swatch of each line; `BadFileError` names the first line and column at fault."""
     check_columns(table)
     if not table.lines:
@@ -254,17 +245,19 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
         SwatchRow(
             line=line.number,
             colorant=colorant,
-            paper=_name(table, line, "paper", usual.paper, checked_name),
-            reflectance=found.reflectance,
+            paper=_name(table, line, "paper", usual["paper"], checked_name),
+            reflectance=reflectance,
             laydown=_laydown(table, line),
             over=" ".join(line["over"].split()),
-            basis=found.basis,
+            basis=basis,
             spread=_spread(table, line),
-            flags=found.flags | _flags(table, line),
+            flags=flags | _flags(table, line),
             hours=_hours(table, line),
             mixed=_mixed(table, line, usual),
         )
-        for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
+        for line, colorant, (reflectance, basis, flags) in zip(
+            table.lines, colorants, measured, strict=True
+        )
     )
 
 
@@ -275,13 +268,13 @@ def _check_lengths(table: Table) -> None:
                 raise table.bad_cell(line, column, f"it has more than {LONGEST_CELL:,} characters.")
 
 
-def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
+def _colorant(table: Table, line: Line, usual: Line) -> Colorant | None:
     if not line["color"].strip() or _MIXTURE.match(line["color"]):
         return None
     return Colorant(
         _name(table, line, "color", "", checked_colorant_name),
-        _name(table, line, "range", usual.range, checked_colorant_name),
-        _word(table, line, "medium", Medium, Medium(usual.medium or Medium.MARKER)),
+        _name(table, line, "range", usual["range"], checked_colorant_name),
+        _word(table, line, "medium", Medium, Medium(usual["medium"] or Medium.MARKER)),
         _code(table, line),
         _blender(table, line),
     )
@@ -291,12 +284,12 @@ _MIXTURE = re.compile(r"\s*mix\s+(?=\d|.*\+)", re.IGNORECASE)
 """How the name of a mixture begins, rightly written or nearly."""
 
 
-def _mixed(table: Table, line: Line, usual: Usual) -> str:
+def _mixed(table: Table, line: Line, usual: Line) -> str:
     """Return the mixture that stands in place of a colorant, its names with their ranges."""
     if not _MIXTURE.match(line["color"]):
         return ""
     _check_only_mixed(table, line)
-    of = line["range"].strip() or usual.range
+    of = line["range"].strip() or usual["range"]
     text = _MIXTURE.sub("mix ", line["color"]).strip()
     try:
         recipe = parse_recipe(text, lambda name: _part(name, of))
@@ -564,7 +557,7 @@ _BAND = re.compile(r"r(\d{3,4})(?:\.(\d+))?")
 
 
 def read_swatch_csv(
-    data: bytes, *, source: str, usual: Usual = NOTHING_SAID
+    data: bytes, *, source: str, usual: Line = NOTHING_SAID
 ) -> tuple[SwatchRow, ...]:
     """Read swatches from CSV.
 

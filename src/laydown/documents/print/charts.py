@@ -24,7 +24,6 @@ from laydown.documents.print.layout import (
     PENCIL,
     SHOWN_COLORS,
     SIGNS,
-    Leaflet,
     Text,
     in_lines,
     style,
@@ -91,14 +90,16 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     source = f"{chart.kit} on {chart.paper.name}"
     if headings.is_invented(chart):
         source = f"{headings.INVENTED} · {source}"
-    warning = f"{SHOWN_COLORS} {CARE}"
-    leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
 
     def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
         return write_pages(
-            leaflet,
+            chart.title,
             lambda: _opening(chart, rows),
             lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
+            subject=headings.lead(chart),
+            page=PAGES[page],
+            warning=f"{SHOWN_COLORS} {CARE}",
+            source=source,
             columns=2,
         )
 

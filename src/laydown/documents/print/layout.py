@@ -3,7 +3,6 @@
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from html import escape
 from importlib.resources import as_file, files
@@ -407,62 +406,69 @@ def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more
     return Table(lines, sizes, style=looks, splitInRow=broken, hAlign="LEFT", **more)
 
 
-@dataclass(frozen=True, slots=True)
-class Leaflet:
-    """What stands on every page of a file, and in its description."""
-
-    title: str
-    subject: str
-    """Of the file; the title stands at the head of each page after the first, too."""
-    page: tuple[float, float]
-    """Width and height of its pages [mm]."""
-    warning: str
-    """What no page may be read without."""
-    source: str = ""
-    """What it was made from, at the foot."""
-
-
 SMALL = style(LEAST, color=PENCIL)
 """Of heads and feet."""
-
 
 DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
 """Width and height of a page [mm], and what draws it."""
 
 
 def write_pages(
-    leaflet: Leaflet,
+    title: str,
     opening: Callable[[], list[Flowable]],
     story: Callable[[], list[Flowable]],
     *,
+    subject: str,
+    page: tuple[float, float],
+    warning: str,
+    source: str = "",
     columns: int = 1,
     before: Sequence[DrawnPage] = (),
 ) -> tuple[bytes, int]:
-    """Set a file; return it with the number of its pages.
+    """Set a file of pages so wide and high [mm]; return it with their number.
 
     What `opening` makes stands across the first page, above its columns; what `story` makes flows
     in so many columns, until it asks for the template “1”. Both are set twice: a page says how many
-    there are. Pages that are drawn stand before what flows.
+    there are. At its foot are the warning without which no page may be read, and what the file was
+    made from; the title is at the head of each page after the first, too. Pages that are drawn
+    stand before what flows.
     """
-    pages = _set(leaflet, (opening(), story()), columns, 0, before).page
-    document = _set(leaflet, (opening(), story()), columns, pages, before)
+    pages = 0
+
+    def margins(canvas: Any, _: Any) -> None:
+        number, shown = canvas.getPageNumber(), not getattr(canvas, "unshown", False)
+        told = (source, "" if shown else UNSHOWN, f"page {number} of {pages}" if pages > 1 else "")
+        canvas.unshown = False
+        y = (FOOT - 1.0) * MM
+        for line in (warning, " · ".join(filter(None, told))):
+            y = _line(canvas, line, y, page[0] - 2 * MARGIN)
+        if number > len(before) + 1:
+            _line(canvas, title, (page[1] - HEAD + 4.0) * MM, page[0] - 2 * MARGIN)
+
+    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
+    for _ in range(2):
+        document, above = _document(title, subject, page), opening()
+        wide = text_area(page).width * MM
+        high = sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in above)
+        first = [*_frames(page, 1, height=high), *_frames(page, columns, below=high)]
+        templates = [_drawn(number, *drawn) for number, drawn in enumerate(before)]
+        templates.append(
+            PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns))
+        )
+        templates += [PageTemplate(str(n), _frames(page, n), onPageEnd=margins) for n in (1, 2)]
+        document.addPageTemplates(templates)
+        turns = [part for name in names for part in (NextPageTemplate(name), PageBreak())]
+        document.build([*turns, *above, FrameBreak(), *story()])
+        pages = document.page
     return document.filename.getvalue(), pages
 
 
-def _set(
-    leaflet: Leaflet,
-    parts: tuple[list[Flowable], list[Flowable]],
-    columns: int,
-    pages: int,
-    before: Sequence[DrawnPage],
-) -> Any:
-    area, (opening, story) = text_area(leaflet.page), parts
-    high = sum(part.wrap(area.width * MM, 1e6)[1] + part.getSpaceAfter() for part in opening)
-    document = BaseDocTemplate(
+def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
+    return BaseDocTemplate(
         BytesIO(),
-        pagesize=[side * MM for side in leaflet.page],
-        title=legible(leaflet.title),
-        subject=legible(leaflet.subject),
+        pagesize=[side * MM for side in page],
+        title=legible(title),
+        subject=legible(subject),
         author="laydown",
         creator="laydown",
         lang="en",
@@ -471,32 +477,14 @@ def _set(
         initialFontName=REGULAR,
     )
 
-    def margins(canvas: Any, _: Any) -> None:
-        _draw_margins(canvas, leaflet, pages, len(before) + 1)
-
-    first = [_frame(leaflet.page, 0, 1, 0.0, high), *_frames(leaflet.page, columns, high)]
-    document.addPageTemplates(
-        [
-            *(_drawn(number, *page) for number, page in enumerate(before)),
-            PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns)),
-            PageTemplate("1", _frames(leaflet.page, 1), onPageEnd=margins),
-            PageTemplate("2", _frames(leaflet.page, 2), onPageEnd=margins),
-        ]
-    )
-    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
-    turns = [part for name in names for part in (NextPageTemplate(name), PageBreak())]
-    document.build([*turns, *opening, FrameBreak(), *story])
-    return document
-
 
 def _drawn(number: int, size: tuple[float, float], draw: Callable[[Pen], None]) -> PageTemplate:
-    frame = Frame(0, 0, size[0] * MM, size[1] * MM)
-    pagesize = [side * MM for side in size]
+    wide, high = (side * MM for side in size)
     return PageTemplate(
         _name(number),
-        [frame],
+        [Frame(0, 0, wide, high)],
         onPage=lambda canvas, _: draw(Pen(canvas, size[1])),
-        pagesize=pagesize,
+        pagesize=[wide, high],
     )
 
 
@@ -504,33 +492,16 @@ def _name(number: int) -> str:
     return f"drawn {number}"
 
 
-def _frames(page: tuple[float, float], columns: int, below: float = 0.0) -> list[Frame]:
-    height = text_area(page).height * MM - below
-    return [_frame(page, number, columns, below, height) for number in range(columns)]
-
-
-def _frame(
-    page: tuple[float, float], number: int, columns: int, below: float, height: float
-) -> Frame:
+def _frames(
+    page: tuple[float, float], columns: int, *, below: float = 0.0, height: float | None = None
+) -> list[Frame]:
+    """Return columns so far below the text's upper edge, down to its lower one or so high."""
     area = text_area(page)
+    high = area.height * MM - below if height is None else height
     wide = (area.width - (columns - 1) * GUTTER) / columns
-    left = area.left + number * (wide + GUTTER)
-    bottom = (page[1] - area.top) * MM - below - height
-    return Frame(left * MM, bottom, wide * MM, height, *[0] * 4)
-
-
-def _draw_margins(canvas: Any, leaflet: Leaflet, pages: int, first: int) -> None:
-    """Write at a page's foot what no page may be read without, and at its head what it is of."""
-    wide, high = leaflet.page
-    told = [leaflet.source, UNSHOWN if getattr(canvas, "unshown", False) else ""]
-    told += [f"page {canvas.getPageNumber()} of {pages}" if pages > 1 else ""]
-    canvas.unshown = False
-    foot = (leaflet.warning, " · ".join(filter(None, told)))
-    y = (FOOT - 1.0) * MM
-    for text in foot:
-        y = _line(canvas, text, y, wide - 2 * MARGIN)
-    if canvas.getPageNumber() > first:
-        _line(canvas, leaflet.title, (high - HEAD + 4.0) * MM, wide - 2 * MARGIN)
+    lefts = (area.left + number * (wide + GUTTER) for number in range(columns))
+    bottom = (page[1] - area.top) * MM - below - high
+    return [Frame(left * MM, bottom, wide * MM, high, *[0] * 4) for left in lefts]
 
 
 def _line(canvas: Any, text: str, top: float, measure: float) -> float:

@@ -32,16 +32,10 @@ ROUNDS = 12
 """Rounds of smoothing, each the mean of a point and its two neighbors' mean (chosen)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Border:
-    """A line between two regions."""
-
-    points: FloatArray
-    """Shape (n, 2), x to the right and y down from the picture's upper left corner [mm]."""
-    sides: tuple[int, int]
-    """Numbers of the regions to the left and to the right of its way; 0 outside all."""
-    ring: bool
-    """Whether it ends where it begins; its first point is its last then."""
+Border: TypeAlias = tuple[FloatArray, tuple[int, int]]
+"""A line between two regions: its points, shape (n, 2), x right and y down from the picture's
+upper left corner [mm], a ring's last being its first; and the regions to the left and to the right
+of its way, 0 outside all."""
 
 
 def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[Border, ...]:
@@ -60,8 +54,8 @@ def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[B
     Two halves meet in one line, which runs down the middle of 40 mm.
 
     >>> halves = np.array([[1, 1, 2, 2]] * 2)
-    >>> (shared,) = [b for b in outlines(halves, width=40.0) if 0 not in b.sides]
-    >>> shared.points.tolist(), shared.sides
+    >>> (shared,) = [b for b in outlines(halves, width=40.0) if 0 not in b[1]]
+    >>> shared[0].tolist(), shared[1]
     ([[20.0, 0.0], [20.0, 20.0]], (2, 1))
     """
     pixel = width / labels.shape[1]
@@ -78,9 +72,9 @@ def rings(borders: Sequence[Border]) -> dict[int, tuple[FloatArray, ...]]:
         lambda: defaultdict(list)
     )
     closed: dict[int, list[FloatArray]] = defaultdict(list)
-    for border in borders:
-        for side, points in zip(border.sides, (border.points[::-1], border.points), strict=True):
-            if side and border.ring:
+    for line, sides in borders:
+        for side, points in zip(sides, (line[::-1], line), strict=True):
+            if side and _key(line[0]) == _key(line[-1]):
                 closed[side].append(points)
             elif side:
                 loose[side][_key(points[0])].append(points)
@@ -194,7 +188,7 @@ def _smooth(
     least = (1 - FAITHFUL) * within
     held = points + off * np.minimum(1.0, least / np.maximum(far, 1e-12))
     edge = np.array([shape[1], shape[0]]) * pixel
-    return Border(_fewer(np.clip(held, 0.0, edge), FAITHFUL * within), sides, ring)
+    return _fewer(np.clip(held, 0.0, edge), FAITHFUL * within), sides
 
 
 def _moved(points: FloatArray, *, ring: bool) -> FloatArray:

@@ -32,7 +32,6 @@ from laydown.documents.print.layout import (
     PENCIL,
     SHOWN_COLORS,
     SIGNS,
-    Leaflet,
     Pen,
     clip,
     printable,
@@ -476,7 +475,6 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
     source = " · ".join([*([INVENTED] if is_invented(plan) else []), *kits])
-    leaflet = Leaflet(plan.title, lead(plan), drawing.paper, SHOWN_COLORS, source)
 
     def opening() -> list[Flowable]:
         told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
@@ -502,11 +500,20 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
 
     sections = legend(plan, print_warnings(drawing))
     before = [(drawing.size, draw) for draw in (numbers, outline)]
-    return write_pages(leaflet, opening, lambda: list(flowing(sections, measure)), before=before)[0]
+    return write_pages(
+        plan.title,
+        opening,
+        lambda: list(flowing(sections, measure)),
+        subject=lead(plan),
+        page=drawing.paper,
+        warning=SHOWN_COLORS,
+        source=source,
+        before=before,
+    )[0]
 
 
 def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:
-    return [border.points + np.array([box.left, box.top]) for border in borders]
+    return [points + np.array([box.left, box.top]) for points, _ in borders]
 
 
 def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
@@ -587,7 +594,7 @@ def drawing_groups(plan: PicturePlan, drawing: PlanDrawing) -> Iterator[str]:
         f'<g id="outlines" fill="none" stroke="{PENCIL}" stroke-width="{LINE:g}" '
         'stroke-linejoin="round" stroke-linecap="round">'
     )
-    yield from (f'<path d="{_path(border.points)}"/>' for border in drawing.borders)
+    yield from (f'<path d="{_path(points)}"/>' for points, _ in drawing.borders)
     yield "</g>"
     yield '<g id="numbers" text-anchor="middle">'
     yield from (part for number in drawing.numbers for part in _number(number))

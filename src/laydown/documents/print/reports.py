@@ -19,7 +19,6 @@ from laydown.documents.print.layout import (
     PAGES,
     REGULAR,
     SHOWN_COLORS,
-    Leaflet,
     in_lines,
     printable,
     style,
@@ -123,13 +122,19 @@ class Report:
 def report_pdf(report: Report, *, page: str = "A4") -> bytes:
     """Write a report as PDF, the same bytes for the same report."""
     measure = text_area(PAGES[page]).width
-    leaflet = Leaflet(report.title, " ".join(report.lead[:1]), PAGES[page], report.foot)
 
     def opening() -> list[Flowable]:
         lead = [text(line, WORDS) for line in report.lead]
         return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
 
-    return write_pages(leaflet, opening, lambda: list(flowing(report.sections, measure)))[0]
+    return write_pages(
+        report.title,
+        opening,
+        lambda: list(flowing(report.sections, measure)),
+        subject=" ".join(report.lead[:1]),
+        page=PAGES[page],
+        warning=report.foot,
+    )[0]
 
 
 def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
@@ -300,7 +305,6 @@ def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4"
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
     measure = text_area(PAGES[page]).width
-    leaflet = Leaflet(title, "Trials", PAGES[page], SHOWN_COLORS)
     widths = [SWATCH[0] + TRIAL_APART, 2 * TRIAL_PATCH[0] + TRIAL_APART]
     widths += [measure - sum(widths)]
     looks = [*FLUSH, ("LINEABOVE", (0, 0), (-1, -1), 0.15 * MM, LINE)]
@@ -309,7 +313,14 @@ def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4"
     def story() -> list[Flowable]:
         return [in_lines([_beside(trial)], widths, looks) for trial in trials]
 
-    return write_pages(leaflet, lambda: [text(title, TITLE, outline=title)], story)[0]
+    return write_pages(
+        title,
+        lambda: [text(title, TITLE, outline=title)],
+        story,
+        subject="Trials",
+        page=PAGES[page],
+        warning=SHOWN_COLORS,
+    )[0]
 
 
 def _beside(trial: ReportRow) -> list[list[Flowable]]:
