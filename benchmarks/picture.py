@@ -51,7 +51,7 @@ AT_ONCE = 2_000_000
 
 def picture(path: Path, kind: str) -> None:
     """Draw a picture, make it large, add grain, and save it as a JPEG."""
-    lab = draw_lemons(rows=707, columns=1060, grain=0.0).lab
+    lab = draw_lemons(rows=707, columns=1060, grain=0.0)[0]
     if kind == "drifting":
         y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] / 1000
         lab[..., 0] = np.clip(lab[..., 0] + 15 * np.sin(4 * x * y + 2), 5, 97)

@@ -12,7 +12,6 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,
-    Meter,
     SimulatedBench,
     Steadiness,
     by_hand,
@@ -37,7 +36,6 @@ INKS = {
     CLEAR: Dye(np.zeros(36), 1.0),
 }
 STEADY = Steadiness(spread=0.0, patchiness=0.0)
-EXACT = Meter(scale=0.0, noise=0.0)
 
 
 @pytest.fixture(scope="module")
@@ -109,7 +107,7 @@ def test_strokes_and_wet_ground_change_the_amount(still: SimulatedBench) -> None
 def test_a_steady_hand_read_exactly_is_the_truth(lively: SimulatedBench) -> None:
     """With no unevenness and no noise a swatch shows the truth and has no spread."""
     recipe = _recipe(DARK, PALE, DARK)
-    made = swatch(lively, recipe, STEADY, np.random.default_rng(1), meter=EXACT)
+    made = swatch(lively, recipe, STEADY, np.random.default_rng(1), scale=0.0, noise=0.0)
     assert made.reflectance == pytest.approx(truth(lively, recipe), abs=1e-12)
     assert made.spread == pytest.approx(0.0, abs=1e-9)
     assert made.recipe == recipe

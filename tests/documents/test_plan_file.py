@@ -21,8 +21,8 @@ from laydown.plan.picture.plan import make_plan
 @pytest.fixture(scope="module")
 def plan() -> PicturePlan:
     """Return a small plan with a passage in it."""
-    drawing = draw_lemons(rows=96, columns=144, grain=0.5)
-    made = make_plan(drawing.lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
+    lab, _ = draw_lemons(rows=96, columns=144, grain=0.5)
+    made = make_plan(lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
     return edited(made, [Assign((1, 2), "bowl & wall", "shadow")])
 
 

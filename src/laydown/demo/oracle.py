@@ -8,7 +8,7 @@ what was laid with less of it. The model that laydown fits knows neither rule. A
 effects are invented.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -54,6 +54,26 @@ class Slab:
             raise ValueError(f"share {self.share:g}: allowed is 0 to 1")
 
 
+class Quadrature:
+    """Iadpython's directions and their weights."""
+
+    def __init__(self, angles: int) -> None:
+        # Loading iadpython takes a second, which the rest of laydown should not have to wait for.
+        import iadpython  # noqa: PLC0415
+
+        self.iad = iadpython
+        self.sample = iadpython.Sample(quad_pts=angles)
+        self.sample.update_quadrature()
+        self.twonuw: FloatArray = np.asarray(self.sample.twonuw)
+
+    def layer(self, absorbed: float, scattered: float) -> tuple[FloatArray, FloatArray]:
+        """Return the matrices of one layer, by iadpython."""
+        self.sample.b = max(absorbed + scattered, 1e-9)
+        self.sample.a = scattered / self.sample.b
+        reflected, passed = self.iad.simple_layer_matrices(self.sample)
+        return reflected, passed
+
+
 class SolvedSlab:
     """One sheet of a `Slab`, solved wavelength by wavelength.
 
@@ -63,13 +83,7 @@ class SolvedSlab:
     """
 
     def __init__(self, slab: Slab, *, angles: int = ANGLES) -> None:
-        # Loading iadpython takes a second, which the rest of laydown should not have to wait for.
-        import iadpython  # noqa: PLC0415
-
-        self._iad = iadpython
-        self.slab = slab
-        self._sample = iadpython.Sample(quad_pts=angles)
-        self._sample.update_quadrature()
+        self.slab, self._light = slab, Quadrature(angles)
         self._below = [self._layer(1.0 - slab.share, depth) for depth in slab.absorption.tolist()]
         self._white = self._layer(1.0 - slab.share, 0.0)
 
@@ -106,73 +120,56 @@ class SolvedSlab:
     def _layer(self, share: float, absorbed: float) -> tuple[FloatArray, FloatArray]:
         """Return how a share of the sheet reflects and transmits, `absorbed` over the sheet."""
         if share == 0.0:
-            reflected, passed = self._iad.zero_layer(self._sample)
+            reflected, passed = self._light.iad.zero_layer(self._light.sample)
             return reflected, passed
-        return self._solve(share * self.slab.scattering, share * absorbed)
-
-    def _solve(self, scattered: float, absorbed: float) -> tuple[FloatArray, FloatArray]:
-        sample = self._sample
-        sample.b = scattered + absorbed
-        sample.a = scattered / sample.b
-        reflected, passed = self._iad.simple_layer_matrices(sample)
-        return reflected, passed
+        return self._light.layer(share * absorbed, share * self.slab.scattering)
 
     def _top(self, own: float, dye: float, below: tuple[FloatArray, FloatArray]) -> float:
         """Lay the dyed share over the rest and return the reflectance."""
         up, down = self._added(own, dye, below)
-        return float(self._sample.UX1_and_UXU(up, down)[0])
+        return float(self._light.sample.UX1_and_UXU(up, down)[0])
 
     def _added(
         self, own: float, dye: float, below: tuple[FloatArray, FloatArray]
     ) -> tuple[FloatArray, FloatArray]:
         """Lay the dyed share over the rest and return what goes up and what goes down."""
-        share = self.slab.share
+        share, light = self.slab.share, self._light
         if share == 0.0:
-            passed = np.diagflat(np.exp(-dye / self._sample.nu) / self._sample.twonuw)
+            passed = np.diagflat(np.exp(-dye / light.sample.nu) / light.twonuw)
             reflected = np.zeros_like(passed)
         else:
-            reflected, passed = self._solve(share * self.slab.scattering, share * own + dye)
+            reflected, passed = light.layer(share * own + dye, share * self.slab.scattering)
         r, t = below
-        up, _, down, _ = self._iad.add_layers(
-            self._sample, reflected, reflected, passed, passed, r, r, t, t
+        up, _, down, _ = light.iad.add_layers(
+            light.sample, reflected, reflected, passed, passed, r, r, t, t
         )
         return up, down
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Response:
-    """How a sheet answers any amount of dye: the solved transfer between its nodes."""
+def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
+    """Solve a sheet's transfer at `NODES` amounts of dye, once for all recipes on it.
 
-    coefficients: FloatArray
-    """Shape (4, nodes − 1, 36): a cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`)."""
-
-    def reflectance(self, dye: FloatArray) -> FloatArray:
-        """Return the reflectance for amounts of dye, both of shape (…, 36) [halvings].
-
-        Dye below 0 counts as 0, above `MOST_AMOUNT` as that.
-        """
-        pieces = self.coefficients.shape[1]
-        at = np.log1p(np.clip(dye, 0.0, MOST_AMOUNT) / FIRST_AMOUNT) / _step(pieces)
-        piece: NDArray[np.intp] = np.minimum(at.astype(np.intp), pieces - 1)
-        x = (at - piece) * _step(pieces)
-        c3, c2, c1, c0 = self.coefficients[:, piece, np.arange(self.coefficients.shape[2])]
-        return np.asarray(np.exp(-(((c3 * x + c2) * x + c1) * x + c0)))
-
-
-def _step(pieces: int) -> float:
-    return float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / pieces)
-
-
-def solve(slab: Slab) -> Response:
-    """Solve a sheet's transfer at `NODES` amounts of dye, once for all recipes on it."""
+    Returned is what gives its reflectance for amounts of dye, both of shape (…, 36) [halvings]: a
+    cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`). Dye below 0 counts as 0, above
+    `MOST_AMOUNT` as that.
+    """
     from scipy.interpolate import CubicSpline  # noqa: PLC0415
 
-    sheet = SolvedSlab(slab)
-    at = np.arange(NODES) * _step(NODES - 1)
+    sheet, bands = SolvedSlab(slab), np.arange(len(slab.absorption))
+    step = float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
+    at = np.arange(NODES) * step
     amounts = FIRST_AMOUNT * np.expm1(at)
-    bands = slab.absorption.shape[0]
-    solved = np.array([sheet.reflectance(np.full(bands, amount)) for amount in amounts])
-    return Response(np.asarray(CubicSpline(at, -np.log(solved)).c, dtype=np.float64))
+    solved = np.array([sheet.reflectance(np.full(len(bands), amount)) for amount in amounts])
+    coefficients = CubicSpline(at, -np.log(solved)).c
+
+    def reflectance(dye: FloatArray) -> FloatArray:
+        steps = np.log1p(np.clip(dye, 0.0, MOST_AMOUNT) / FIRST_AMOUNT) / step
+        piece: NDArray[np.intp] = np.minimum(steps.astype(np.intp), NODES - 2)
+        x = (steps - piece) * step
+        c3, c2, c1, c0 = coefficients[:, piece, bands]
+        return np.asarray(np.exp(-(((c3 * x + c2) * x + c1) * x + c0)))
+
+    return reflectance
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -225,20 +222,7 @@ class Steadiness:
     """The same from spot to spot within a patch."""
 
 
-@dataclass(frozen=True, slots=True)
-class Meter:
-    """How well a patch is read."""
-
-    scale: float = 0.003
-    """Standard deviation of a reading's scale, as a share of it."""
-    noise: float = 0.001
-    """Standard deviation of each band [reflectance]."""
-    spots: int = 3
-    """Readings averaged into one swatch."""
-
-
 HAND = Steadiness()
-METER = Meter()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -251,8 +235,8 @@ class SimulatedBench:
     """What each marker holds, by its label (range and name)."""
     effects: Effects
     """How coats disturb each other."""
-    response: Response
-    """The paper's solved transfer."""
+    response: Callable[[FloatArray], FloatArray]
+    """The paper's reflectance for amounts of dye, see `solve`."""
 
     @property
     def paper(self) -> str:
@@ -294,7 +278,7 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
 def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
     """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
     factors = np.full(recipe.coats, amount)
-    return bench.response.reflectance(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, factors))
 
 
 def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
@@ -309,7 +293,7 @@ def by_hand(
 ) -> FloatArray:
     """Return one patch as a hand lays it, perfectly read, shape (36,)."""
     factors = hand.amount * np.exp(hand.spread * rng.standard_normal(recipe.coats))
-    return bench.response.reflectance(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, factors))
 
 
 def swatch(
@@ -318,17 +302,21 @@ def swatch(
     hand: Steadiness,
     rng: np.random.Generator,
     *,
-    meter: Meter = METER,
+    scale: float = 0.003,
+    noise: float = 0.001,
+    spots: int = 3,
 ) -> Swatch:
     """Color a patch, or leave it bare for an empty recipe, and measure its spectrum.
 
-    The same state of chance gives the same swatch. Its spread is that between its spots, in CIELAB.
+    So many spots are read and averaged, each with a standard deviation of its scale, as a share of
+    it, and of the noise of each band [reflectance]; the spread is that between them, in CIELAB. The
+    same state of chance gives the same swatch.
     """
     coats = np.exp(hand.spread * rng.standard_normal(recipe.coats))
-    spots = np.exp(hand.patchiness * rng.standard_normal((meter.spots, 1)))
-    seen = bench.response.reflectance(pile(bench, recipe, hand.amount * spots * coats))
-    seen = seen * (1.0 + meter.scale * rng.standard_normal((meter.spots, 1)))
-    seen = np.clip(seen + meter.noise * rng.standard_normal(seen.shape), 1e-4, None)
+    uneven = np.exp(hand.patchiness * rng.standard_normal((spots, 1)))
+    seen = bench.response(pile(bench, recipe, hand.amount * uneven * coats))
+    seen = seen * (1.0 + scale * rng.standard_normal((spots, 1)))
+    seen = np.clip(seen + noise * rng.standard_normal(seen.shape), 1e-4, None)
     spread = np.sqrt(lab_from_reflectance(seen).var(axis=0, ddof=1).mean())
     return Swatch(bench.paper, recipe, seen.mean(axis=0), spread=float(spread))
 

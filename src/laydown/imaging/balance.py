@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -55,16 +55,9 @@ WHAT_IS_KNOWN = (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownPlace:
-    """A place whose color is known."""
-
-    place: CellBox
-    """Where it lies, in shares of the picture's width and height."""
-    xyz: FloatArray
-    """Shape (3,), what it is under D50."""
-    words: str
-    """What to call it."""
+KnownPlace: TypeAlias = tuple[CellBox, FloatArray, str]
+"""A place whose color is known: where it lies, in shares of the picture's width and height; what it
+is under D50, XYZ of shape (3,); and what to call it."""
 
 
 def gray_of_value(value: float) -> FloatArray:
@@ -119,7 +112,7 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
 
     Examples
     --------
-    >>> read_gray("value:5@10,10", size=(400, 400)).words
+    >>> read_gray("value:5@10,10", size=(400, 400))[2]
     'a gray of value 5'
     """
     what, at, where = text.rpartition("@")
@@ -128,12 +121,12 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
         raise BadFileError(f"{text!r} names no place of known color.", hint=WHAT_IS_KNOWN)
     place = read_place(where, size=size)
     if kind in ("gray", "grey") and name in ("", "card"):
-        return KnownPlace(place, WHITE_D50 * GRAY_CARD / 100, "a gray card")
+        return place, WHITE_D50 * GRAY_CARD / 100, "a gray card"
     number = NUMBER.fullmatch(name or kind)
     if kind == "value" and number and not number[2] and float(number[1]) <= 10:
-        return KnownPlace(place, gray_of_value(float(number[1])), f"a gray of value {name}")
+        return place, gray_of_value(float(number[1])), f"a gray of value {name}"
     if not name and number and number[2] and 0 < float(number[1]) <= 100:
-        return KnownPlace(place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}")
+        return place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}"
     raise BadFileError(
         f"{f'{kind} {name}'.strip()!r} is nothing of known color.", hint=WHAT_IS_KNOWN
     )
@@ -168,8 +161,8 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     Raises `BadFileError` where a place is too dark or too bright (clipped) to tell anything.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
-    lightest = max(piece.xyz[1] for piece in pieces)
-    evened, told = _evened(picture, [p for p in pieces if p.xyz[1] >= LIGHT * lightest])
+    lightest = max(xyz[1] for _, xyz, _ in pieces)
+    evened, told = _evened(picture, [p for p in pieces if p[1][1] >= LIGHT * lightest])
     curved, curve_told = _curved(evened, pieces)
     said = (_balanced_by(known), told, *curve_told, *_doubts(pieces, picture))
     return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
@@ -177,8 +170,8 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
 
 def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, str]:
     """Take out the light's unevenness, where it can be told, and its color."""
-    places = np.array([_middle(piece.place, picture) for piece in pieces])
-    ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
+    places = np.array([_middle(place, picture) for place, _, _ in pieces])
+    ratio = np.array([_seen(place, words, picture) / xyz for place, xyz, words in pieces])
     xyz, told = picture.xyz, EVEN
     if len(pieces) >= FEWEST_FOR_LIGHT:
         height, width = picture.opaque.shape
@@ -198,9 +191,9 @@ def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, st
 
 def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tuple[str, ...]]:
     """Take out the camera's curve, where enough grays tell it."""
-    seen = np.array([np.median(_pixels(piece, picture)[:, 1]) for piece in pieces])
+    seen = np.array([np.median(_pixels(place, picture)[:, 1]) for place, _, _ in pieces])
     try:
-        curve = tone_curve(seen, np.array([piece.xyz[1] for piece in pieces]))
+        curve = tone_curve(seen, np.array([xyz[1] for _, xyz, _ in pieces]))
     except ValueError:
         raise BadFileError(
             f"{picture.source}: of the grays named, a lighter one is seen as the darker one.",
@@ -325,7 +318,7 @@ EVEN = (
 
 def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     """Cut a strip into squares along its length."""
-    place, (height, width) = known.place, picture.opaque.shape
+    place, (height, width) = known[0], picture.opaque.shape
     across, down = place.width * width, place.height * height
     count = min(MOST_PIECES, max(1, round(max(across, down) / max(1.0, min(across, down)))))
     steps = np.arange(count) / count
@@ -335,7 +328,7 @@ def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     else:
         cut = [CellBox(place.left, place.top + s * place.height, place.width, place.height / count)
                for s in steps]  # fmt: skip
-    return [replace(known, place=piece) for piece in cut]
+    return [(piece, *known[1:]) for piece in cut]
 
 
 def _middle(place: CellBox, picture: Picture) -> tuple[float, float]:
@@ -343,9 +336,9 @@ def _middle(place: CellBox, picture: Picture) -> tuple[float, float]:
     return place.center[0] * width, place.center[1] * height
 
 
-def _pixels(known: KnownPlace, picture: Picture) -> Plane:
+def _pixels(place: CellBox, picture: Picture) -> Plane:
     """Return the light of all pixels of a place, at least one, shape (n, 3)."""
-    place, (height, width) = known.place, picture.opaque.shape
+    height, width = picture.opaque.shape
     x, y = _middle(place, picture)
     left, right = round(place.left * width), round(place.right * width)
     top, bottom = round(place.top * height), round(place.bottom * height)
@@ -354,18 +347,18 @@ def _pixels(known: KnownPlace, picture: Picture) -> Plane:
     return np.asarray(picture.xyz[rows, columns].reshape(-1, 3))
 
 
-def _seen(known: KnownPlace, picture: Picture) -> FloatArray:
-    seen = np.median(_pixels(known, picture), axis=0).astype(np.float64)
+def _seen(place: CellBox, words: str, picture: Picture) -> FloatArray:
+    seen = np.median(_pixels(place, picture), axis=0).astype(np.float64)
     if seen.min() < DARKEST:
         raise BadFileError(
-            f"{picture.source}: what was named as {known.words} is black there.",
+            f"{picture.source}: what was named as {words} is black there.",
             hint="Name the place by the picture as it is shown, from its upper left corner.",
         )
     return np.asarray(seen)
 
 
 def _balanced_by(known: Sequence[KnownPlace]) -> str:
-    names = list(dict.fromkeys(one.words for one in known))
+    names = list(dict.fromkeys(words for _, _, words in known))
     return f"Its light is balanced by {' and '.join(names)}."
 
 
@@ -373,15 +366,15 @@ def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
     """Say of each kind of place, once, what makes it doubtful."""
     to_linear = np.linalg.inv(usual_profile().matrix)
     told = []
-    for piece in pieces:
-        pixels = _pixels(piece, picture)
+    for place, _, words in pieces:
+        pixels = _pixels(place, picture)
         if ((pixels @ to_linear).max(axis=-1) > FULL).mean() > CLIPPED:
             told.append(
-                f"What was named as {piece.words} is as bright as the file can say, so that"
+                f"What was named as {words} is as bright as the file can say, so that"
                 " everything may come out too light."
             )
         if pixels[:, 1].std() > SCATTER * pixels[:, 1].mean():
-            told.append(f"What was named as {piece.words} is not of one color: is it the place?")
+            told.append(f"What was named as {words} is not of one color: is it the place?")
     return tuple(dict.fromkeys(told))
 
 

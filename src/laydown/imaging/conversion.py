@@ -82,14 +82,14 @@ def gray_beside(
 ) -> KnownPatch:
     """Read a gray that lies beside a page, in the light that the page's own light foretells."""
     height, width = photograph.shape[:2]
-    place, size = known.place, np.array([width, height])
+    (place, xyz, _), size = known, np.array([width, height])
     low = np.floor((place.left, place.top) * size).astype(int)
     high = np.maximum(low + 1, np.ceil((place.right, place.bottom) * size))
     (left, top), (right, bottom) = low, high.astype(int)
     raw = np.median(profile.linear(photograph[top:bottom, left:right]).reshape(-1, 3), axis=0)
     back = np.linalg.inv(reading.flat.page_map.homography)
     middle = cv2.perspectiveTransform(((low + high) / 2)[None, None], back)[0]
-    return raw / reading.around(middle)[0], KnownColor(known.xyz, GRAY_NOISE)
+    return raw / reading.around(middle)[0], KnownColor(xyz, GRAY_NOISE)
 
 
 def profile_converter(

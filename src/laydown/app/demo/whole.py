@@ -46,7 +46,7 @@ from laydown.demo.files import (
     read_bytes,
     read_rows,
 )
-from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
+from laydown.demo.lemons import STEPS, LemonsDrawing, draw_lemons, lemons_png
 from laydown.demo.photograph import colored_and_photographed, true_spectra
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
@@ -173,7 +173,7 @@ def _run_picture(library: Library, folder: Path, asking: Asking, *, page: str) -
     return PictureStory(
         colors=len(plan.palette),
         regions=len(plan.values.regions),
-        right=float(np.mean(_steps(plan) == drawing.step)),
+        right=float(np.mean(_steps(plan) == STEPS[drawing[1]])),
         student=student.lost,
         teacher=teacher.lost,
         files=tuple(folder / name for name in parts),

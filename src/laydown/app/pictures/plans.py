@@ -103,7 +103,7 @@ def _bare(library: Library, place: CellBox, name: str) -> KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
-    return KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
+    return place, xyz_from_reflectance(paper.reflectance), words
 
 
 __all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]

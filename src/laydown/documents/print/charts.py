@@ -11,7 +11,14 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries as headings
-from laydown.documents.print.entries import Entry, Layer, entries, paper_shade, stroke_areas
+from laydown.documents.print.entries import (
+    Entry,
+    Layer,
+    entries,
+    own_fill,
+    paper_shade,
+    stroke_areas,
+)
 from laydown.documents.print.layout import (
     CARE,
     CAUTIONS,
@@ -124,7 +131,7 @@ def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
 def _key(row: Entry) -> Table:
     """Set the patches of one row with what each of them is."""
     colors, grays = (row.wanted.fill, row.predicted.fill), (row.wanted.gray, row.predicted.gray)
-    own = row.layers[0].own if row.layers else "#ffffff"
+    own = own_fill(row.layers[0]) if row.layers else "#ffffff"
     high, keys = KEY_HIGH, headings.KEYS
     cells: list[tuple[Flowable, float]] = [
         (patches(colors, 19.0, high, keys=keys[:2]), 42.0),
@@ -183,11 +190,11 @@ def _row_looks(row: Entry, number: int, ground: str) -> Iterator[tuple[Any, ...]
 
 def _words(row: Entry, measure: float) -> list[Flowable]:
     """Set a color's name, its steps in order, and what stays off."""
-    steps = [["", text(layer.words, WORDS)] for layer in row.layers]
+    steps = [["", text(words, WORDS)] for words, _ in row.layers]
     looks = [*FLUSH, ("LEFTPADDING", (1, 0), (1, -1), STEP_GAP * MM)]
     for number, layer in enumerate(row.layers):
         place = (0, number), (0, number)
-        looks.append(("BACKGROUND", *place, HexColor(layer.own)))
+        looks.append(("BACKGROUND", *place, HexColor(own_fill(layer))))
         looks.append(("BOX", *place, 0.15 * MM, LINE))
     wide = [STEP * MM, (measure - STEP) * MM]
     laid = Table(steps, wide, style=looks, hAlign="LEFT") if steps else text(f"{BARE}.", WORDS)
@@ -305,6 +312,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         paper=paper_shade(chart),
         signs=SIGNS,
         areas=stroke_areas,
+        own_fill=own_fill,
         bare=BARE,
         details=details,
         no_rows=headings.NO_ROWS,

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import TypeAlias
 
 import numpy as np
 
@@ -57,20 +58,14 @@ class ShownColor:
     """Value and CIELAB, with the digits that are known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """One step as it is drawn."""
+Layer: TypeAlias = tuple[str, tuple[str, ...]]
+"""One step as it is drawn: what to do, such as “2 coats Kelp”; and its color alone on the paper,
+then with each later step over it, ``#rrggbb``, or none where nobody worked them out."""
 
-    words: str
-    """What to do, such as “2 coats Kelp”."""
-    fills: tuple[str, ...]
-    """The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
-    where nobody worked them out."""
 
-    @property
-    def own(self) -> str:
-        """The step's color alone on the paper; white where it is unknown."""
-        return self.fills[0] if self.fills else "#ffffff"
+def own_fill(layer: Layer) -> str:
+    """Return a step's color alone on the paper; white where it is unknown."""
+    return layer[1][0] if layer[1] else "#ffffff"
 
 
 def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...]:
@@ -81,7 +76,7 @@ def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...
     known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
     below = (None, *recipe.steps)[: len(recipe.steps)]
     return tuple(
-        Layer(step_words(step, under), tuple(screen_color(lab).hex for lab in labs))
+        (step_words(step, under), tuple(screen_color(lab).hex for lab in labs))
         for step, under, labs in zip(recipe.steps, below, known, strict=True)
     )
 
@@ -96,18 +91,18 @@ def stroke_areas(
 
     Examples
     --------
-    >>> list(stroke_areas([Layer("1 coat Kelp", ("#334433",))]))
+    >>> list(stroke_areas([("1 coat Kelp", ("#334433",))]))
     [((0.0, 0.0, 1.0, 1.0), '#334433')]
     """
     count = len(layers)
     offset = 0.0 if count < 2 else 1.0 / (count + 1.5)
     side = 1.0 - (count - 1) * offset
     for over in range(count):
-        for first, layer in enumerate(layers[: count - over]):
-            if over < len(layer.fills):
+        for first, (_, fills) in enumerate(layers[: count - over]):
+            if over < len(fills):
                 start = (first + over) * offset
                 reach = first * offset + side - start
-                yield (start, start, reach, reach), layer.fills[over]
+                yield (start, start, reach, reach), fills[over]
 
 
 @dataclass(frozen=True, slots=True)
