@@ -9,6 +9,8 @@ import struct
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,24 +55,16 @@ ROUGH_INKS = (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Decoder:
-    """How the strips of one picture become light."""
-
-    linear: Callable[[Image.Image], Plane]
-    """From a strip to its linear signal, shape (h, w, channels)."""
-    matrix: FloatArray
-    """Shape (channels, 3): linear @ matrix is XYZ with white at Y = 100."""
-    notes: tuple[str, ...]
-    """What it takes the picture for, as sentences."""
-    slow: bool = False
-    """Whether it goes through tables, so that the picture is better made smaller before."""
+Decoder: TypeAlias = Callable[[Image.Image, tuple[int, int]], tuple[Plane, Plane]]
+"""From a picture, and the width and height to make it smaller to, to its mean light (XYZ, white at
+Y = 100), weighted by its cover, shape (h, w, 3), and its mean cover, shape (h, w)."""
 
 
-def decoder_for(image: Image.Image, source: str) -> Decoder:
+def decoder_for(image: Image.Image, source: str) -> tuple[Decoder, tuple[str, ...]]:
     """Choose how a picture is decoded, by its mode and its profile; it need not be loaded yet.
 
-    Raises `BadFileError` for a mode in which no picture is read.
+    Returned is what it is taken for, too, as sentences. Raises `BadFileError` for a mode in which
+    no picture is read.
     """
     profile = image.info.get("icc_profile") or b""
     if image.mode in GRAY_MODES:
@@ -80,7 +74,7 @@ def decoder_for(image: Image.Image, source: str) -> Decoder:
     if image.mode == "CMYK":
         return _inks(profile)
     if image.mode == "LAB":
-        return Decoder(_xyz, np.eye(3), ("It is in CIELAB.",), slow=True)
+        return partial(_light, linear=_xyz, matrix=np.eye(3), slow=True), ("It is in CIELAB.",)
     raise BadFileError(
         f"{source} is in a color mode that is not read ({image.mode}).", hint=WHAT_IS_READ
     )
@@ -97,26 +91,26 @@ def opacity(strip: Image.Image) -> Plane:
     return np.asarray(np.asarray(seen.getchannel("A"), dtype=np.float32) / np.float32(255))
 
 
-def _gray(data: bytes, source: str) -> Decoder:
+def _gray(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
     curve, told = usual_profile().curves[:, 0], NO_PROFILE
     if data:
         try:
             curve, told = read_gray_curve(data, source=source), "Its own gray profile is used."
         except BadFileError:
             told = BROKEN_PROFILE
-    steps = curve.astype(np.float32)
+    linear = partial(_looked_up_gray, curve=curve.astype(np.float32))
     notes = ("It is gray: it tells values and no hues.", told)
-    return Decoder(lambda strip: _looked_up_gray(strip, steps), WHITE_D50[None], notes)
+    return partial(_light, linear=linear, matrix=WHITE_D50[None]), notes
 
 
-def _looked_up_gray(strip: Image.Image, curve: Plane) -> Plane:
+def _looked_up_gray(strip: Image.Image, *, curve: Plane) -> Plane:
     if strip.mode.startswith("I;16"):
         levels = np.asarray(strip, dtype=np.float32) / 257
         return np.interp(levels, np.arange(256), curve).astype(np.float32)[..., None]
     return np.asarray(curve[np.asarray(strip.convert("L"))][..., None])
 
 
-def _color(data: bytes, source: str) -> Decoder:
+def _color(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
     profile, told = usual_profile(), NO_PROFILE
     if data:
         try:
@@ -124,34 +118,23 @@ def _color(data: bytes, source: str) -> Decoder:
             told = f"Its colors are read by its profile, {profile.name}."
         except BadFileError:
             told = BROKEN_PROFILE
-    if profile.tables:
-        return Decoder(_by_tables(profile), profile.matrix, (told,), slow=True)
-    return replace(_by_curves(profile), notes=(told,))
+    return _by_profile(profile), (told,)
 
 
-def _by_curves(profile: Profile) -> Decoder:
+def _by_profile(profile: Profile) -> Decoder:
     table = profile.curves.astype(np.float32)[None]
-    return Decoder(lambda strip: _looked_up(strip, table), profile.matrix, ())
 
-
-def _looked_up(strip: Image.Image, table: Plane) -> Plane:
-    pixels = np.asarray(strip.convert("RGB"))
-    return np.asarray(cv2.LUT(pixels, table), dtype=np.float32)
-
-
-def _by_tables(profile: Profile) -> Callable[[Image.Image], Plane]:
     def linear(strip: Image.Image) -> Plane:
-        return profile.linear(np.asarray(strip.convert("RGB"))).astype(np.float32)
+        pixels = np.asarray(strip.convert("RGB"))
+        found = profile.linear(pixels) if profile.tables else cv2.LUT(pixels, table)
+        return np.asarray(found, dtype=np.float32)
 
-    return linear
+    return partial(_light, linear=linear, matrix=profile.matrix, slow=bool(profile.tables))
 
 
-def _inks(data: bytes) -> Decoder:
+def _inks(data: bytes) -> tuple[Decoder, tuple[str, ...]]:
     if not data:
-        table = usual_profile().curves.astype(np.float32)[None]
-        return Decoder(
-            lambda strip: _looked_up(strip, table), usual_profile().matrix, (ROUGH_INKS,)
-        )
+        return _by_profile(usual_profile()), (ROUGH_INKS,)
     try:
         inks_to_lab = to_lab(data, "CMYK")
     except (ImageCms.PyCMSError, OSError, struct.error):
@@ -161,7 +144,7 @@ def _inks(data: bytes) -> Decoder:
         return _xyz(ImageCms.applyTransform(strip, inks_to_lab))
 
     told = "It is in printing inks (CMYK); its own profile says what they look like."
-    return Decoder(linear, np.eye(3), (told,), slow=True)
+    return partial(_light, linear=linear, matrix=np.eye(3), slow=True), (told,)
 
 
 def _xyz(strip: Image.Image | None) -> Plane:
@@ -235,7 +218,7 @@ def _from_pdf(data: bytes, source: str, longest: int | None, page: int) -> Pictu
     image = Image.fromarray(drawn.pixels)
     _check_shape(image, source)
     told = (*_page_told(source, page, count), *drawn.notes)
-    decoder = replace(decoder_for(image, source), notes=())
+    decoder, _ = decoder_for(image, source)
     return _decoded(image, decoder, source, longest, told)
 
 
@@ -245,7 +228,7 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
         image.seek(page - 1)
     check_header(image, source, fewest=FEWEST_PIXELS)
     _check_shape(image, source)
-    decoder = decoder_for(image, source)
+    decoder, notes = decoder_for(image, source)
     if ";16" in str(getattr(image, "tile", "")) and not image.mode.startswith("I;16"):
         told += ("Of its 16 bits a channel the upper 8 are used.",)
     whole = image.size
@@ -253,7 +236,7 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
         width, height = _fitted(whole, longest)
         image.draft(image.mode, (FINER * width, FINER * height))
     image.load()
-    picture = _decoded(image, decoder, source, longest, told)
+    picture = _decoded(image, decoder, source, longest, told + notes)
     return _upright(picture, orientation_of(image), whole)
 
 
@@ -286,32 +269,40 @@ def _fitted(size: tuple[int, int], longest: int | None) -> tuple[int, int]:
 def _decoded(
     image: Image.Image, decoder: Decoder, source: str, longest: int | None, told: tuple[str, ...]
 ) -> Picture:
-    size = _fitted(image.size, longest)
-    if decoder.slow:
-        image = image.reduce(max(1, min(image.width // size[0], image.height // size[1]) // FINER))
-    linear, covered = _shrunk(image, decoder, size)
-    xyz = linear @ decoder.matrix.astype(np.float32)
-    notes = told + decoder.notes
+    xyz, covered = decoder(image, _fitted(image.size, longest))
     if covered.min() < COVERED:
         xyz += (1 - covered)[..., None] * WHITE_D50.astype(np.float32)
-        notes += ("What is transparent in it is laid over white paper.",)
-    return Picture(source, np.maximum(xyz, 0), covered >= 0.5, image.size, notes)
+        told += ("What is transparent in it is laid over white paper.",)
+    return Picture(source, np.maximum(xyz, 0), covered >= 0.5, image.size, told)
 
 
-def _shrunk(image: Image.Image, decoder: Decoder, size: tuple[int, int]) -> tuple[Plane, Plane]:
-    """Return mean light, weighted by its cover, shape (h, w, channels), and mean cover, (h, w)."""
+def _light(
+    image: Image.Image,
+    size: tuple[int, int],
+    *,
+    linear: Callable[[Image.Image], Plane],
+    matrix: FloatArray,
+    slow: bool = False,
+) -> tuple[Plane, Plane]:
+    """Do as a `Decoder` does.
+
+    `linear` leads from a strip to its signal, shape (h, w, channels), and linear @ matrix is XYZ.
+    What goes slowly, through tables, is made smaller before.
+    """
+    if slow:
+        image = image.reduce(max(1, min(image.width // size[0], image.height // size[1]) // FINER))
     block = max(1, min(image.width // size[0], image.height // size[1]))
     rows = block * max(1, STRIP // (image.width * block))
     parts = []
     for top in range(0, image.height, rows):
         strip = image.crop((0, top, image.width, min(top + rows, image.height)))
-        light = decoder.linear(strip)
+        light = linear(strip)
         cover = opacity(strip) if is_transparent(strip) else np.ones(light.shape[:2], np.float32)
         parts.append(_averaged(np.dstack([light * cover[..., None], cover]), block))
     whole = np.concatenate(parts)
     if whole.shape[1::-1] != size:
         whole = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
-    return whole[..., :-1], whole[..., -1]
+    return whole[..., :-1] @ matrix.astype(np.float32), whole[..., -1]
 
 
 def _averaged(strip: Plane, block: int) -> Plane:
