@@ -23,7 +23,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
-from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS, template
+from laydown.documents.print.layout import template
 from laydown.match.outcome import Target
 from laydown.match.question import Way
 from laydown.match.words import is_gray
@@ -138,8 +138,6 @@ def write_page(page: AnswerPage) -> bytes:
         in_page=IN_PAGE,
         lesson=_folded(page.lesson),
         data=_folded(dumps(_data(page))),
-        shown_colors=SHOWN_COLORS,
-        cautions=CAUTIONS,
     )
     return legible(made).encode()
 

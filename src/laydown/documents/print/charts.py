@@ -11,14 +11,7 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries as headings
-from laydown.documents.print.entries import (
-    Entry,
-    Layer,
-    entries,
-    own_fill,
-    paper_shade,
-    stroke_areas,
-)
+from laydown.documents.print.entries import Entry, Layer, entries
 from laydown.documents.print.layout import (
     CARE,
     CAUTIONS,
@@ -30,7 +23,6 @@ from laydown.documents.print.layout import (
     PAGES,
     PENCIL,
     SHOWN_COLORS,
-    SIGNS,
     Text,
     in_lines,
     style,
@@ -94,9 +86,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
     rows = entries(chart)
-    source = f"{chart.kit} on {chart.paper.name}"
-    if headings.is_invented(chart):
-        source = f"{headings.INVENTED} · {source}"
+    told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
     def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
         return write_pages(
@@ -106,7 +96,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
             subject=headings.lead(chart),
             page=PAGES[page],
             warning=f"{SHOWN_COLORS} {CARE}",
-            source=source,
+            source=" · ".join(filter(None, told)),
             columns=2,
         )
 
@@ -131,7 +121,7 @@ def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
 def _key(row: Entry) -> Table:
     """Set the patches of one row with what each of them is."""
     colors, grays = (row.wanted.fill, row.predicted.fill), (row.wanted.gray, row.predicted.gray)
-    own = own_fill(row.layers[0]) if row.layers else "#ffffff"
+    own = headings.own_fill(row.layers[0]) if row.layers else "#ffffff"
     high, keys = KEY_HIGH, headings.KEYS
     cells: list[tuple[Flowable, float]] = [
         (patches(colors, 19.0, high, keys=keys[:2]), 42.0),
@@ -145,7 +135,7 @@ def _key(row: Entry) -> Table:
 
 def _table(chart: Chart, rows: Sequence[Entry], page: str, fit: _Fit) -> Iterator[Flowable]:
     """Set each passage as a band from light to dark."""
-    ground = paper_shade(chart).fill
+    ground = headings.paper_shade(chart).fill
     groups = headings.passages(tuple(rows))
     for passage, members in groups:
         title = headings.passage_title(passage, alone=len(groups) == 1)
@@ -194,7 +184,7 @@ def _words(row: Entry, measure: float) -> list[Flowable]:
     looks = [*FLUSH, ("LEFTPADDING", (1, 0), (1, -1), STEP_GAP * MM)]
     for number, layer in enumerate(row.layers):
         place = (0, number), (0, number)
-        looks.append(("BACKGROUND", *place, HexColor(own_fill(layer))))
+        looks.append(("BACKGROUND", *place, HexColor(headings.own_fill(layer))))
         looks.append(("BOX", *place, 0.15 * MM, LINE))
     wide = [STEP * MM, (measure - STEP) * MM]
     laid = Table(steps, wide, style=looks, hAlign="LEFT") if steps else text(f"{BARE}.", WORDS)
@@ -208,7 +198,7 @@ class Strokes(Flowable):  # type: ignore[misc]  # the PDF library has no types
     def __init__(self, layers: Sequence[Layer]) -> None:
         super().__init__()
         self.width, self.height = (side * MM for side in STROKES)
-        self._areas = tuple(stroke_areas(layers))
+        self._areas = tuple(headings.stroke_areas(layers))
 
     def draw(self) -> None:
         """Draw them on the paper's white."""
@@ -298,28 +288,11 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         chart=chart,
         rows=rows,
         groups=titled,
-        lead=headings.lead(chart),
-        tolerance=headings.tolerance(chart),
-        counts=headings.counts(rows),
-        notes=headings.whole_notes(chart),
-        reading=headings.reading(chart),
-        take_out=headings.to_take_out(chart)[0],
-        keys=headings.KEYS,
-        sample=headings.sample(rows) if rows else None,
-        invented=headings.INVENTED if headings.is_invented(chart) else "",
-        swatches=headings.next_swatches(chart),
+        words=headings,
         supplies=supplies(chart.matches),
-        paper=paper_shade(chart),
-        signs=SIGNS,
-        areas=stroke_areas,
-        own_fill=own_fill,
+        paper=headings.paper_shade(chart),
         bare=BARE,
         details=details,
-        no_rows=headings.NO_ROWS,
-        shown_colors=SHOWN_COLORS,
-        care=CARE,
-        cautions=CAUTIONS,
-        cautions_heading=HEADING_CAUTIONS,
     )
 
 

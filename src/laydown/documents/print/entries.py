@@ -408,9 +408,9 @@ def whole_notes(chart: Chart) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def is_invented(chart: Chart) -> bool:
-    """Tell whether the chart's notes say that its data is invented."""
-    return any("invented" in note.casefold() for note in chart.notes)
+def invented(notes: Sequence[str]) -> str:
+    """Return what every page says where a note says that the data is invented; else nothing."""
+    return INVENTED if any("invented" in note.casefold() for note in notes) else ""
 
 
 def next_swatches(chart: Chart) -> tuple[str, ...]:

@@ -193,7 +193,15 @@ HAIRLINE = 0.15
 def template(name: str) -> Template:
     """Return the template of a document that is one HTML page."""
     text = (files("laydown.documents") / "templates" / f"{name}.html.j2").read_text("utf-8")
-    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)
+    environment = Environment(autoescape=True, undefined=StrictUndefined)
+    environment.globals |= {
+        "signs": SIGNS,
+        "shown_colors": SHOWN_COLORS,
+        "care": CARE,
+        "cautions": CAUTIONS,
+        "cautions_heading": HEADING_CAUTIONS,
+    }
+    return environment.from_string(text)
 
 
 class Pen:

@@ -20,7 +20,7 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.print.entries import INVENTED, TIGHT, Entry, ShownColor, entry_of, shade
+from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, invented, shade
 from laydown.documents.print.layout import (
     CAUTIONS,
     FLUSH,
@@ -31,7 +31,6 @@ from laydown.documents.print.layout import (
     PAGES,
     PENCIL,
     SHOWN_COLORS,
-    SIGNS,
     Pen,
     clip,
     printable,
@@ -206,11 +205,6 @@ def notes_of_plan(plan: PicturePlan) -> tuple[str, ...]:
     """Return what holds for the whole plan, each once."""
     own = plan.kits[0].notes if plan.kits else ()
     return tuple(dict.fromkeys([*plan.notes, *own]))
-
-
-def is_invented(plan: PicturePlan) -> bool:
-    """Tell whether a note says that the kit's data is made up."""
-    return any("invented" in note.casefold() for note in notes_of_plan(plan))
 
 
 def verdicts(rows: Sequence[PlanColorRow]) -> tuple[Verdict, ...]:
@@ -474,7 +468,7 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
-    source = " · ".join([*([INVENTED] if is_invented(plan) else []), *kits])
+    source = " · ".join(filter(None, [invented(notes_of_plan(plan)), *kits]))
 
     def opening() -> list[Flowable]:
         told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
@@ -698,11 +692,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         warnings=print_warnings(drawing),
         notes=notes_of_plan(plan),
         reading=READING,
-        invented=INVENTED if is_invented(plan) else "",
-        signs=SIGNS,
-        shown_colors=SHOWN_COLORS,
-        cautions=CAUTIONS,
-        cautions_heading=CAUTIONS_HEADING,
+        invented=invented(notes_of_plan(plan)),
     )
 
 
