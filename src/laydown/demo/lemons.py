@@ -40,7 +40,7 @@ PARTS: FloatArray = np.array(
 """The parts of the drawing, what is laid last the last: value [0 to 10], CIELAB a* and b*, place in
 a plan of five values (0 the darkest); the middle and the radii, x and y, of the ellipse it lies in,
 and the height below which alone it is seen, as shares of the drawing's height."""
-WALL, STEPS = PARTS[0], PARTS[:, 3].astype(int)
+STEPS = PARTS[:, 3].astype(int)
 
 LemonsDrawing: TypeAlias = tuple[FloatArray, NDArray[np.int64]]
 """CIELAB D50, shape (row, column, 3), and the place in `PARTS` of what is seen, (row, column)."""
@@ -88,7 +88,7 @@ def color_of(part: FloatArray) -> FloatArray:
 
     Examples
     --------
-    >>> color_of(WALL).round(1).tolist()
+    >>> color_of(PARTS[0]).round(1).tolist()
     [88.2, 1.0, 7.0]
     """
     L = lab_from_xyz(WHITE_D50 * float(luminance_from_value(part[0])) / 100.0)[0]

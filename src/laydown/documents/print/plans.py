@@ -55,7 +55,6 @@ from laydown.documents.print.outlines import (
 from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
 from laydown.documents.print.reports import TITLE as REPORT_TITLE
 from laydown.errors import BadFileError
-from laydown.match.outcome import Verdict
 from laydown.media.colorant import Colorant
 from laydown.media.legible import capital
 from laydown.opencv import cv2
@@ -205,12 +204,6 @@ def notes_of_plan(plan: PicturePlan) -> tuple[str, ...]:
     """Return what holds for the whole plan, each once."""
     own = plan.kits[0].notes if plan.kits else ()
     return tuple(dict.fromkeys([*plan.notes, *own]))
-
-
-def verdicts(rows: Sequence[PlanColorRow]) -> tuple[Verdict, ...]:
-    """Return the verdicts that occur, in their usual order."""
-    seen = {row.entry.verdict for row in rows if row.entry}
-    return tuple(verdict for verdict in Verdict if verdict in seen)
 
 
 def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
