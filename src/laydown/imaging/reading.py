@@ -93,29 +93,19 @@ def read_page(
     seen = [cell for cell in cells if flat.contains(cell.box)]
     strips = {cell.number: read_strips(flat, cell.box, decode) for cell in seen}
     light, around = _light(flat, seen, strips, decode, framed=framed)
-    patches = {
-        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
-    }
     bled = _bled(flat, seen, light, decode)
     off = light.off[len(light.off) - 2 * len(seen) :].reshape(-1, 2)
-    marked = {
-        cell.number: replace(
-            patches[cell.number],
-            flags=patches[cell.number].flags
-            | _place_flags(
-                cell,
-                page_map,
-                bled=cell.number in bled,
-                inked=inked_share(strips[cell.number], light) > INKED_SHARE,
-                off=beside,
-                blur=blur,
-            ),
+    patches: dict[int, Patch] = {}
+    for cell, beside in zip(seen, off, strict=True):
+        patch = read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
+        inked = inked_share(strips[cell.number], light) > INKED_SHARE
+        there = _place_flags(
+            cell, page_map, bled=cell.number in bled, inked=inked, off=beside, blur=blur
         )
-        for cell, beside in zip(seen, off, strict=True)
-    }
+        patches[cell.number] = replace(patch, flags=patch.flags | there)
     paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
     told = _warnings(paper, len(cells) - len(seen))
-    return PageReading(flat, marked, light, around, paper, page_map.middle_scale, told)
+    return PageReading(flat, patches, light, around, paper, page_map.middle_scale, told)
 
 
 def read_by_samples(
@@ -125,18 +115,9 @@ def read_by_samples(
     signal: FloatArray,
     decode: Decode,
 ) -> PageReading:
-    """Read a page without printed cells, whose light samples of its bare paper alone tell.
+    """Read cells of a page without printed ones, whose light samples of bare paper alone tell.
 
-    Parameters
-    ----------
-    flat
-        The page.
-    cells
-        What is read of it, where it lies in the picture.
-    points, signal
-        Where the samples lie, shape (n, 2) [mm], and their linear signal, shape (n, 3).
-    decode
-        To linear.
+    They lie at points, shape (n, 2) [mm], and have a linear signal, shape (n, 3).
     """
     page_map = flat.page_map
     light = fit_light(points, signal, width=page_map.width, height=page_map.height, most=2)
