@@ -29,7 +29,7 @@ from laydown.media.marker.priors import usual_priors
 from laydown.media.marker.scale import DEVIATES
 from laydown.media.recipe import Recipe, Step, name_key, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import FitKey, StoredTrial
 
 
@@ -84,6 +84,7 @@ class NamedSupplies:
     """Names of what is used up or on loan, with that word."""
 
 
+@remembered(16)
 def set_up(
     library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
 ) -> SuppliesAtHand:
@@ -120,6 +121,7 @@ def set_up(
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
+@remembered(16)
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
@@ -406,6 +408,13 @@ def kit_fit_for(
     TooLargeError
         For a range of more than `MOST_FITTED` colorants on this paper.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered(16)
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)

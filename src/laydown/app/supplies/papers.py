@@ -13,7 +13,7 @@ from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage
 
 
@@ -52,6 +52,7 @@ class UsualPapers:
     paper."""
 
 
+@remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
@@ -174,6 +175,7 @@ def remove_paper(library: Library, name: str, *, with_swatches: bool = False) ->
         return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
+@remembered(2)
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:
