@@ -276,7 +276,7 @@ def map_card(corners: FloatArray, *, rows: int, columns: int) -> PageMap:
     width, height = columns * PITCH, rows * PITCH
     page = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
     homography = np.asarray(cv2.findHomography(page, corners, 0)[0], dtype=np.float64)
-    return PageMap(homography, np.zeros((1, 2)), 0, width, height)
+    return PageMap(homography, width, height)
 
 
 def find_card(
@@ -292,7 +292,7 @@ def find_card(
     if homography is None:
         return None
     from_page = np.array([[1 / PITCH, 0, -0.5], [0, 1 / PITCH, -0.5], [0, 0, 1.0]])
-    return PageMap(homography @ from_page, np.zeros((1, 2)), 0, columns * PITCH, rows * PITCH)
+    return PageMap(homography @ from_page, columns * PITCH, rows * PITCH)
 
 
 def read_card_cells(

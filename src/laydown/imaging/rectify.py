@@ -26,13 +26,12 @@ class PageMap:
 
     homography: FloatArray
     """Shape (3, 3), from page [mm] to picture [pixels], as if the page were flat."""
-    bend: FloatArray
-    """Shape (terms, 2), the polynomial that curl and lens add [pixels]."""
-    degree: int
-    """Of that polynomial."""
     width: float
     height: float
     """Of the page [mm]."""
+    bend: FloatArray = field(default_factory=lambda: np.zeros((1, 2)))
+    degree: int = 0
+    """The polynomial that curl and lens add, shape (terms, 2) [pixels]."""
     shift: FloatArray = field(default_factory=lambda: np.zeros((1, 2)))
     shift_degree: int = 0
     """A polynomial, shape (terms, 2), added to points of the page beforehand [mm]: what the cells'
@@ -96,12 +95,12 @@ def map_page(
     picture = np.concatenate([corners[place] for place in places])
     homography = np.asarray(cv2.findHomography(page, picture, 0)[0], dtype=np.float64)
     degree = next((d for least, d in DEGREES if len(places) >= least), 0)
-    flat = PageMap(homography, np.zeros((1, 2)), 0, width, height)
+    flat = PageMap(homography, width, height)
     terms = powers(page / (width, height), degree=degree)
     ridge = STIFFNESS * len(page) * np.eye(terms.shape[1])
     left = terms.T @ (picture - flat(page))
     bend = np.asarray(np.linalg.solve(terms.T @ terms + ridge, left), dtype=np.float64)
-    return PageMap(homography, bend, degree, width, height)
+    return replace(flat, bend=bend, degree=degree)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,7 +1,6 @@
 """Read patches colored by hand beside a target: found by what differs from the paper."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -78,7 +77,7 @@ def find_patches(
         for spot in _spots(cv2.medianBlur(relative, 5), apart)
     ]
     patches = [
-        CellBox(box.left - REACH, box.top - REACH, box.width, box.height)
+        box.moved(-REACH, -REACH)
         for box in boxes
         if SIDES[0] <= min(box.width, box.height) and max(box.width, box.height) <= SIDES[1]
     ]
@@ -113,7 +112,7 @@ def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellB
             now[place], shifts[place] = found[near], seen[near] - middles[place]
     for place in set(range(len(known))) - set(shifts):
         x, y = _shift(middles, shifts, place)
-        now[place] = replace(known[place], left=known[place].left + x, top=known[place].top + y)
+        now[place] = known[place].moved(float(x), float(y))
     return now
 
 
@@ -136,7 +135,7 @@ def _shift(middles: FloatArray, shifts: Mapping[int, FloatArray], place: int) ->
 def _moved(target: PageMap, box: CellBox) -> PageMap:
     """Return the map of a box on the target's plane, whose corner is then the origin."""
     to_target = np.array([[1.0, 0.0, box.left], [0.0, 1.0, box.top], [0.0, 0.0, 1.0]])
-    return PageMap(target.homography @ to_target, np.zeros((1, 2)), 0, box.width, box.height)
+    return PageMap(target.homography @ to_target, box.width, box.height)
 
 
 def _apart(flat: FlatPage, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
@@ -213,15 +212,11 @@ def read_beside(
     page = _moved(target, CellBox(left, top, right - left, low - top))
     flat = flatten(pixels, page)
     cells = tuple(
-        PageCell(number, _on_page(box, left, top), bare=False, smooth=even)
+        PageCell(number, box.moved(-left, -top), bare=False, smooth=even)
         for number, (box, even) in enumerate(zip(boxes, smooth, strict=True), start=1)
     )
     points, signal = samples
     return read_by_samples(flat, cells, points - (left, top), signal, decode), cells
-
-
-def _on_page(box: CellBox, left: float, top: float) -> CellBox:
-    return CellBox(box.left - left, box.top - top, box.width, box.height)
 
 
 def grays_of_target(
@@ -232,11 +227,11 @@ def grays_of_target(
     `white`, shape (3,), is XYZ of the paper that it is printed on.
     """
     corner = np.linalg.solve(target.homography, reading.flat.page_map.homography)
-    left, top = corner[:2, 2] / corner[2, 2]
+    left, top = (corner[:2, 2] / corner[2, 2]).tolist()
     linear = ((np.array(GRAYS) / 255 + 0.055) / 1.055) ** 2.4
     known: list[KnownPatch] = []
     for box, share in zip(target_grays(), linear, strict=True):
-        there = _on_page(box, float(left), float(top))
+        there = box.moved(-left, -top)
         signal = bare_signal(reading.flat, there, decode)
         noise = GRAY_NOISE if known else WHITE_NOISE
         color = KnownColor(white * (BLACK + (1 - BLACK) * share), noise)

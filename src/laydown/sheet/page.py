@@ -83,6 +83,10 @@ class CellBox:
         """
         return CellBox(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
+    def moved(self, x: float, y: float) -> "CellBox":
+        """Return the box moved so far to the right and down [mm]."""
+        return CellBox(self.left + x, self.top + y, self.width, self.height)
+
 
 def content_box(size: PageSize) -> CellBox:
     """Return where the cells and the words may stand: inside the bands of markers.

@@ -262,11 +262,9 @@ def _numbers(row: Entry) -> KeepTogether:
 
 def _supply(colorant: Colorant, recipes: int, coats: int) -> Table:
     """Set a row of the supply list."""
-    code = f" {colorant.code}" if colorant.code else ""
-    uses = f"{recipes} recipe{'s' * (recipes != 1)}, {coats} coat{'s' * (coats != 1)}"
-    told = f"{colorant.range}, {colorant.medium}; {uses}"
+    called, told = headings.supply_words(colorant, recipes, coats)
     tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
-    return _beside(tick, TICK + 2.0, [text(f"{colorant.name}{code}", NAME, more=told)])
+    return _beside(tick, TICK + 2.0, [text(called, NAME, more=told)])
 
 
 def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:

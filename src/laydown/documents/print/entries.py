@@ -20,6 +20,7 @@ from laydown.color.value import value_from_lab
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.words import NOTHING_OFF
+from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium, Wait
 from laydown.media.legible import capital
 from laydown.media.recipe import Recipe, Step
@@ -356,6 +357,13 @@ def sample(rows: Sequence[Entry]) -> Entry:
         return sum(abs(one - other) for one, other in zip(*sides, strict=True))
 
     return max([row for row in rows if row.layers] or rows, key=apart)
+
+
+def supply_words(colorant: Colorant, recipes: int, coats: int) -> tuple[str, str]:
+    """Say what a colorant that is needed is called, and what it is and is needed for."""
+    uses = f"{recipes} recipe{'s' * (recipes != 1)}, {coats} coat{'s' * (coats != 1)}"
+    code = f" {colorant.code}" if colorant.code else ""
+    return f"{colorant.name}{code}", f"{colorant.range}, {colorant.medium}; {uses}"
 
 
 MOST_SWATCHES = 6

@@ -20,7 +20,15 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, invented, shade
+from laydown.documents.print.entries import (
+    TIGHT,
+    Entry,
+    ShownColor,
+    entry_of,
+    invented,
+    shade,
+    supply_words,
+)
 from laydown.documents.print.layout import (
     CAUTIONS,
     FLUSH,
@@ -55,7 +63,6 @@ from laydown.documents.print.outlines import (
 from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
 from laydown.documents.print.reports import TITLE as REPORT_TITLE
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
 from laydown.media.legible import capital
 from laydown.opencv import cv2
 from laydown.plan.chart import supplies
@@ -257,7 +264,10 @@ def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
     notes = (*warnings, *notes_of_plan(plan))
     sections = (
         Section("Colors and recipes" if kits else "Colors", tuple(map(_color_row, rows))),
-        Section("What you need", tuple(_supply_row(*supply) for supply in needed)),
+        Section(
+            "What you need",
+            tuple(ReportRow(*supply_words(*supply), tick=True) for supply in needed),
+        ),
         Section("What is lost", _listed(losses(plan))),
         Section(CAUTIONS_HEADING, _listed(CAUTIONS)),
         Section("How it was planned", _listed(notes)),
@@ -289,15 +299,6 @@ def _color_row(row: PlanColorRow) -> ReportRow:
 def _numbers_row(row: PlanColorRow) -> ReportRow:
     sure = f" {row.entry.sure}" if row.entry else ""
     return ReportRow(f"{row.number}", f"Wanted: {row.wanted.numbers}.{sure}")
-
-
-def _supply_row(colorant: Colorant, recipes: int, coats: int) -> ReportRow:
-    told = (
-        f"{colorant.range}, {colorant.medium}: {recipes}"
-        f" recipe{'s' if recipes != 1 else ''}, {coats} coat{'s' if coats != 1 else ''}"
-    )
-    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
-    return ReportRow(called, told, tick=True)
 
 
 def _views(plan: PicturePlan, measure: float) -> Table:

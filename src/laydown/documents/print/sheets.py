@@ -254,22 +254,18 @@ def write_target_pdf(sheet: Sheet) -> bytes:
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Target {sheet.number}")
     pen.bookmark("target", "Target to cut out", 0.0)
     pen.text(CORNER[0], CORNER[1] - 12, clip(sheet.title, 12.0, 150.0, bold=True), 12.0, bold=True)
-    pen.box(_there(OUTLINE), line=PENCIL)
+    pen.box(OUTLINE.moved(*CORNER), line=PENCIL)
     marks = zip(target_ids(sheet.number), (target_marks()[place] for place in PLACES), strict=True)
     for marker, box in marks:
-        draw_marker(pen, marker, _there(box))
+        draw_marker(pen, marker, box.moved(*CORNER))
     for level, box in zip(GRAYS, target_grays(), strict=True):
-        pen.box(_there(box), fill=f"#{level:02x}{level:02x}{level:02x}", line=PENCIL)
+        pen.box(box.moved(*CORNER), fill=f"#{level:02x}{level:02x}{level:02x}", line=PENCIL)
     left, wide = CORNER[0] + 17.0, 30.0
     pen.text(left, CORNER[1] + 7.5, f"Target {sheet.number}", 9.0, bold=True)
     pen.text(left, CORNER[1] + 12.0, clip(sheet.paper, 8.0, wide), 8.0, color=PENCIL)
     pen.text(left, CORNER[1] + 33.0, "Name", 8.0, color=PENCIL)
-    pen.box(_there(CellBox(17.0, 39.0, wide, 0.1)), fill=PENCIL)
+    pen.box(CellBox(17.0, 39.0, wide, 0.1).moved(*CORNER), fill=PENCIL)
     for line, words in enumerate(HOW_TO_USE):
         pen.text(CORNER[0], CORNER[1] + OUTLINE.height + 10.0 + 5.0 * line, words, 10.0)
     pen.next_page()
     return pen.finish()
-
-
-def _there(box: CellBox) -> CellBox:
-    return CellBox(box.left + CORNER[0], box.top + CORNER[1], box.width, box.height)
