@@ -40,7 +40,6 @@ class Slab:
     """A simulated paper: a scattering slab whose top share takes the dye."""
 
     name: str
-    """The paper's invented name."""
     absorption: FloatArray
     """Of the bare paper, shape (36,) [optical depth of the whole sheet]."""
     scattering: float = 30.0
@@ -230,11 +229,9 @@ class SimulatedBench:
     """A paper, the dyes at hand and how coats disturb each other; made by `set_up`."""
 
     slab: Slab
-    """The paper."""
     dyes: Mapping[str, Dye]
     """What each marker holds, by its label (range and name)."""
     effects: Effects
-    """How coats disturb each other."""
     response: Callable[[FloatArray], FloatArray]
     """The paper's reflectance for amounts of dye, see `solve`."""
 

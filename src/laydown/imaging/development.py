@@ -356,11 +356,7 @@ def by_colors(
     errors = ciede2000(lab_from_xyz(np.array(left_out)), lab_from_xyz(xyz))
     gray = np.hypot(*lab_from_xyz(xyz).T[1:]) < NEUTRAL
     accuracy = accuracy_of(
-        errors[~gray],
-        conversion=conversion,
-        names=names,
-        grays=int(gray.sum()),
-        raw=profile.raw,
+        errors[~gray], conversion=conversion, names=names, grays=int(gray.sum()), raw=profile.raw
     )
     return Converter(whole, white, profile.matrix, accuracy)
 

@@ -353,11 +353,7 @@ def developed_plainly(raw: Any, *, halved: bool) -> Pixels:
     on it but the encoding of IEC 61966-2-1.
     """
     pixels = raw.postprocess(
-        use_camera_wb=True,
-        no_auto_bright=True,
-        half_size=halved,
-        gamma=ENCODING,
-        output_bps=8,
+        use_camera_wb=True, no_auto_bright=True, half_size=halved, gamma=ENCODING, output_bps=8
     )
     return np.ascontiguousarray(pixels)
 

@@ -177,9 +177,5 @@ def _flags(encoded: Pixels, relative: FloatArray) -> frozenset[Flag]:
     glare = (least > GLARE).mean() > GLARE_SHARE
     bare, colored = (least > BARE_ABOVE).mean(), (least < BARE_ABOVE - 0.1).mean()
     shows = min(bare, colored) > BARE_SHARE
-    told = (
-        (Flag.CLIPPED, full or empty),
-        (Flag.GLARE, glare),
-        (Flag.NOT_FILLED, shows),
-    )
+    told = ((Flag.CLIPPED, full or empty), (Flag.GLARE, glare), (Flag.NOT_FILLED, shows))
     return frozenset(flag for flag, true in told if true)

@@ -173,7 +173,6 @@ class Picture:
     """A picture as opened. Where it was taken, by whom and when is not kept."""
 
     source: str
-    """Name of the file."""
     xyz: Plane
     """Shape (h, w, 3), the light of each place under D50, the perfect white at Y = 100."""
     opaque: NDArray[np.bool_]

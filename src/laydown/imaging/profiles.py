@@ -24,7 +24,6 @@ class Profile:
     """From a picture's numbers to colors under D50."""
 
     name: str
-    """What it calls itself."""
     curves: FloatArray
     """Shape (256, 3), from 8 bits to linear, by channel."""
     matrix: FloatArray

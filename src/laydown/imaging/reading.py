@@ -42,11 +42,9 @@ class PageCell:
     """A cell as the reader needs it."""
 
     number: int
-    """Its number."""
     box: CellBox
     """Where it stands [mm]."""
     bare: bool
-    """Whether it is bare paper."""
     pale: bool = False
     """Whether it may look like bare paper although something was laid: a colorless blender."""
     smooth: bool = False
@@ -58,11 +56,9 @@ class PageReading:
     """What one picture of a page shows."""
 
     flat: FlatPage
-    """The page drawn flat."""
     patches: Mapping[int, Patch]
     """By cell number, relative to bare paper."""
     light: LightField
-    """The light that was taken out."""
     around: LightField
     """The same, stiffer, for a chart that lies beside the page."""
     paper: FloatArray

@@ -67,14 +67,12 @@ class CellReading:
     """The color of one cell."""
 
     number: int
-    """The cell's number."""
     xyz: FloatArray
     """Shape (3,), under D50, perfect white at Y = 100."""
     spread: float
     """Standard deviation within the cell [CIELAB units, root of the mean square over the axes]:
     texture and streaks belong to it, the picture's noise does not."""
     flags: frozenset[Flag] = frozenset()
-    """What is doubtful."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +80,6 @@ class Accuracy:
     """How far off readings by a conversion are expected to be, in CIEDE2000."""
 
     conversion: ColorConversion
-    """How the picture was converted."""
     mean: float
     """Expected of a cell."""
     likely: float

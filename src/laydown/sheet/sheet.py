@@ -50,13 +50,10 @@ class Sheet:
     number: int
     """What the markers carry: unique in a library."""
     title: str
-    """As printed."""
     kind: SheetKind
-    """What it is for."""
     paper: str
     """Name of the paper it is colored on."""
     size: PageSize
-    """Of its pages."""
     grids: tuple[Grid, ...]
     """One a page."""
     cells: tuple[Cell, ...]

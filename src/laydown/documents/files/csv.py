@@ -64,7 +64,6 @@ class Table:
     columns: tuple[str, ...]
     """Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``."""
     lines: tuple[Line, ...]
-    """In the order of the file."""
     heading: int
     """The line number of the column names."""
     shown: Mapping[str, str]

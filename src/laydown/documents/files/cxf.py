@@ -318,11 +318,7 @@ def _write_specification(resources: ElementTree.Element) -> None:
     collection = ElementTree.SubElement(resources, "ColorSpecificationCollection")
     spec = ElementTree.SubElement(collection, "ColorSpecification", {"Id": _SPECIFICATION})
     color = ElementTree.SubElement(spec, "TristimulusSpec")
-    for name, text in (
-        ("Illuminant", "D50"),
-        ("Observer", "2_Degree"),
-        ("Method", "E308_Table5"),
-    ):
+    for name, text in (("Illuminant", "D50"), ("Observer", "2_Degree"), ("Method", "E308_Table5")):
         ElementTree.SubElement(color, name).text = text
     measured = ElementTree.SubElement(spec, "MeasurementSpec")
     ElementTree.SubElement(measured, "MeasurementType").text = "Spectrum_Reflectance"

@@ -181,10 +181,8 @@ class FastnessRow:
     """A line: a stated class, or a reading."""
 
     line: int
-    """Where it stands."""
     range: str
     color: str
-    """Which colorant."""
     fastness: Lightfastness | None = None
     source: str = ""
     """Its class and who states it; None on the line of a reading."""

@@ -195,10 +195,7 @@ def _check_scale(table: Table, kinds: Sequence[str], xyz: dict[int, FloatArray])
 
 
 def _add_colors(
-    found: dict[int, Measurement],
-    table: Table,
-    xyz: dict[int, FloatArray],
-    bare: Sequence[bool],
+    found: dict[int, Measurement], table: Table, xyz: dict[int, FloatArray], bare: Sequence[bool]
 ) -> None:
     places = list(xyz)
     for start in range(0, len(places), BATCH):

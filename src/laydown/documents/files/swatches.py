@@ -62,7 +62,6 @@ class SwatchRow:
     """What was laid last; None is bare paper, what `mixed` says, or where `over` says so, a recipe
     that ends in a treatment."""
     paper: str
-    """Name of the paper."""
     reflectance: FloatArray
     """Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ."""
     laydown: Laydown = ONE_COAT
@@ -70,7 +69,6 @@ class SwatchRow:
     over: str = ""
     """What lies below, bottom first, in the text form of recipes; empty for the bare paper."""
     basis: Basis = Basis.SPECTRUM
-    """What was measured."""
     spread: float = 0.0
     """Standard deviation within the patch [CIELAB units]; 0 where unknown."""
     flags: frozenset[str] = frozenset()
@@ -94,10 +92,7 @@ NOTHING_SAID = Line(0, {})
 
 
 def swatches_from_rows(
-    rows: Sequence[SwatchRow],
-    *,
-    source: str,
-    find: Callable[[str], Colorant] | None = None,
+    rows: Sequence[SwatchRow], *, source: str, find: Callable[[str], Colorant] | None = None
 ) -> tuple[Swatch, ...]:
     """Settle the names in ``over`` and return the swatches, in the order of the rows of one file.
 
@@ -321,12 +316,7 @@ def _part(name: str, of: str) -> Colorant:
 def _check_only_mixed(table: Table, line: Line) -> None:
     """Refuse what only a colorant of its own can have."""
     if _word(table, line, "medium", Medium, Medium.WASH) is not Medium.WASH:
-        raise table.bad_cell(
-            line,
-            "medium",
-            "only washes are mixed on a palette.",
-            _LAY_OVER,
-        )
+        raise table.bad_cell(line, "medium", "only washes are mixed on a palette.", _LAY_OVER)
     if _code(table, line) or _blender(table, line):
         column = "code" if _code(table, line) else "blender"
         raise table.bad_cell(

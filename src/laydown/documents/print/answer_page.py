@@ -81,7 +81,6 @@ class AnswerPage:
     colorants: tuple[tuple[Colorant, FloatArray], ...]
     """All that students may own, each with its color in one coat, shape (3,)."""
     colors: tuple[PageColor, ...]
-    """What is wanted."""
     bound: float
     """Up to how much above the best of all a way may cost to be sure to be listed."""
     unreached: tuple[str, ...] = ()
@@ -89,7 +88,6 @@ class AnswerPage:
     lesson: str = ""
     """The text of the lesson's file, to be read back; empty for none."""
     codes: tuple[PageCode, ...] = ()
-    """Square codes that open it."""
 
 
 Thing = TypeVar("Thing", bound=Hashable)

@@ -301,7 +301,6 @@ COLUMNS = (
     *("predicted_L", "predicted_a", "predicted_b", "predicted_value", "predicted_name"),
     *("single", "single_delta_e", "mud", "cleaner", "tolerance", "kit", "paper", "notes"),
 )
-"""In their order."""
 
 
 def chart_csv(chart: Chart) -> str:

@@ -54,7 +54,6 @@ class ShownColor:
     gray: str
     """The gray of its value, ``#rrggbb``."""
     words: str
-    """Its name in words."""
     numbers: str
     """Value and CIELAB, with the digits that are known."""
 
@@ -115,10 +114,8 @@ class Entry:
     name: str
     passage: str
     role: str
-    """Of the target."""
     wanted: ShownColor
     predicted: ShownColor
-    """The two colors."""
     layers: tuple[Layer, ...]
     """The recipe, bottom first."""
     recipe: str
@@ -126,7 +123,6 @@ class Entry:
     instructions: tuple[str, ...]
     """What to do, one sentence a step."""
     verdict: Verdict
-    """The judgement."""
     off: str
     """What stays off, as a sentence, value first."""
     in_short: str

@@ -85,13 +85,11 @@ class PlanColorRow:
     number: int
     """As it stands in the regions."""
     wanted: ShownColor
-    """The color."""
     facts: str
     """Its value step, how much of the picture it covers, and where."""
     entry: Entry | None
     """Its recipe and how it is judged; None where no kit was asked."""
     values_only: bool = False
-    """Whether values alone were matched."""
 
     @property
     def shown(self) -> tuple[str, ...]:

@@ -70,21 +70,10 @@ GridLine: TypeAlias = tuple[str, str, tuple[GridCell, ...]]
 
 @dataclass(frozen=True, slots=True)
 class ReportRow:
-    """A row of a report.
+    """A row: a head in bold, which may be empty; what it says; screen colors beside each other.
 
-    Parameters
-    ----------
-    head
-        In bold; may be empty.
-    text
-        What it says.
-    patches
-        Screen colors to print beside each other.
-    keys
-        What each patch is; empty for none.
-    tick, box, under
-        Whether a small box to tick, a large one to color in, and one under each patch, stand in the
-        row.
+    Keys say what each patch is. A small box to tick, a large `box` to color in, and one `under`
+    each patch stand in the row where they are asked for.
     """
 
     head: str
