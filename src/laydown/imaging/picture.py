@@ -20,28 +20,7 @@ from laydown.color.arrays import FloatArray, Plane
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
-from laydown.imaging.files import (
-    TURNED,
-    UPRIGHT,
-    WHAT_IS_READ,
-    broken_told,
-    check_bytes,
-    check_header,
-    drawn_page,
-    lies_on_its_side,
-    no_such_page,
-    opened,
-    orientation_of,
-    turned,
-)
-from laydown.imaging.profiles import (
-    Profile,
-    read_gray_curve,
-    read_profile,
-    to_lab,
-    usual_profile,
-    xyz_of_coded,
-)
+from laydown.imaging import files, profiles
 from laydown.opencv import cv2
 
 GRAY_MODES = ("1", "L", "LA", "I;16", "I;16B", "I;16L")
@@ -76,7 +55,7 @@ def decoder_for(image: Image.Image, source: str) -> tuple[Decoder, tuple[str, ..
     if image.mode == "LAB":
         return partial(_light, linear=_xyz, matrix=np.eye(3), slow=True), ("It is in CIELAB.",)
     raise BadFileError(
-        f"{source} is in a color mode that is not read ({image.mode}).", hint=WHAT_IS_READ
+        f"{source} is in a color mode that is not read ({image.mode}).", hint=files.WHAT_IS_READ
     )
 
 
@@ -92,10 +71,11 @@ def opacity(strip: Image.Image) -> Plane:
 
 
 def _gray(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
-    curve, told = usual_profile().curves[:, 0], NO_PROFILE
+    curve, told = profiles.usual_profile().curves[:, 0], NO_PROFILE
     if data:
         try:
-            curve, told = read_gray_curve(data, source=source), "Its own gray profile is used."
+            curve = profiles.read_gray_curve(data, source=source)
+            told = "Its own gray profile is used."
         except BadFileError:
             told = BROKEN_PROFILE
     linear = partial(_looked_up_gray, curve=curve.astype(np.float32))
@@ -111,17 +91,17 @@ def _looked_up_gray(strip: Image.Image, *, curve: Plane) -> Plane:
 
 
 def _color(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
-    profile, told = usual_profile(), NO_PROFILE
+    profile, told = profiles.usual_profile(), NO_PROFILE
     if data:
         try:
-            profile = read_profile(data, source=source)
+            profile = profiles.read_profile(data, source=source)
             told = f"Its colors are read by its profile, {profile.name}."
         except BadFileError:
             told = BROKEN_PROFILE
     return _by_profile(profile), (told,)
 
 
-def _by_profile(profile: Profile) -> Decoder:
+def _by_profile(profile: profiles.Profile) -> Decoder:
     table = profile.curves.astype(np.float32)[None]
 
     def linear(strip: Image.Image) -> Plane:
@@ -134,9 +114,9 @@ def _by_profile(profile: Profile) -> Decoder:
 
 def _inks(data: bytes) -> tuple[Decoder, tuple[str, ...]]:
     if not data:
-        return _by_profile(usual_profile()), (ROUGH_INKS,)
+        return _by_profile(profiles.usual_profile()), (ROUGH_INKS,)
     try:
-        inks_to_lab = to_lab(data, "CMYK")
+        inks_to_lab = profiles.to_lab(data, "CMYK")
     except (ImageCms.PyCMSError, OSError, struct.error):
         return _inks(b"")
 
@@ -148,7 +128,7 @@ def _inks(data: bytes) -> tuple[Decoder, tuple[str, ...]]:
 
 
 def _xyz(strip: Image.Image | None) -> Plane:
-    return xyz_of_coded(strip).astype(np.float32)
+    return profiles.xyz_of_coded(strip).astype(np.float32)
 
 
 FEWEST_PIXELS = 48
@@ -203,17 +183,17 @@ def open_picture(data: bytes, *, source: str, longest: int | None = None, page: 
     --------
     ``open_picture(Path("lemons.jpg").read_bytes(), source="lemons.jpg", longest=1000).lab``
     """
-    check_bytes(data, source)
+    files.check_bytes(data, source)
     if data[:5] == b"%PDF-":
         return _from_pdf(data, source, longest, page)
-    with broken_told(source), warnings.catch_warnings():
+    with files.broken_told(source), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # odd tags, and sizes that check_header judges
-        with opened(data, source) as image:
+        with files.opened(data, source) as image:
             return _from_image(image, source, longest, page)
 
 
 def _from_pdf(data: bytes, source: str, longest: int | None, page: int) -> Picture:
-    drawn, count, _ = drawn_page(data, source, page)
+    drawn, count, _ = files.drawn_page(data, source, page)
     image = Image.fromarray(drawn.pixels)
     _check_shape(image, source)
     told = (*_page_told(source, page, count), *drawn.notes)
@@ -225,7 +205,7 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
     told = _page_told(source, page, getattr(image, "n_frames", 1) if image.format == "TIFF" else 1)
     if page > 1:
         image.seek(page - 1)
-    check_header(image, source, fewest=FEWEST_PIXELS)
+    files.check_header(image, source, fewest=FEWEST_PIXELS)
     _check_shape(image, source)
     decoder, notes = decoder_for(image, source)
     if ";16" in str(getattr(image, "tile", "")) and not image.mode.startswith("I;16"):
@@ -236,12 +216,12 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
         image.draft(image.mode, (FINER * width, FINER * height))
     image.load()
     picture = _decoded(image, decoder, source, longest, told + notes)
-    return _upright(picture, orientation_of(image), whole)
+    return _upright(picture, files.orientation_of(image), whole)
 
 
 def _page_told(source: str, page: int, count: int) -> tuple[str, ...]:
     if not 1 <= page <= count:
-        raise no_such_page(source, page, count)
+        raise files.no_such_page(source, page, count)
     return (f"Page {page} of {count} is read.",) if count > 1 else ()
 
 
@@ -315,9 +295,9 @@ def _averaged(strip: Plane, block: int) -> Plane:
 
 def _upright(picture: Picture, orientation: int, whole: tuple[int, int]) -> Picture:
     """Turn a picture as the camera noted, and give it its size before a JPEG was made smaller."""
-    if orientation == UPRIGHT:
+    if orientation == files.UPRIGHT:
         return replace(picture, size=whole)
-    xyz, opaque = turned(picture.xyz, orientation), turned(picture.opaque, orientation)
-    size = whole[::-1] if lies_on_its_side(orientation) else whole
-    notes = (*picture.notes, TURNED)
+    xyz, opaque = files.turned(picture.xyz, orientation), files.turned(picture.opaque, orientation)
+    size = whole[::-1] if files.lies_on_its_side(orientation) else whole
+    notes = (*picture.notes, files.TURNED)
     return replace(picture, xyz=xyz, opaque=opaque, size=size, notes=notes)

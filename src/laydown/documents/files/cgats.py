@@ -17,6 +17,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 from laydown import allowed_sizes
+from laydown.documents.files import swatches
 from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
@@ -28,13 +29,6 @@ from laydown.documents.files.csv import (
     Table,
 )
 from laydown.documents.files.measurements import MOST_REFLECTANCE
-from laydown.documents.files.swatches import (
-    NOTHING_SAID,
-    SwatchRow,
-    cells_of,
-    columns_of,
-    rows_from_table,
-)
 from laydown.documents.files.text import lenient_text_of, lines_of, not_utf8
 from laydown.errors import BadFileError
 from laydown.media.swatch import Basis
@@ -54,7 +48,9 @@ _Set: TypeAlias = tuple[int, Sequence[str]]
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(\S+)')
 
 
-def read_cgats(data: bytes, *, source: str, usual: Line = NOTHING_SAID) -> tuple[SwatchRow, ...]:
+def read_cgats(
+    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CGATS.17 text.
 
     The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
@@ -72,7 +68,7 @@ def read_cgats(data: bytes, *, source: str, usual: Line = NOTHING_SAID) -> tuple
         raise BadFileError(
             f"{source} holds no XYZ, Lab or spectra.", hint="Export it with measurements."
         )
-    return tuple(row for table in measured for row in rows_from_table(table, usual))
+    return tuple(row for table in measured for row in swatches.rows_from_table(table, usual))
 
 
 def cgats_tables(text: str, source: str) -> tuple[tuple[Table, Mapping[str, str]], ...]:
@@ -269,7 +265,7 @@ def _number(text: str) -> float:
         return 0.0
 
 
-def write_cgats(rows: Sequence[SwatchRow]) -> bytes:
+def write_cgats(rows: Sequence[swatches.SwatchRow]) -> bytes:
     """Write swatches as CGATS.17 text in UTF-8; reading it gives the same rows.
 
     Rows with spectra come first, in a table of their own.
@@ -277,14 +273,14 @@ def write_cgats(rows: Sequence[SwatchRow]) -> bytes:
     text = ["CGATS.17", "", 'ORIGINATOR "laydown"', 'DESCRIPTOR "Swatches on paper, D50, 2 degree"']
     declared: set[str] = set()
     for basis in (Basis.SPECTRUM, Basis.XYZ):
-        cells = [cells_of(row) for row in rows if row.basis == basis]
+        cells = [swatches.cells_of(row) for row in rows if row.basis == basis]
         if cells:
             text += _written_table(cells, declared)
     return ("\n".join(text) + "\n").encode()
 
 
 def _written_table(rows: Sequence[Mapping[str, str]], declared: set[str]) -> Iterable[str]:
-    columns = columns_of(rows)
+    columns = swatches.columns_of(rows)
     names = [_written_name(column) for column in columns]
     ours = [name for name in names if name.startswith(PREFIX) and name not in declared]
     declared.update(ours)

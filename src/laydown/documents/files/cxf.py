@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from laydown import allowed_sizes
+from laydown.documents.files import swatches
 from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
@@ -16,13 +17,6 @@ from laydown.documents.files.csv import (
     Table,
     bands_of,
     bounded,
-)
-from laydown.documents.files.swatches import (
-    BANDS,
-    NOTHING_SAID,
-    SwatchRow,
-    cells_of,
-    rows_from_table,
 )
 from laydown.documents.files.text import LONGEST_LINE, text_of
 from laydown.errors import BadFileError
@@ -132,7 +126,9 @@ LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 _SPECIFICATION = "D50-2deg"
 
 
-def read_cxf(data: bytes, *, source: str, usual: Line = NOTHING_SAID) -> tuple[SwatchRow, ...]:
+def read_cxf(
+    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CxF3.
 
     The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
@@ -153,7 +149,7 @@ def read_cxf(data: bytes, *, source: str, usual: Line = NOTHING_SAID) -> tuple[S
             f"{source} holds no object with a reflectance spectrum, XYZ or Lab for D50/2°.",
             hint="Export it with one of these.",
         )
-    return rows_from_table(_table(source, measured), usual)
+    return swatches.rows_from_table(_table(source, measured), usual)
 
 
 def _table(source: str, lines: Sequence[Line]) -> Table:
@@ -262,7 +258,7 @@ def _tags(thing: ElementTree.Element) -> dict[str, str]:
     }
 
 
-def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
+def write_cxf(rows: Sequence[swatches.SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
     """Write swatches as CxF3 in UTF-8, in their order; reading it gives the same rows.
 
     The format asks for the moment when it was made; the same moment gives the same bytes.
@@ -279,7 +275,7 @@ def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
     resources = ElementTree.SubElement(root, "Resources")
     objects = ElementTree.SubElement(resources, "ObjectCollection")
     for number, row in enumerate(rows, 1):
-        _write_object(objects, number, cells_of(row), moment)
+        _write_object(objects, number, swatches.cells_of(row), moment)
     _write_specification(resources)
     ElementTree.indent(root)
     return bytes(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
@@ -295,9 +291,9 @@ def _write_object(
     )
     ElementTree.SubElement(thing, "CreationDate").text = moment
     values = ElementTree.SubElement(thing, "ColorValues")
-    if BANDS[0] in cells:
-        spectrum = {"ColorSpecification": _SPECIFICATION, "StartWL": BANDS[0][1:]}
-        text = " ".join(cells[band] for band in BANDS)
+    if swatches.BANDS[0] in cells:
+        spectrum = {"ColorSpecification": _SPECIFICATION, "StartWL": swatches.BANDS[0][1:]}
+        text = " ".join(cells[band] for band in swatches.BANDS)
         ElementTree.SubElement(values, "ReflectanceSpectrum", spectrum).text = text
     else:
         color = ElementTree.SubElement(
@@ -331,5 +327,5 @@ def _write_specification(resources: ElementTree.Element) -> None:
     ):
         ElementTree.SubElement(angle, name).text = text
     ElementTree.SubElement(
-        measured, "WavelengthRange", {"StartWL": BANDS[0][1:], "Increment": "10"}
+        measured, "WavelengthRange", {"StartWL": swatches.BANDS[0][1:], "Increment": "10"}
     )

@@ -6,18 +6,7 @@ from math import inf
 from laydown.documents.print.layout import PENCIL, Pen, clip, printable, width, wrap
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.sheet.markers import (
-    GRAYS,
-    MODULES,
-    OUTLINE,
-    PLACES,
-    marker_bits,
-    page_markers,
-    page_number,
-    target_grays,
-    target_ids,
-    target_marks,
-)
+from laydown.sheet import markers
 from laydown.sheet.page import APART, CellBox, Words, content_box
 from laydown.sheet.sheet import Cell, Sheet
 from laydown.sheet.words import cell_steps, left_out_words, meant, order_of_steps, working_list
@@ -80,15 +69,17 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
 
 
 def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
-    for marker, box in page_markers(sheet.size, number=page_number(sheet.number, page)):
+    for marker, box in markers.page_markers(
+        sheet.size, number=markers.page_number(sheet.number, page)
+    ):
         draw_marker(pen, marker, box)
 
 
 def draw_marker(pen: Pen, marker_id: int, box: CellBox) -> None:
     """Draw a marker."""
-    module = box.width / MODULES
+    module = box.width / markers.MODULES
     pen.box(box, fill=BLACK)
-    for row, modules in enumerate(marker_bits(marker_id)):
+    for row, modules in enumerate(markers.marker_bits(marker_id)):
         for start, end in _white_runs(modules.tolist()):
             x, y = box.left + start * module, box.top + row * module
             pen.box(CellBox(x, y, (end - start) * module, module), fill="#ffffff")
@@ -254,11 +245,15 @@ def write_target_pdf(sheet: Sheet) -> bytes:
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Target {sheet.number}")
     pen.bookmark("target", "Target to cut out", 0.0)
     pen.text(CORNER[0], CORNER[1] - 12, clip(sheet.title, 12.0, 150.0, bold=True), 12.0, bold=True)
-    pen.box(OUTLINE.moved(*CORNER), line=PENCIL)
-    marks = zip(target_ids(sheet.number), (target_marks()[place] for place in PLACES), strict=True)
+    pen.box(markers.OUTLINE.moved(*CORNER), line=PENCIL)
+    marks = zip(
+        markers.target_ids(sheet.number),
+        (markers.target_marks()[place] for place in markers.PLACES),
+        strict=True,
+    )
     for marker, box in marks:
         draw_marker(pen, marker, box.moved(*CORNER))
-    for level, box in zip(GRAYS, target_grays(), strict=True):
+    for level, box in zip(markers.GRAYS, markers.target_grays(), strict=True):
         pen.box(box.moved(*CORNER), fill=f"#{level:02x}{level:02x}{level:02x}", line=PENCIL)
     left, wide = CORNER[0] + 17.0, 30.0
     pen.text(left, CORNER[1] + 7.5, f"Target {sheet.number}", 9.0, bold=True)
@@ -266,6 +261,6 @@ def write_target_pdf(sheet: Sheet) -> bytes:
     pen.text(left, CORNER[1] + 33.0, "Name", 8.0, color=PENCIL)
     pen.box(CellBox(17.0, 39.0, wide, 0.1).moved(*CORNER), fill=PENCIL)
     for line, words in enumerate(HOW_TO_USE):
-        pen.text(CORNER[0], CORNER[1] + OUTLINE.height + 10.0 + 5.0 * line, words, 10.0)
+        pen.text(CORNER[0], CORNER[1] + markers.OUTLINE.height + 10.0 + 5.0 * line, words, 10.0)
     pen.next_page()
     return pen.finish()
