@@ -21,8 +21,7 @@ from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.light.lightfastness import rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import FORMS, Asking, MakeChart, make_chart, write_chart
 from laydown.app.notebook.asking import (
     SuggestTrials,
     explain_trial,

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.trials import FORM, export_trials, import_trials
-from laydown.errors import BadFileError
+from laydown.app.notebook.trials import FORM, checked_day, export_trials, import_trials
+from laydown.errors import BadFileError, BadRecipeError
 
 ENTRY: dict[str, Any] = {
     "uid": "0123456789abcdef0123456789abcdef",
@@ -159,3 +159,10 @@ def test_a_notebook_with_too_much_beside_its_photographs_is_refused(
     monkeypatch.setattr(f"laydown.app.notebook.trials.{most}", 50)
     with pytest.raises(BadFileError, match="too large a one"):
         taken(library)
+
+
+@pytest.mark.parametrize("text", ["2026-13-01", "4.3.2026", "x"])
+def test_what_is_no_day_is_refused(text: str) -> None:
+    """A day is year-month-day."""
+    with pytest.raises(BadRecipeError, match="no day"):
+        checked_day(text)

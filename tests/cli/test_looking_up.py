@@ -96,7 +96,7 @@ def test_all_that_is_named_is_looked_up_before_anything_is_fitted(
 def test_compiling_is_told_when_it_begins_and_once() -> None:
     """A command says that the search is prepared when the first loop is compiled, not before."""
 
-    @verb("try", tasks=[], example="try")
+    @verb("try", "", "try")
     def compile_two() -> None:
         tell_of_compiling()
         click.echo("Begun.", err=True)
@@ -113,7 +113,7 @@ def test_nothing_is_told_of_compiling_once_the_command_is_done(
 ) -> None:
     """What compiles after a command has ended says nothing."""
 
-    @verb("try", tasks=[], example="try")
+    @verb("try", "", "try")
     def compile_nothing() -> None:
         tell_of_compiling()
 

@@ -150,8 +150,8 @@ def _names_of_lights(
 
 @light.verb(
     "check",
-    tasks=["check_light", "write_report"],
-    example='laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
+    "check_light write_report",
+    'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
 @click.option(
@@ -198,9 +198,7 @@ _glass = click.option(
 
 
 @light.verb(
-    "rate",
-    tasks=["rate_lightfastness"],
-    example='laydown light rate 3 Kelp "Rope locker" --source "the label"',
+    "rate", "rate_lightfastness", 'laydown light rate 3 Kelp "Rope locker" --source "the label"'
 )
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
@@ -221,7 +219,7 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
-@light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
+@light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
 @asking.named_option("kit")
 @asking.named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
@@ -232,7 +230,7 @@ def ratings(kit: str, of: str) -> None:
     console.show(found, listed, under="colorants")
 
 
-@light.verb("import", tasks=["import_lightfastness"], example="laydown light import classes.csv")
+@light.verb("import", "import_lightfastness", "laydown light import classes.csv")
 @click.argument("file")
 def import_(file: str) -> None:
     """Bring classes and window readings in from FILE, all of it or nothing.
@@ -252,7 +250,7 @@ def import_(file: str) -> None:
     )
 
 
-@light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
+@light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
 @asking.named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
@@ -270,8 +268,8 @@ _exposure_options = asking.together(
 
 @light.verb(
     "window",
-    tasks=["add_window_test"],
-    example="laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
+    "add_window_test",
+    "laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
     " --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
@@ -337,7 +335,7 @@ def _reading(test: "lightfastness.WindowTest") -> str:
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
 
-@light.verb("forget", tasks=["forget_window_test"], example="laydown light forget 3")
+@light.verb("forget", "forget_window_test", "laydown light forget 3")
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
@@ -347,8 +345,8 @@ def forget(number: int) -> None:
 
 @light.verb(
     "life",
-    tasks=["forecast_life", "write_report"],
-    example="laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
+    "forecast_life write_report",
+    "laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
     " -o life.pdf",
 )
 @click.argument("things", nargs=-1)

@@ -94,8 +94,8 @@ sheet = commands.Noun(
 
 @sheet.verb(
     "print",
-    tasks=["print_sheet"],
-    example='laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+    "print_sheet",
+    'laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
 )
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
@@ -172,7 +172,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     )
 
 
-@sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
+@sheet.verb("list", "list_sheets", "laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
     found = console.ask()
@@ -184,7 +184,7 @@ def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
 
-@sheet.verb("show", tasks=["show_sheet"], example="laydown sheet show 12")
+@sheet.verb("show", "show_sheet", "laydown sheet show 12")
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
@@ -200,14 +200,14 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb("remove", tasks=["remove_sheet"], example="laydown sheet remove 12")
+@sheet.verb("remove", "remove_sheet", "laydown sheet remove 12")
 @click.argument("number", type=click.IntRange(1))
 def remove(number: int) -> None:
     """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
     console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
 
 
-@sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
+@sheet.verb("read", "read_sheet", "laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
 @click.option(
@@ -316,8 +316,8 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 
 @sheet.verb(
     "card",
-    tasks=["read_card"],
-    example='laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
+    "read_card",
+    'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
 )
 @click.argument("file", metavar="FILE")
 @click.option("--grid", required=True, metavar="ROWSxCOLUMNS", help="Of the card's patches.")

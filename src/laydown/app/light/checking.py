@@ -5,8 +5,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from laydown.app.fits import SuppliesAtHand, set_up
-from laydown.app.matches.charts import targets_asked
-from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
+from laydown.app.matches.colors import Asking, Tables, find_matches, question_of, targets_asked
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color import light_names, naming, value
 from laydown.color.arrays import FloatArray

@@ -7,8 +7,7 @@ from functools import cache
 
 from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, set_up
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
-from laydown.app.matches.charts import targets_asked
-from laydown.app.matches.colors import Asking, find_match, find_matches
+from laydown.app.matches.colors import Asking, find_match, find_matches, targets_asked
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError

@@ -21,8 +21,7 @@ from laydown.app.fits import (
     taught_fit,
     teach,
 )
-from laydown.app.matches import charts
-from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, wanted_colors
 from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, print_sheet
@@ -168,7 +167,7 @@ def _asked(
     """Return the recipes and the colors that were named."""
     with library.look() as work:
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
-    wanted = charts.wanted_colors(request.colors, request.file, request.source)
+    wanted = wanted_colors(request.colors, request.file, request.source)
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(library, wanted, paper=paper, source=request.source, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets

@@ -12,8 +12,7 @@ import numpy as np
 
 from laydown import errors
 from laydown.app.fits import Supplies, kit_fit_for, paper_named, set_up
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of

@@ -20,7 +20,7 @@ from laydown.app.light.lightfastness import (
     add_window_test,
     forget_window_test,
 )
-from laydown.app.matches.charts import MakeChart, spelled_out
+from laydown.app.matches.colors import MakeChart, spelled_out
 from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
