@@ -169,6 +169,113 @@ class Library:
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
     def edition(self) -> journal.Edition:
+        """Return what differs as soon as anything was changed or tried, here or by another program.
+
+        Kept fits, jobs, sheets and plans are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return self._changes, *journal.edition(session)
+
+    def keep_fit(self, key: records.FitKey, payload: str) -> None:
+        """Keep a fit (JSON text) in place of any other of the same ranges and paper.
+
+        One that is too long to be read again is not kept.
+        """
+        if len(payload) > columns.LONGEST_PAYLOAD:
+            return
+        ranges, paper = _place(key)
+        self.session.execute(
+            sql.delete(FitRow).where(FitRow.ranges == ranges, FitRow.paper == paper)
+        )
+        self.session.add(
+            FitRow(
+                ranges=ranges,
+                paper=paper,
+                model_version=key.model_version,
+                swatch_hash=key.swatch_hash,
+                payload=payload,
+            )
+        )
+        self.session.flush()
+
+
+def _place(key: records.FitKey) -> tuple[str, str]:
+    return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
+
+
+# One command's work on the library: everything it reads and writes, in one transaction.
+#
+# Names are found whatever their capitals and spacing. A name that isn't there raises
+# `UnknownNameError` with the nearest names as its hint; one that stands for several things raises
+# `AmbiguousNameError` and lists them; one that is taken raises `DuplicateNameError`.
+
+
+class Work(swatches.SwatchShelf, FitShelf):
+    """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
+
+    What is kept by numbers has shelves of its own: `notebook` (the trials), `finished`, `sheets`,
+    `lightfastness` (classes, and tests in a window), `pan_marks`, `lessons`, `plans` (of
+    pictures) and `jobs`.
+    """
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.notebook = trials.Notebook(session)
+        self.finished = trials.Finished(session)
+        self.sheets = sheets.Sheets(session)
+        self.lightfastness = lightfastness.Ratings(session)
+        self.pan_marks = lightfastness.PanMarks(session)
+        self.lessons = kept_files.Lessons(session)
+        self.plans = kept_files.Plans(session)
+        self.jobs = jobs.JobShelf(session)
+
+
+class Library:
+    """An open library; made by `open_library`.
+
+    `upgraded_from` is the backup made because an older one was brought up to date on opening, or
+    None.
+    """
+
+    def __init__(
+        self, engine: sql.Engine, location: files.Location, *, upgraded_from: Path | None = None
+    ) -> None:
+        self._engine = engine
+        self._location = location
+        self.upgraded_from = upgraded_from
+        self._changes = 0
+
+    @property
+    def location(self) -> str:
+        """The path of the file, or the address without its password."""
+        return str(self._location)
+
+    @contextmanager
+    def work(self, label: str, *, waits: bool = True) -> Iterator[Work]:
+        """Open one transaction: kept as a whole at the end, or rolled back on any exception.
+
+        `label` is what the command does, as `history` and `undo` will call it. `waits` says whether
+        to wait for another who is writing; else a library in use raises at once.
+        """
+        with self._session(waits=waits) as session, session.begin():
+            session.connection()  # the right to write is taken now, not at the first write
+            journal.start(session)
+            yield Work(session)
+            session.flush()
+            self._changes += 1
+            journal.close(session, label, columns.now())
+
+    @contextmanager
+    def look(self) -> Iterator[Work]:
+        """Open a transaction that only reads; a write in it is a ``ValueError``."""
+        with self._session(reads_only=True) as session:
+            journal.start(session)
+            yield Work(session)
+            session.flush()
+            if journal.wrote(session):
+                raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def edition(self) -> journal.Edition:
         """Return what differs as soon as anything was written, by this program or another.
 
         Of a file it is what the system says of it. Its content must not be read for that: to close
