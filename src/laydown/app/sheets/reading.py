@@ -21,6 +21,8 @@ from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.balance import read_gray
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
+    BY_PAPER,
+    BY_PAPER_RAW,
     KnownColor,
     KnownPatch,
     chart_beside,
@@ -127,6 +129,9 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+LOOKS_TINTED = 4.0
+"""How much farther off colors are by paper alone where its tint is worth a word [CIEDE2000]: paper
+that nobody measured shows a chroma of 5 then, more than a white or a cream one in its light."""
 FAR_FROM_PAPER = 6.0
 """CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
 ANOTHER_PAPER = (
@@ -408,7 +413,8 @@ def _choose_converter(
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
     own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
-    tinted = (TINTED,) if own.accuracy.rough else ()
+    plain = BY_PAPER_RAW if profile.raw else BY_PAPER
+    tinted = (TINTED,) if own.accuracy.mean > np.hypot(plain.mean, LOOKS_TINTED) else ()
     return own, True, (*blown, *tinted), nothing
 
 

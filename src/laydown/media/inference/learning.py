@@ -299,7 +299,7 @@ def learn(
         if number in {EASING, AGAIN}:
             share = _likeliest_share(setting, state, noise) if known is None else known
             setting = replace(setting, precision=setting.expected.precision(share))
-            noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
+            noise = _expected_noise(setting, state, noise) if fit.trials_tell_noise else noise
         elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
             break
     told = _told_by_others(setting, state, noise)
@@ -441,10 +441,12 @@ def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
     return likeliest_share(setting.expected, from_mean, state.jacobian, scatter)
 
 
-def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
-    """Return the noise under which the trials, each told by the others, are likeliest.
+def _expected_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
+    """Return the noise that trials, each told by the others, lead to expect, one kind by one.
 
-    How far trials scatter can't be told by one, so they count for one less than there are.
+    Its log is averaged over all that they leave open: where they are few, the likeliest is often
+    the least that is tried, and too sure. How far trials scatter can't be told by one, so they
+    count for one less than there are.
     """
     usual, count = setting.fit.noise, max(float(state.trust.sum()), 1.0)
 
@@ -461,9 +463,17 @@ def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
         told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
         return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
 
-    noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
-    noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
-    return max([replace(noise, hand=usual.hand * f) for f in HAND_FACTORS], key=score)
+    def expected(tried: Sequence[Noise], factors: FloatArray) -> float:
+        scores = np.array([score(one) for one in tried])
+        weights = np.exp(scores - scores.max())
+        return float(np.exp(weights @ np.log(factors) / weights.sum()))
+
+    cover = expected([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], COVER_FACTORS)
+    noise = replace(noise, cover=usual.cover * cover)
+    misfits = [replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS]
+    noise = replace(noise, misfit=usual.misfit * expected(misfits, MISFIT_FACTORS))
+    hands = [replace(noise, hand=usual.hand * f) for f in HAND_FACTORS]
+    return replace(noise, hand=usual.hand * expected(hands, HAND_FACTORS))
 
 
 def _taught(
