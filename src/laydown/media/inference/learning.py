@@ -446,9 +446,9 @@ def _expected_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
 
     Its log is averaged over all that they leave open: where they are few, the likeliest is often
     the least that is tried, and too sure. How far trials scatter can't be told by one, so they
-    count for one less than there are.
+    count for one less than there are, and one alone moves nothing.
     """
-    usual, count = setting.fit.noise, max(float(state.trust.sum()), 1.0)
+    usual, told = setting.fit.noise, 1.0 - 1.0 / max(float(state.trust.sum()), 1.0)
 
     def logs(tried: Noise) -> FloatArray:
         _, spread, far = _told_by_others(setting, state, tried)
@@ -460,13 +460,13 @@ def _expected_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
     def score(tried: Noise) -> float:
         factors = np.array([tried.hand, tried.misfit, tried.cover])
         factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-        told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
-        return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
+        likelier = told * (logs(tried) - before).sum()
+        return float(likelier - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
 
     def expected(tried: Sequence[Noise], factors: FloatArray) -> float:
         scores = np.array([score(one) for one in tried])
         weights = np.exp(scores - scores.max())
-        return float(np.exp(weights @ np.log(factors) / weights.sum()))
+        return float(np.exp(told * (weights @ np.log(factors)) / weights.sum()))
 
     cover = expected([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], COVER_FACTORS)
     noise = replace(noise, cover=usual.cover * cover)
