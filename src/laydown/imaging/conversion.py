@@ -53,8 +53,8 @@ TINTED = 12.0
 TINT_TELLS, MOST_TOLD = 0.8, 9.0
 """How much farther off colors are for each unit of that chroma where nobody measured the paper
 [CIEDE2000], and from where on more of it is rather the light's. A camera may take as much tint
-again for the light's, and nothing tells how dark such a paper is; or it is white, and does no harm.
-Between the two, on every other simulated camera (docs/decisions/sheets.md)."""
+again for the light's, and nothing tells how dark such a paper is; or it is white, and no harm is
+done. Chosen between the two on simulated kraft and real photographs (docs/decisions/sheets.md)."""
 CHART_GAIN = 0.15
 """How far light on a chart beside the sheet is off what the sheet's light foretells [natural log]:
 off by more than 10 % in a quarter of pictures."""
