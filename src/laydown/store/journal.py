@@ -20,17 +20,20 @@ from sqlalchemy import (
     func,
     insert,
     select,
+    true,
     tuple_,
     update,
 )
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
-from laydown.store import columns, records, server, stamps, trouble
+from laydown.store import columns, files, records, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+Edition = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
@@ -59,7 +62,7 @@ def close(session: Session, label: str, when: datetime) -> None:
     if not entries:
         return
     _forget_undone(session)
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=files.person(session))
     session.add(change)
     session.flush()
     columns.insert_all(
@@ -87,6 +90,17 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
+LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
+SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
+EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+
+
+def edition(session: Session) -> Edition:
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    count, total, label, made = session.execute(EDITION).one()
+    return count, int(total or 0), label or "", made
+
+
 def history(
     session: Session, *, undone: bool = False, own: bool = False
 ) -> tuple[records.Change, ...]:
@@ -96,7 +110,7 @@ def history(
     """
     such = ChangeRow.id < 0 if undone else ChangeRow.id > 0
     if undone or own:
-        such &= ChangeRow.who == server.person(session)
+        such &= ChangeRow.who == files.person(session)
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
         .join(JournalRow, JournalRow.change_id == ChangeRow.id)
@@ -161,7 +175,7 @@ def do_again(session: Session) -> records.Change:
 
 def _last(session: Session, such: ColumnElement[bool]) -> ChangeRow | None:
     """Return the last such change of who is at work."""
-    own = select(ChangeRow).where(such, ChangeRow.who == server.person(session))
+    own = select(ChangeRow).where(such, ChangeRow.who == files.person(session))
     return session.scalar(own.order_by(ChangeRow.id.desc()).limit(1).with_for_update())
 
 
@@ -267,7 +281,7 @@ def _plain(value: Any) -> Any:
 def _values(table: Table, image: Image) -> Image:
     return {
         name: datetime.fromisoformat(value)
-        if value is not None and isinstance(table.c[name].type, stamps.Moment)
+        if value is not None and isinstance(table.c[name].type, columns.Moment)
         else value
         for name, value in image.items()
     }

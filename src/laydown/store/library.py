@@ -17,41 +17,102 @@ How it is used
 then ``work``.
 """
 
+import json
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import lru_cache, wraps
 from pathlib import Path
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from sqlalchemy import Engine
+from sqlalchemy import (
+    Connection,
+    Engine,
+    Integer,
+    Table,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+    text,
+    type_coerce,
+)
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, LookOnlyError
+from laydown.media.recipe import name_key
 from laydown.store import journal
-from laydown.store.copying import copy_rows
+from laydown.store.columns import LONGEST_PAYLOAD, now
 from laydown.store.files import (
     Location,
+    Presence,
+    clear_left,
     copy_file,
     find_location,
     keep_private,
     make_engine,
+    passing_folder,
     use_our_journal,
 )
-from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
-from laydown.store.lessons import Lessons
-from laydown.store.lightfastness import Ratings
+from laydown.store.journal import Edition
+from laydown.store.kept_files import Lessons, Plans
+from laydown.store.lightfastness import PanMarks, Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
-from laydown.store.pan_marks import PanMarks
-from laydown.store.passing import clear_left, passing_folder
-from laydown.store.plans import Plans
 from laydown.store.records import Change, FitKey
 from laydown.store.restoring import put_in_place
-from laydown.store.server import Presence
 from laydown.store.sheets import Sheets
-from laydown.store.stamps import now
+from laydown.store.shelf import Shelf
 from laydown.store.swatches import SwatchShelf
+from laydown.store.tables import FitRow, LibraryTable
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+P = ParamSpec("P")
+Found = TypeVar("Found")
+
+
+class FitShelf(Shelf):
+    """The kept fits of a library: a cache, never part of what undo takes back."""
+
+    def fit(self, key: FitKey) -> str | None:
+        """Return the kept fit for exactly this key, as its owner wrote it, or None."""
+        ranges, paper = _place(key)
+        return self.session.scalar(
+            select(FitRow.payload).where(
+                FitRow.ranges == ranges,
+                FitRow.paper == paper,
+                FitRow.model_version == key.model_version,
+                FitRow.swatch_hash == key.swatch_hash,
+                func.length(FitRow.payload) <= LONGEST_PAYLOAD,  # a longer one is none of ours
+            )
+        )
+
+    def keep_fit(self, key: FitKey, payload: str) -> None:
+        """Keep a fit (JSON text) in place of any other of the same ranges and paper.
+
+        One that is too long to be read again is not kept.
+        """
+        if len(payload) > LONGEST_PAYLOAD:
+            return
+        ranges, paper = _place(key)
+        self.session.execute(delete(FitRow).where(FitRow.ranges == ranges, FitRow.paper == paper))
+        self.session.add(
+            FitRow(
+                ranges=ranges,
+                paper=paper,
+                model_version=key.model_version,
+                swatch_hash=key.swatch_hash,
+                payload=payload,
+            )
+        )
+        self.session.flush()
+
+
+def _place(key: FitKey) -> tuple[str, str]:
+    return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
+
 
 # One command's work on the library: everything it reads and writes, in one transaction.
 #
@@ -99,6 +160,7 @@ class Library:
         self._engine = engine
         self._location = location
         self.upgraded_from = upgraded_from
+        self._changes = 0
 
     @property
     def location(self) -> str:
@@ -121,6 +183,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
+            self._changes += journal.wrote(session)
             journal.close(session, label, now())
 
     @contextmanager
@@ -132,6 +195,14 @@ class Library:
             session.flush()
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def edition(self) -> tuple[Edition, int]:
+        """Return what differs as soon as anything has changed that can be taken back.
+
+        Kept fits and jobs are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return journal.edition(session), self._changes
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -155,6 +226,7 @@ class Library:
             When no command is left to take back.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.take_back(session)
 
     def redo(self) -> Change:
@@ -166,6 +238,7 @@ class Library:
             When none was taken back since the last change.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.do_again(session)
 
     def backup(self, path: Path) -> Path:
@@ -220,6 +293,7 @@ class Library:
         LibraryError
             When the file isn't a whole laydown library, and for a database server.
         """
+        self._changes += 1
         return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -240,6 +314,39 @@ class Library:
             engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
+
+
+def remembered(
+    most: int,
+) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
+    """Have a function keep what it found in a library, until something in that changes.
+
+    What it finds must be unchangeable, and its arguments hashable.
+
+    Parameters
+    ----------
+    most
+        How many findings stay at hand; those asked for longest ago go first.
+    """
+
+    def keep(
+        find: Callable[Concatenate[Library, P], Found],
+    ) -> Callable[Concatenate[Library, P], Found]:
+        @lru_cache(most)
+        def found_at(
+            _: tuple[Edition, int], library: Library, *args: P.args, **named: P.kwargs
+        ) -> Found:
+            return find(library, *args, **named)
+
+        @wraps(find)
+        def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
+            # the edition is read first: what is found then may be newer, and is not asked for again
+            known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
+            return known(library.edition(), library, *args, **named)
+
+        return found
+
+    return keep
 
 
 def open_library(location: str | Path | None = None) -> Library:
@@ -286,3 +393,89 @@ def library_to_mend(location: str | Path | None = None) -> Library:
     except LibraryError:
         found = find_location(location)
         return Library(make_engine(found), found)
+
+
+LEFT_BEHIND = frozenset({FitRow.__tablename__})
+"""What is fitted anew from swatches."""
+AT_ONCE = 500
+"""Rows in memory together."""
+
+
+def tables() -> list[Table]:
+    """Return the tables to be copied, those that others refer to first."""
+    return [t for t in LibraryTable.metadata.sorted_tables if t.name not in LEFT_BEHIND]
+
+
+def copy_rows(source: Engine, target: Engine, *, name: str) -> None:
+    """Copy every row, in one transaction, from a library as it is at one moment into an empty one.
+
+    Kept fits stay behind. Numbers that were given and taken back are never given again there
+    either.
+
+    Parameters
+    ----------
+    source, target
+        Of two libraries, both brought up to date.
+    name
+        Of the target, for the message.
+
+    Raises
+    ------
+    LibraryError
+        Where something is in the target already.
+    """
+    looking = source.execution_options(reads_only=True)
+    with looking.connect() as old, target.begin() as new:
+        if any(new.scalar(select(exists(select(table)))) for table in tables()):
+            raise LibraryError(
+                f"{name} is a library with something in it already.",
+                hint="Copy to a new file, or to a database that is empty.",
+            )
+        given = numbers_given(old)
+        for table in tables():
+            for rows in _some_at_once(old, table):
+                new.execute(insert(table), rows)
+            _give_on_after(new, table, given.get(table.name, 0))
+
+
+def _some_at_once(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    asked = select(table).order_by(*table.primary_key).execution_options(yield_per=AT_ONCE)
+    for rows in connection.execute(asked).mappings().partitions():
+        yield [dict(row) for row in rows]
+
+
+def numbers_given(connection: Connection) -> dict[str, int]:
+    """Return the last number that each table gave, where it gives none twice."""
+    if connection.dialect.name == "sqlite":
+        asked = "SELECT name, seq FROM sqlite_sequence"
+        return {name: int(last) for name, last in connection.execute(text(asked))}
+    found = {}
+    for table in tables():
+        if sequence := _sequence(connection, table):
+            row = connection.execute(text(f"SELECT last_value, is_called FROM {sequence}")).one()
+            found[table.name] = int(row[0]) if row[1] else 0
+    return found
+
+
+def _sequence(connection: Connection, table: Table) -> str:
+    """Return what gives the numbers of a table on a server; empty where nothing does."""
+    if "id" not in table.c:
+        return ""
+    asked = select(func.pg_get_serial_sequence(table.name, "id"))
+    return str(connection.scalar(asked) or "")
+
+
+def _give_on_after(connection: Connection, table: Table, given: int) -> None:
+    """Have a table go on with the numbers after the last one given, or the highest there is."""
+    if "id" not in table.c:
+        return
+    # as any number: of no rows there is no highest, which isn't a row's missing number
+    highest = type_coerce(func.max(table.c.id), Integer)
+    last = max(given, connection.scalar(select(highest)) or 0)
+    if connection.dialect.name == "sqlite":
+        asked = text("UPDATE sqlite_sequence SET seq = :last WHERE name = :name")
+        connection.execute(asked, {"last": last, "name": table.name})
+    elif last and (sequence := _sequence(connection, table)):
+        connection.execute(
+            text("SELECT setval(:sequence, :last)"), {"sequence": sequence, "last": last}
+        )
