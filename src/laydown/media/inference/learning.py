@@ -160,17 +160,17 @@ def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:
 MOST_ROUNDS = 14
 SETTLED = 1e-3
 """When no parameter moves by more than this after the noise was last fitted, it is done."""
-HAND_FACTORS = 1.2 ** np.arange(-3.0, 6.0)
-COVER_FACTORS = 1.26 ** np.arange(0.0, 10.0)
-MISFIT_FACTORS = 1.2 ** np.arange(-2.0, 9.0)
-"""What the noise of the fit is multiplied by, to try, 1 among them; the model is not believed to
-fit a person much better than it fitted the swatches (chosen on simulated people, see
-docs/decisions/notebook.md)."""
+TRIED = {
+    "cover": (1.26 ** np.arange(0.0, 10.0), 0.7),
+    "misfit": (1.2 ** np.arange(-2.0, 9.0), 0.5),
+    "hand": (1.2 ** np.arange(-3.0, 6.0), 0.35),
+}
+"""What each kind of the fit's noise is multiplied by, to try, 1 among them, and the standard
+deviation of that factor's natural log; the model is not believed to fit a person much better than
+it fitted the swatches (chosen on simulated people, see docs/decisions/notebook.md)."""
 AGAIN = EASING + 2
 """How far the hand may be and how much trials scatter is weighed when the easing is over, and again
 in this round."""
-FACTOR_SD = np.array([0.35, 0.5, 0.7])
-"""Standard deviations of the natural logs of those of hand, misfit and cover (chosen)."""
 LONGEST_STEP = 0.5
 FARTHEST = 1.5
 """No log amount is farther than this from that of the swatches (chosen)."""
@@ -450,30 +450,20 @@ def _expected_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
     """
     usual, told = setting.fit.noise, 1.0 - 1.0 / max(float(state.trust.sum()), 1.0)
 
-    def logs(tried: Noise) -> FloatArray:
+    def score(tried: Noise) -> float:
         _, spread, far = _told_by_others(setting, state, tried)
         logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
-        return np.asarray(state.trust * logs)
+        factors = [(getattr(tried, k) / getattr(usual, k), sd) for k, (_, sd) in TRIED.items()]
+        unusual = sum((np.log(factor) / sd) ** 2 for factor, sd in factors)
+        return float(told * (state.trust @ logs) - 0.5 * unusual)
 
-    before = logs(usual)
-
-    def score(tried: Noise) -> float:
-        factors = np.array([tried.hand, tried.misfit, tried.cover])
-        factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-        likelier = told * (logs(tried) - before).sum()
-        return float(likelier - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
-
-    def expected(tried: Sequence[Noise], factors: FloatArray) -> float:
-        scores = np.array([score(one) for one in tried])
+    for kind, (factors, _) in TRIED.items():
+        values = factors * getattr(usual, kind)
+        scores = np.array([score(replace(noise, **{kind: value})) for value in values.tolist()])
         weights = np.exp(scores - scores.max())
-        return float(np.exp(told * (weights @ np.log(factors)) / weights.sum()))
-
-    cover = expected([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], COVER_FACTORS)
-    noise = replace(noise, cover=usual.cover * cover)
-    misfits = [replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS]
-    noise = replace(noise, misfit=usual.misfit * expected(misfits, MISFIT_FACTORS))
-    hands = [replace(noise, hand=usual.hand * f) for f in HAND_FACTORS]
-    return replace(noise, hand=usual.hand * expected(hands, HAND_FACTORS))
+        factor = np.exp(told * (weights @ np.log(factors)) / weights.sum())
+        noise = replace(noise, **{kind: float(factor * getattr(usual, kind))})
+    return noise
 
 
 def _taught(
