@@ -469,7 +469,7 @@ def _own_kit_fits(work: Work, names: list[str], paper: str) -> list[Swatch]:
 
 
 Notes = tuple[str, ...]
-LEARNING_VERSION = "hand 4"
+LEARNING_VERSION = "hand 5"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
