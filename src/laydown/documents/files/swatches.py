@@ -47,7 +47,7 @@ from laydown.media.swatch import Basis, Swatch
 
 # A swatch as a row of a file, and the way from rows to swatches and back.
 #
-# The readers (`swatch_csv`, `cgats`, `cxf`) each turn bytes into rows. A row still names what
+# The readers (here, `cgats` and `cxf`) each turn bytes into rows. A row still names what
 # lies below in words, since those colorants may stand in the library and not in the file;
 # `swatches_from_rows` settles the names.
 
