@@ -34,7 +34,7 @@ def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
 
 
 def test_values_alone_go_by_the_cost_of_a_match_but_for_hue(library: Library) -> None:
-    """Doubt, steps and coats count: what is given is what a search finds that hardly asks of hue."""
+    """Doubt, steps and coats count: it is what a search finds that hardly asks of hue."""
     png = lemons_png(draw_lemons(rows=80, columns=120))
     plan = plan_of(None, PictureFile(png, "lemons.png"))
     asking = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)

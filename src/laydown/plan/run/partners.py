@@ -238,6 +238,7 @@ def _between(first: Shade, second: Shade, together: Repertoire, count: int) -> t
         place = best_of(asked_of(together, wanted), together, both)
         if place not in found:
             found.append(place)
+    found.sort(key=lambda place: float(together.lab[place] @ (second.lab - first.lab)))
     recipes = [(together.recipe(place), together.lab[place]) for place in found]
     return tuple(shade(format_recipe(recipe), lab, recipe) for recipe, lab in recipes)
 
