@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
+from laydown import errors
 from laydown.app.crew import each
 from laydown.app.fits import SuppliesAtHand, kit_fit_for, paper_named, taught_fit
 from laydown.app.lessons.lessons import TargetRow, new_lesson, read_lesson
@@ -14,13 +15,6 @@ from laydown.app.runs import label_of, measured_shades
 from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
-from laydown.errors import (
-    BadFileError,
-    BadRecipeError,
-    DuplicateNameError,
-    NotMeasuredError,
-    UnknownNameError,
-)
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.match.question import Question, Way
 from laydown.match.search.found import NOTHING, Watch
@@ -54,6 +48,9 @@ def offers_of(
 ) -> tuple[problem.Offer, ...]:
     """Return what can be bought of ranges.
 
+    Raises `DuplicateNameError` when a colorant has two prices; `BadFileError` when none has one
+    that needs one.
+
     Parameters
     ----------
     colorants
@@ -62,13 +59,6 @@ def offers_of(
         The price list and its name; none and empty where nothing has a price.
     priced_only
         Whether a colorant without a price is left out, since the answer turns on prices.
-
-    Raises
-    ------
-    DuplicateNameError
-        When a colorant has two prices.
-    BadFileError
-        When none has one that needs one.
     """
     spelled = {name_key(text) for c in colorants for text in (c.label, c.name, c.code)}
 
@@ -86,7 +76,7 @@ def offers_of(
         if held:
             sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
     if priced_only and not prices and not sets:
-        raise BadFileError(
+        raise errors.BadFileError(
             f"{f'{source} has' if source else 'There is'} no price for any colorant of"
             f" {' and '.join(ranges)}.",
             hint="List colorants as Range/Name, or a range by its name for all of it.",
@@ -112,7 +102,9 @@ def _prices(
         if found is None:
             each |= {r: row.price for r in ranges if name_key(r) == name_key(row.name)}
         elif found.label in own:
-            raise DuplicateNameError(f"{source}, line {row.line}: {found.label} has two prices.")
+            raise errors.DuplicateNameError(
+                f"{source}, line {row.line}: {found.label} has two prices."
+            )
         elif found.range in ranges:
             own[found.label] = row.price
     return {c.label: each[c.range] for c in colorants if c.range in each} | own
@@ -194,19 +186,13 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Raises
-    ------
-    UnknownNameError
-        For names that aren't there, and where no range is swatched on the paper.
-    BadRecipeError
-        When the best is asked for of no number.
-    NotMeasuredError
-        When what must be bought was not swatched, or has no price.
-    BadFileError
-        When prices count and there are none.
+    Raises `UnknownNameError` for names that aren't there, and where no range is swatched on the
+    paper; `BadRecipeError` when the best is asked for of no number; `NotMeasuredError` when what
+    must be bought was not swatched, or has no price; `BadFileError` when prices count and there are
+    none.
     """
     if request.aim == "best" and request.most is None:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
@@ -230,7 +216,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         never = [work.find_colorant(n, among=known) for n in request.never]
         never += [c for c in known if taken and c not in taken]
     if not names:
-        raise UnknownNameError(
+        raise errors.UnknownNameError(
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
@@ -263,7 +249,7 @@ def _all_of(library: Library, kit: str, paper: str) -> Lesson:
         on, own = paper_named(work, paper), {c.label for c in _at_hand(work, kit)}
     labels = [label for one in measured_shades(library, on) if (label := label_of(one)) in own]
     if not labels:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
         )
     rows = tuple(
@@ -425,7 +411,7 @@ def _offered(
     wanted = {colorant.label for colorant in must if colorant.range in names}
     missing = sorted(wanted - {offer.name for offer in offers})
     if missing:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             f"{', '.join(missing)} can't be bought here.",
             hint="It must be swatched on this paper, and have a price where prices count.",
         )
