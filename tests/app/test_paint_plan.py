@@ -5,14 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.fits import Supplies
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library
-from laydown.app.matches.colors import Asking
-from laydown.app.pictures.painting import kit_picture
+from laydown.app.matches.colors import Asking, question_of
+from laydown.app.pictures.painting import kit_picture, made_from
 from laydown.app.pictures.plans import PictureFile, panels, plan_of
 from laydown.color.difference import ciede2000
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.documents.print.plans import views_of_plan
+from laydown.match.search.sense import for_area
 from laydown.plan.picture.picture import PlanRules
 from laydown.plan.picture.recipes import painted
 
@@ -30,6 +31,20 @@ def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
     assert np.array_equal(colored.min(axis=-1), colored.max(axis=-1))
     for _, seen in views_of_plan(whole):
         assert np.abs(seen[..., 1:]).max() < 1e-9
+
+
+def test_values_alone_go_by_the_cost_of_a_match_but_for_hue(library: Library) -> None:
+    """Doubt, steps and coats count: it is what a search finds that hardly asks of hue."""
+    png = lemons_png(draw_lemons(rows=80, columns=120))
+    plan = plan_of(None, PictureFile(png, "lemons.png"))
+    asking = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)
+    bench = set_up(library, asking.supplies)
+    ranking = replace(asking.ranking, k_C=20.0, k_H=20.0)
+    for match in made_from(bench, plan, asking, values_only=True).matches:
+        asked = question_of(match.target, bench, asking)
+        found = replace(asked, ranking=for_area(ranking, match.target.share)).find()
+        assert match.best.cost == pytest.approx(found.costs[0])
+        assert match.best.cost < asked.cost(match.best.prediction.recipe)
 
 
 @pytest.mark.parametrize("values_only", [False, True])

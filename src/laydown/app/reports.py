@@ -166,6 +166,8 @@ def _partners(found: runs.PartnersFound) -> reports.Report:
         )
         for p in found.partners
     ]
+    lacking = [(role, found.lacks(role)) for role in ("highlight", "shadow")]
+    rows += [reports.ReportRow(role, f"{why}.") for role, why in lacking if why]
     lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
     title = f"Partners for {found.colorant.name}"
     return reports.Report(

@@ -25,7 +25,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run import runs as shading
-from laydown.plan.run.partners import Gradient, Partner, gradient, partners
+from laydown.plan.run.partners import DARK, Gradient, Partner, gradient, partners
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
@@ -131,6 +131,15 @@ class PartnersFound:
     triad: Triad
     partners: tuple[Partner, ...]
     notes: tuple[str, ...]
+
+    def lacks(self, role: str) -> str:
+        """Say why there is no highlight or no shadow; empty where there is one."""
+        if any(partner.role == role for partner in self.partners):
+            return ""
+        if role == "shadow" and self.colorant.value < DARK:
+            return "none: so dark a color has no shadow, it is the shadow of others"
+        way = "lighter" if role == "highlight" else "darker"
+        return f"none: nothing here of about its hue is {way} by half a step to three and a half"
 
 
 def list_partners(

@@ -197,7 +197,7 @@ def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     rows = [[*console.match_row(m), m.best.difference.words] for m in made.together.matches]
     yield columns([*console.MATCH_HEADER, "what is off"], rows)
     if made.conversion.departures:
-        yield "\nNot the nearest recipes, for the sake of the whole:"
+        yield "\nNot what each would have alone, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
             yield from console.wrapped([f"{text}. {d.reason} {d.words}"])

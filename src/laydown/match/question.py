@@ -181,23 +181,27 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def best_of(kit: Repertoire, lab: FloatArray, among: Ints | None = None) -> int:
-    """Return the place of the recipe that a match would give for a color, of some of a kit's.
+def asked_of(kit: Repertoire, lab: FloatArray) -> Question:
+    """Return what a color, shape (3,), asks of a kit's short recipes at the usual tolerance."""
+    space, usual = kit.space, thresholds()["tolerance class"]
+    return Question(Target("", lab), kit.fit, space.limits, space.ranking, usual, Recipe())
+
+
+def best_of(question: Question, kit: Repertoire, among: Ints | None = None) -> int:
+    """Return the place of the recipe of the least cost, effort and doubt included, in a kit.
 
     Parameters
     ----------
+    question
+        What is asked; ranked as the kit's recipes are.
     kit
-        All its short recipes, with what they are ranked by.
-    lab
-        Shape (3,), the color.
+        All its short recipes.
     among
         The places of those that are asked of; None for all.
     """
-    space, places = kit.space, np.arange(len(kit)) if among is None else among
-    wanted, class_ = Target("", lab), thresholds()["tolerance class"]
-    question = Question(wanted, kit.fit, space.limits, space.ranking, class_, Recipe())
-    least = space.ranking.difference(lab, kit.lab[places])
-    least += space.effort(kit.numbers[places], lab)
+    places, lab = np.arange(len(kit)) if among is None else among, question.target.lab
+    least = question.ranking.difference(lab, kit.lab[places])
+    least += kit.space.effort(kit.numbers[places], lab)
     best, cost = -1, np.inf
     for place in np.argsort(least, kind="stable")[:SHORTLIST].tolist():
         if least[place] >= cost:

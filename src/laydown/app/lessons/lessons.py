@@ -400,7 +400,7 @@ def _rejudged(
 ) -> tuple[Match, ...]:
     """Put the recipes of the whole into the matches, with the reason where they differ."""
     reasons = {
-        d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
+        d.name: f"For the sake of the whole, not “{format_recipe(d.instead_of)}”: {d.reason}"
         for d in made.departures
     }
     found = []

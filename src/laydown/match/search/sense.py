@@ -56,6 +56,8 @@ LIGHT = 85.0
 (chosen)."""
 OPAQUE, TRANSPARENT = 0.2, 0.12
 """Scattering of one coat of a wash, the mean of all bands, above and below (chosen)."""
+MOST_BLENDER, NEVER = 2, 40.0
+"""More coats of a blender are never laid over an area: they count as so many (chosen)."""
 SMALL = 5.0
 """A color with no more of a picture is a small area [percent] (chosen)."""
 _PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
@@ -191,9 +193,9 @@ def _blender_first(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray
 
 
 def _blender_coats(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    """Count one for one coat of a blender, four for two, nine for three: an area is no edge."""
+    """Count one for one coat of a blender, four for two: an area is no edge; three never do."""
     coats = np.where(pile["blender"], pile["coats"], 0).sum(axis=1)
-    return np.asarray(coats**2, dtype=np.float64)
+    return np.where(coats > MOST_BLENDER, NEVER, coats**2)
 
 
 def _not_from_paper(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:

@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.mud import chroma_lost, mud_in
-from laydown.match.question import best_of
+from laydown.match.question import asked_of, best_of
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
@@ -235,9 +235,10 @@ def _between(first: Shade, second: Shade, together: Repertoire, count: int) -> t
     found: list[int] = []
     for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if len(both) else ():
         wanted = first.lab + part * (second.lab - first.lab)
-        place = best_of(together, wanted, both)
+        place = best_of(asked_of(together, wanted), together, both)
         if place not in found:
             found.append(place)
+    found.sort(key=lambda place: float(together.lab[place] @ (second.lab - first.lab)))
     recipes = [(together.recipe(place), together.lab[place]) for place in found]
     return tuple(shade(format_recipe(recipe), lab, recipe) for recipe, lab in recipes)
 

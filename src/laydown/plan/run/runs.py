@@ -14,7 +14,7 @@ from laydown.color.hue_uniform import hue_and_chroma
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
-from laydown.match.question import best_of
+from laydown.match.question import asked_of, best_of
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit, reflectance
@@ -352,7 +352,7 @@ def mend_gaps(run: Run, repertoire: Repertoire, shop: Sequence[Shade] = ()) -> t
 
 def mending(place: str, lab: FloatArray, repertoire: Repertoire, shop: Sequence[Shade]) -> Mending:
     """Return what would stand in for one missing shade."""
-    recipe = best_of(repertoire, lab)
+    recipe = best_of(asked_of(repertoire, lab), repertoire)
     off = float(ciede2000(lab, repertoire.lab[recipe]))
     purchase, purchase_off = "", float("nan")
     if shop:
