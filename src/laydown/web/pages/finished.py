@@ -6,7 +6,7 @@ from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
-from laydown.app.notebook.trials import SHOWN_SIDE, shown_photograph
+from laydown.app.notebook.trials import SHOWN_SIDE, photograph_of, shown_photograph
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import Beside, changes, shows
@@ -52,14 +52,14 @@ def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
 def photograph(library: AtLibrary, number: ask.Number, *, small: bool = False) -> Response:
     """Show the photograph of a finished work."""
     side = SMALL_SIDE if small else SHOWN_SIDE
-    content = shown_photograph(*tasks.finished_photograph(library, number), side=side)
+    content = shown_photograph(*photograph_of(library, number, finished=True), side=side)
     return file_of(content, f"finished work {number}.jpg", shown=True)
 
 
 @router.get("/finished/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand the photograph of a finished work over, as it is kept."""
-    name, content = tasks.finished_photograph(library, number)
+    name, content = photograph_of(library, number, finished=True)
     return file_of(content, name)
 
 
