@@ -460,14 +460,8 @@ def neighbors_of(
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Twin:
-    """Two colors that are nearly the same; what isn't owned stands second."""
-
-    first: Shade
-    second: Shade
-    off: float
-    """CIEDE2000 between them."""
+Twin = tuple[Shade, Shade, float]
+"""Two colors that are nearly the same, what isn't owned second, and CIEDE2000 between them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -493,7 +487,7 @@ def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
     off, near = _off(own, own), thresholds()["tolerance class"]
     first, second = np.nonzero(np.triu(off <= near, k=1))
     pairs = zip(first, second, strict=True)
-    twins = _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in pairs)
+    twins = _by_off((own[i], own[j], float(off[i, j])) for i, j in pairs)
     beyond = sorted(sets) if own else ()
     return (
         TwinsOf(supplies.kit or ", ".join(supplies.ranges), twins, ()),
@@ -504,9 +498,9 @@ def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
 def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> TwinsOf:
     off = _off(own, theirs)
     nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
-    twins = _by_off(Twin(own[place], one, float(least)) for place, one, least in nearest)
-    new = tuple(twin.second for twin in reversed(twins) if twin.off > near)
-    return TwinsOf(name, tuple(twin for twin in twins if twin.off <= near), new)
+    twins = _by_off((own[place], one, float(least)) for place, one, least in nearest)
+    new = tuple(second for _, second, least in reversed(twins) if least > near)
+    return TwinsOf(name, tuple(twin for twin in twins if twin[-1] <= near), new)
 
 
 def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
@@ -516,7 +510,7 @@ def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
 
 
 def _by_off(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
-    return tuple(sorted(pairs, key=lambda twin: (twin.off, twin.first.name)))
+    return tuple(sorted(pairs, key=lambda twin: (twin[-1], twin[0].name)))
 
 
 @remembered(16)

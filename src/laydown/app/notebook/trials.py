@@ -234,20 +234,21 @@ def _is_of(entry: TrialEntry, kit: str, paper: str) -> bool:
     )
 
 
-def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
-    """Return the name and the content of the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int, *, finished: bool = False) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph kept with a trial, or a finished work.
 
     Raises `NotMeasuredError` where none was kept.
     """
     with library.look() as work:
-        entry = work.notebook.history(number)[-1]
-        if not entry.photograph:
+        kept = work.finished.get(number) if finished else work.notebook.history(number)[-1]
+        if not kept.photograph:
+            what = f"The finished work {number}" if finished else f"Trial {number}"
             raise errors.NotMeasuredError(
-                f"Trial {number} has no photograph.",
-                hint="Keep one with the next trial as you note it.",
-                command="laydown trial add --photo",
+                f"{what} has no photograph.",
+                hint="Keep one with the next as you note it.",
+                command=f"laydown {'finished keep' if finished else 'trial add'} --photo",
             )
-        return work.notebook.photograph(entry.photograph)
+        return work.notebook.photograph(kept.photograph)
 
 
 def show_trial(library: Library, number: int) -> tuple[TrialShown, ...]:
