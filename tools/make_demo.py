@@ -20,9 +20,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.oracle import Dye, Effects, SimulatedBench, Steadiness, set_up, swatch, truth
 from laydown.demo.slabs import Slab
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe
 from laydown.media.swatch import Swatch
 
 SEED = 20417

@@ -7,9 +7,8 @@ import pytest
 
 from laydown.app.encoding import to_json
 from laydown.match.outcome import Verdict
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 
 @dataclass(frozen=True, slots=True)

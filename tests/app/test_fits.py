@@ -8,10 +8,9 @@ from laydown.app.fits.kept import fit_for
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant, Surface
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Recipe, Step, Surface
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

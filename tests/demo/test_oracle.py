@@ -23,9 +23,8 @@ from laydown.demo.oracle import (
     truths,
 )
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 from simulated.dyes import dye_set, white_slab
 
 PALE = Colorant("Pale", "Test")

@@ -10,7 +10,7 @@ from laydown.documents.files import cgats as cgats_module
 from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
 from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 
 INKS = Usual(range="Inks", paper="News", medium="marker")
 Find = Callable[[str, str], Path]

@@ -12,7 +12,7 @@ from laydown.documents.files import cxf as xml_tree
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 from laydown.media.swatch import Basis
 
 PATCHES = Usual(range="Patches", paper="Chart", medium="marker")

@@ -10,7 +10,7 @@ from laydown.documents.files.lightfastness import (
 )
 from laydown.errors import BadFileError
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
 from laydown.media.light.window_test import WindowReading
 
 HUNG = "range,color,dose,ultraviolet,before,after\nShoal,Kelp,0.5-1.5,yes,52 -22 24,{after}\n"

@@ -14,9 +14,8 @@ from laydown.documents.files.swatches import (
     write_swatch_csv,
 )
 from laydown.errors import LONGEST, BadFileError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, mixture
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, mixture
 from laydown.media.swatch import Basis
 
 HEAD = "range,medium,color,paper,coats,stroke,pressure,dilution,wait,over,X,Y,Z"

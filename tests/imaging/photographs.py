@@ -43,8 +43,7 @@ from laydown.imaging.markers import find_page
 from laydown.imaging.profiles import Profile, usual_profile
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page, refine_map
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.reference.tables import load_table
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number

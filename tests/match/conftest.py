@@ -7,20 +7,24 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING, Found, in_order
+from laydown.match.ranking import (
+    NOTHING,
+    USUAL_LIMITS,
+    VALUE_FIRST,
+    Found,
+    Limits,
+    Ranking,
+    in_order,
+)
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.repertoire import repertoire
 from laydown.match.search.shelves import shelves, slots
-from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption as absorption_of
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
+from laydown.media.marker.model import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import strength_of
-from laydown.media.marker.scale import STRAIGHT
-from laydown.media.recipe import Recipe, Step, may_follow
+from laydown.media.marker.priors import STRAIGHT
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, may_follow
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]

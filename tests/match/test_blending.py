@@ -8,14 +8,22 @@ from laydown.match.blending import blended, notes_on_blending, treatments_of
 from laydown.match.judge import match_color
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
-from laydown.match.space import Limits
+from laydown.match.ranking import VALUE_FIRST, Limits
 from laydown.match.words import instructions
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))

@@ -6,11 +6,11 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import explain
 from laydown.match.mishaps import CauseKind, mishap_priors, outcomes
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Plover", np.full(36, 0.9))

@@ -5,7 +5,6 @@ from hypothesis import strategies as st
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant
 from laydown.media.film.drying import (
     as_dry,
     dried,
@@ -14,8 +13,7 @@ from laydown.media.film.drying import (
     usual_drying,
     wet_look,
 )
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.surface import diffuse_internal, saunderson
 from laydown.media.swatch import Swatch
 

@@ -20,10 +20,10 @@ from laydown.media.light.fading import (
     class_fading,
     dose_for,
     fading_constants,
+    parse_class,
     power_law,
     shown_in,
 )
-from laydown.media.light.lightfastness import parse_class
 from laydown.media.light.window_test import dose_range, fit_window
 
 REPEAT = 0.03

@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.design import Sight, updated
 from laydown.media.inference.forward import linearize
 from laydown.media.inference.posterior import (
@@ -22,8 +21,8 @@ from laydown.media.inference.posterior import (
     without_lone,
 )
 from laydown.media.marker import model as marker_model
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 OBSERVATIONS, FEATURES, PARAMETERS = 6, 3, 4

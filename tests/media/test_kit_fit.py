@@ -5,7 +5,6 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.laying import film_steps
 from laydown.media.film.model import film_pile
@@ -18,9 +17,12 @@ from laydown.media.kit.fit import (
     segments,
     soaked,
 )
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import fit_markers
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
 from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
     Recipe,
     Step,
     Tool,

@@ -3,7 +3,7 @@ import pytest
 
 from laydown.errors import LightfastnessError
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.light.lightfastness import noticeable_dose, parse_class, wools_of
+from laydown.media.light.fading import noticeable_dose, parse_class, wools_of
 
 
 @pytest.mark.parametrize(

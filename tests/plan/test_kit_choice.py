@@ -10,9 +10,9 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant
 from laydown.plan.kit.choice import Wishes, choose_kit
 from laydown.plan.kit.problem import Aim, Offer
 

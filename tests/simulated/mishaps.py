@@ -11,9 +11,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Dye, SimulatedBench, Steadiness, set_up, swatch, truth
 from laydown.match.diagnosis import muddy_pair
 from laydown.match.mishaps import CauseKind
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Wait
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.surface import saunderson
 from simulated.people import SwatchedRange, any_recipe, slipped
 

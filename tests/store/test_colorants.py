@@ -8,8 +8,7 @@ from laydown.errors import (
     DuplicateNameError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
+from laydown.media.recipe import Colorant, Medium
 from laydown.store.library import Library
 from laydown.store.records import Range
 

@@ -5,10 +5,10 @@ import numpy as np
 import pytest
 
 from laydown.errors import LightfastnessError, UnknownNameError
-from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
 from laydown.media.light.window_test import WindowReading
+from laydown.media.recipe import Colorant
 from laydown.store.library import Library
 from laydown.store.lightfastness import WindowTest
 

@@ -5,9 +5,8 @@ from types import SimpleNamespace
 import pytest
 
 from laydown.errors import PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
 from laydown.media.pan_marks import MarkedPan, PanMark
+from laydown.media.recipe import Colorant, Medium
 from laydown.store.library import Library
 
 SILT = Colorant("Silt", "Pond", Medium.WASH)

@@ -26,12 +26,11 @@ from laydown.errors import (
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.match.question import Question
-from laydown.match.search.found import NOTHING, Watch
+from laydown.match.ranking import NOTHING, Limits, Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
-from laydown.media.recipe import Recipe, Step, name_key
+from laydown.media.legible import name_key
+from laydown.media.recipe import Colorant, Recipe, Step, Stock
 from laydown.plan.kit import branch, problem
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes, color_made
 from laydown.plan.kit.choice import choose_kit as choose

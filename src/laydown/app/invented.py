@@ -27,7 +27,7 @@ def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> quince = Colorant("Quince", "Orchard")
     >>> marked_invented((), [Recipe((Step(quince),))])

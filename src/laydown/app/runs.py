@@ -6,12 +6,11 @@ from dataclasses import dataclass, field
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
 from laydown.plan.run.runs import (
     Mending,

@@ -19,8 +19,7 @@ from laydown.documents.files.swatches import (
     write_swatch_csv,
 )
 from laydown.errors import BadFileError, NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store import records, supplies
 from laydown.store.library import Library, Work

@@ -11,7 +11,7 @@ from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
     from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
-    from laydown.media.laydown import Medium
+    from laydown.media.recipe import Medium
 
 MOST_BYTES = 1_000_000
 """A longer list of names is some other file."""
@@ -148,7 +148,7 @@ def mark(name: str, colorant: str, stock: str) -> None:
 
     What is used up or on loan is left out of every search in the kit until it is there again.
     """
-    from laydown.media.colorant import Stock
+    from laydown.media.recipe import Stock
 
     marked = console.ask(name, colorant, Stock(stock))
     console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")

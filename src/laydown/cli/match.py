@@ -22,7 +22,7 @@ def out_of_reach(found: "colors.ColorMatched") -> bool:
 
 def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words; its numbers stand last, by themselves."""
-    from laydown.match.chances import closeness
+    from laydown.match.acceptance import closeness
 
     best, wanted = found.best.candidate, found.wanted
     lines = [
@@ -54,7 +54,7 @@ def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "colors.Candida
 
 def _numbers(found: "colors.ColorMatched") -> Iterable[str]:
     from laydown.app.matches import colors
-    from laydown.match.chances import chance_words
+    from laydown.match.acceptance import chance_words
 
     best, chance = found.best, chance_words(found.best.candidate.acceptance)
     yield f"  wanted: {colors.color_numbers(found.wanted)}"

@@ -29,7 +29,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+    from laydown.media.recipe import USUAL_COATS_LIMIT, Surface
 
     limit = coats_limit or USUAL_COATS_LIMIT
     made = console.ask(
@@ -132,7 +132,7 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.media.colorant import Surface
+    from laydown.media.recipe import Surface
 
     if coats_limit is None and not color and surface is None:
         raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")

@@ -6,11 +6,10 @@ from itertools import product
 
 import numpy as np
 
-from laydown.color.adaptation import adapt
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_lch, lab_from_xyz, lch_from_lab, xyz_from_lab
-from laydown.color.solid import inside_object_solid
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.reconstruction import inside_object_solid
+from laydown.color.tristimulus import WHITE_D50, adapt
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadColorError
 from laydown.reference.tables import load_table

@@ -14,9 +14,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.notation import lab_from_notation
-from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.reconstruction import inside_object_solid, reflectance_from_xyz
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
-from laydown.color.solid import inside_object_solid
 from laydown.errors import BadColorError
 
 FORMS = (

@@ -16,9 +16,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.slabs import Response, Slab, solve
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium, Stroke, Wait
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.swatch import Swatch
 
 

@@ -19,9 +19,7 @@ from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, SimulatedBench, set_up, truths
 from laydown.demo.slabs import Slab
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Recipe
 
 
 @cache

@@ -9,8 +9,7 @@ from laydown.match.question import Question
 from laydown.media.film.model import FilmFit
 from laydown.media.film.priors import TREATMENTS, TURNS
 from laydown.media.kit.fit import KitFit, reflectance, soaking
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 
 SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
 """Treatments as they are named in a sentence."""

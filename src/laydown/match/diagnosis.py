@@ -21,12 +21,11 @@ from laydown.match.mishaps import (
     outcomes,
 )
 from laydown.match.mud import chroma_lost
-from laydown.media.colorant import Paper
 from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.marker.model import MarkerFit
-from laydown.media.recipe import Recipe, Step
-from laydown.reference.thresholds import thresholds
+from laydown.media.recipe import Paper, Recipe, Step
+from laydown.reference.tables import thresholds
 
 TIED = 5.0
 """A cause is tied with the likeliest unless that is more than so many times as likely (chosen)."""

@@ -13,7 +13,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.question import Question, Way, foresee, ways_of
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import all_within
 from laydown.match.search.shelves import Ints

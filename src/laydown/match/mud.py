@@ -9,7 +9,7 @@ from laydown.match.outcome import Mud
 from laydown.match.question import Question
 from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 
 def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:

@@ -9,14 +9,11 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
-from laydown.match.pairing import covariance_of
-from laydown.match.ranking import Ranking
+from laydown.match.pairing import compare_each, covariance_of
+from laydown.match.ranking import Found, Limits, Ranking, Watch, in_order
 from laydown.match.reach import are_out_of_reach
-from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
-from laydown.match.space import Limits
-from laydown.media.comparing import compare_each
 from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
 

@@ -6,11 +6,10 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.match.acceptance import acceptances
-from laydown.match.chances import may_pass
+from laydown.match.acceptance import acceptances, may_pass
 from laydown.match.outcome import Verdict
 from laydown.match.ranking import BY_EYE
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 BoolArray = NDArray[np.bool_]
 

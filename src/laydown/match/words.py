@@ -8,15 +8,15 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.match.chances import likely, may_pass
+from laydown.match.acceptance import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
 from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
 _ALONG_A = ("greener", "pinker")
@@ -190,7 +190,7 @@ def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ..
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> instructions(Recipe((Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)),)))
     ('Lay two even coats of Kelp, each after the one below has dried; let it dry.',)

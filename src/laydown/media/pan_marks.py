@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from laydown.errors import PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 
 class PanMark(StrEnum):

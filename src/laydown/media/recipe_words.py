@@ -4,9 +4,8 @@ import re
 from dataclasses import replace
 
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import ONE_COAT, Medium, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step, parse_recipe
+from laydown.media.laydown import ONE_COAT, Wait
+from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, parse_recipe
 
 BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
@@ -22,7 +21,7 @@ def recipe_words(recipe: Recipe) -> str:
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import parse_recipe
     >>> recipe_words(parse_recipe("Kelp*2 (quick); Dune (wet)", lambda name: Colorant(name, "")))
     '2 quick coats Kelp, then 1 coat Dune blended in while wet'
@@ -90,7 +89,7 @@ def coats_words(step: Step) -> str:
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> coats_words(Step(Colorant("Loam", "Pond", Medium.WASH)))
     '1 wash'
     """

@@ -17,11 +17,11 @@ from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit, Prediction, predict_lab
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
+from laydown.media.laydown import Laydown, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 from laydown.media.swatch import Trial
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 WORTHWHILE = 0.04
 """A trial that narrows what is unsure by a smaller share than this isn't worth its paper."""

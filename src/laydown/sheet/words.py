@@ -3,8 +3,8 @@
 import re
 from collections.abc import Collection, Sequence
 
-from laydown.media.laydown import Medium, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.laydown import Wait
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
 from laydown.sheet.sheet import Sheet, SheetKind
 

@@ -4,9 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import AnyStep, Step, Treatment
+from laydown.media.recipe import AnyStep, Colorant, Medium, Step, Treatment
 from laydown.media.recipe_words import treatment_words
 from laydown.sheet.sheet import Cell
 

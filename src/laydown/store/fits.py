@@ -4,7 +4,7 @@ import json
 
 from sqlalchemy import delete, func, select
 
-from laydown.media.recipe import name_key
+from laydown.media.legible import name_key
 from laydown.store.columns import LONGEST_PAYLOAD
 from laydown.store.records import FitKey
 from laydown.store.shelf import Shelf

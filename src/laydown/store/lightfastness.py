@@ -8,11 +8,11 @@ from sqlalchemy import select
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import LightfastnessError
-from laydown.media.colorant import Colorant
+from laydown.media.legible import name_key
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import Lightfastness, parse_class
+from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.light.window_test import WindowReading
-from laydown.media.recipe import name_key
+from laydown.media.recipe import Colorant
 from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import colorant_of, colorant_row, said_of_colorants

@@ -1,9 +1,8 @@
 """What the trade says of the pans of a library."""
 
 from laydown.errors import PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
 from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
+from laydown.media.recipe import Colorant, Medium
 from laydown.store import shelf, supplies, tables, trouble
 
 

@@ -14,7 +14,7 @@ from laydown.app.matches.colors import USUAL_K_L, Asking
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
-from laydown.media.laydown import Medium
+from laydown.media.recipe import Medium
 from laydown.web.desk import AtLibrary
 
 LONGEST = 200

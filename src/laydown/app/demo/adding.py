@@ -15,7 +15,7 @@ from laydown.app.swatches import take_in
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes, read_rows
 from laydown.errors import BadFileError, DuplicateNameError
-from laydown.media.recipe import name_key
+from laydown.media.legible import name_key
 from laydown.plan.run.runs import Shade, shade
 from laydown.store.files import find_location, usual_path
 from laydown.store.library import Library, Work

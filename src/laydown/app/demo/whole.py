@@ -49,10 +49,9 @@ from laydown.demo.files import (
 from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
-from laydown.match.search.found import Watch
-from laydown.media.colorant import Colorant
+from laydown.match.ranking import Watch
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.chart import Chart
 from laydown.plan.picture.edits import Assign, edited
 from laydown.plan.picture.picture import Lost, PicturePlan

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 
 from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
-from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.recipe import Colorant, Recipe, parse_recipe
 from laydown.store.library import Library, Work
 
 

@@ -13,7 +13,6 @@ from laydown.app.kept_text import MOST_VALUES, from_text, to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError, TooLargeError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FILM_VERSION, FilmFit
@@ -22,11 +21,11 @@ from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.carrying import carry
 from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
-from laydown.media.laydown import Medium
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
-from laydown.media.marker.priors import usual_priors
-from laydown.media.marker.scale import DEVIATES
-from laydown.media.recipe import Step, name_key
+from laydown.media.legible import name_key
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MODEL_VERSION, MarkerFit, pool
+from laydown.media.marker.priors import DEVIATES, usual_priors
+from laydown.media.recipe import Colorant, Medium, Paper, Step
 from laydown.media.swatch import Fill, Swatch, Trial
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey, StoredTrial

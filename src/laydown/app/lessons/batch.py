@@ -18,7 +18,7 @@ from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.store.library import Library
 
 PAGE = "page"

@@ -24,7 +24,7 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Origin, Target
 from laydown.match.question import Question
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.plan.chart import Chart

@@ -23,13 +23,11 @@ from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference, Match
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.words import difference, is_neutral
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
-from laydown.media.laydown import Medium
 from laydown.media.legible import capital, legible
-from laydown.media.recipe import Recipe, Step, order_troubles
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson

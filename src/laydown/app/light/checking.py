@@ -9,7 +9,7 @@ from laydown.app.matches.charts import targets_asked
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
+from laydown.color.light import DAY, NamedLight, find_light, named_lights
 from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
@@ -22,11 +22,11 @@ from laydown.documents.print.reports import (
     Section,
 )
 from laydown.errors import UnknownNameError
-from laydown.match.chances import acceptance_words
+from laydown.match.acceptance import acceptance_words
 from laydown.match.judge import TOLERANCES, candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target
 from laydown.match.pairing import pair_of, spectrum_of
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.search import Finder
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
@@ -64,7 +64,7 @@ class CheckLight:
     source: str = ""
     """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
-    """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
+    """Names of lights, see `laydown.color.light.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
 
 

@@ -20,13 +20,11 @@ from laydown.documents.files.lightfastness import (
     write_lightfastness,
 )
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
 from laydown.media.light.exposure import Span
-from laydown.media.light.fading import Fading, class_fading
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import Fading, class_fading, parse_class
 from laydown.media.light.window_test import WindowReading, shows_change, window_fading
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.light.life import dose_words
 from laydown.store.library import Library, Work
 from laydown.store.lightfastness import Rating, WindowTest

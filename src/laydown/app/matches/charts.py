@@ -21,7 +21,7 @@ from laydown.documents.files.plans import is_plan, read_plan
 from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.match.outcome import Match, Target
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital, legible
 from laydown.plan.chart import Chart, in_coloring_order, with_layers

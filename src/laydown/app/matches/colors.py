@@ -22,18 +22,17 @@ from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
-from laydown.match.ranking import Ranking, usual_ranking
+from laydown.match.ranking import Found, Limits, Ranking, Wanted, Watch, usual_ranking
 from laydown.match.search.coloring import ColoredPart
-from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, format_recipe, name_key
+from laydown.media.legible import name_key
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.lesson.lesson import Lesson
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library
 from laydown.store.records import StoredTrial
 

@@ -12,16 +12,15 @@ from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import NamedLight, named_lights
+from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError
 from laydown.match.mud import chroma_lost
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict
-from laydown.media.recipe import Recipe, Step, order_troubles
+from laydown.media.recipe import Colorant, Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.runs import Shade, one_coats, shade, shades_of, turn
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library
 
 MOST_IN_GRID = 20

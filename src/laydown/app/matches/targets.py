@@ -27,9 +27,9 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.match.outcome import Origin, Target
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
-from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
+from laydown.media.legible import name_key
+from laydown.media.recipe import Colorant, Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.store.library import Library, Work

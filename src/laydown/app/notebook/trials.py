@@ -41,9 +41,8 @@ from laydown.errors import (
 from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant
-from laydown.media.legible import legible
-from laydown.media.recipe import LONGEST_NAME, Recipe, name_key, parse_recipe
+from laydown.media.legible import LONGEST_NAME, legible, name_key
+from laydown.media.recipe import Colorant, Recipe, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy

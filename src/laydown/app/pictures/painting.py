@@ -33,10 +33,10 @@ from laydown.documents.print.plans import (
 )
 from laydown.errors import BadFileError
 from laydown.imaging.picture_preview import side_by_side
-from laydown.match.chances import may_pass
+from laydown.match.acceptance import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.words import difference
 from laydown.media.legible import legible

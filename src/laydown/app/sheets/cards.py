@@ -34,9 +34,7 @@ from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.profiles import Profile
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
-from laydown.media.colorant import Paper
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Paper, Recipe
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white

@@ -16,8 +16,9 @@ from laydown.imaging.cards import card_boxes
 from laydown.imaging.conversion import KnownColor
 from laydown.imaging.development import FEWEST_KNOWN
 from laydown.imaging.reading import PageReading
+from laydown.media.legible import name_key
 from laydown.media.marker.design import one_coat
-from laydown.media.recipe import Recipe, Step, name_key
+from laydown.media.recipe import Recipe, Step
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Swatch, reading_noise
 from laydown.store.library import Work

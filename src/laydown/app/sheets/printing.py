@@ -30,11 +30,10 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
-from laydown.media.laydown import Medium
+from laydown.media.kit.fit import minimum_design, missing, next_swatch, swatched
+from laydown.media.legible import checked_name, name_key
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
+from laydown.media.recipe import Colorant, Medium, Recipe, check_order, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange, recipes_on_a_page
 from laydown.sheet.identity import MOST_SHEETS

@@ -46,9 +46,7 @@ from laydown.imaging.targets import (
     places_now,
     read_beside,
 )
-from laydown.media.colorant import Paper, unlike_bare_paper
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.recipe import Medium, Paper, Recipe, parse_recipe, unlike_bare_paper
 from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from laydown.app.fits import at_hand
 from laydown.match.judge import TOLERANCES
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library

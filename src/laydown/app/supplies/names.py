@@ -5,9 +5,7 @@ from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import checked_colorant_name
+from laydown.media.recipe import Colorant, Medium, checked_colorant_name
 from laydown.store.library import Work
 from laydown.store.supplies import of_other_medium
 

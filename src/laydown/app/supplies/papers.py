@@ -9,10 +9,9 @@ from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Paper, Recipe, Surface
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
 from laydown.store.records import Coverage

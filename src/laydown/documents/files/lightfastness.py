@@ -15,12 +15,12 @@ import numpy as np
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
-from laydown.color.solid import inside_object_solid
+from laydown.color.reconstruction import inside_object_solid
 from laydown.documents.files.csv import read_csv, write_csv
 from laydown.documents.files.table import Line, Table
 from laydown.errors import BadFileError, LightfastnessError
 from laydown.media.light.exposure import parse_span, span_text
-from laydown.media.light.lightfastness import Lightfastness, parse_class
+from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.light.window_test import WindowReading
 
 COLUMNS = (

@@ -40,7 +40,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.typed import typed_color
 from laydown.documents.files.text import parse_json, text_of
 from laydown.errors import BadFileError
-from laydown.media.recipe import tidy_name
+from laydown.media.legible import tidy_name
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture.edits import Assign, Edit, Merge, Paint, Split
 from laydown.plan.picture.palette import with_palette

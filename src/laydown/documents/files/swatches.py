@@ -30,19 +30,17 @@ from laydown.errors import (
     LaydownError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Pressure, Stroke, Wait
+from laydown.media.legible import LONGEST_NAME, checked_name, name_key, tidy_name
 from laydown.media.recipe import (
-    LONGEST_NAME,
     AnyStep,
+    Colorant,
+    Medium,
     Recipe,
     Step,
     checked_colorant_name,
-    checked_name,
     format_recipe,
-    name_key,
     parse_recipe,
-    tidy_name,
 )
 from laydown.media.swatch import Basis, Swatch
 

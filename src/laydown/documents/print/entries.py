@@ -15,7 +15,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
-from laydown.match.chances import acceptance_words
+from laydown.match.acceptance import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.words import NOTHING_OFF
 from laydown.media.legible import capital

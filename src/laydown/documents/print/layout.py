@@ -23,12 +23,12 @@ from laydown.documents.print.typefaces import (
     width,
 )
 from laydown.match.outcome import Verdict
-from laydown.media.laydown import Medium, Wait
+from laydown.media.laydown import Wait
 from laydown.media.legible import legible
-from laydown.media.recipe import Step
+from laydown.media.recipe import Medium, Step
 from laydown.media.recipe_words import WHILE_WET
 from laydown.plan.chart import Chart, notes_for_all, supplies
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.sheet.page import CellBox
 
 # Where things stand on a printed chart, in millimetres; nothing here draws or measures type.

@@ -50,8 +50,8 @@ from laydown.documents.print.reports import TITLE as REPORT_TITLE
 from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
-from laydown.media.colorant import Colorant
 from laydown.media.legible import capital
+from laydown.media.recipe import Colorant
 from laydown.opencv import cv2
 from laydown.plan.chart import supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan

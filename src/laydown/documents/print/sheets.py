@@ -5,8 +5,7 @@ from math import inf
 
 from laydown.documents.print.layout import PENCIL, Pen
 from laydown.documents.print.typefaces import clip, printable, width, wrap
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.sheet.identity import page_number
 from laydown.sheet.markers import MODULES, marker_bits, page_markers
 from laydown.sheet.page import APART, CellBox, Words, content_box

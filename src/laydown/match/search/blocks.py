@@ -11,11 +11,10 @@ from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
-from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import inverse
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import laid_steps, pile_of, step_numbers, unchanged
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Medium, Recipe, Step
 
 Layer = tuple[FloatArray, FloatArray, FloatArray]
 """Thickness (n, z), K X and S X of a plain coat (n, 36)."""

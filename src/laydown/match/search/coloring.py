@@ -15,16 +15,15 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds, surface
-from laydown.match.search.compiling import compiled, compiled_in_place
+from laydown.match.search.compiling import compiled, compiled_in_place, quick_curve
 from laydown.match.search.nearness import EVERYTHING, Single
-from laydown.match.search.quick_curve import quick_curve
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
 from laydown.media.film.film import THICKEST, layer, ratio_of
 from laydown.media.film.model import FilmFit
-from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import inverse
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Medium
 
 BANDS = 36
 LANES = 16
@@ -79,7 +78,7 @@ class MarkerColumns(NamedTuple):
     paper
         Shape (36,), the bare paper's absorption.
     curve
-        The numbers of a `laydown.match.search.quick_curve.quick_curve`.
+        The numbers of a `quick_curve`.
     weights
         Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
     rises
@@ -643,7 +642,7 @@ def those_met(near: int, of: Ints, met: Ints, spans: Single, box: FloatArray) ->
 
 
 # Compiled because its inner loop is nearly all the time of a table. Right because the error of the
-# polynomial is measured (`laydown.match.search.quick_curve`) and goes into bounds. Four bands at a
+# polynomial is measured (`quick_curve`) and goes into bounds. Four bands at a
 # time share a division, the slowest step: 1/a is b c d over the product of all.
 @compiled
 def color_row(  # noqa: PLR0917  a compiled loop, called from two others
@@ -701,7 +700,7 @@ def color_row(  # noqa: PLR0917  a compiled loop, called from two others
 # Compiled into the loops above: a plain function can't be called there. Right by its definition.
 @compiled_in_place
 def polynomial(t: Any, p: Single) -> Any:
-    """Return q of a `laydown.match.search.quick_curve.quick_curve`."""
+    """Return q of a `quick_curve`."""
     q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
     return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
 

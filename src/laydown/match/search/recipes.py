@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import NOTHING, USUAL_LIMITS, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
-from laydown.match.search.found import NOTHING
 from laydown.match.search.sense import TRAIT, Sense, Traits, sense_of
 from laydown.match.search.shelves import (
     REMEMBERED,
@@ -22,12 +21,9 @@ from laydown.match.search.shelves import (
     all_tops,
     shelves,
 )
-from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step, may_follow
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, may_follow
 
 ROWS_AT_ONCE = 30_000
 """Recipes in a block at most: some ten megabytes."""

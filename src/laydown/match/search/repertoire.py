@@ -7,14 +7,11 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import BY_EYE, NOTHING, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 
 SHORT = Limits(steps=2, coats=2)
 """Two steps of two coats: what a class can lay without a mistake (common practice, no source)."""

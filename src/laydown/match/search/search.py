@@ -13,18 +13,24 @@ import numpy as np
 from numba import get_num_threads
 
 from laydown.color.arrays import FloatArray
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import (
+    NOTHING,
+    USUAL_LIMITS,
+    VALUE_FIRST,
+    Found,
+    Limits,
+    Ranking,
+    Wanted,
+    Watch,
+)
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart, Coloring, coloring_of, colors
-from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.shortlist import Candidates, Shortlist
-from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Recipe
 
 AT_FIRST, AT_MOST = 2048, 524_288
 """Recipes between two looks at what is the best so far: few first, so that the reach falls soon."""
@@ -139,7 +145,7 @@ def all_within(
     lab
         Shape (3,), the wanted color.
     most
-        As `laydown.match.search.found.Wanted` has it.
+        As `laydown.match.ranking.Wanted` has it.
     """
     (held,) = _search(space, [Wanted(lab, None, 0.0, most)], watch, None).scored()
     held = held[held["least"] <= most]

@@ -19,9 +19,9 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import Ranking
 from laydown.match.search.shelves import REMEMBERED, UsableColorants, shelves
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium, Pressure
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Pressure
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Medium, Recipe, Step
 from laydown.reference.tables import load_table
 
 Traits = NDArray[np.void]

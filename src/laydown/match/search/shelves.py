@@ -8,15 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
+from laydown.match.ranking import Limits
 from laydown.media.film.constants import constants
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Part, Recipe, Step
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Part, Recipe, Step
 
 Ints = NDArray[np.int64]
 REMEMBERED = 64

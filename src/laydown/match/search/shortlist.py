@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.ranking import Found, Wanted, in_order
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
-from laydown.match.search.found import Found, Wanted, in_order
 from laydown.match.search.nearness import EVERYTHING, NOWHERE, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints

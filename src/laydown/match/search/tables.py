@@ -12,12 +12,16 @@ from numpy.typing import NDArray
 
 from laydown.color.lab import xyz_from_lab
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.coloring import ColoredPart, coloring_of
-from laydown.match.search.found import Found, Wanted, Watch
-from laydown.match.search.nearness import EVERYTHING, Single
-from laydown.match.search.recipes import RecipeSpace
+from laydown.match.ranking import Found, Wanted, Watch
+from laydown.match.search.coloring import ColoredPart, color_markers, coloring_of
+from laydown.match.search.compiling import is_kept
+from laydown.match.search.nearness import EVERYTHING, Single, near
+from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import pass_over
 from laydown.match.search.shortlist import Shortlist
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
+from laydown.media.swatch import Swatch
 
 Numbers = NDArray[np.uint32]
 AT_FIRST, AT_MOST = 1024, 262_144
@@ -103,3 +107,21 @@ def search_table(
         low, high, size = min(first, low), max(last, high), min(4 * size, AT_MOST)
         if watch:
             watch(high - low, count)
+
+
+def is_compiled() -> bool:
+    """Whether the search is ready to run; if not, its first use takes some seconds to compile."""
+    return is_kept(color_markers) and is_kept(near)
+
+
+def warm_up() -> None:
+    """Compile what the search for markers needs, so that the next search starts at once.
+
+    Runs it on a table of two invented colorants, since so few recipes are searched without any
+    loop: a compilation depends on the kinds of its inputs, not on their values. The loop for films
+    is short, and compiled when it is first asked.
+    """
+    paper, one = Paper("", np.full(36, 0.9)), (Colorant("one", ""), Colorant("two", ""))
+    swatches = [Swatch("", Recipe((Step(c),)), np.full(36, 0.5)) for c in one]
+    space = recipe_space(fit_markers(swatches, paper))
+    search_table(make_table(space), space, Wanted(np.zeros(3)))

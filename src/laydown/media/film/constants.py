@@ -21,7 +21,8 @@ from laydown.media.film.laying import (
 )
 from laydown.media.film.priors import film_priors, scattering_shapes
 from laydown.media.inference.forward import Places, Variants
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
+from laydown.media.recipe import Medium
 
 LEAST, MOST = np.log(1e-6), np.log(1e4)
 """Between these lies the log of absorption that is looked for: a coat that shows nothing, and one

@@ -5,10 +5,9 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
 from laydown.media.inference.fit import Fit
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, format_recipe
 
 DEEP = {
     Medium.PENCIL: Laydown(coats=3, pressure=Pressure.HEAVY),

@@ -15,7 +15,6 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
@@ -45,8 +44,8 @@ from laydown.media.inference.posterior import (
 )
 from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import HELD, Noise, Priors
-from laydown.media.laydown import Laydown, Medium, Pressure, Wait
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.laydown import Laydown, Pressure, Wait
+from laydown.media.recipe import Colorant, Key, Medium, Paper, Recipe, Step, format_recipe, key_of
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 USUAL_COLORANTS = 6.0

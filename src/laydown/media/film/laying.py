@@ -18,8 +18,8 @@ from laydown.media.film.film import DARKEST, sunk
 from laydown.media.film.priors import SURFACE, TURNS, film_priors
 from laydown.media.inference.forward import Places, Variants
 from laydown.media.inference.priors import Priors
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import Medium, Recipe, Step, TreatmentStep
 
 ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
 """Into how many zones the tooth is taken apart; more change a fit's errors by less than 0.1."""

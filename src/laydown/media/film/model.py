@@ -25,8 +25,8 @@ from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import Forward, Variants, variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.recipe import Medium, Recipe, Step
 
 FILM_VERSION = "film 7"
 """Changes whenever the same swatches would give another fit."""

@@ -7,8 +7,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
 from laydown.media.inference.priors import HELD, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Tool, Treatment
+from laydown.media.recipe import Medium, Tool, Treatment
 from laydown.reference.tables import load_table
 
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)

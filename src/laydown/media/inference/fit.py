@@ -10,11 +10,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.forward import Forward, Places
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe
 
 NO_RESIDUALS = np.zeros((0, 36))
 """Of a fit that predicts no recipe by its swatch."""

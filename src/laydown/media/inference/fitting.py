@@ -8,7 +8,6 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.leeway import See
 from laydown.media.inference.posterior import (
@@ -23,7 +22,7 @@ from laydown.media.inference.posterior import (
     without_lone,
 )
 from laydown.media.inference.priors import BoolArray, Noise, Priors
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Key, Paper, Recipe, Step, format_recipe, key_of
 from laydown.media.swatch import Swatch
 
 

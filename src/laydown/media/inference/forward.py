@@ -16,8 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.leeway import FRESH, Name, See
 from laydown.media.inference.priors import Noise, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Recipe
 
 STEP = 1e-4
 """Step of the finite differences: the error of a one-sided difference grows with it, that of

@@ -14,7 +14,6 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper, key_of
 from laydown.media.film.constants import constants
 from laydown.media.film.fitting import film_references
 from laydown.media.film.laying import FilmStep, lay_films, pile_reflectance
@@ -23,14 +22,13 @@ from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
-from laydown.media.marker.priors import EFFECTS, SCALE
+from laydown.media.marker.priors import EFFECTS, SCALE, STRAIGHT
 from laydown.media.marker.references import direct_references
-from laydown.media.marker.scale import STRAIGHT
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, key_of
 from laydown.media.swatch import Swatch
 
 AMOUNT_SPREAD = 0.3

@@ -16,14 +16,17 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.design import minimum_film_design
 from laydown.media.film.model import FilmFit
 from laydown.media.inference import prediction
 from laydown.media.inference.leeway import Leeway, Name
-from laydown.media.laydown import Medium
+from laydown.media.marker import design
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import (
     AnyStep,
+    Colorant,
+    Medium,
+    Paper,
     Recipe,
     Step,
     Treatment,
@@ -192,7 +195,7 @@ def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> loam, kelp = Colorant("Loam", "Pond", Medium.WASH), Colorant("Kelp", "Estuary")
     >>> orders = (loam, kelp), (kelp, loam)
     >>> [over_wash(Recipe((Step(a), Step(b))))[0].coats for a, b in orders]
@@ -468,3 +471,55 @@ def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
     on_top = reflectance(fit, rest) * reflectance(fit, late) / fit.paper.reflectance
     moved = STAYS * (on_top - seen)
     return (np.clip([seen, seen + moved, seen - moved], 1e-4, None),)
+
+
+# Designs over all media: which swatches a kit needs, what of them is missing, which helps most.
+
+
+def minimum_design(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
+) -> tuple[Recipe, ...]:
+    """Return the swatches that a kit on a paper needs, bare paper first and once.
+
+    Parameters
+    ----------
+    colorants
+        Of any media.
+    strengths
+        How strong each is, in the same order; otherwise from pale to dark as given.
+
+    Examples
+    --------
+    >>> pencils = [Colorant(f"Leaf {i}", "Meadow", Medium.PENCIL) for i in range(24)]
+    >>> len(minimum_design(pencils)), minimum_design([]) == (Recipe(),)
+    (59, True)
+    """
+    given = list(range(len(colorants))) if strengths is None else list(strengths)
+    recipes: list[Recipe] = [Recipe()]
+    for medium in Medium:
+        own = [(c, s) for c, s in zip(colorants, given, strict=True) if c.medium is medium]
+        make = design.minimum_design if medium is Medium.MARKER else minimum_film_design
+        if own:
+            recipes += make([c for c, _ in own], [s for _, s in own])[1:]
+    return tuple(recipes)
+
+
+def missing(fit: AnyFit) -> tuple[Recipe, ...]:
+    """Return what of the minimum design hasn't been swatched, medium by medium."""
+    return tuple(dict.fromkeys(recipe for one in fit.fits for recipe in one.missing()))
+
+
+def swatched(fit: AnyFit) -> frozenset[Recipe]:
+    """Return all recipes that the fits were made from."""
+    return frozenset(recipe for one in fit.fits for recipe in one.swatched)
+
+
+def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why."""
+    parts = [part for recipe in recipes for part in fit.parts(recipe)]
+    for medium in Medium:
+        own = [part for kind, part in parts if kind is medium]
+        swatch, why = fit.of(medium).next_swatch(own) if own else (Recipe(), "")
+        if why:
+            return swatch, why
+    return Recipe(), ""

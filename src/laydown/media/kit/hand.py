@@ -10,7 +10,6 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
 from laydown.media.film.constants import film_reflectance
 from laydown.media.film.laying import FilmStep
 from laydown.media.film.model import FilmFit, film_ground
@@ -20,10 +19,9 @@ from laydown.media.inference.prediction import without_residuals
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.absorption import absorption
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pooling import pool
+from laydown.media.marker.model import MarkerFit, pool
 from laydown.media.marker.priors import EFFECTS, SCALE
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 FEWEST = 3
 """With fewer shared colorants a hand can't be told from one odd marker."""

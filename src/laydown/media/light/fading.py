@@ -4,15 +4,170 @@ Measured fades are steep at first and slow down, so that a straight line through
 a curve foretells far too much: on measured curves about twice what came.
 """
 
+import re
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from functools import cache
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.errors import LightfastnessError
+from laydown.media.kit.fit import AnyFit, runs
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import Lightfastness, Scale, noticeable_dose
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.reference.tables import load_table
+
+# A colorant's class of lightfastness, as its maker states it, in one of two open scales.
+#
+# Blue wools run from 1, which fades first, to 8; the classes of ASTM D4303 from I, the most
+# lasting, to V. Digits mean the one, Roman numerals the other. Stars and words of a maker's own
+# are neither.
+
+_WOOL = re.compile(r"(?:blue wool|bw)?\s*([1-8])(?:\s*[-–]\s*([1-8]))?", re.IGNORECASE)
+_ASTM = re.compile(r"(?:astm(?:\s*d\s*4303)?|d\s*4303)?\s*(I{1,3}|IV|V)", re.IGNORECASE)
+
+
+class Scale(StrEnum):
+    """Who drew the classes up."""
+
+    BLUE_WOOL = "blue wool"
+    ASTM = "ASTM D4303"
+
+
+@dataclass(frozen=True, slots=True)
+class Lightfastness:
+    """A class."""
+
+    scale: Scale
+    """Blue wool or ASTM D4303."""
+    grade: str
+    """``3``, ``3-4`` or ``II``."""
+
+    @property
+    def words(self) -> str:
+        """The class as people write it.
+
+        Examples
+        --------
+        >>> parse_class("3-4").words, parse_class("astm ii").words
+        ('blue wool 3-4', 'ASTM D4303 II')
+        """
+        return f"{self.scale} {self.grade}"
+
+
+def parse_class(text: str) -> Lightfastness:
+    """Read a class.
+
+    Parameters
+    ----------
+    text
+        ``3``, ``3-4``, ``blue wool 3``; ``II``, ``ASTM II``.
+
+    Raises
+    ------
+    LightfastnessError
+        For anything else.
+
+    Examples
+    --------
+    >>> parse_class("ii").scale.value
+    'ASTM D4303'
+    """
+    plain = " ".join(text.split())
+    if found := _WOOL.fullmatch(plain):
+        low, high = found[1], found[2] or found[1]
+        if int(high) - int(low) in {0, 1}:
+            return Lightfastness(Scale.BLUE_WOOL, low if low == high else f"{low}-{high}")
+    if found := _ASTM.fullmatch(plain):
+        return Lightfastness(Scale.ASTM, found[1].upper())
+    raise LightfastnessError(
+        f"“{text}” is no class of lightfastness.",
+        hint="Write 1 to 8 for blue wool (3-4 is between), I to V for ASTM D4303. A maker's own"
+        " stars or words are neither: leave such a colorant unrated, or hang it in a window.",
+    )
+
+
+def wools_of(fastness: Lightfastness) -> tuple[int, int] | None:
+    """Return the blue wools a class comes near to, the first and the last; None where unknown.
+
+    Examples
+    --------
+    >>> wools_of(parse_class("3-4")), wools_of(parse_class("I")), wools_of(parse_class("IV"))
+    ((3, 4), (7, 8), None)
+    """
+    if fastness.scale is Scale.BLUE_WOOL:
+        low, _, high = fastness.grade.partition("-")
+        return int(low), int(high or low)
+    table = load_table("lightfastness_classes")
+    place = table.words("class").index(fastness.grade)
+    low, high = table.words("from_wool")[place], table.words("to_wool")[place]
+    return (int(low), int(high)) if low else None
+
+
+LASTS = ((1, "fades very fast"), (3, "fades fast"), (6, "fades slowly"), (8, "lasts long"))
+"""Up to which blue wool a colorant is said to: high, medium and low sensitivity to light of CIE
+157:2004 (wools 1 to 3, 4 to 6, 7 and 8), and the first of them for itself."""
+
+
+def lasting_words(stated: str) -> str:
+    """Say in plain words how fast a colorant of a class fades.
+
+    Parameters
+    ----------
+    stated
+        What its fading rests on: a class in words; whatever else it is comes back as it is.
+
+    Examples
+    --------
+    >>> lasting_words("blue wool 3"), lasting_words("ASTM D4303 I"), lasting_words("a window test")
+    ('fades fast', 'lasts long', 'a window test')
+    """
+    try:
+        wools = wools_of(parse_class(stated))
+    except LightfastnessError:
+        wools = None
+    return next(words for most, words in LASTS if wools[0] <= most) if wools else stated
+
+
+def noticeable_dose(fastness: Lightfastness) -> Span | None:
+    """Return the doses of light without ultraviolet at which a change becomes just noticeable.
+
+    A class says that a colorant fades about like that wool. Its range here runs from the dose of
+    the wool before to that of the wool after. Below wool 1 the step from 1 to 2 is taken once more;
+    above wool 8 no end is known.
+
+    Parameters
+    ----------
+    fastness
+        The class; it is taken to speak of a plain coat.
+
+    Returns
+    -------
+    Span or None
+        In million lux-hours; None where no table of the class was read.
+
+    References
+    ----------
+    CIE 157:2004, Control of damage to museum objects by optical radiation, read in secondary
+    sources.
+
+    Examples
+    --------
+    >>> noticeable_dose(parse_class("2"))
+    Span(low=0.3, high=3.0)
+    >>> noticeable_dose(parse_class("V")) is None
+    True
+    """
+    wools = wools_of(fastness)
+    if wools is None:
+        return None
+    doses = load_table("blue_wool").numbers("dose")[:, 0]
+    before = np.concatenate([[doses[0] ** 2 / doses[1]], doses, [np.inf]])
+    return Span(round(float(before[wools[0] - 1]), 9), float(before[wools[1] + 1]))
+
 
 LAST_SENSITIVE = Lightfastness(Scale.BLUE_WOOL, "3")
 """The most lasting wool that counts as sensitive to light (read in a secondary source)."""
@@ -52,7 +207,7 @@ def class_fading(fastness: Lightfastness) -> Fading | None:
 
     Examples
     --------
-    >>> from laydown.media.light.lightfastness import parse_class
+    >>> from laydown.media.light.fading import parse_class
     >>> class_fading(parse_class("3")).noticeable
     Span(low=1.0, high=10.0)
     """
@@ -137,7 +292,7 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
 
     Examples
     --------
-    >>> from laydown.media.light.lightfastness import parse_class
+    >>> from laydown.media.light.fading import parse_class
     >>> shown_in(class_fading(parse_class("2")), filtered=False).noticeable
     Span(low=0.15, high=3.0)
     >>> shown_in(class_fading(parse_class("5")), filtered=False).noticeable
@@ -156,3 +311,84 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     if not filtered:
         moved = Span(max(moved.low, fading.with_ultraviolet), moved.high)
     return replace(fading, noticeable=moved, filtered=filtered)
+
+
+# What a recipe looks like once light has taken part of each colorant away.
+#
+# Light takes absorption, not body: a faded dye absorbs less over all bands alike, and what scatters
+# stays. A change of hue as a dye breaks down, and the paper's own yellowing, are outside this.
+
+SHARES = np.linspace(1.0, 0.0, 65)
+"""Shares of a colorant left at which its plain coat is looked at; between them it is straight."""
+
+
+def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:
+    """Return a recipe's reflectance with only a share of each colorant left.
+
+    Parameters
+    ----------
+    fit
+        Of its colorants on their paper.
+    recipe
+        As it was laid.
+    left
+        Shape (v, u), share of the absorption of each of its u colorants that is left, 0 to 1, in
+        the order of `Recipe.colorants`.
+
+    Returns
+    -------
+    FloatArray
+        Shape (v, 36).
+
+    Raises
+    ------
+    BadRecipeError
+        For steps or an order that can't be done.
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
+    """
+    seen = np.tile(fit.paper.reflectance, (len(left), 1))
+    places = {colorant: place for place, colorant in enumerate(recipe.colorants)}
+    laid = runs(fit, recipe)
+    for run in laid:
+        own = left[:, [places[colorant] for colorant in run.recipe.colorants]]
+        seen = run.fit.lay(run.recipe, seen, share=run.share, left=own)
+    factor = laid[0].fit.factor(recipe) if len(laid) == 1 else None
+    if factor is None:
+        return seen
+    # what a swatch shows beside the model fades as the color does, and bare paper has none of it
+    return np.asarray(seen * factor ** left.mean(axis=1, keepdims=True))
+
+
+def faded_difference(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:
+    """Return how far a recipe has moved from its own color (CIEDE2000), shape (v,).
+
+    Parameters
+    ----------
+    fit, recipe, left
+        As in `faded_reflectance`.
+    """
+    whole = np.ones((1, len(recipe.colorants)))
+    lab = lab_from_reflectance(faded_reflectance(fit, recipe, np.concatenate([whole, left])))
+    return ciede2000(lab[0], lab[1:])
+
+
+def share_left(fit: AnyFit, colorant: Colorant, difference: FloatArray) -> FloatArray:
+    """Return how much of a colorant is left when its plain coat has moved so far.
+
+    Parameters
+    ----------
+    fit
+        Of the colorant on its paper.
+    colorant
+        Laid as one plain coat.
+    difference
+        Shape (…,), CIEDE2000; more than fading can do means that nothing is left.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…,), 0 to 1.
+    """
+    moved = faded_difference(fit, Recipe((Step(colorant),)), SHARES[:, None])
+    return np.asarray(np.interp(difference, np.maximum.accumulate(moved), SHARES, right=0.0))

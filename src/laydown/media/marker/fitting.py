@@ -13,7 +13,6 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper, key_of
 from laydown.media.inference.fitting import (
     GUESSED_NOTE,
     Fitted,
@@ -34,19 +33,18 @@ from laydown.media.inference.posterior import (
 )
 from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import Noise, Priors
-from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import DARKEST, absorption
+from laydown.media.marker.design import bears_on, free_effects, words_laid
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit, marker_forward, one_coat_shapes
 from laydown.media.marker.pile import Ground, strength_of
-from laydown.media.marker.priors import BLENDER, EFFECTS, SCALE, usual_priors
+from laydown.media.marker.priors import BLENDER, EFFECTS, SCALE, STRAIGHT, belief, usual_priors
 from laydown.media.marker.references import (
     Reference,
     direct_references,
     inferred_references,
     is_one_coat,
 )
-from laydown.media.marker.scale import STRAIGHT, belief
-from laydown.media.marker.telling import bears_on, free_effects, words_laid
+from laydown.media.recipe import Colorant, Medium, Paper, key_of
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 ROUNDS = 3

@@ -8,10 +8,10 @@ from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.errors import BadRecipeError
 from laydown.media.inference.forward import Variants, variants
-from laydown.media.laydown import Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import Pressure, Stroke, Wait
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 
 # How coats pile up: a later coat takes less, and a paler, wetter one lifts what lies below it.
 #

@@ -7,12 +7,11 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Key, key_of
 from laydown.media.inference.forward import Variants
 from laydown.media.marker.absorption import DARKEST, absorption, inverse
 from laydown.media.marker.pile import LaidStep, laid_steps, pile_of, unchanged
 from laydown.media.marker.priors import SCALE
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Key, Recipe, key_of
 from laydown.media.swatch import Basis, Swatch
 
 UNSURE_MULTIPLE = 0.15

@@ -10,12 +10,11 @@ from laydown.color.arrays import FloatArray
 from laydown.match.judge import candidate_of, own
 from laydown.match.outcome import Candidate, Target, Verdict
 from laydown.match.question import Question
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import NOTHING
 from laydown.match.search.repertoire import Repertoire
 from laydown.match.search.sense import for_area
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.kit.branch import Clock, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
 

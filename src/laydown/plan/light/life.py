@@ -6,12 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.light.faded import faded_difference, share_left
-from laydown.media.light.fading import Fading, fading_constants, power_law
-from laydown.media.recipe import Recipe
+from laydown.media.light.fading import (
+    Fading,
+    faded_difference,
+    fading_constants,
+    power_law,
+    share_left,
+)
+from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.run.ranges import Label, Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.

@@ -9,8 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.light_names import NamedLight
-from laydown.color.metamerism import corrected_for_mismatch, metamerism_index
+from laydown.color.light import NamedLight, corrected_for_mismatch, metamerism_index
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.outcome import Difference
@@ -21,7 +20,7 @@ from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 APART = 0.1
 """Share of what no spectrum stands for (standard deviation) that a light does not do to both alike;
@@ -274,7 +273,7 @@ def worst_of(spectra: FloatArray, wanted: FloatArray, lights: Sequence[NamedLigh
 
     Examples
     --------
-    >>> from laydown.color.light_names import named_lights
+    >>> from laydown.color.light import named_lights
     >>> gray = np.full(36, 0.5)
     >>> worst_of(gray[None], gray, named_lights()).tolist()
     [0.0]

@@ -12,12 +12,12 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.errors import BadEditError
-from laydown.media.recipe import tidy_name
+from laydown.media.legible import tidy_name
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture.palette import mean_of, with_palette, without_grain
 from laydown.plan.picture.picture import Labels, PicturePlan, Region, natural_steps
 from laydown.plan.picture.regions import borders, worth_of, worthwhile
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 MOST_LETTERS = 60
 """Of a passage's name."""

@@ -14,7 +14,7 @@ from laydown.match.search.repertoire import Repertoire
 from laydown.plan.lesson.conversion import DIFFERENT, STILL_DIFFERENT
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
 from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 
 def recipe_of_value(held: Repertoire, wanted: FloatArray, *, steps: int = 9) -> tuple[int, float]:

@@ -12,7 +12,7 @@ from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.plan.run.runs import CHROMA_JUMP, GRAY, Shade, Tones, shade, steps_between, tones_of
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 NEAREST, FARTHEST = 0.5, 3.5
 """Value steps that a partner may be off (common practice, no source)."""

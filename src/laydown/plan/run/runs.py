@@ -10,12 +10,11 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.color.hue_uniform import hue_and_chroma
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import hue_and_chroma, lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step
 

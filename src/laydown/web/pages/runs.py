@@ -11,7 +11,7 @@ from laydown.app import runs as run_tasks
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.library import Library
-from laydown.media.recipe import name_key
+from laydown.media.legible import name_key
 from laydown.web.asking import (
     LONGEST,
     Count,

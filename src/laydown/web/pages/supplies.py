@@ -14,8 +14,8 @@ from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.comparing import CompareRanges, RangesCompared
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.ranges import mark_pan
-from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
+from laydown.media.recipe import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
     LONGEST,
