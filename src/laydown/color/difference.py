@@ -13,32 +13,18 @@ def ciede2000(
 ) -> FloatArray:
     """Measure how different two colors look.
 
-    Parameters
-    ----------
-    lab_1, lab_2
-        Shape (…, 3), CIELAB; they broadcast against each other.
-    k_L, k_C, k_H
-        Parametric factors: above 1, a difference of lightness, chroma or hue counts less.
+    `lab_1`, `lab_2`: shape (…, 3), CIELAB; they broadcast against each other. `k_L`, `k_C`, `k_H`:
+    parametric factors: above 1, a difference of lightness, chroma or hue counts less. Returns shape
+    (…), the same when the two change places.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…), the same when the two change places.
-
-    Notes
-    -----
     Equations 2 to 22 of Sharma and others. Made for small differences (up to about 5) between
     plain patches side by side; beyond, it orders but does not measure. It jumps where hues are
     180° apart; there we take the mean hue as if they were no farther than 180°, also when
     rounding made them a hair farther, which their printed pair 14 shows to matter.
 
-    References
-    ----------
-    G. Sharma, W. Wu, E. N. Dalal, The CIEDE2000 color-difference formula, Color Res. Appl. 30
-    (2005) 21–30; ISO/CIE 11664-6.
+    Source: G. Sharma, W. Wu, E. N. Dalal, The CIEDE2000 color-difference formula, Color Res. Appl.
+    30 (2005) 21–30; ISO/CIE 11664-6.
 
-    Examples
-    --------
     Between grays only lightness counts: ΔL* 10 at mean L* 50, where S_L is 1.
 
     >>> float(ciede2000(np.array([45.0, 0.0, 0.0]), np.array([55.0, 0.0, 0.0])).round(9))

@@ -14,29 +14,14 @@ SLOPE = 841.0 / 108.0
 def lab_from_xyz(xyz: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArray:
     """Turn XYZ into CIELAB.
 
-    Parameters
-    ----------
-    xyz
-        Shape (…, 3) [perfect white at Y = 100].
-    white
-        Shape (3,) or (…, 3), XYZ of the white.
+    `xyz`: shape (…, 3) [perfect white at Y = 100]. `white`: shape (3,) or (…, 3), XYZ of the white.
+    Returns shape (…, 3), L* [0 to 100], a*, b*.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3), L* [0 to 100], a*, b*.
-
-    Notes
-    -----
     Equations 8.3 to 8.10 of CIE 015. True as a scale of differences only near a light like D50
     or D65, on a gray surround, for small areas of color.
 
-    References
-    ----------
-    CIE 015:2018, section 8.2.1; ISO/CIE 11664-4.
+    Source: CIE 015:2018, section 8.2.1; ISO/CIE 11664-4.
 
-    Examples
-    --------
     An eighth of white has the cube root ½: L* = 116/2 − 16 = 42.
 
     >>> lab_from_xyz(WHITE_D50 / 8.0).round(9).tolist()
@@ -51,24 +36,11 @@ def lab_from_xyz(xyz: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArra
 def xyz_from_lab(lab: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArray:
     """Turn CIELAB back into XYZ.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
-    white
-        Shape (3,) or (…, 3), XYZ of the white.
+    `lab`: shape (…, 3). `white`: shape (3,) or (…, 3), XYZ of the white. Returns shape (…, 3)
+    [perfect white at Y = 100]; not every L*, a*, b* is a color that can be.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3) [perfect white at Y = 100]; not every L*, a*, b* is a color that can be.
+    Source: CIE 015:2018, annex D (inverse of section 8.2.1).
 
-    References
-    ----------
-    CIE 015:2018, annex D (inverse of section 8.2.1).
-
-    Examples
-    --------
     >>> (xyz_from_lab(np.array([42.0, 0.0, 0.0])) / WHITE_D50).round(9).tolist()
     [0.125, 0.125, 0.125]
     """
@@ -82,22 +54,11 @@ def xyz_from_lab(lab: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArra
 def lch_from_lab(lab: FloatArray) -> FloatArray:
     """Turn L*, a*, b* into lightness, chroma and hue angle.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
+    `lab`: shape (…, 3). Returns shape (…, 3), L*, C* and h [degrees, 0 to below 360]; the hue of a
+    gray says nothing.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3), L*, C* and h [degrees, 0 to below 360]; the hue of a gray says nothing.
+    Source: CIE 015:2018, section 8.2.1.2.
 
-    References
-    ----------
-    CIE 015:2018, section 8.2.1.2.
-
-    Examples
-    --------
     >>> lch_from_lab(np.array([50.0, 3.0, 4.0])).round(2).tolist()
     [50.0, 5.0, 53.13]
     """
@@ -111,18 +72,8 @@ def lch_from_lab(lab: FloatArray) -> FloatArray:
 def lab_from_lch(lch: FloatArray) -> FloatArray:
     """Turn lightness, chroma and hue angle into L*, a*, b*.
 
-    Parameters
-    ----------
-    lch
-        Shape (…, 3), h in degrees.
+    `lch`: shape (…, 3), h in degrees. Returns shape (…, 3).
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3).
-
-    Examples
-    --------
     >>> lab_from_lch(np.array([50.0, 5.0, 90.0])).round(9).tolist()
     [50.0, 0.0, 5.0]
     """
@@ -136,20 +87,9 @@ def lab_from_reflectance(
 ) -> FloatArray:
     """See reflectances under a light and put them in CIELAB, against that light's own white.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (…, 36) [0 to 1].
-    weights
-        Shape (36, 3), the light's own, from `laydown.color.light.weights`; D50 if not given.
+    `reflectance`: shape (…, 36) [0 to 1]. `weights`: shape (36, 3), the light's own, from
+    `laydown.color.light.weights`; D50 if not given. Returns shape (…, 3).
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3).
-
-    Examples
-    --------
     >>> lab_from_reflectance(np.full(36, 0.125)).round(9).tolist()
     [42.0, 0.0, 0.0]
     """
@@ -175,30 +115,16 @@ POWER = 0.43
 def ipt_from_xyz(xyz: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArray:
     """Return IPT of XYZ.
 
-    Parameters
-    ----------
-    xyz
-        Shape (…, 3), the perfect white at Y = 100.
-    white
-        Shape (3,), the white that it was seen under; it is adapted to D65.
+    `xyz`: shape (…, 3), the perfect white at Y = 100. `white`: shape (3,), the white that it was
+    seen under; it is adapted to D65. Returns shape (…, 3): I from 0 to 1, P red to green, T yellow
+    to blue.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3): I from 0 to 1, P red to green, T yellow to blue.
-
-    Notes
-    -----
     The power is taken of the absolute response and gets its sign back, as the reference has it for
     responses below 0. Made for surface colors under average surrounds.
 
-    References
-    ----------
-    F. Ebner, M. D. Fairchild, *Development and testing of a color space (IPT) with improved hue
-    uniformity*, IS&T 6th Color Imaging Conference, 1998.
+    Source: F. Ebner, M. D. Fairchild, *Development and testing of a color space (IPT) with improved
+    hue uniformity*, IS&T 6th Color Imaging Conference, 1998.
 
-    Examples
-    --------
     The white has I = 1 and no hue:
 
     >>> np.abs(np.round(ipt_from_xyz(WHITE_D50), 2)).tolist()
@@ -212,8 +138,6 @@ def ipt_from_xyz(xyz: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArra
 def hue_and_chroma(lab: FloatArray) -> FloatArray:
     """Return hue angle [degrees, 0 to 360] and chroma of IPT for CIELAB D50, shape (…, 2).
 
-    Examples
-    --------
     >>> gray = hue_and_chroma(np.array([50.0, 0.0, 0.0]))
     >>> bool(gray[1] < 0.001)
     True

@@ -22,28 +22,12 @@ LIGHT_WAVELENGTHS.flags.writeable = False
 def light(name: str) -> FloatArray:
     """Return a standard light by its name in the CIE's publications.
 
-    Parameters
-    ----------
-    name
-        ``D50``, ``D65``, ``C`` (daylight), ``A`` (filament lamp), ``FL2``, ``FL11`` (fluorescent
-        tubes), ``LED-B1``, ``LED-B3``, ``LED-B5``, ``LED-V1`` (white LEDs).
+    `name`: ``D50``, ``D65``, ``C`` (daylight), ``A`` (filament lamp), ``FL2``, ``FL11``
+    (fluorescent tubes), ``LED-B1``, ``LED-B3``, ``LED-B5``, ``LED-V1`` (white LEDs). Returns shape
+    (85,), relative spectral power at `LIGHT_WAVELENGTHS`. Raises UnknownNameError for another name.
 
-    Returns
-    -------
-    FloatArray
-        Shape (85,), relative spectral power at `LIGHT_WAVELENGTHS`.
+    Source: CIE 015:2018, Colorimetry, 4th edition.
 
-    Raises
-    ------
-    UnknownNameError
-        For another name.
-
-    References
-    ----------
-    CIE 015:2018, Colorimetry, 4th edition.
-
-    Examples
-    --------
     Daylight tables are scaled to 100 at 560 nm.
 
     >>> float(light("D65")[40])
@@ -61,30 +45,17 @@ def light(name: str) -> FloatArray:
 def weights(illuminant: FloatArray) -> FloatArray:
     """Weigh the 36 bands for a light, so that reflectance @ weights is XYZ.
 
-    Parameters
-    ----------
-    illuminant
-        Shape (85,), relative spectral power at `LIGHT_WAVELENGTHS`, any scale.
+    `illuminant`: shape (85,), relative spectral power at `LIGHT_WAVELENGTHS`, any scale. Returns
+    shape (36, 3); the column of Y sums to 100, and the columns' sums are the light's white.
 
-    Returns
-    -------
-    FloatArray
-        Shape (36, 3); the column of Y sums to 100, and the columns' sums are the light's white.
-
-    Notes
-    -----
     Light times observer is taken at every nanometer (the light's own table straight between its
     places), and the reflectance there is the cubic through four bands (quadratic in the outermost
     gaps), which folds the nanometers into the bands, as in ASTM E308. Below 380 and above 730 nm
     the reflectance is that of the last band. There is no correction for an instrument's
     bandpass: docs/decisions/color.md says what was measured.
 
-    References
-    ----------
-    ASTM E308; CIE 015:2018, section 7.
+    Source: ASTM E308; CIE 015:2018, section 7.
 
-    Examples
-    --------
     >>> float(weights(light("A"))[:, 1].sum().round(9))
     100.0
     """
@@ -149,8 +120,6 @@ def _weights_of(cie: str) -> FloatArray:
 def named_lights() -> tuple[NamedLight, ...]:
     """Return all lights that have a plain name, daylight first.
 
-    Examples
-    --------
     >>> [light.cie for light in named_lights()][:4]
     ['D50', 'D65', 'C', 'A']
     """
@@ -165,18 +134,9 @@ def named_lights() -> tuple[NamedLight, ...]:
 def find_light(text: str) -> NamedLight:
     """Find a light by its plain name, the CIE's, or a part of the plain one that only it has.
 
-    Parameters
-    ----------
-    text
-        Capitals and outer blanks don't matter.
+    `text`: capitals and outer blanks don't matter. Raises UnknownNameError or AmbiguousNameError
+    for no light, and for more than one.
 
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For no light, and for more than one.
-
-    Examples
-    --------
     >>> find_light("Lamp").cie, find_light("led-v1").name
     ('A', 'gallery LED, warm')
     """
@@ -208,31 +168,17 @@ def corrected_for_mismatch(
 ) -> FloatArray:
     """Take out of a color under the test light what was off under the reference light already.
 
-    Parameters
-    ----------
-    xyz_test
-        Shape (…, 3), the color obtained, under the test light.
-    wanted_reference, xyz_reference
-        Shape (…, 3), the color wanted and the one obtained, under the reference light; none of the
-        latter's numbers is 0.
+    `xyz_test`: shape (…, 3), the color obtained, under the test light. `wanted_reference`,
+    `xyz_reference`: shape (…, 3), the color wanted and the one obtained, under the reference light;
+    none of the latter's numbers is 0. Returns shape (…, 3), X, Y and Z each times wanted / obtained
+    under the reference light.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3), X, Y and Z each times wanted / obtained under the reference light.
-
-    Notes
-    -----
     The multiplicative correction in X, Y, Z. It is true for small mismatches; of a pair that is
     far apart by day it says little.
 
-    References
-    ----------
-    ISO 18314-4:2024, Analytical colorimetry, part 4 (multiplicative correction of XYZ); CIE
+    Source: ISO 18314-4:2024, Analytical colorimetry, part 4 (multiplicative correction of XYZ); CIE
     015:2018, special metamerism index.
 
-    Examples
-    --------
     What is a tenth too much by day is taken for a tenth too much by lamp.
 
     >>> day, wanted, lamp = np.full(3, 22.0), np.full(3, 20.0), np.full(3, 33.0)
@@ -254,36 +200,21 @@ def metamerism_index(
 ) -> FloatArray:
     """Return the special metamerism index of a pair for a change of light.
 
-    Parameters
-    ----------
-    wanted_reference, xyz_reference
-        Shape (…, 3), XYZ of the color wanted and the one obtained, under the reference light.
-    wanted_test, xyz_test
-        Shape (…, 3), the same under the test light.
-    white_test
-        Shape (3,), XYZ of the perfect white under the test light.
-    difference
-        The formula that the index is told in, which is to be named beside it.
+    `wanted_reference`, `xyz_reference`: shape (…, 3), XYZ of the color wanted and the one obtained,
+    under the reference light. `wanted_test`, `xyz_test`: shape (…, 3), the same under the test
+    light. `white_test`: shape (3,), XYZ of the perfect white under the test light. `difference`:
+    the formula that the index is told in, which is to be named beside it. Returns shape (…), the
+    difference under the test light once the mismatch under the reference light is taken out; 0 for
+    a pair with one spectrum.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…), the difference under the test light once the mismatch under the reference light
-        is taken out; 0 for a pair with one spectrum.
-
-    Notes
-    -----
     The CIE prefers D65 as the reference light; here it is whichever the colors were given for,
     which in laydown is D50, as in all else. Of a fluorescent pair it says nothing. It says how far
     the pair comes apart, not whether either color keeps its look (that is color constancy).
 
-    References
-    ----------
-    ISO 18314-4:2024, Analytical colorimetry, part 4: Metamerism index for pairs of samples for
-    change of illuminant; CIE 015:2018, Colorimetry, special metamerism index: change in illuminant.
+    Source: ISO 18314-4:2024, Analytical colorimetry, part 4: Metamerism index for pairs of samples
+    for change of illuminant; CIE 015:2018, Colorimetry, special metamerism index: change in
+    illuminant.
 
-    Examples
-    --------
     >>> day, lamp = np.array([20.0, 20.0, 16.0]), np.array([22.0, 20.0, 7.0])
     >>> white = np.array([109.85, 100.0, 35.58])
     >>> pair = {"wanted_reference": day, "wanted_test": lamp, "white_test": white}

@@ -30,24 +30,10 @@ HINT = "Write hue, value and chroma as in 5YR 6/8, or a gray as in N 5/."
 def lab_from_notation(text: str) -> FloatArray:
     """Read a notation of hue, value and chroma as CIELAB.
 
-    Parameters
-    ----------
-    text
-        As ``5YR 6/8`` (hue 0 to 10 in one of ten families, value 0 to 10, chroma), or ``N 5/``.
+    `text`: as ``5YR 6/8`` (hue 0 to 10 in one of ten families, value 0 to 10, chroma), or ``N 5/``.
+    Returns shape (3,), CIELAB D50. Raises BadColorError for text that is no notation, a value over
+    10, and a chroma beyond the data or beyond what a surface can have.
 
-    Returns
-    -------
-    FloatArray
-        Shape (3,), CIELAB D50.
-
-    Raises
-    ------
-    BadColorError
-        For text that is no notation, a value over 10, and a chroma beyond the data or beyond what
-        a surface can have.
-
-    Notes
-    -----
     Luminance comes from value by the polynomial of D1535. Chromaticity comes from the renotation
     data, interpolated straight in hue, value and chroma, on hue angle and chroma of CIELAB under
     light C; between chips another interpolation (colour-science's) differs by CIEDE2000 0.2 on
@@ -55,13 +41,9 @@ def lab_from_notation(text: str) -> FloatArray:
     D50 by Bradford, which adds about 0.7. The data were smoothed by eye and reach past what
     surfaces can have.
 
-    References
-    ----------
-    ASTM D1535; S. M. Newhall, D. Nickerson, D. B. Judd, Final report of the O.S.A. subcommittee on
-    the spacing of the Munsell colors, J. Opt. Soc. Am. 33 (1943) 385–418.
+    Source: ASTM D1535; S. M. Newhall, D. Nickerson, D. B. Judd, Final report of the O.S.A.
+    subcommittee on the spacing of the Munsell colors, J. Opt. Soc. Am. 33 (1943) 385–418.
 
-    Examples
-    --------
     A gray of value 10 is white.
 
     >>> (lab_from_notation("N 10/") + 0.0).round(3).tolist()

@@ -59,28 +59,14 @@ class ScreenColor:
 def screen_color(lab: FloatArray) -> ScreenColor:
     """Find the sRGB color to show for a color.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,), CIELAB D50.
+    `lab`: shape (3,), CIELAB D50. With a flag that says whether the screen can show it.
 
-    Returns
-    -------
-    ScreenColor
-        With a flag that says whether the screen can show it.
-
-    Notes
-    -----
     White on paper becomes white on the screen (Bradford, D50 to D65). A color outside keeps its L*
     and h and loses as much chroma as it must; clipping red, green and blue one by one would move
     hue and value. A screen that is not set up for sRGB shows something else.
 
-    References
-    ----------
-    IEC 61966-2-1:1999.
+    Source: IEC 61966-2-1:1999.
 
-    Examples
-    --------
     >>> screen_color(np.array([100.0, 0.0, 0.0])).hex
     '#ffffff'
     >>> screen_color(np.array([50.0, -120.0, 0.0])).inside
@@ -107,23 +93,11 @@ def _seen(lightness: float, a: float, b: float) -> ScreenColor:
 def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
     """Find the sRGB pixels to show for a whole picture.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3), CIELAB D50.
+    `lab`: shape (…, 3), CIELAB D50. Returns shape (…, 3), 8 bits a channel.
 
-    Returns
-    -------
-    NDArray
-        Shape (…, 3), 8 bits a channel.
-
-    Notes
-    -----
     Quicker and coarser than `screen_color`: what a screen can't show is clipped in red, green and
     blue one by one, which may move hue and value there.
 
-    Examples
-    --------
     >>> screen_pixels(np.array([[[100.0, 0.0, 0.0], [0.0, 0.0, 0.0]]])).tolist()
     [[[255, 255, 255], [0, 0, 0]]]
     """
@@ -134,32 +108,14 @@ def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
 def lab_from_hex(text: str) -> FloatArray:
     """Read a screen color as CIELAB.
 
-    Parameters
-    ----------
-    text
-        As ``#rrggbb``, upper or lower case.
+    `text`: as ``#rrggbb``, upper or lower case. Returns shape (3,), CIELAB D50. Raises
+    BadColorError for anything else.
 
-    Returns
-    -------
-    FloatArray
-        Shape (3,), CIELAB D50.
-
-    Raises
-    ------
-    BadColorError
-        For anything else.
-
-    Notes
-    -----
     What a picture from the screen calls a color is an estimate: nobody knows the screen, the light
     or the camera it went through.
 
-    References
-    ----------
-    IEC 61966-2-1:1999.
+    Source: IEC 61966-2-1:1999.
 
-    Examples
-    --------
     >>> (lab_from_hex("#FFFFFF") + 0.0).round(6).tolist()
     [100.0, 0.0, 0.0]
     """

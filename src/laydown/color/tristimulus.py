@@ -18,29 +18,14 @@ def xyz_from_reflectance(
 ) -> FloatArray:
     """See reflectances under a light, as the CIE 1931 observer does.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (…, 36) [0 to 1].
-    weights
-        Shape (36, 3), the light's own, from `laydown.color.light.weights`.
+    `reflectance`: shape (…, 36) [0 to 1]. `weights`: shape (36, 3), the light's own, from
+    `laydown.color.light.weights`. Returns shape (…, 3), XYZ [perfect white at Y = 100].
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3), XYZ [perfect white at Y = 100].
-
-    Notes
-    -----
     A fluorescent surface has another reflectance under another light; for it only the light it
     was measured under is true.
 
-    References
-    ----------
-    CIE 015:2018, section 7; ASTM E308.
+    Source: CIE 015:2018, section 7; ASTM E308.
 
-    Examples
-    --------
     A gray that returns half of every wavelength has half of white's XYZ.
 
     >>> (xyz_from_reflectance(np.full(36, 0.5)) / WHITE_D50).round(12).tolist()
@@ -59,31 +44,17 @@ BRADFORD.flags.writeable = False
 def adapt(xyz: FloatArray, *, white_from: FloatArray, white_to: FloatArray) -> FloatArray:
     """Estimate the XYZ under one light of surfaces known under another.
 
-    Parameters
-    ----------
-    xyz
-        Shape (…, 3) under the first light [its white at Y = 100].
-    white_from, white_to
-        Shape (3,), XYZ of the perfect white under the first and the second light.
+    `xyz`: shape (…, 3) under the first light [its white at Y = 100]. `white_from`, `white_to`:
+    shape (3,), XYZ of the perfect white under the first and the second light. Returns shape (…, 3)
+    under the second light.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 3) under the second light.
-
-    Notes
-    -----
     Bradford, linear. What a surface does under another light its XYZ can't tell; on 190 measured
     patches taken from daylight C to D50 the estimate was off by CIEDE2000 0.7 on average and 1.9
     at most (docs/decisions/color.md). With a spectrum, use the light's own weights.
 
-    References
-    ----------
-    ICC.1:2022, annex E; K. M. Lam, Metamerism and colour constancy, Ph.D. thesis, University of
-    Bradford (1985).
+    Source: ICC.1:2022, annex E; K. M. Lam, Metamerism and colour constancy, Ph.D. thesis,
+    University of Bradford (1985).
 
-    Examples
-    --------
     White becomes the other light's white.
 
     >>> daylight, lamp = np.array([95.05, 100.0, 108.9]), np.array([109.85, 100.0, 35.58])

@@ -64,13 +64,8 @@ class TypedColor:
 def typed_color(text: str) -> TypedColor | None:
     """Read a color that is told by numbers alone; None for names and recipes.
 
-    Raises
-    ------
-    BadColorError
-        For numbers that are no color, and for a form that is none.
+    Raises BadColorError for numbers that are no color, and for a form that is none.
 
-    Examples
-    --------
     >>> typed_color("Kelp*2; Dune") is None
     True
     >>> typed_color("lab:71,8,46").lab.tolist()
@@ -94,13 +89,8 @@ def typed_color(text: str) -> TypedColor | None:
 def measured_color(text: str) -> TypedColor:
     """Read a color that can only be told by numbers.
 
-    Raises
-    ------
-    BadColorError
-        As `typed_color` does, and for anything else.
+    Raises BadColorError as `typed_color` does, and for anything else.
 
-    Examples
-    --------
     >>> measured_color("xyz:20,18,10").lab.round(1).tolist()
     [49.5, 13.7, 13.9]
     """

@@ -30,26 +30,12 @@ def acceptance(
     observers' tolerances (.40) is chosen (see the table of thresholds); where the covariance is
     much wider than the tolerance, the rule is right to about one in a hundred.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shape (3,), CIELAB of the target and of the prediction.
-    covariance
-        Shape (3, 3), of prediction and target together [CIELAB²].
-    tolerance
-        CIEDE2000 at which half of observers accept.
+    `wanted`, `lab`: shape (3,), CIELAB of the target and of the prediction. `covariance`: shape (3,
+    3), of prediction and target together [CIELAB²]. `tolerance`: CIEDE2000 at which half of
+    observers accept. From 0 to 1.
 
-    Returns
-    -------
-    float
-        From 0 to 1.
+    Source: A. H. Stroud, D. Secrest, *Gaussian Quadrature Formulas*, 1966, for the rule.
 
-    References
-    ----------
-    A. H. Stroud, D. Secrest, *Gaussian Quadrature Formulas*, 1966, for the rule.
-
-    Examples
-    --------
     A color known for certain, just as far off as the tolerance:
 
     >>> from laydown.color.difference import ciede2000
@@ -66,12 +52,7 @@ def acceptances(
 ) -> FloatArray:
     """Return the chance of each of several colors, shape (…), as `acceptance` does.
 
-    Parameters
-    ----------
-    lab, covariance
-        Shapes (…, 3) and (…, 3, 3).
-    wanted, tolerance
-        As there.
+    `lab`, `covariance`: shapes (…, 3) and (…, 3, 3). `wanted`, `tolerance`: as there.
     """
     spreads, axes = np.linalg.eigh(covariance)
     points, weights = _cubature()
@@ -90,8 +71,6 @@ def accepting_share(delta_e: FloatArray, *, tolerance: float) -> FloatArray:
 def normal_below(z: FloatArray) -> FloatArray:
     """Return the share of a normal distribution below z.
 
-    Examples
-    --------
     >>> [round(float(p), 4) for p in normal_below(np.array([-1.6449, 0.0, 1.0]))]
     [0.05, 0.5, 0.8413]
     """
@@ -126,8 +105,6 @@ def in_steps(chance: float) -> float:
 def likely(chance: float) -> bool:
     """Whether a match is likelier accepted than not, as its chance is told: *close* or *probably*.
 
-    Examples
-    --------
     >>> likely(0.52), likely(0.53)
     (False, True)
     """
@@ -137,8 +114,6 @@ def likely(chance: float) -> bool:
 def may_pass(chance: float) -> bool:
     """Whether a match may pass at least, as its chance is told.
 
-    Examples
-    --------
     >>> may_pass(0.22), may_pass(0.23)
     (False, True)
     """
@@ -148,8 +123,6 @@ def may_pass(chance: float) -> bool:
 def chance_words(chance: float) -> str:
     """Say a chance in steps of five in a hundred.
 
-    Examples
-    --------
     >>> chance_words(0.643), chance_words(0.01), chance_words(0.998)
     ('about 65 in 100', 'under 5 in 100', 'over 95 in 100')
     """
@@ -162,8 +135,6 @@ def chance_words(chance: float) -> str:
 def closeness(chance: float) -> str:
     """Say how close a match is, by its chance to be accepted.
 
-    Examples
-    --------
     >>> closeness(0.62), closeness(0.99)
     ('probably close', 'close')
     """
@@ -173,8 +144,6 @@ def closeness(chance: float) -> str:
 def acceptance_words(chance: float, tolerance: str = "") -> str:
     """Say how likely an observer accepts a match, and how close it has to come where that is told.
 
-    Examples
-    --------
     >>> acceptance_words(0.62), acceptance_words(0.99, "class")
     ('probably close: accepted by about 60 in 100', 'close: accepted by over 95 in 100 (class)')
     """

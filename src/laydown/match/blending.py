@@ -49,12 +49,8 @@ def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:
 def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
     """Return what each treatment would make of a recipe that ends in pencil.
 
-    Parameters
-    ----------
-    question
-        What is asked; of a kit with pencils.
-    recipe
-        What is laid over what lies there. One that ends in a treatment already gives nothing.
+    `question`: what is asked; of a kit with pencils. `recipe`: what is laid over what lies there.
+    One that ends in a treatment already gives nothing.
     """
     fit, pile = question.fit, question.over.then(recipe)
     last = pile.steps[-1] if pile.steps else None

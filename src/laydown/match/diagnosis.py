@@ -78,28 +78,11 @@ def explain(
 ) -> Diagnosis:
     """Rank the likely causes of a color that was obtained.
 
-    Parameters
-    ----------
-    fit
-        The kit on the paper, as the person's *other* trials have moved it.
-    recipe
-        As it was written down.
-    lab
-        Shape (3,), obtained.
-    wanted
-        Shape (3,), the color that was hoped for, where one was.
-    papers
-        Others that may have been taken.
-    noise
-        Of the measurement [CIELAB units per axis].
+    `fit`: the kit on the paper, as the person's *other* trials have moved it. `recipe`: as it was
+    written down. `lab`: shape (3,), obtained. `wanted`: shape (3,), the color that was hoped for,
+    where one was. `papers`: others that may have been taken. `noise`: of the measurement [CIELAB
+    units per axis]. Causes are single; two at once are not considered.
 
-    Returns
-    -------
-    Diagnosis
-        Of a single cause; two at once are not considered.
-
-    Examples
-    --------
     ``explain(fit, recipe, lab).causes[0].words`` is the likeliest cause as a sentence.
     """
     seen = predict(fit, recipe)
@@ -234,12 +217,7 @@ def _recipe_in_words(
 def muddy_pair(fit: AnyFit, recipe: Recipe) -> tuple[str, str] | None:
     """Return the names of the two neighbors that cost most chroma, or None where none cost much.
 
-    Parameters
-    ----------
-    fit
-        The markers.
-    recipe
-        Of steps of colorants.
+    `fit`: the markers. `recipe`: of steps of colorants.
     """
     steps = [step for step in recipe.steps if isinstance(step, Step)]
     pairs = list(itertools.pairwise(steps))

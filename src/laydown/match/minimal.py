@@ -32,23 +32,12 @@ Members = frozenset[int]
 def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], float]:
     """Return the best recipe of each set of colorants that no part of the set does as well as.
 
-    Parameters
-    ----------
-    question
-        What is asked, of all supplies together.
-    above
-        How much more than the cheapest of all, as predicted, a recipe may cost to be listed. Adding
-        nothing and the best of each colorant alone are listed whatever they cost, recipes of two
-        steps up to `PAIRS_ABOVE` times as much.
+    `question`: what is asked, of all supplies together. `above`: how much more than the cheapest of
+    all, as predicted, a recipe may cost to be listed. Adding nothing and the best of each colorant
+    alone are listed whatever they cost, recipes of two steps up to `PAIRS_ABOVE` times as much.
+    Returns the ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up
+    to which all are listed.
 
-    Returns
-    -------
-    tuple
-        The ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up to
-        which all are listed.
-
-    Notes
-    -----
     Doubt only adds to a cost, so recipes are taken in the order of their cost without it, and none
     is looked at that a part of its set does better than already. What the first recipe of a set
     shows of its doubt spares looking at most of the others. The best left of each set is looked at,

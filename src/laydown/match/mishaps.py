@@ -88,14 +88,8 @@ def mishap_priors() -> dict[CauseKind, float]:
 def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
     """Return the colors that each cause may give, causes that can't be left out.
 
-    Parameters
-    ----------
-    fit
-        The markers on the paper that was written down.
-    recipe
-        As it was written down; at least one step.
-    papers
-        Other papers that may have been taken instead.
+    `fit`: the markers on the paper that was written down. `recipe`: as it was written down; at
+    least one step. `papers`: other papers that may have been taken instead.
     """
     found = (
         *_of_any_media(partial(reflectance, fit), recipe, fit.colorants),
@@ -232,14 +226,8 @@ DILUTIONS = (0.0, 0.25, 0.5, 0.75)
 def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
     """Return the colors that each cause may give; see `laydown.match.mishaps.outcomes`.
 
-    Parameters
-    ----------
-    fit
-        Pencils, or washes, on the paper that was written down.
-    recipe
-        Of that medium; at least one step.
-    papers
-        Others that may have been taken.
+    `fit`: pencils, or washes, on the paper that was written down. `recipe`: of that medium; at
+    least one step. `papers`: others that may have been taken.
     """
     spectrum = partial(film_spectrum, fit)
     found = (

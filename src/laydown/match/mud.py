@@ -15,17 +15,8 @@ from laydown.reference.tables import thresholds
 def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:
     """Return how much less chroma a pile has than its steps alone have on average.
 
-    Parameters
-    ----------
-    fit
-        The kit on its paper.
-    recipe
-        The whole pile.
-
-    Returns
-    -------
-    float
-        CIELAB chroma; below 0 where layering has made it more vivid, 0 for fewer than two colors.
+    `fit`: the kit on its paper. `recipe`: the whole pile. Returns CIELAB chroma; below 0 where
+    layering has made it more vivid, 0 for fewer than two colors.
     """
     parts = [_chroma(fit, Recipe((step,))) for step in _colored(recipe)]
     if len(parts) < 2:
@@ -40,12 +31,8 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     steps alone have on average: a dull color that is wanted is no mud. The pair at fault is the
     two colorants or mixtures that, laid without the rest, lose the most.
 
-    Parameters
-    ----------
-    question
-        What is asked.
-    recipe, cost
-        What is laid over what lies there, and what it was ranked by.
+    `question`: what is asked. `recipe`, `cost`: what is laid over what lies there, and what it was
+    ranked by.
     """
     pile = question.over.then(recipe)
     have = _chroma(question.fit, pile)

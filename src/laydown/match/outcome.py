@@ -26,8 +26,6 @@ class Verdict(StrEnum):
     What is off in one thing alone may still be far off, so that people aren't told that it is the
     same.
 
-    Examples
-    --------
     >>> Verdict.BUT_HUE.value, str(Verdict.BUT_HUE), f"{Verdict.SAME}"
     ('same but for hue', 'off mostly in hue', 'same')
     """

@@ -30,24 +30,11 @@ AT_HAND = 32
 def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pair:
     """Put a recipe beside the color that another, or the same, leads to expect.
 
-    Parameters
-    ----------
-    swatched
-        By which the wanted recipe is a color.
-    wanted
-        The recipe whose color is wanted.
-    fit
-        By which the given recipe is laid: `swatched` itself, or what trials made of it.
-    given
-        The recipe that is laid.
+    `swatched`: by which the wanted recipe is a color. `wanted`: the recipe whose color is wanted.
+    `fit`: by which the given recipe is laid: `swatched` itself, or what trials made of it. `given`:
+    the recipe that is laid. Raises BadRecipeError or NotMeasuredError as
+    `laydown.media.kit.fit.predict` does.
 
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        As `laydown.media.kit.fit.predict` does.
-
-    Examples
-    --------
     ``compare(fit, recipe, fit, recipe).covariance()`` is smaller than
     ``predict(fit, recipe).covariance``.
     """
@@ -100,20 +87,8 @@ def _joint(swatched: Fit, wanted: Recipe, fit: Fit, given: Recipe) -> tuple[Floa
 def shared_covariance(swatched: Fit, fit: Fit) -> FloatArray:
     """Return how the parameters of swatches and those that trials made of them vary together.
 
-    Parameters
-    ----------
-    swatched
-        With p parameters.
-    fit
-        What trials made of it, or the same.
+    `swatched`: with p parameters. `fit`: what trials made of it, or the same. Returns shape (p, p).
 
-    Returns
-    -------
-    FloatArray
-        Shape (p, p).
-
-    Notes
-    -----
     Before trials the person's parameters are the swatches' and what a person adds: θ' = θ + δ, with
     covariances C of θ and S = C + D of θ'. Trials tell θ' to C'; what they tell of θ goes through
     it, so that the covariance of θ and θ' is then C S⁻¹ C'.
@@ -138,15 +113,9 @@ def spectrum_of(target: Target) -> FloatArray:
 def pair_of(target: Target, fit: AnyFit, recipe: Recipe, *, swatched: AnyFit | None = None) -> Pair:
     """Return a target and a recipe as a pair of spectra, with what is left open of both.
 
-    Parameters
-    ----------
-    target
-        The color wanted.
-    fit, recipe
-        What is laid, and by whom.
-    swatched
-        What swatches alone tell of the supplies, by which `Target.own_recipe` is a color; `fit`
-        itself where None.
+    `target`: the color wanted. `fit`, `recipe`: what is laid, and by whom. `swatched`: what
+    swatches alone tell of the supplies, by which `Target.own_recipe` is a color; `fit` itself where
+    None.
     """
     if target.own_recipe is not None:
         return compare(swatched or fit, target.own_recipe, fit, recipe)
@@ -165,14 +134,8 @@ def covariance_of(
 ) -> FloatArray:
     """Return the covariance of a pile's difference from a target by day, shape (3, 3).
 
-    Parameters
-    ----------
-    target, fit, swatched
-        As in `pair_of`.
-    pile
-        All that lies there.
-    known
-        The covariance of its own color, where that was worked out already.
+    `target`, `fit`, `swatched`: as in `pair_of`. `pile`: all that lies there. `known`: the
+    covariance of its own color, where that was worked out already.
     """
     if target.own_recipe is not None:
         return pair_of(target, fit, pile, swatched=swatched).covariance()

@@ -88,12 +88,8 @@ class Question:
         answer is. It is no part of this: beside it a recipe that is off would hardly cost more than
         one that is near, and effort would decide alone.
 
-        Parameters
-        ----------
-        lab
-            Shape (…, 3), the color that a recipe gives.
-        covariance
-            Shape (…, 3, 3), of its difference from the one wanted.
+        `lab`: shape (…, 3), the color that a recipe gives. `covariance`: shape (…, 3, 3), of its
+        difference from the one wanted.
         """
         if self.target.own_recipe is None:
             covariance = covariance - self.target.covariance

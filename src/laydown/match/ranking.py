@@ -18,10 +18,7 @@ MOST_STEPS = 4
 class Limits:
     """What a recipe may be.
 
-    Raises
-    ------
-    ValueError
-        For a number below 0, or more steps than can be searched.
+    Raises ValueError for a number below 0, or more steps than can be searched.
     """
 
     steps: int = 3
@@ -101,15 +98,8 @@ class Ranking:
         the axes of the covariance, which have its mean and variances. Never less than the
         difference of the color itself, so that this is a bound that needs no covariance.
 
-        Parameters
-        ----------
-        wanted, lab
-            Shapes (3,) and (…, 3).
-        covariance
-            Shape (…, 3, 3), of both together.
+        `wanted`, `lab`: shapes (3,) and (…, 3). `covariance`: shape (…, 3, 3), of both together.
 
-        Examples
-        --------
         >>> wanted, lab = np.array([50.0, 0, 40]), np.array([51.0, 0, 40])
         >>> covariances = np.array([0.0, 4.0])[:, None, None] * np.eye(3)
         >>> BY_EYE.expected(wanted, lab, covariances).round(2).tolist()
@@ -138,16 +128,9 @@ def usual_ranking(
     How much nearer a step or a coat must bring a recipe stands in the table of thresholds, for each
     of the trade's three ways.
 
-    Parameters
-    ----------
-    tolerance
-        Sketch, class or close.
-    k_L, prices
-        As `Ranking` has them.
-    step, coat
-        What each adds to the cost; None for what is usual.
-    sense
-        Whether the sense of the trade counts.
+    `tolerance`: sketch, class or close. `k_L`, `prices`: as `Ranking` has them. `step`, `coat`:
+    what each adds to the cost; None for what is usual. `sense`: whether the sense of the trade
+    counts.
     """
     usual = thresholds()
     return Ranking(
@@ -208,8 +191,6 @@ class Found:
 def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:
     """Return the order of rising cost, in which costs within 1e-9 of a group's least are equal.
 
-    Examples
-    --------
     >>> in_order(np.array([2.0, 1.0 + 1e-12, 1.0]), [(), (("a",),), (("b",),)])
     [1, 2, 0]
     """

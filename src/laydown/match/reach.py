@@ -55,14 +55,8 @@ def are_out_of_reach(
 
     Within are those, too, of which doubt could hide that they are.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shapes (3,) and (…, 3), CIELAB D50.
-    covariance
-        Shape (…, 3, 3), of their difference.
-    tolerance
-        CIEDE2000 at kL 1.
+    `wanted`, `lab`: shapes (3,) and (…, 3), CIELAB D50. `covariance`: shape (…, 3, 3), of their
+    difference. `tolerance`: CIEDE2000 at kL 1.
     """
     off = ciede2000(wanted, lab) - tolerance
     hidden = np.minimum(HIDES * tolerance, doubt_of(wanted, lab, covariance))

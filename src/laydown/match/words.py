@@ -52,20 +52,9 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
     What can't be seen isn't said. Where each part is that little and yet all of it can be seen, the
     largest is; and what the verdict names is named, so that words and verdict never disagree.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shape (3,), CIELAB D50.
-    verdict
-        How the color was judged, where it was.
+    `wanted`, `lab`: shape (3,), CIELAB D50. `verdict`: how the color was judged, where it was.
+    Signs are obtained minus wanted.
 
-    Returns
-    -------
-    Difference
-        Signs are obtained minus wanted.
-
-    Examples
-    --------
     >>> difference(np.array([50.0, 0, 40]), np.array([55.0, 0, 40])).words
     'half a value step too light'
     """
@@ -181,17 +170,9 @@ _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight"
 def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ...]:
     """Say how to lay a recipe, bottom first.
 
-    Parameters
-    ----------
-    recipe
-        What is to be laid now.
-    over
-        What lies on the paper already.
+    `recipe`: what is to be laid now. `over`: what lies on the paper already.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
-    >>> from laydown.media.recipe import Step
+    >>> from laydown.media.recipe import Colorant, Step
     >>> instructions(Recipe((Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)),)))
     ('Lay two even coats of Kelp, each after the one below has dried; let it dry.',)
     """
@@ -262,17 +243,9 @@ def verdict(
     left out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*,
     where it may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
-    Parameters
-    ----------
-    question
-        What is asked.
-    recipe
-        What is laid over what lies there.
-    lab
-        Shape (3,), the color that gives.
-    chance, doubt
-        How likely an observer accepts it, 0 to 1; and how far off it may be beside its own
-        difference, a standard deviation [CIEDE2000, kL 1].
+    `question`: what is asked. `recipe`: what is laid over what lies there. `lab`: shape (3,), the
+    color that gives. `chance`, `doubt`: how likely an observer accepts it, 0 to 1; and how far off
+    it may be beside its own difference, a standard deviation [CIEDE2000, kL 1].
     """
     if likely(chance):
         return Verdict.SAME

@@ -36,10 +36,7 @@ class Wait(StrEnum):
 class Laydown:
     """How a colorant is put down in one step.
 
-    Raises
-    ------
-    BadRecipeError
-        For a number of coats or a dilution outside those limits.
+    Raises BadRecipeError for a number of coats or a dilution outside those limits.
     """
 
     coats: int = 1

@@ -33,8 +33,6 @@ def legible(text: str) -> str:
     Joiners stay where a script or a picture sign needs them. Odd line breaks become line ends or
     blanks, and half a character becomes U+FFFD.
 
-    Examples
-    --------
     >>> legible("Ke\x1b[31mlp\u200b"), legible("Señal\nДюна"), legible("caf\udce9")
     ('Ke[31mlp', 'Señal\nДюна', 'caf\ufffd')
     """
@@ -75,8 +73,6 @@ one letter; what is longer is no name, however it is written."""
 def tidy_name(text: str) -> str:
     """Write a name with single spaces and composed accents, and nothing in it that is not seen.
 
-    Examples
-    --------
     >>> tidy_name("  Gannet   smooth ")
     'Gannet smooth'
     """
@@ -86,8 +82,6 @@ def tidy_name(text: str) -> str:
 def name_key(text: str) -> str:
     """Return what two spellings of one name share: no capitals, no odd spacing.
 
-    Examples
-    --------
     >>> name_key("Gannet  SMOOTH") == name_key("gannet smooth")
     True
     """
@@ -101,17 +95,8 @@ def _composed(text: str) -> str:
 def checked_name(text: str, what: str) -> str:
     """Return a tidy name of a range, paper or kit, or say why it can't be one.
 
-    Parameters
-    ----------
-    text
-        The name as written.
-    what
-        What it names, for the message: ``paper``, ``kit``.
-
-    Raises
-    ------
-    BadRecipeError
-        For an empty name, one over `LONGEST_NAME`, or one with unprintable characters.
+    `text`: the name as written. `what`: what it names, for the message: ``paper``, ``kit``. Raises
+    BadRecipeError for an empty name, one over `LONGEST_NAME`, or one with unprintable characters.
     """
     name = tidy_name(text)
     if not name:

@@ -117,13 +117,8 @@ class Paper:
 def unlike_bare_paper(lab: FloatArray) -> str:
     """Return what sets a color apart from those of usual bare papers; empty for nothing.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,), CIELAB D50.
+    `lab`: shape (3,), CIELAB D50.
 
-    Examples
-    --------
     >>> [unlike_bare_paper(np.array([lightness, 0.5, -2.0])) for lightness in (86.0, 95.0)]
     ['dark', '']
     """
@@ -210,8 +205,6 @@ class Step:
 def mixture(*parts: tuple[int, Colorant], laydown: Laydown = ONE_COAT) -> Step:
     """Return the step of a palette mixture.
 
-    Examples
-    --------
     >>> loam, reed = Colorant("Loam", "Pond"), Colorant("Reed", "Pond")
     >>> format_recipe(Recipe((mixture((2, loam), (1, reed)),)))
     'mix 2 Loam + 1 Reed'
@@ -270,8 +263,6 @@ class Recipe:
     def above(self, below: "Recipe") -> "Recipe":
         """Return what lies over another recipe, which this one begins with.
 
-        Examples
-        --------
         >>> kelp, dune = (Recipe((Step(Colorant(name, "Estuary")),)) for name in ("Kelp", "Dune"))
         >>> kelp.then(dune).above(kelp) == dune
         True
@@ -298,8 +289,6 @@ def _step_key(step: AnyStep) -> tuple[str, ...]:
 def format_recipe(recipe: Recipe, *, with_range: bool = False) -> str:
     """Write a recipe in its text form.
 
-    Examples
-    --------
     >>> kelp = Colorant("Kelp", "Estuary")
     >>> format_recipe(Recipe((Step(kelp, Laydown(coats=2)), Step(kelp, Laydown(wait=Wait.WET)))))
     'Kelp*2; Kelp (wet)'
@@ -345,20 +334,10 @@ def _named_recipe(step: Step, *, with_range: bool) -> str:
 def parse_recipe(text: str, find: Callable[[str], Colorant]) -> Recipe:
     """Read a recipe from its text form.
 
-    Parameters
-    ----------
-    text
-        Steps parted by semicolons, bottom first; empty text is the bare paper.
-    find
-        Turns a name, or ``Range/Name``, into a colorant, or raises its own error.
+    `text`: steps parted by semicolons, bottom first; empty text is the bare paper. `find`: turns a
+    name, or ``Range/Name``, into a colorant, or raises its own error. Raises BadRecipeError that
+    names the step that can't be read and what is allowed.
 
-    Raises
-    ------
-    BadRecipeError
-        Names the step that can't be read and what is allowed.
-
-    Examples
-    --------
     >>> recipe = parse_recipe("Kelp*2; solvent by swab", lambda name: Colorant(name, "Estuary"))
     >>> recipe.coats, format_recipe(recipe)
     (2, 'Kelp*2; solvent by swab')
@@ -460,8 +439,6 @@ def order_rules() -> dict[tuple[str, str], tuple[str, str]]:
 def may_follow(below: frozenset[Medium], above: Medium) -> bool:
     """Whether a dry step of a medium may lie over media that lie there already.
 
-    Examples
-    --------
     >>> may_follow(frozenset({Medium.PENCIL}), Medium.MARKER)
     False
     """
@@ -471,9 +448,6 @@ def may_follow(below: frozenset[Medium], above: Medium) -> bool:
 def order_troubles(recipe: Recipe) -> tuple[str, ...]:
     """Say which steps lie in an order that ruins tools or work, and why; empty where none does.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
     >>> fern = Step(Colorant("Fern", "Meadow", Medium.PENCIL))
     >>> kelp = Step(Colorant("Kelp", "Estuary"))
     >>> order_troubles(Recipe((kelp, fern))), len(order_troubles(Recipe((fern, kelp))))
@@ -498,10 +472,7 @@ def order_troubles(recipe: Recipe) -> tuple[str, ...]:
 def check_order(recipe: Recipe) -> None:
     """Refuse a recipe whose order ruins tools or work.
 
-    Raises
-    ------
-    BadRecipeError
-        With the reason.
+    Raises BadRecipeError with the reason.
     """
     troubles = order_troubles(recipe)
     if troubles:
@@ -521,13 +492,9 @@ def _is_wet(step: AnyStep) -> bool:
 def checked_colorant_name(text: str, what: str = "colorant") -> str:
     """Return a tidy name of a colorant or range that can stand in the text of a recipe.
 
-    Raises
-    ------
-    BadRecipeError
-        For a name that `checked_name` refuses, or that a recipe would read as something else.
+    Raises BadRecipeError for a name that `checked_name` refuses, or that a recipe would read as
+    something else.
 
-    Examples
-    --------
     >>> checked_colorant_name(" Kelp ")
     'Kelp'
     >>> checked_colorant_name("Kelp*2")

@@ -16,29 +16,14 @@ def saunderson(
 ) -> FloatArray:
     """Return the reflectance seen through a smooth surface.
 
-    Parameters
-    ----------
-    inside
-        Reflectance below the surface [0–1].
-    external
-        k₁, what the surface reflects of light from outside.
-    internal
-        k₂, what it throws back of diffuse light from inside.
-    specular
-        Whether the instrument takes in the mirror's own light.
+    `inside`: reflectance below the surface [0–1]. `external`: k₁, what the surface reflects of
+    light from outside. `internal`: k₂, what it throws back of diffuse light from inside.
+    `specular`: whether the instrument takes in the mirror's own light. Returns k₁ + (1 − k₁)(1 −
+    k₂) R/(1 − k₂ R), without the first term where the mirror is left out.
 
-    Returns
-    -------
-    FloatArray
-        k₁ + (1 − k₁)(1 − k₂) R/(1 − k₂ R), without the first term where the mirror is left out.
+    Source: J. L. Saunderson, Calculation of the color of pigmented plastics, J. Opt. Soc. Am. 32
+    (1942) 727–736.
 
-    References
-    ----------
-    J. L. Saunderson, Calculation of the color of pigmented plastics, J. Opt. Soc. Am. 32 (1942)
-    727–736.
-
-    Examples
-    --------
     >>> saunderson(0.5, external=0.04, internal=0.6).round(4).item()
     0.3143
     """
@@ -50,15 +35,9 @@ def saunderson(
 def fresnel(cosine: FloatArray, *, index: float) -> FloatArray:
     """Return what a smooth surface reflects of unpolarized light.
 
-    Parameters
-    ----------
-    cosine
-        Of the angle from straight on, in (0, 1].
-    index
-        Of refraction beyond the surface over that before it; below 1 the mirror may be total.
+    `cosine`: of the angle from straight on, in (0, 1]. `index`: of refraction beyond the surface
+    over that before it; below 1 the mirror may be total.
 
-    Examples
-    --------
     Straight on, ((n − 1)/(n + 1))².
 
     >>> fresnel(np.array(1.0), index=1.5).round(6).item()
@@ -74,17 +53,10 @@ def fresnel(cosine: FloatArray, *, index: float) -> FloatArray:
 def diffuse_external(index: float) -> float:
     """Return what a smooth surface reflects of diffuse light from outside.
 
-    Parameters
-    ----------
-    index
-        Of refraction, above 1.
+    `index`: of refraction, above 1.
 
-    Notes
-    -----
     The mean of Fresnel's reflectance over a hemisphere, ∫ 2 μ ρ(μ) dμ, by Gauss's quadrature.
 
-    Examples
-    --------
     >>> round(diffuse_external(1.5), 4)
     0.0918
     """
@@ -96,13 +68,9 @@ def diffuse_external(index: float) -> float:
 def diffuse_internal(index: float) -> float:
     """Return what a smooth surface throws back of diffuse light from inside.
 
-    Notes
-    -----
     1 − (1 − ρ)/n² with ρ from `diffuse_external`: light goes either way through a surface alike,
     and 1 − 1/n² of it meets the surface too flat to get out at all.
 
-    Examples
-    --------
     >>> round(diffuse_internal(1.5), 4)
     0.5963
     """

@@ -35,13 +35,8 @@ class PublishedTable:
 def load_table(name: str) -> PublishedTable:
     """Read a table of this folder once and keep it.
 
-    Parameters
-    ----------
-    name
-        File name without ``.csv``.
+    `name`: file name without ``.csv``.
 
-    Examples
-    --------
     >>> load_table("weights_d50").header
     ('wavelength', 'X', 'Y', 'Z')
     """
@@ -54,8 +49,6 @@ def load_table(name: str) -> PublishedTable:
 def thresholds() -> dict[str, float]:
     """Return the thresholds by name, as ``thresholds.csv`` gives them with unit and source.
 
-    Examples
-    --------
     >>> thresholds()["tolerance class"]
     2.25
     """
@@ -70,8 +63,6 @@ WAYS = {"class": "a class", "sketch": "a sketch", "close": "close"}
 def close_enough(tolerance: str) -> str:
     """Say in plain words what counts as close enough.
 
-    Examples
-    --------
     >>> close_enough("class"), close_enough("close")
     ('close enough for a class', 'close even side by side')
     """
@@ -83,8 +74,6 @@ def close_enough(tolerance: str) -> str:
 def step_words() -> str:
     """Say how much nearer a step more must bring a recipe, for each of the trade's three ways.
 
-    Examples
-    --------
     >>> step_words()
     '0.7 for a class, 1 for a sketch, 0.2 for close'
     """

@@ -183,16 +183,9 @@ def thickness(fit: FilmFit, slot: Slot, below: float) -> tuple[FloatArray, float
 def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) -> RecipeBlock:
     """Lay one more step on recipes of a block.
 
-    Parameters
-    ----------
-    block
-        What lies below.
-    tops
-        What may be laid.
-    rows, picked
-        Shape (m,) each: which recipe of the block, and which step on it.
-    base
-        How many digits a recipe's number has for a step.
+    `block`: what lies below. `tops`: what may be laid. `rows`, `picked`: shape (m,) each: which
+    recipe of the block, and which step on it. `base`: how many digits a recipe's number has for a
+    step.
     """
     below = block.rows(rows)
     made = replace(

@@ -40,14 +40,8 @@ WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
 class ColoredPart(NamedTuple):
     """Colors of recipes.
 
-    Parameters
-    ----------
-    xyz
-        Shape (3, n or more), X/Xn, Y/Yn, Z/Zn.
-    numbers
-        Shape (n,), the recipes' numbers.
-    error
-        How far f(X/Xn) and its fellows may be off.
+    `xyz`: shape (3, n or more), X/Xn, Y/Yn, Z/Zn. `numbers`: shape (n,), the recipes' numbers.
+    `error`: how far f(X/Xn) and its fellows may be off.
     """
 
     xyz: Single
@@ -126,12 +120,7 @@ class Coloring:
         A pile with a coat of a colorant on top is in every band at most as light as that coat alone
         on the paper, and a coat over color takes its amount whatever it lifts.
 
-        Parameters
-        ----------
-        box
-            Least and most X/Xn, Y/Yn, Z/Zn of interest.
-        spare
-            What effort a step may add.
+        `box`: least and most X/Xn, Y/Yn, Z/Zn of interest. `spare`: what effort a step may add.
         """
         if self.markers is None:
             return self
@@ -261,14 +250,8 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
 def colors(ready: Coloring, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
     """Color what one step makes of recipes.
 
-    Parameters
-    ----------
-    ready
-        Of the kit.
-    block
-        The recipes; for a step of markers, all of as many coats, see `Coloring.by_coats`.
-    tops
-        The step.
+    `ready`: of the kit. `block`: the recipes; for a step of markers, all of as many coats, see
+    `Coloring.by_coats`. `tops`: the step.
     """
     if tops.medium is not Medium.MARKER:
         yield from _film_colors(ready.space, block, tops)
@@ -714,16 +697,9 @@ def color_films(
 ) -> None:
     """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film on each ground.
 
-    Parameters
-    ----------
-    below
-        Shape (n, z, 36), or (n, 1, 36) where all zones are alike.
-    reflected, squared
-        Shape (c, z, 36): R₀ and T² of each film in each zone.
-    weights
-        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
-    xyz
-        Written.
+    `below`: shape (n, z, 36), or (n, 1, 36) where all zones are alike. `reflected`, `squared`:
+    shape (c, z, 36): R₀ and T² of each film in each zone. `weights`: shape (3, 36): reflectance to
+    X/Xn, Y/Yn, Z/Zn. `xyz`: written.
     """
     films, zones = reflected.shape[0], reflected.shape[1]
     for row in range(below.shape[0]):
@@ -758,17 +734,10 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
 ) -> None:
     """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film in the surface of each ground.
 
-    Parameters
-    ----------
-    below, own
-        Shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground reflects, and what
-        the surface of it that a film sinks into absorbs.
-    absorbing, scattering
-        Shape (c, z, 36): k of each film in each zone, and its s with the surface's.
-    weights
-        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
-    xyz
-        Written.
+    `below`, `own`: shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground
+    reflects, and what the surface of it that a film sinks into absorbs. `absorbing`, `scattering`:
+    shape (c, z, 36): k of each film in each zone, and its s with the surface's. `weights`: shape
+    (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn. `xyz`: written.
     """
     films, zones = absorbing.shape[0], absorbing.shape[1]
     for row in range(below.shape[0]):

@@ -106,24 +106,12 @@ def quick_curve(
     squares with weights renewed from the errors (Lawson), which comes near the least maximum; what
     it leaves is measured on a grid so fine that nothing hides between, and doubled.
 
-    Parameters
-    ----------
-    inverse
-        From absorption to reflectance at this scale.
-    scale
-        w in [0, 1].
-    most
-        The largest absorption that will be asked for.
+    `inverse`: from absorption to reflectance at this scale. `scale`: w in [0, 1]. `most`: the
+    largest absorption that will be asked for. Returns shape (4 + DEGREE + 1,), single precision:
+    shift, middle, 1 / half, how often 1/q is squared (p = 1, 2, 8 for 0, 1, 3), then q's
+    coefficients from the lowest power; and the most that |R̃ − R| / max(R, DARK)^(2/3) can be,
+    single precision included.
 
-    Returns
-    -------
-    tuple
-        Shape (4 + DEGREE + 1,), single precision: shift, middle, 1 / half, how often 1/q is squared
-        (p = 1, 2, 8 for 0, 1, 3), then q's coefficients from the lowest power; and the most that
-        |R̃ − R| / max(R, DARK)^(2/3) can be, single precision included.
-
-    Examples
-    --------
     >>> _, error = quick_curve(lambda a: np.exp(-a), scale=0.0, most=6.0)
     >>> error < 1e-4
     True

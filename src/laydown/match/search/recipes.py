@@ -186,13 +186,9 @@ class RecipeSpace:
     ) -> Iterator[RecipeBlock]:
         """Go through all recipes that leave room for so many steps more, those of fewest first.
 
-        Parameters
-        ----------
-        room
-            How many steps, in all that is gone through.
-        most
-            Asked again and again: what so many more steps on it can't but make dearer by effort
-            alone is left out. So where recipes are many, those of few coats come first.
+        `room`: how many steps, in all that is gone through. `most`: asked again and again: what so
+        many more steps on it can't but make dearer by effort alone is left out. So where recipes
+        are many, those of few coats come first.
         """
         level: Iterable[RecipeBlock] = (self.ground,)
         for last in range(self.limits.steps - room, -1, -1):
@@ -230,14 +226,8 @@ def recipe_space(
 ) -> RecipeSpace:
     """Return all recipes that a kit allows.
 
-    Parameters
-    ----------
-    fit
-        The kit's colorants on the paper.
-    limits, ranking
-        Which recipes, and what they are ranked by.
-    over
-        What lies on the paper already.
+    `fit`: the kit's colorants on the paper. `limits`, `ranking`: which recipes, and what they are
+    ranked by. `over`: what lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
     held = tuple(shelves(kit, limits.without).items())

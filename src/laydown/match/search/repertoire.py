@@ -98,24 +98,10 @@ def repertoire(
 ) -> Repertoire:
     """Lay every recipe within the limits and see its color.
 
-    Parameters
-    ----------
-    fit
-        The kit's colorants on the paper.
-    limits
-        Which recipes; with two steps a kit of 100 has some ten thousand.
-    ranking
-        What each step and coat is to cost.
-    over
-        What lies on the paper already.
+    `fit`: the kit's colorants on the paper. `limits`: which recipes; with two steps a kit of 100
+    has some ten thousand. `ranking`: what each step and coat is to cost. `over`: what lies on the
+    paper already. Returns those of few steps first.
 
-    Returns
-    -------
-    Repertoire
-        Those of few steps first.
-
-    Examples
-    --------
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
     space = recipe_space(fit, limits=limits, ranking=ranking, over=over)

@@ -51,8 +51,6 @@ class Slot:
     def choices(self, colorants: int) -> tuple[tuple[int, ...], ...]:
         """Return what may fill it, as places among so many colorants of its medium.
 
-        Examples
-        --------
         >>> Slot(Medium.WASH, Laydown(), (1, 1)).choices(3)
         ((0, 1), (0, 2), (1, 2))
         """
@@ -70,8 +68,6 @@ def slots(medium: Medium, limits: Limits) -> tuple[Slot, ...]:
     one coat at each of `DILUTIONS`, further coats straight from the pan; mixtures of two at
     `PARTS`, straight or half water. More would be told apart by nobody's hand.
 
-    Examples
-    --------
     >>> len(slots(Medium.PENCIL, Limits(coats=2))), len(slots(Medium.WASH, Limits(steps=1)))
     (5, 5)
     """
@@ -142,12 +138,7 @@ class Tops:
     def mixed(self, picked: Ints, load: float) -> tuple[FloatArray, FloatArray]:
         """Return K X and S X of one plain coat's worth of some of them, shape (n, 36) each.
 
-        Parameters
-        ----------
-        picked
-            Shape (n,).
-        load
-            How much is laid of it [plain coats].
+        `picked`: shape (n,). `load`: how much is laid of it [plain coats].
         """
         parts = np.array(self.slot.parts or (1,), dtype=np.float64)
         shares, used = parts / parts.sum(), self.colorants[picked]

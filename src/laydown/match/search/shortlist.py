@@ -98,10 +98,7 @@ class Shortlist:
     def draw(self, effort: float = 0.0) -> FloatArray:
         """Draw boxes around what is within reach now; return the one around them all.
 
-        Parameters
-        ----------
-        effort
-            What all recipes that are looked at next add to their cost at least.
+        `effort`: what all recipes that are looked at next add to their cost at least.
         """
         self.least_effort = max(effort, self.space.least_effort)
         none = np.full(len(self.wanted), np.inf), np.tile(EVERYTHING, (len(self.wanted), 1))

@@ -37,22 +37,9 @@ def can_be_tabled(space: RecipeSpace, *, most_bytes: int = 256_000_000) -> bool:
 def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart:
     """Compute the colors of all recipes and sort them.
 
-    Parameters
-    ----------
-    space
-        The recipes; what they are ranked by matters not for the table.
-    watch
-        Told how far it has come; may raise to cancel.
-
-    Raises
-    ------
-    ValueError
-        If there are too many for a table, see `can_be_tabled`.
-
-    Returns
-    -------
-    ColoredPart
-        All of them in rising order of Y/Yn.
+    `space`: the recipes; what they are ranked by matters not for the table. `watch`: told how far
+    it has come; may raise to cancel. Raises ValueError if there are too many for a table, see
+    `can_be_tabled`. Returns all of them in rising order of Y/Yn.
     """
     if not can_be_tabled(space):
         raise ValueError("too many recipes for a table: search without one")
@@ -79,16 +66,9 @@ def search_table(
 ) -> Found:
     """Find the best recipes for one color with a table.
 
-    Parameters
-    ----------
-    table
-        Made for the same kit, paper, start and limits.
-    space
-        All recipes, with what to rank by.
-    wanted
-        The color.
-    watch
-        Told (done, total) of the recipes between looks; may raise to cancel.
+    `table`: made for the same kit, paper, start and limits. `space`: all recipes, with what to rank
+    by. `wanted`: the color. `watch`: told (done, total) of the recipes between looks; may raise to
+    cancel.
     """
     best = Shortlist(space, [wanted], table.error)
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])

@@ -42,20 +42,10 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
     S is what the variant says; K is what makes the reference swatch come out; its growth is what
     makes the deep one come out too, as far as that is believed.
 
-    Parameters
-    ----------
-    ground
-        With the references.
-    medium
-        Pencil or wash.
-    tried
-        The numbers.
-    alike
-        Where all variants lie so near to the first that this many Newton steps from its answer
-        are enough; 0 where they don't.
+    `ground`: with the references. `medium`: pencil or wash. `tried`: the numbers. `alike`: where
+    all variants lie so near to the first that this many Newton steps from its answer are enough; 0
+    where they don't.
 
-    Notes
-    -----
     In two-constant theory K is in proportion to the load. Measured washes depart from that band by
     band, by up to the load's square root: grains pack, clump, and lie deeper. One power for each
     band, told by two swatches, says so without saying why. Untrue far beyond the deepest swatch.
@@ -149,20 +139,9 @@ def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
     Between which of `TRIED` it lies shows at once, since reflectance falls as absorption rises; a
     few Newton steps then reach full precision, so that derivatives can be had by differences.
 
-    Parameters
-    ----------
-    wanted
-        Shape (v, 36), below the surface.
-    film
-        What is known of it.
+    `wanted`: shape (v, 36), below the surface. `film`: what is known of it. Returns shape (v, 36),
+    of one plain coat, from 1e-6 to 1e4; the end of that where none will do.
 
-    Returns
-    -------
-    FloatArray
-        Shape (v, 36), of one plain coat, from 1e-6 to 1e4; the end of that where none will do.
-
-    Examples
-    --------
     A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
 
     >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)

@@ -42,8 +42,6 @@ class Drying:
     def left(self, hours: float) -> float:
         """Return the share with a wet surface after so many hours.
 
-        Examples
-        --------
         >>> Drying(0.5, 0.1, hours=1.0).left(0.0)
         0.5
         """
@@ -54,8 +52,6 @@ class Drying:
 def usual_drying(wet: str) -> Drying:
     """Return what is assumed of a medium's name, or of ``solvent``, before any pair of readings.
 
-    Examples
-    --------
     >>> usual_drying("wash").wetness
     0.5
     """
@@ -78,20 +74,12 @@ def wet_look(dry: FloatArray, *, wet: float) -> FloatArray:
     R_wet = (1 − w) R + w (1 − k₁)(1 − k₂) R/(1 − k₂ R): Saunderson's surface, the mirror left
     out, over the wet share. Darker for every R below 1; black and white change least.
 
-    Parameters
-    ----------
-    dry
-        Shape (…,).
-    wet
-        w in [0, 1].
+    `dry`: shape (…,). `wet`: w in [0, 1].
 
-    References
-    ----------
-    A. Ångström, The albedo of various surfaces of ground, Geografiska Annaler 7 (1925) 323–342;
-    J. Lekner and M. C. Dorf, Why some things are darker when wet, Appl. Opt. 27 (1988) 1278–1280.
+    Source: A. Ångström, The albedo of various surfaces of ground, Geografiska Annaler 7 (1925)
+    323–342; J. Lekner and M. C. Dorf, Why some things are darker when wet, Appl. Opt. 27 (1988)
+    1278–1280.
 
-    Examples
-    --------
     >>> bool(wet_look(np.array(0.5), wet=0.5) < 0.5)
     True
     """
@@ -103,8 +91,6 @@ def wet_look(dry: FloatArray, *, wet: float) -> FloatArray:
 def dry_look(seen: FloatArray, *, wet: float) -> FloatArray:
     """Return the dry patch that looks so with a share of it wet, the inverse of `wet_look`.
 
-    Examples
-    --------
     >>> dry_look(wet_look(np.array(0.3), wet=0.6), wet=0.6).round(9).item()
     0.3
     """
@@ -120,16 +106,9 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
 
     A patch read both wet and dry tells how wet its medium looks; otherwise the usual is assumed.
 
-    Parameters
-    ----------
-    swatches
-        Those with `hours` were read so long after they were laid.
-
-    Returns
-    -------
-    tuple of Swatch
-        In the same order; a wet one that was read dry as well is left out, any other has a spread
-        that counts what the drying leaves open.
+    `swatches`: those with `hours` were read so long after they were laid. In the same order; a wet
+    one that was read dry as well is left out, any other has a spread that counts what the drying
+    leaves open.
     """
     dry = {s.recipe: s.reflectance for s in swatches if s.hours is None}
     dryings: dict[str, Drying] = {}
@@ -172,20 +151,9 @@ def _pairs(
 def dried(seen: FloatArray, drying: Drying, *, hours: float) -> tuple[FloatArray, FloatArray]:
     """Predict the dry patch from a reading taken too early.
 
-    Parameters
-    ----------
-    seen
-        Shape (36,), read after `hours`.
-    drying
-        Of what was laid.
-    hours
-        Since it was laid.
-
-    Returns
-    -------
-    tuple
-        Its reflectance, shape (36,), and the covariance of its Lab (3, 3), which counts how unsure
-        wetness and drying time are, and the model's misfit, as far as the patch is still wet.
+    `seen`: shape (36,), read after `hours`. `drying`: of what was laid. `hours`: since it was laid.
+    Returns its reflectance, shape (36,), and the covariance of its Lab (3, 3), which counts how
+    unsure wetness and drying time are, and the model's misfit, as far as the patch is still wet.
     """
     left = drying.left(hours)
     reflectance = dry_look(seen, wet=left)
@@ -211,18 +179,9 @@ def _sides(drying: Drying, hours: float) -> list[float]:
 def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying) -> Drying:
     """Fit wetness and, where the hours differ, the drying time to patches read wet and dry.
 
-    Parameters
-    ----------
-    pairs
-        Of each patch the wet reading (36,), the dry one (36,), and the hours between laying and
-        the wet reading.
-    usual
-        What is expected before.
-
-    Returns
-    -------
-    Drying
-        The most probable one in CIELAB; its misfit is what the pairs leave.
+    `pairs`: of each patch the wet reading (36,), the dry one (36,), and the hours between laying
+    and the wet reading. `usual`: what is expected before. Returns the most probable one in CIELAB;
+    its misfit is what the pairs leave.
     """
     if not pairs:
         return usual

@@ -165,15 +165,8 @@ class FilmSetting:
 def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
     """Return what the fit compares: CIELAB, and for spectra nine bins of four bands besides.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (…, 36).
-    spectral
-        Whether the spectrum was measured.
+    `reflectance`: shape (…, 36). `spectral`: whether the spectrum was measured.
 
-    Examples
-    --------
     >>> features(np.ones(36), spectral=True).shape
     (12,)
     """
@@ -193,15 +186,8 @@ def is_plain(recipe: Recipe) -> bool:
 def film_references(swatches: Sequence[Swatch]) -> dict[Key, FilmReference]:
     """Choose the reference of each colorant: the plainest laydown it was swatched in alone.
 
-    Parameters
-    ----------
-    swatches
-        All of them.
-
-    Returns
-    -------
-    dict
-        By range and name; colorants that were only ever laid over others are missing.
+    `swatches`: all of them. By range and name; colorants that were only ever laid over
+    others are missing.
     """
     alone: dict[Key, list[Swatch]] = {}
     for swatch in swatches:
@@ -540,17 +526,9 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     One round of expectation and maximization: the mean square of what each has of its own, what
     is unsure of it included, the usual spreads counting as `USUAL_COLORANTS` more.
 
-    Parameters
-    ----------
-    own
-        Shape (n, 5), see `laydown.media.film.priors.OWN`.
-    unsure
-        Shape (n, 5), its variance.
-    usual
-        Shape (5,); the amount's stays what it is.
+    `own`: shape (n, 5), see `laydown.media.film.priors.OWN`. `unsure`: shape (n, 5), its variance.
+    `usual`: shape (5,); the amount's stays what it is.
 
-    Examples
-    --------
     Six colorants all alike halve the usual variance.
 
     >>> alike = likeliest_spreads(np.zeros((6, 5)), np.zeros((6, 5)), np.full(5, 0.4))

@@ -109,19 +109,8 @@ class FilmSurface:
     ) -> FloatArray:
         """Lay a film in each zone of grounds, all below the surface.
 
-        Parameters
-        ----------
-        thickness
-            Shape (v, z) [plain coats].
-        k, s
-            Shape (v, 36), K X and S X of a plain coat.
-        ground
-            Shape (v or 1, z or 1, 36).
-
-        Returns
-        -------
-        FloatArray
-            Shape (v, z, 36).
+        `thickness`: shape (v, z) [plain coats]. `k`, `s`: shape (v, 36), K X and S X of a plain
+        coat. `ground`: shape (v or 1, z or 1, 36). Returns shape (v, z, 36).
         """
         thick = thickness[:, :, None]
         packed = thick ** self.packing[:, :, None]
@@ -147,10 +136,7 @@ class FilmPile:
 def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
     """Put a recipe of one medium into numbers.
 
-    Raises
-    ------
-    BadRecipeError
-        For a step of another medium, or one that this medium can't do.
+    Raises BadRecipeError for a step of another medium, or one that this medium can't do.
     """
     places = {colorant: i for i, colorant in enumerate(recipe.colorants)}
     found = []
@@ -198,19 +184,9 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     exp(−fill × load below). A wash: the undiluted share and the number of coats, each to a fitted
     power.
 
-    Parameters
-    ----------
-    laid
-        How the step is laid.
-    medium
-        Pencil or wash.
-    effects
-        Shape (v, E).
-    below
-        Load that lies there already, shape (v, 1).
+    `laid`: how the step is laid. `medium`: pencil or wash. `effects`: shape (v, E). `below`: load
+    that lies there already, shape (v, 1).
 
-    Examples
-    --------
     >>> usual = film_priors(Medium.WASH).mean[None]
     >>> load_of(Laydown(coats=2, dilution=0.5), Medium.WASH, usual, np.zeros((1, 1))).item()
     1.0
@@ -231,8 +207,6 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
 def usual_load(laid: Laydown) -> float:
     """Return what a step of wash lays as far as anybody would count it [plain coats].
 
-    Examples
-    --------
     >>> usual_load(Laydown(coats=2, dilution=0.75))
     0.5
     """
@@ -260,16 +234,8 @@ def lay_films(
 ) -> FilmPile:
     """Lay a recipe and return the pile.
 
-    Parameters
-    ----------
-    steps
-        From `film_steps`.
-    medium
-        Pencil or wash.
-    pigments
-        From `constants`.
-    tried
-        The numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
+    `steps`: from `film_steps`. `medium`: pencil or wash. `pigments`: from `constants`. `tried`: the
+    numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
     """
     pile = FilmPile((), np.zeros((len(tried.effects), 1)), surface_of(medium, tried.effects))
     fresh = np.exp(tried.fresh)
@@ -326,14 +292,7 @@ def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
     carry some off (*removed*) or change its color (*stronger*, *tilt*: natural logs that absorption
     is multiplied by). Solvent makes one film of all layers; burnishing keeps their order.
 
-    Parameters
-    ----------
-    pile
-        Of pencil.
-    treatment
-        ``solvent by swab`` and its like.
-    effects
-        Shape (v, E).
+    `pile`: of pencil. `treatment`: ``solvent by swab`` and its like. `effects`: shape (v, E).
     """
     if not pile.layers:
         return pile

@@ -187,18 +187,9 @@ def film_forward(
 
     A part of a palette mixture scatters besides: what a brush takes from each pan is a guess.
 
-    Parameters
-    ----------
-    recipe, medium
-        What is laid.
-    ground
-        What it lies on, and the references of its colorants.
-    used
-        Places of those among all.
-    alike
-        As in `laydown.media.film.constants.constants`.
-    share
-        What is left of it.
+    `recipe`, `medium`: what is laid. `ground`: what it lies on, and the references of its
+    colorants. `used`: places of those among all. `alike`: as in
+    `laydown.media.film.constants.constants`. `share`: what is left of it.
     """
     steps, priors = film_steps(recipe, medium), film_priors(medium)
     asked, parts = matters(priors, steps, medium), mixed_parts(steps)
@@ -248,10 +239,7 @@ def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
     """Return the ground of a recipe and the references of its colorants.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Raises NotMeasuredError for a colorant that was not swatched on this paper.
     """
     used = np.array([fit.index(colorant) for colorant in recipe.colorants], dtype=np.int64)
     return FilmGround(

@@ -29,8 +29,6 @@ docs/decisions/doubt.md."""
 def film_priors(medium: Medium) -> Priors:
     """Return the priors of ``film_priors.csv``, which gives the reason for each.
 
-    Examples
-    --------
     >>> film_priors(Medium.WASH).names
     ('scatter', 'water', 'lift', 'second', 'settle', 'sunk', 'glare', 'packing')
     """
@@ -44,8 +42,6 @@ def on_top_priors() -> Priors:
     Sized paper and gum-rich color may do that. The effects are those of any wash, those of the
     surface held where they do nothing.
 
-    Examples
-    --------
     >>> on_top_priors().names == film_priors(Medium.WASH).names
     True
     """

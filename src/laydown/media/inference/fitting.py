@@ -112,14 +112,8 @@ class Fitted:
     ) -> float:
         """Return the log probability of observations under another noise, parameters out.
 
-        Parameters
-        ----------
-        noise
-            Of hand, model and cover.
-        precision
-            Shape (p,), of the prior under it.
-        which
-            Of the observations; those far out count as little as in the fit.
+        `noise`: of hand, model and cover. `precision`: shape (p,), of the prior under it. `which`:
+        of the observations; those far out count as little as in the fit.
         """
         straight = self.compared.straight
         places, slopes = straight.places[which], straight.slopes[which]
@@ -143,20 +137,9 @@ def fit_parameters(
 ) -> Fitted:
     """Find the most probable parameters for a given noise.
 
-    Parameters
-    ----------
-    look
-        Compares the observations with the model at some parameters.
-    prior
-        Of the parameters.
-    noise
-        What the observations scatter by.
-    start
-        Shape (p,).
-    descent
-        When to stop.
-    huber, with_volume
-        As for `normal_equations`.
+    `look`: compares the observations with the model at some parameters. `prior`: of the parameters.
+    `noise`: what the observations scatter by. `start`: shape (p,). `descent`: when to stop.
+    `huber`, `with_volume`: as for `normal_equations`.
     """
 
     def equations(x: FloatArray) -> tuple[NormalEquations, Residuals]:
@@ -200,10 +183,7 @@ def known_colorants(
 ) -> tuple[Colorant, ...]:
     """Return the colorants that are known: as the kit lists them, then as swatches name them.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where there is none with a color.
+    Raises NotMeasuredError where there is none with a color.
     """
     listed = [*colorants, *(c for s in swatches for c in s.recipe.colorants)]
     first: dict[Key, Colorant] = {}
@@ -262,16 +242,9 @@ def notes_on_ends(
 ) -> tuple[str, ...]:
     """Return a sentence for each number of a fit that lies on an end of what it can be.
 
-    Parameters
-    ----------
-    priors
-        With what effects can be; noise can be the last of `FACTORS` times what is usual.
-    effects
-        Shape (E,), as they were fitted.
-    told
-        Shape (E,), which of them swatches tell.
-    noise
-        As it was found.
+    `priors`: with what effects can be; noise can be the last of `FACTORS` times what is usual.
+    `effects`: shape (E,), as they were fitted. `told`: shape (E,), which of them swatches tell.
+    `noise`: as it was found.
     """
     there = told & priors.capped & ((effects <= priors.lowest) | (effects >= priors.highest))
     words = dict.fromkeys(

@@ -129,24 +129,11 @@ def offsets(
 ) -> Variants:
     """Return things to vary, an offset a row; `names` says what they are.
 
-    Parameters
-    ----------
-    model
-        The recipe.
-    axes
-        Shape (a, parameters of the recipe), rows of offsets of effects and own numbers.
-    middle
-        What they are offsets from, one variant.
-    fresh, covered
-        Shape (s,), by how much each step's amount and what it leaves are moved; what is moved by
-        0 gets no row.
-    crowding
-        The same of the fall-off on a deep pile.
-
-    Returns
-    -------
-    Variants
-        Rows in the order axes, fresh, covered, crowding, shapes.
+    `model`: the recipe. `axes`: shape (a, parameters of the recipe), rows of offsets of effects and
+    own numbers. `middle`: what they are offsets from, one variant. `fresh`, `covered`: shape (s,),
+    by how much each step's amount and what it leaves are moved; what is moved by 0 gets no row.
+    `crowding`: the same of the fall-off on a deep pile. Returns rows in the order axes, fresh,
+    covered, crowding, shapes.
     """
     e, (_, u, m) = middle.effects.shape[1], middle.own.shape
     s, over = len(model.coats), np.flatnonzero(covered)
@@ -235,15 +222,9 @@ class Linear:
     ) -> FloatArray:
         """Return what each scatters by itself, shape (t, f, f); 1 for what is filled up.
 
-        Parameters
-        ----------
-        noise
-            Of hand, model and cover.
-        measuring
-            Shape (t,), of its measurement [CIELAB units per axis].
-        fill
-            Shape (t,), added standard deviation of the log amounts, for a marker that was running
-            dry.
+        `noise`: of hand, model and cover. `measuring`: shape (t,), of its measurement [CIELAB units
+        per axis]. `fill`: shape (t,), added standard deviation of the log amounts, for a marker
+        that was running dry.
         """
         hand = np.broadcast_to(np.hypot(noise.hand, fill), self.missed.shape)[:, None, None]
         roots = [hand * self.by_hand, noise.cover * self.by_cover, self.by_doubt]
@@ -268,20 +249,10 @@ def linearize(
 ) -> Linear:
     """Make a model straight at some parameters, by one-sided differences of `STEP`.
 
-    Parameters
-    ----------
-    models
-        The recipes, all of one fit.
-    effects, own
-        Shapes (E,) and (n, m), of all colorants of the fit.
-    priors
-        Of the medium.
-    units
-        Shape (m,), in which what colorants have of their own is stepped and told.
-    sees
-        For each, from reflectance to what is compared; CIELAB where nothing is said.
-    crowding
-        How unsure the fall-off of a coat on a deep pile is.
+    `models`: the recipes, all of one fit. `effects`, `own`: shapes (E,) and (n, m), of all
+    colorants of the fit. `priors`: of the medium. `units`: shape (m,), in which what colorants have
+    of their own is stepped and told. `sees`: for each, from reflectance to what is compared; CIELAB
+    where nothing is said. `crowding`: how unsure the fall-off of a coat on a deep pile is.
     """
     if not models:
         none, nothing = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 1))
@@ -374,19 +345,10 @@ def varied(
     The first one's forward function takes the others' references as its own made so much darker or
     lighter.
 
-    Parameters
-    ----------
-    models
-        The recipes, r of them.
-    own
-        Shape (n, m), of all colorants of the fit.
-    tried
-        Of the first: as it is, then by each sign its `offsets`; v of them.
-    axes
-        Shape (r, a, parameters of the recipe), the first rows of the offsets of each; (1, …) where
-        they are the same.
-    signs
-        What offsets are multiplied by.
+    `models`: the recipes, r of them. `own`: shape (n, m), of all colorants of the fit. `tried`: of
+    the first: as it is, then by each sign its `offsets`; v of them. `axes`: shape (r, a, parameters
+    of the recipe), the first rows of the offsets of each; (1, …) where they are the same. `signs`:
+    what offsets are multiplied by.
     """
     first = models[0]
     if len(models) == 1 or first.references is None:

@@ -70,8 +70,6 @@ class Expected:
 def eased(number: int) -> float:
     """Return the limit for a trial in a round.
 
-    Examples
-    --------
     >>> [round(eased(number) / OUT, 9) for number in (0, 1, 4, 9)]
     [5.0, 4.0, 1.0, 1.0]
     """
@@ -91,16 +89,10 @@ def likeliest_share(
 ) -> float:
     """Return how far the hand is likeliest to be from the swatches, the model made straight.
 
-    Parameters
-    ----------
-    expected
-        Before any trial.
-    from_mean, jacobian, scatter
-        Shapes (t, 3), (t, 3, p), (t, 3, 3): the trials' differences from what the swatches lead to
-        expect, Jacobians, and what each scatters by itself.
+    `expected`: before any trial. `from_mean`, `jacobian`, `scatter`: shapes (t, 3), (t, 3, p), (t,
+    3, 3): the trials' differences from what the swatches lead to expect, Jacobians, and what each
+    scatters by itself.
 
-    Notes
-    -----
     A lone trial never raises the share. Where that makes its variance v times as large along one
     axis, on which it lies d standard deviations out, the log of its probability gains
     ½ d² (1 − 1/v) − ½ ln v; beyond d = `OUT` it is a slip already. That is largest at d = `OUT` and
@@ -134,14 +126,9 @@ def _log_probability(
 def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:
     """Return the Jacobian of trials' colors by what the readings of a picture have alike.
 
-    Returns
-    -------
-    FloatArray
-        Shape (t, 3, 3 g) for g pictures, per standard deviation of that error: so it is one more
-        set of parameters, of mean 0 and variance 1, and never taken for a hand.
+    Returns shape (t, 3, 3 g) for g pictures, per standard deviation of that error: so it is one
+    more set of parameters, of mean 0 and variance 1, and never taken for a hand.
 
-    Examples
-    --------
     A trial with an instrument has none.
 
     >>> from laydown.media.recipe import Recipe
@@ -491,14 +478,8 @@ def _wider(fit: OneFit, fills: Fills) -> OneFit:
 def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float = 1.0) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
-    Parameters
-    ----------
-    fit
-        What swatches tell of one medium.
-    priors
-        How far the person may be from the swatches; the usual ones where None.
-    share
-        Of that.
+    `fit`: what swatches tell of one medium. `priors`: how far the person may be from the swatches;
+    the usual ones where None. `share`: of that.
     """
     expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)

@@ -80,10 +80,7 @@ class KitFit:
     def of(self, medium: Medium) -> MediumFit:
         """Return the fit of a medium.
 
-        Raises
-        ------
-        NotMeasuredError
-            Where the kit has none.
+        Raises NotMeasuredError where the kit has none.
         """
         fits = {
             Medium.MARKER: self.markers,
@@ -135,10 +132,7 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
 
     A marker over a dry wash comes first: its dye is taken to go through the wash into the paper.
 
-    Raises
-    ------
-    BadRecipeError
-        For an order that ruins tools or work.
+    Raises BadRecipeError for an order that ruins tools or work.
     """
     check_order(recipe)
     by_medium: dict[Medium, list[AnyStep]] = {medium: [] for medium in FROM_BELOW}
@@ -179,8 +173,6 @@ def solvents(recipe: Recipe) -> tuple[TreatmentStep, ...]:
 def soaking(recipe: Recipe) -> frozenset[Medium]:
     """Return the media below the pencil that solvent reaches.
 
-    Examples
-    --------
     >>> sorted(soaking(Recipe()))
     []
     """
@@ -193,9 +185,6 @@ def soaking(recipe: Recipe) -> frozenset[Medium]:
 def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
     """Return the markers of a recipe that lie over a wash, and the recipe without them.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
     >>> loam, kelp = Colorant("Loam", "Pond", Medium.WASH), Colorant("Kelp", "Estuary")
     >>> orders = (loam, kelp), (kelp, loam)
     >>> [over_wash(Recipe((Step(a), Step(b))))[0].coats for a, b in orders]
@@ -214,20 +203,12 @@ def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
 def soaked(medium: Medium, above: Recipe) -> tuple[float, float]:
     """Return the share left of a run of marker or wash below pencil, and its standard deviation.
 
-    Parameters
-    ----------
-    medium
-        Of what lies below.
-    above
-        Pencil, with its treatments; nothing is left open where none of them soaks through.
+    `medium`: of what lies below. `above`: pencil, with its treatments; nothing is left open where
+    none of them soaks through.
 
-    Notes
-    -----
     Each solvent step leaves 1 − r of what it finds; relative deviations add as squares. A stated
     prior, tested against nothing.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Tool
     >>> swab = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
     >>> round(soaked(Medium.MARKER, Recipe((swab, swab)))[0], 4)
@@ -289,10 +270,7 @@ class Segment:
 def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     """Return the segments of a recipe, each with its fit and what solvent above leaves of it.
 
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        As `reflectance` does.
+    Raises BadRecipeError or NotMeasuredError as `reflectance` does.
     """
     parts = fit.parts(recipe)
     above = [sum((part.steps for _, part in parts[n + 1 :]), ()) for n in range(len(parts))]
@@ -305,12 +283,8 @@ def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
 def reflectance(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
     """Predict the reflectance of a recipe of any media, shape (36,).
 
-    Raises
-    ------
-    BadRecipeError
-        For steps or an order that can't be done.
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Raises BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError for a
+    colorant that was not swatched on this paper.
     """
     parts = fit.parts(recipe)
     if len(parts) == 1:
@@ -348,17 +322,9 @@ def _soaks(medium: Medium) -> str:
 def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:
     """Predict a recipe's color, dry, and how sure it is.
 
-    Returns
-    -------
-    Prediction
-        Its covariance is that of one application by the same hand, measured once.
-
-    Raises
-    ------
-    BadRecipeError
-        For steps or an order that can't be done.
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Its covariance is that of one application by the same hand, measured once. Raises
+    BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError for a colorant
+    that was not swatched on this paper.
     """
     spectrum = reflectance(fit, recipe)
     return Prediction(
@@ -379,17 +345,8 @@ def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArra
 def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
 
-    Parameters
-    ----------
-    fit, recipe
-        As for `predict`.
-    axes
-        Along which parameters are tried; the principal ones of a medium that has none.
-
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        As `predict` does.
+    `fit`, `recipe`: as for `predict`. `axes`: along which parameters are tried; the principal ones
+    of a medium that has none. Raises BadRecipeError or NotMeasuredError as `predict` does.
     """
     return leeways(fit, [recipe], [axes])[0]
 
@@ -481,15 +438,9 @@ def minimum_design(
 ) -> tuple[Recipe, ...]:
     """Return the swatches that a kit on a paper needs, bare paper first and once.
 
-    Parameters
-    ----------
-    colorants
-        Of any media.
-    strengths
-        How strong each is, in the same order; otherwise from pale to dark as given.
+    `colorants`: of any media. `strengths`: how strong each is, in the same order; otherwise from
+    pale to dark as given.
 
-    Examples
-    --------
     >>> pencils = [Colorant(f"Leaf {i}", "Meadow", Medium.PENCIL) for i in range(24)]
     >>> len(minimum_design(pencils)), minimum_design([]) == (Recipe(),)
     (59, True)

@@ -50,8 +50,6 @@ class Lightfastness:
     def words(self) -> str:
         """The class as people write it.
 
-        Examples
-        --------
         >>> parse_class("3-4").words, parse_class("astm ii").words
         ('blue wool 3-4', 'ASTM D4303 II')
         """
@@ -61,18 +59,9 @@ class Lightfastness:
 def parse_class(text: str) -> Lightfastness:
     """Read a class.
 
-    Parameters
-    ----------
-    text
-        ``3``, ``3-4``, ``blue wool 3``; ``II``, ``ASTM II``.
+    `text`: ``3``, ``3-4``, ``blue wool 3``; ``II``, ``ASTM II``. Raises LightfastnessError for
+    anything else.
 
-    Raises
-    ------
-    LightfastnessError
-        For anything else.
-
-    Examples
-    --------
     >>> parse_class("ii").scale.value
     'ASTM D4303'
     """
@@ -93,8 +82,6 @@ def parse_class(text: str) -> Lightfastness:
 def wools_of(fastness: Lightfastness) -> tuple[int, int] | None:
     """Return the blue wools a class comes near to, the first and the last; None where unknown.
 
-    Examples
-    --------
     >>> wools_of(parse_class("3-4")), wools_of(parse_class("I")), wools_of(parse_class("IV"))
     ((3, 4), (7, 8), None)
     """
@@ -115,13 +102,8 @@ LASTS = ((1, "fades very fast"), (3, "fades fast"), (6, "fades slowly"), (8, "la
 def lasting_words(stated: str) -> str:
     """Say in plain words how fast a colorant of a class fades.
 
-    Parameters
-    ----------
-    stated
-        What its fading rests on: a class in words; whatever else it is comes back as it is.
+    `stated`: what its fading rests on: a class in words; whatever else it is comes back as it is.
 
-    Examples
-    --------
     >>> lasting_words("blue wool 3"), lasting_words("ASTM D4303 I"), lasting_words("a window test")
     ('fades fast', 'lasts long', 'a window test')
     """
@@ -139,23 +121,12 @@ def noticeable_dose(fastness: Lightfastness) -> Span | None:
     the wool before to that of the wool after. Below wool 1 the step from 1 to 2 is taken once more;
     above wool 8 no end is known.
 
-    Parameters
-    ----------
-    fastness
-        The class; it is taken to speak of a plain coat.
+    `fastness`: the class; it is taken to speak of a plain coat. In million lux-hours; None
+    where no table of the class was read.
 
-    Returns
-    -------
-    Span or None
-        In million lux-hours; None where no table of the class was read.
+    Source: CIE 157:2004, Control of damage to museum objects by optical radiation, read in
+    secondary sources.
 
-    References
-    ----------
-    CIE 157:2004, Control of damage to museum objects by optical radiation, read in secondary
-    sources.
-
-    Examples
-    --------
     >>> noticeable_dose(parse_class("2"))
     Span(low=0.3, high=3.0)
     >>> noticeable_dose(parse_class("V")) is None
@@ -177,8 +148,6 @@ LAST_SENSITIVE = Lightfastness(Scale.BLUE_WOOL, "3")
 def fading_constants() -> dict[str, float]:
     """Return what the forecast takes for granted, by the names in ``fading.csv``.
 
-    Examples
-    --------
     >>> fading_constants()["noticeable"]
     0.8
     """
@@ -205,9 +174,6 @@ class Fading:
 def class_fading(fastness: Lightfastness) -> Fading | None:
     """Return what a class says of fading; None where no table of the class was read.
 
-    Examples
-    --------
-    >>> from laydown.media.light.fading import parse_class
     >>> class_fading(parse_class("3")).noticeable
     Span(low=1.0, high=10.0)
     """
@@ -224,27 +190,13 @@ def class_fading(fastness: Lightfastness) -> Fading | None:
 def power_law(dose: FloatArray, *, reached: float, at: float, exponent: float) -> FloatArray:
     """Return a difference that grows as a power of dose.
 
-    Parameters
-    ----------
-    dose
-        Shape (…,) [million lux-hours].
-    reached, at
-        The difference that a known dose does; `at` 0 is at once, infinite is never.
-    exponent
-        Below 1: fading slows down.
+    `dose`: shape (…,) [million lux-hours]. `reached`, `at`: the difference that a known dose does;
+    `at` 0 is at once, infinite is never. `exponent`: below 1: fading slows down. Returns shape
+    (…,), ΔE = reached · (dose / at)^exponent.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…,), ΔE = reached · (dose / at)^exponent.
-
-    Notes
-    -----
     An empirical rule for the first part of fading; it knows no end, while a dye that is gone fades
     no further, and it knows nothing of heat, damp or what is in the air.
 
-    Examples
-    --------
     Four times the dose does twice as much at exponent ½.
 
     >>> power_law(np.array([4.0]), reached=0.8, at=1.0, exponent=0.5).tolist()
@@ -261,8 +213,6 @@ def power_law(dose: FloatArray, *, reached: float, at: float, exponent: float) -
 def dose_for(difference: float, *, reached: float, at: float, exponent: float) -> float:
     """Return the dose at which a power law comes to a difference, the inverse of `power_law`.
 
-    Examples
-    --------
     >>> dose_for(1.6, reached=0.8, at=1.0, exponent=0.5)
     4.0
     """
@@ -278,21 +228,12 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     blue wool 3: the wools are ranked in daylight through a window, which has ultraviolet in it. Of
     other colors that end of the range is left open.
 
-    Parameters
-    ----------
-    fading
-        As stated or tested.
-    filtered
-        Whether the light is free of ultraviolet.
+    `fading`: as stated or tested. `filtered`: whether the light is free of ultraviolet.
 
-    References
-    ----------
-    S. Michalski, Agent of deterioration: light, ultraviolet and infrared, Canadian Conservation
-    Institute, read in a reprint.
+    Source: S. Michalski, Agent of deterioration: light, ultraviolet and infrared, Canadian
+    Conservation Institute, read in a reprint.
 
-    Examples
-    --------
-    >>> from laydown.media.light.fading import parse_class
+
     >>> shown_in(class_fading(parse_class("2")), filtered=False).noticeable
     Span(low=0.15, high=3.0)
     >>> shown_in(class_fading(parse_class("5")), filtered=False).noticeable
@@ -325,27 +266,10 @@ SHARES = np.linspace(1.0, 0.0, 65)
 def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:
     """Return a recipe's reflectance with only a share of each colorant left.
 
-    Parameters
-    ----------
-    fit
-        Of its colorants on their paper.
-    recipe
-        As it was laid.
-    left
-        Shape (v, u), share of the absorption of each of its u colorants that is left, 0 to 1, in
-        the order of `Recipe.colorants`.
-
-    Returns
-    -------
-    FloatArray
-        Shape (v, 36).
-
-    Raises
-    ------
-    BadRecipeError
-        For steps or an order that can't be done.
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    `fit`: of its colorants on their paper. `recipe`: as it was laid. `left`: shape (v, u), share of
+    the absorption of each of its u colorants that is left, 0 to 1, in the order of
+    `Recipe.colorants`. Returns shape (v, 36). Raises BadRecipeError for steps or an order that
+    can't be done. Raises NotMeasuredError for a colorant that was not swatched on this paper.
     """
     seen = np.tile(fit.paper.reflectance, (len(left), 1))
     places = {colorant: place for place, colorant in enumerate(recipe.colorants)}
@@ -363,10 +287,7 @@ def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArr
 def faded_difference(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:
     """Return how far a recipe has moved from its own color (CIEDE2000), shape (v,).
 
-    Parameters
-    ----------
-    fit, recipe, left
-        As in `faded_reflectance`.
+    `fit`, `recipe`, `left`: as in `faded_reflectance`.
     """
     whole = np.ones((1, len(recipe.colorants)))
     lab = lab_from_reflectance(faded_reflectance(fit, recipe, np.concatenate([whole, left])))
@@ -376,19 +297,8 @@ def faded_difference(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArra
 def share_left(fit: AnyFit, colorant: Colorant, difference: FloatArray) -> FloatArray:
     """Return how much of a colorant is left when its plain coat has moved so far.
 
-    Parameters
-    ----------
-    fit
-        Of the colorant on its paper.
-    colorant
-        Laid as one plain coat.
-    difference
-        Shape (…,), CIEDE2000; more than fading can do means that nothing is left.
-
-    Returns
-    -------
-    FloatArray
-        Shape (…,), 0 to 1.
+    `fit`: of the colorant on its paper. `colorant`: laid as one plain coat. `difference`: shape
+    (…,), CIEDE2000; more than fading can do means that nothing is left. Returns shape (…,), 0 to 1.
     """
     moved = faded_difference(fit, Recipe((Step(colorant),)), SHARES[:, None])
     return np.asarray(np.interp(difference, np.maximum.accumulate(moved), SHARES, right=0.0))

@@ -83,22 +83,9 @@ class WindowFit:
 def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> WindowFit:
     """Fit the power law to differences after doses.
 
-    Parameters
-    ----------
-    doses
-        Shape (n,), above 0 [million lux-hours].
-    differences
-        Shape (n,), CIEDE2000.
-    noise
-        Shape (n,), of each difference.
+    `doses`: shape (n,), above 0 [million lux-hours]. `differences`: shape (n,), CIEDE2000. `noise`:
+    shape (n,), of each difference. The doses are taken as exact.
 
-    Returns
-    -------
-    WindowFit
-        With the doses taken as exact.
-
-    Notes
-    -----
     Errors are normal on each of three axes, of the noise and a share of the difference together: a
     difference is a length, which noise across the way makes longer and never shorter, so that small
     ones are read too large. Half of the noise's variance is that of the first measurement, which
@@ -106,8 +93,6 @@ def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) ->
     scale none. Untrue once a color is nearly gone,
     or where it first darkens and then fades.
 
-    Examples
-    --------
     Readings that lie on a square root; what is expected of other dyes pulls a little.
 
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
@@ -163,15 +148,8 @@ def dose_range(fit: WindowFit, difference: float) -> Span:
     Beyond the longest dose tested the exponent may drift. An end that the readings say nothing of
     is left open.
 
-    Parameters
-    ----------
-    fit
-        From `fit_window`.
-    difference
-        CIEDE2000.
+    `fit`: from `fit_window`. `difference`: CIEDE2000.
 
-    Examples
-    --------
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
     >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.05))
     >>> 0.1 < dose_range(found, 0.8).low < 0.16 < dose_range(found, 0.8).high < 0.3
@@ -198,18 +176,9 @@ def _quantiles(values: FloatArray, weights: FloatArray, shares: tuple[float, ...
 def window_fading(readings: Sequence[WindowReading]) -> Fading:
     """Return what one's own readings of a colorant say of its fading.
 
-    Parameters
-    ----------
-    readings
-        Of one plain coat of it; all behind a filter or all not.
+    `readings`: of one plain coat of it; all behind a filter or all not. Raises LightfastnessError
+    where some were filtered and some not.
 
-    Raises
-    ------
-    LightfastnessError
-        Where some were filtered and some not.
-
-    Examples
-    --------
     >>> lab = np.array([60.0, 40.0, 20.0])
     >>> read = WindowReading(Span(0.5, 2.0), lab, lab + [2.0, -3.0, -2.0], 0.3, False)
     >>> found = window_fading([read]).noticeable

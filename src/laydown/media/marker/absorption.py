@@ -25,30 +25,15 @@ FLATTEST = 1e-300
 def absorption(reflectance: FloatArray, *, scale: FloatArray | float) -> FloatArray:
     """Put reflectance on the absorption scale.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (…,), as a share of the whitest that can be [above 0 to 1]; what is darker than
-        `DARKEST` counts as that, what is above 1 as 1.
-    scale
-        w in [0, 1]: 0 for clear film, 1 for dye in the fibre; broadcasts.
+    `reflectance`: shape (…,), as a share of the whitest that can be [above 0 to 1]; what is darker
+    than `DARKEST` counts as that, what is above 1 as 1. `scale`: w in [0, 1]: 0 for clear film, 1
+    for dye in the fibre; broadcasts. Returns a ≥ 0, falling as reflectance rises.
 
-    Returns
-    -------
-    FloatArray
-        A ≥ 0, falling as reflectance rises.
-
-    Notes
-    -----
     Untrue where light leaves the patch at other wavelengths than it came in (fluorescence), and
     where a gloss adds light from the surface, which must be taken off first.
 
-    References
-    ----------
-    P. Kubelka, F. Munk, Ein Beitrag zur Optik der Farbanstriche, Z. tech. Phys. 12 (1931).
+    Source: P. Kubelka, F. Munk, Ein Beitrag zur Optik der Farbanstriche, Z. tech. Phys. 12 (1931).
 
-    Examples
-    --------
     Half the light comes back: ln 2 for the film, (1 − ½)²/(2·½) = ¼ for the fibre.
 
     >>> absorption(np.array([0.5]), scale=np.array([0.0, 1.0])).round(4).tolist()
@@ -65,20 +50,9 @@ def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
     A is convex and rising in u. Both (1 − w) u + w u²/2 ≤ A and w (cosh u − 1) ≤ A bound u from
     above, the lower of these bounds by no more than a quarter, and Halley's method starts from it.
 
-    Parameters
-    ----------
-    absorbed
-        Shape (…,), A; below 0 counts as 0.
-    scale
-        w in [0, 1]; broadcasts.
+    `absorbed`: shape (…,), A; below 0 counts as 0. `scale`: w in [0, 1]; broadcasts. Returns
+    reflectance in (0, 1].
 
-    Returns
-    -------
-    FloatArray
-        Reflectance in (0, 1].
-
-    Examples
-    --------
     >>> inverse(np.array([0.25]), scale=1.0).round(12).tolist()
     [0.5]
     """

@@ -33,8 +33,6 @@ PAIRS_NEEDED = 3
 def layered_recipes(recipes: Sequence[Recipe]) -> frozenset[Recipe]:
     """Return those in which at least two different colorants, none a blender, lie over each other.
 
-    Examples
-    --------
     >>> len(layered_recipes([Recipe()]))
     0
     """
@@ -54,9 +52,6 @@ def both_orders(recipes: Sequence[Recipe]) -> frozenset[frozenset[str]]:
 def blends(recipe: Recipe) -> bool:
     """Tell whether a colorless blender lies over a color somewhere in a recipe.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
     >>> kelp, rinse = Colorant("Kelp", "Estuary"), Colorant("Rinse", "Estuary", blender=True)
     >>> [blends(Recipe((Step(a), Step(b)))) for a, b in ((kelp, rinse), (rinse, kelp))]
     [True, False]
@@ -70,9 +65,6 @@ def bears_on(recipe: Recipe) -> frozenset[str]:
 
     One even coat is known from its own swatch, whatever the effects are.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
     >>> kelp, dune = Step(Colorant("Kelp", "Estuary")), Step(Colorant("Dune", "Estuary"))
     >>> sorted(bears_on(Recipe((kelp,)))), sorted(bears_on(Recipe((kelp, dune))))
     ([], ['later coat', 'lift', 'scale'])
@@ -92,12 +84,7 @@ def bears_on(recipe: Recipe) -> frozenset[str]:
 def free_effects(recipes: Sequence[Recipe], priors: Priors) -> FloatArray:
     """Return shape (7,): 1 for effects that these swatches tell, 0 for those that keep their prior.
 
-    Parameters
-    ----------
-    recipes
-        Of the swatches.
-    priors
-        An effect held there stays held.
+    `recipes`: of the swatches. `priors`: an effect held there stays held.
     """
     free = np.zeros(len(EFFECTS))
     layered = layered_recipes(recipes)
@@ -114,9 +101,6 @@ def free_effects(recipes: Sequence[Recipe], priors: Priors) -> FloatArray:
 def words_laid(recipe: Recipe) -> frozenset[str]:
     """Return the unusual strokes and waits of a recipe; a wait counts only over coats.
 
-    Examples
-    --------
-    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.laydown import Laydown, Stroke, Wait
     >>> kelp = Colorant("Kelp", "Estuary")
     >>> sorted(words_laid(Recipe((Step(kelp, Laydown(stroke=Stroke.QUICK, wait=Wait.WET)),))))
@@ -146,22 +130,11 @@ def minimum_design(
 ) -> tuple[Recipe, ...]:
     """Return the swatches that a range on a paper needs for an answer without assumptions.
 
-    Parameters
-    ----------
-    colorants
-        Of the range, blenders included.
-    strengths
-        How strong each is, in the same order, where that is known; otherwise the order given is
-        taken to run from pale to dark.
+    `colorants`: of the range, blenders included. `strengths`: how strong each is, in the same
+    order, where that is known; otherwise the order given is taken to run from pale to dark. Returns
+    bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and dark
+    pairs, each in both orders; a coat of each blender over a middling and a dark one.
 
-    Returns
-    -------
-    tuple of Recipe
-        Bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and
-        dark pairs, each in both orders; a coat of each blender over a middling and a dark one.
-
-    Examples
-    --------
     >>> len(minimum_design([Colorant(f"Shell {word}", "Estuary") for word in "abcd"]))
     15
     """
@@ -227,10 +200,7 @@ def missing(fit: Fit) -> tuple[Recipe, ...]:
     Any ten colorants in two coats and any three pairs in both orders will do; a pair swatched in
     one order is first completed by the other.
 
-    Parameters
-    ----------
-    fit
-        From `fit_markers`.
+    `fit`: from `fit_markers`.
     """
     done = set(fit.swatched)
     ranked = _by_strength(fit.colorants, fit.depth)
@@ -277,18 +247,9 @@ def _is_pair(recipe: Recipe) -> bool:
 def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the one swatch that would make the given recipes' colors surest, and why.
 
-    Parameters
-    ----------
-    fit
-        From `fit_markers`.
-    recipes
-        Whose predictions are to become surer.
-
-    Returns
-    -------
-    tuple
-        The swatch, and a sentence that says what it would tell and how much it would help. An
-        empty recipe and no sentence where no single swatch is worth making.
+    `fit`: from `fit_markers`. `recipes`: whose predictions are to become surer. Returns the swatch,
+    and a sentence that says what it would tell and how much it would help. An empty recipe and no
+    sentence where no single swatch is worth making.
     """
     known = {(c.range, c.name) for c in fit.colorants}
     unknown = [c for r in recipes for c in r.colorants if (c.range, c.name) not in known]

@@ -245,8 +245,6 @@ def _layers(
 def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray:
     """Return the variance of each reference swatch's log amount, shape (n,).
 
-    Examples
-    --------
     >>> four = Reference(np.ones(36), replicates=4, unsure=0.0, xyz_only=False)
     >>> amount_variances([four], 0.1).round(6).tolist()
     [0.0025]

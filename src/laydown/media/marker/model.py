@@ -265,10 +265,7 @@ class MarkerFit(Fit):
 def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
     """Return paper and one coat of each colorant of a recipe, and the colorants' places in the fit.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Raises NotMeasuredError for a colorant that was not swatched on this paper.
     """
     used = tuple(fit.index(c) for c in recipe.colorants)
     at_hand = _at_hand(fit)
@@ -305,21 +302,10 @@ def marker_forward(
 ) -> Forward:
     """Put a recipe into the model.
 
-    Parameters
-    ----------
-    recipe
-        Of markers.
-    ground
-        Paper, and one coat of each of its colorants.
-    ceiling
-        Shape (36,).
-    used
-        Places of its colorants among all.
-    shapes
-        For each, what its one coat's spectrum may be off by, see `one_coat_shapes`.
-    cover
-        Standard deviations of the natural log of what a coat of color, and one of a blender, leaves
-        of what lies below.
+    `recipe`: of markers. `ground`: paper, and one coat of each of its colorants. `ceiling`: shape
+    (36,). `used`: places of its colorants among all. `shapes`: for each, what its one coat's
+    spectrum may be off by, see `one_coat_shapes`. `cover`: standard deviations of the natural log
+    of what a coat of color, and one of a blender, leaves of what lies below.
     """
     steps = laid_steps(recipe)
     further = max(recipe.coats - 1, 0)
@@ -376,30 +362,15 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     it is; one coat of each colorant stays exactly what it was, and the variance of each effect
     grows by how far the ranges lie apart.
 
-    Parameters
-    ----------
-    fits
-        At least one, all on the same paper, no colorant twice.
+    `fits`: at least one, all on the same paper, no colorant twice. It has the colorants of all, in
+    the order given. Raises ValueError for no fit, fits on different papers, or a colorant that is
+    in two.
 
-    Returns
-    -------
-    MarkerFit
-        With the colorants of all, in the order given.
-
-    Raises
-    ------
-    ValueError
-        For no fit, fits on different papers, or a colorant that is in two.
-
-    Examples
-    --------
     A single fit is its own pool.
 
     >>> from laydown.media.marker.fitting import fit_markers
     >>> from laydown.media.swatch import Swatch
-    >>> from laydown.media.recipe import Paper
-    >>> from laydown.media.recipe import Recipe, Step
-    >>> from laydown.media.recipe import Colorant
+    >>> from laydown.media.recipe import Paper, Step
     >>> paper, kelp = Paper("Gannet smooth", np.full(36, 0.9)), Colorant("Kelp", "Estuary")
     >>> fit = fit_markers([Swatch(paper.name, Recipe((Step(kelp),)), np.full(36, 0.4))], paper)
     >>> pool([fit]) is fit
@@ -501,20 +472,10 @@ def _notes(fits: Sequence[MarkerFit]) -> tuple[str, ...]:
 def learn_priors(fits: Sequence[MarkerFit], *, priors: Priors | None = None) -> Priors:
     """Turn earlier fits into what is expected of the next range or paper.
 
-    Parameters
-    ----------
-    fits
-        Those that tell an effect (don't assume it) count for it.
-    priors
-        Kept for what no fit tells; the usual ones where None.
+    `fits`: those that tell an effect (don't assume it) count for it. `priors`: kept for what no fit
+    tells; the usual ones where None. Returns mean over the fits; standard deviation from their
+    scatter and their own variance.
 
-    Returns
-    -------
-    Priors
-        Mean over the fits; standard deviation from their scatter and their own variance.
-
-    Examples
-    --------
     >>> learn_priors([]) is usual_priors()
     True
     """

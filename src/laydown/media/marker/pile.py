@@ -39,18 +39,8 @@ class Pile:
 def strength_of(absorption: FloatArray) -> FloatArray:
     """Weigh an absorption spectrum by how much the eye sees of it: D50 light times luminosity.
 
-    Parameters
-    ----------
-    absorption
-        Shape (…, 36).
+    `absorption`: shape (…, 36). Returns shape (…,), a weighted mean.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…,), a weighted mean.
-
-    Examples
-    --------
     >>> round(float(strength_of(np.full(36, 0.7))), 9)
     0.7
     """
@@ -148,8 +138,6 @@ def _kept(below: FloatArray, amount: FloatArray, strength: Number, lift: Number)
 def bare(shape: tuple[int, ...] = (), *, bands: int = 36) -> Pile:
     """Return a pile of nothing, of leading shape `shape`.
 
-    Examples
-    --------
     >>> bare((2,)).absorption.shape
     (2, 36)
     """
@@ -159,19 +147,9 @@ def bare(shape: tuple[int, ...] = (), *, bands: int = 36) -> Pile:
 def put(pile: Pile, absorption: FloatArray, *, strength: Number, keep: Number, add: Number) -> Pile:
     """Return the pile after a step whose two numbers are `keep` (K) and `add` (M).
 
-    Parameters
-    ----------
-    pile
-        What lies below.
-    absorption
-        Shape (…, 36), one even coat of the step's colorant.
-    strength
-        Of that colorant.
-    keep, add
-        From `step_numbers`.
+    `pile`: what lies below. `absorption`: shape (…, 36), one even coat of the step's colorant.
+    `strength`: of that colorant. `keep`, `add`: from `step_numbers`.
 
-    Examples
-    --------
     >>> twice = put(bare(), np.full(36, 0.3), strength=0.3, keep=1.0, add=2.0)
     >>> round(float(twice.absorption[0]), 9), float(twice.amount)
     (0.6, 2.0)
@@ -204,15 +182,8 @@ def misfit_at(scale: float, *, misfit: float) -> float:
     that are measured as films miss it by as much (docs/decisions/doubt.md): so from 2/3 on the
     misfit goes as w² (1 − w), and below that it stays.
 
-    Parameters
-    ----------
-    scale
-        w in [0, 1].
-    misfit
-        At its largest, where w is 2/3 or less.
+    `scale`: w in [0, 1]. `misfit`: at its largest, where w is 2/3 or less.
 
-    Examples
-    --------
     >>> [round(misfit_at(w, misfit=0.4), 9) for w in (0.0, 2 / 3, 1.0)]
     [0.4, 0.4, 0.2]
     """
@@ -244,10 +215,7 @@ class Ground:
 def marker_step(step: AnyStep) -> Step:
     """Return the step if it is one of a marker, or say why it has no answer here.
 
-    Raises
-    ------
-    BadRecipeError
-        For treatments, other media, pressure or dilution.
+    Raises BadRecipeError for treatments, other media, pressure or dilution.
     """
     if not isinstance(step, Step):
         raise BadRecipeError(
@@ -286,10 +254,7 @@ def wet_effect(step: Step) -> int | None:
 def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
     """Put a recipe into numbers.
 
-    Raises
-    ------
-    BadRecipeError
-        For steps that no marker can do.
+    Raises BadRecipeError for steps that no marker can do.
     """
     steps = [marker_step(step) for step in recipe.steps]
     used = recipe.colorants
@@ -315,19 +280,9 @@ def pile_of(
 ) -> tuple[Pile, FloatArray]:
     """Lay a recipe and return the pile and what each colorant has a share in it.
 
-    Parameters
-    ----------
-    steps
-        From `laid_steps`.
-    absorptions
-        Shape (v, u, 36), one even coat of each colorant.
-    tried
-        The numbers to lay it with; amounts and shapes are in `absorptions` already.
-
-    Returns
-    -------
-    tuple
-        The pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
+    `steps`: from `laid_steps`. `absorptions`: shape (v, u, 36), one even coat of each colorant.
+    `tried`: the numbers to lay it with; amounts and shapes are in `absorptions` already. Returns
+    the pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
     """
     effects = tried.effects
     strengths = strength_of(absorptions)

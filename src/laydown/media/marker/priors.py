@@ -27,8 +27,6 @@ BACKWARD = 0.5
 def usual_priors() -> Priors:
     """Return the priors of ``marker_priors.csv``, which gives the reason for each.
 
-    Examples
-    --------
     >>> usual_priors().mean[LATER_COAT].item()
     0.78
     >>> usual_priors().held({"later coat": 1.0}).mean[LATER_COAT].item()
@@ -83,21 +81,10 @@ def belief(
 ) -> tuple[float, float, FloatArray]:
     """Return what the kind of paper and the darkest coat let one believe of the scale.
 
-    Parameters
-    ----------
-    coats
-        Shape (n, 36), reflectance of one coat of each colorant.
-    surface
-        Of the paper.
+    `coats`: shape (n, 36), reflectance of one coat of each colorant. `surface`: of the paper.
+    Returns its mean, its standard deviation, and its bend, shape (11,): quantiles at `DEVIATES`
+    less the mean, in units of the deviation; 0 in the middle.
 
-    Returns
-    -------
-    tuple
-        Its mean, its standard deviation, and its bend, shape (11,): quantiles at `DEVIATES` less
-        the mean, in units of the deviation; 0 in the middle.
-
-    Examples
-    --------
     A dark coat is a film, rather; so is any on a coated paper.
 
     >>> dark, pale = np.full((1, 36), 0.02), np.full((1, 36), 0.3)
@@ -140,8 +127,6 @@ def _kinds(w: FloatArray, root: FloatArray) -> tuple[FloatArray, FloatArray, flo
 def scale_at(deviates: FloatArray, *, middle: float, sd: float, bend: FloatArray) -> FloatArray:
     """Return the scales that lie so many standard normal deviates from the middle of a belief.
 
-    Examples
-    --------
     >>> scale_at(np.array([-3.0, 1.0]), middle=0.5, sd=0.25, bend=STRAIGHT).tolist()
     [0.0, 0.75]
     """

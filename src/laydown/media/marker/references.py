@@ -49,17 +49,8 @@ def direct_references(
 ) -> dict[Key, Reference]:
     """Average the one-coat swatches of each colorant.
 
-    Parameters
-    ----------
-    swatches
-        All of them.
-    paper, ceiling
-        Shape (36,), the bare paper relative to the ceiling, and the ceiling.
-
-    Returns
-    -------
-    dict
-        Reference by (range, name).
+    `swatches`: all of them. `paper`, `ceiling`: shape (36,), the bare paper relative to the
+    ceiling, and the ceiling. Returns reference by (range, name).
     """
     found: dict[Key, list[Swatch]] = {}
     for swatch in swatches:
@@ -97,26 +88,9 @@ def inferred_references(
     First from swatches of the colorant alone, then from layered swatches in which it is the only
     one unknown, with the effects as they are believed to be.
 
-    Parameters
-    ----------
-    swatches
-        All of them.
-    known
-        What `direct_references` found.
-    paper, ceiling
-        As there.
-    effects
-        Shape (7,).
-
-    Returns
-    -------
-    dict
-        `known` and the inferred ones.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where two unknown colorants lie in one swatch and nothing tells them apart.
+    `swatches`: all of them. `known`: what `direct_references` found. `paper`, `ceiling`: as there.
+    `effects`: shape (7,). Returns `known` and the inferred ones. Raises NotMeasuredError where two
+    unknown colorants lie in one swatch and nothing tells them apart.
     """
     found = dict(known)
     waiting = [s for s in swatches if s.recipe.steps]

@@ -64,10 +64,7 @@ Edit: TypeAlias = Merge | Split | Assign | Paint
 def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
     """Return the plan after changes, one after the other.
 
-    Raises
-    ------
-    BadEditError
-        For a change that can't be made; it says which region and why.
+    Raises BadEditError for a change that can't be made; it says which region and why.
     """
     return reduce(_applied, edits, plan)
 

@@ -55,23 +55,12 @@ class _Boxes:
 def hue_and_chroma(lab: FloatArray) -> FloatArray:
     """Put colors in a plane where equal distances in hue and chroma look about equal.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
+    `lab`: shape (…, 3). Returns shape (…, 2), a* and b* with chroma C turned into ln(1 + 0.045 C) /
+    0.045.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 2), a* and b* with chroma C turned into ln(1 + 0.045 C) / 0.045.
-
-    Notes
-    -----
     The integral of 1 / S_C of CIEDE2000 along the radius. Around it distances shrink a little more
     than S_H says.
 
-    Examples
-    --------
     >>> hue_and_chroma(np.array([50.0, 0.0, 40.0])).round(1).tolist()
     [0.0, 22.9]
     """
@@ -207,13 +196,8 @@ WINDOW = 5
 def without_grain(seen: FloatArray) -> FloatArray:
     """Take the grain out of a picture and leave its edges: the median of a small window.
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, channel).
+    `seen`: shape (row, column, channel).
 
-    Examples
-    --------
     >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
     >>> float(without_grain(seen).max())
     50.0
@@ -228,17 +212,9 @@ def without_grain(seen: FloatArray) -> FloatArray:
 def mean_of(seen: FloatArray, labels: Labels, voice: NDArray[np.bool_]) -> FloatArray:
     """Return the mean color of what each label marks, shape (labels + 1, 3).
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, 3).
-    labels
-        Shape (row, column), from 0.
-    voice
-        Shape (row, column), the pixels that count.
+    `seen`: shape (row, column, 3). `labels`: shape (row, column), from 0. `voice`: shape (row,
+    column), the pixels that count.
 
-    Examples
-    --------
     >>> seen, labels = np.array([[[10.0, 0.0, 0.0], [30.0, 0.0, 0.0]]]), np.array([[1, 1]])
     >>> mean_of(seen, labels, labels > 0)[1].tolist()
     [20.0, 0.0, 0.0]
@@ -258,19 +234,10 @@ def describe(
 ) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Say what each region and each color of the palette is.
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, 3), the picture.
-    labels
-        Shape (row, column), its regions, numbered without gaps.
-    colors
-        Shape (row, column), the color class of each pixel.
-    voice
-        Shape (row, column), the pixels that are of their region's step by themselves; a region
-        without any has all of its pixels count.
-    steps
-        Shape (regions,), the value step of each region.
+    `seen`: shape (row, column, 3), the picture. `labels`: shape (row, column), its regions,
+    numbered without gaps. `colors`: shape (row, column), the color class of each pixel. `voice`:
+    shape (row, column), the pixels that are of their region's step by themselves; a region without
+    any has all of its pixels count. `steps`: shape (regions,), the value step of each region.
     """
     class_of = majority(labels, colors)
     own = voice & (colors == class_of[labels])
@@ -288,14 +255,9 @@ def describe(
 def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Make the palette of regions and number it from light to dark.
 
-    Parameters
-    ----------
-    regions
-        Those of one color carry the same number, whatever it is; where they are of different value
-        steps, each step has a color of its own.
+    `regions`: those of one color carry the same number, whatever it is; where they are of different
+    value steps, each step has a color of its own.
 
-    Examples
-    --------
     >>> dark = Region(1, 7, 0, np.array([20.0, 0.0, 0.0]), 60.0)
     >>> light = Region(2, 3, 1, np.array([80.0, 0.0, 0.0]), 40.0)
     >>> [(c.number, c.value_step, c.share) for c in with_palette([dark, light])[1]]

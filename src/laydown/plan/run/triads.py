@@ -108,15 +108,8 @@ def run_words(run: Run) -> str:
 def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str:
     """Say what makes a tone, or what would.
 
-    Parameters
-    ----------
-    tone
-        One of a triad's.
-    write
-        How a recipe is written; a color laid as usual is its name.
+    `tone`: one of a triad's. `write`: how a recipe is written; a color laid as usual is its name.
 
-    Examples
-    --------
     >>> tone_words(Tone(Source.NONE, None, "Kelp"))
     'none; buy Kelp'
     """
@@ -148,16 +141,9 @@ def triads(
     others where these three are at hand; a pale one without a light has the paper. What is still
     missing is made by the plainest recipe that fits, or could be bought.
 
-    Parameters
-    ----------
-    colors
-        One coat of each.
-    single
-        All ways to lay one color; the bare paper first.
-    recipes
-        The short recipes from what is at hand.
-    shop
-        One coat of each that could be bought.
+    `colors`: one coat of each. `single`: all ways to lay one color; the bare paper first.
+    `recipes`: the short recipes from what is at hand. `shop`: one coat of each that could be
+    bought.
     """
     table = _Table(
         colors=tuple(colors),
@@ -195,10 +181,7 @@ def _tones(shades: Sequence[Shade]) -> Tones:
 def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
     """Return all ways to lay each color alone, from light to dark.
 
-    Parameters
-    ----------
-    single
-        Recipes of one step.
+    `single`: recipes of one step.
     """
     found: dict[Colorant, list[Shade]] = {}
     for place, lab in enumerate(single.lab):
@@ -225,10 +208,7 @@ def _is_one_coat(laid: Shade) -> bool:
 def runs_alone(single: Repertoire) -> tuple[Run, ...]:
     """Return the runs of one color alone: a wash thinned with water, a pencil pressed harder.
 
-    Parameters
-    ----------
-    single
-        Recipes of one step.
+    `single`: recipes of one step.
     """
     found = []
     for colorant, laid in strengths_in(single).items():
