@@ -14,8 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import Steadiness, swatch, truths
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import predict_lab

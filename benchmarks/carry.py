@@ -11,8 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import read_bytes, read_rows
 from laydown.demo.oracle import HAND, Dye, Effects, SimulatedBench, set_up, swatch, truth, truths
 from laydown.demo.slabs import Slab

@@ -11,9 +11,8 @@ from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.color.light import DAY, find_light, metamerism_index, named_lights
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.oracle import truths
 from laydown.demo.truth import demo_bench

@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_reflectance
 from laydown.color.light import (
     DAY,
     corrected_for_mismatch,
@@ -16,7 +15,6 @@ from laydown.color.light import (
     metamerism_index,
     named_lights,
 )
-from laydown.color.tristimulus import xyz_from_reflectance
 
 PUBLISHED = Path(__file__).parents[1] / "published" / "metamerism_pair.csv"
 DAYLIGHT, LAMP = find_light(DAY).weights, find_light("A").weights

@@ -4,8 +4,7 @@ from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lch_from_lab
+from laydown.color.lab import ciede2000, lch_from_lab
 from laydown.color.screen import lab_from_hex, screen_color
 from laydown.errors import BadColorError
 

@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,

@@ -4,8 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import cgats as cgats_module
 from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
 from laydown.documents.files.swatches import SwatchRow, Usual

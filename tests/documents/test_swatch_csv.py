@@ -2,8 +2,7 @@ import numpy as np
 import pytest
 
 from laydown import allowed_sizes
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import measurements
 from laydown.documents.files import table as tables
 from laydown.documents.files.swatches import (

@@ -10,10 +10,8 @@ from numpy.typing import NDArray
 from scipy import optimize
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50, ciede2000, lab_from_xyz
 from laydown.color.light import light
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.files import read_rows
 from laydown.demo.photograph import (
     TABLE as PAPER_EDGE,

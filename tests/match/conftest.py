@@ -20,8 +20,8 @@ from laydown.match.search.recipes import recipe_space
 from laydown.match.search.repertoire import repertoire
 from laydown.match.search.shelves import shelves, slots
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.marker.absorption import absorption as absorption_of
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit
+from laydown.media.marker.pile import absorption as absorption_of
 from laydown.media.marker.pile import strength_of
 from laydown.media.marker.priors import STRAIGHT
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, may_follow

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.blending import blended, notes_on_blending, treatments_of
 from laydown.match.judge import match_color
+from laydown.match.mud import blended, notes_on_blending, treatments_of
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST, Limits

@@ -16,8 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.match.acceptance import accepting_share, normal_below
 from laydown.match.judge import TOLERANCES
 from laydown.reference.tables import thresholds

@@ -5,8 +5,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import pytest
 
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_reflectance, lab_from_xyz
 from laydown.match.ranking import Limits, Ranking, Wanted
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import (

@@ -12,10 +12,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,

@@ -1,8 +1,7 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import HAND, Effects, SimulatedBench, set_up, swatch, truth, truths
 from laydown.demo.slabs import Slab

@@ -10,8 +10,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import set_up, truths
 from laydown.media.laydown import Laydown
 from laydown.media.light.fading import faded_difference, faded_reflectance

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films

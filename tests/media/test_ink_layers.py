@@ -15,8 +15,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.inference.priors import Priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.fitting import fit_markers

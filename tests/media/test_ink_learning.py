@@ -8,8 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.inference.learning import learn
 from laydown.media.inference.priors import HELD, Priors
 from laydown.media.kit.fit import predict

@@ -22,8 +22,7 @@ import pytest
 from scipy.optimize import linear_sum_assignment
 from scipy.stats import chi2
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.screen import screen_pixels
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import predict

@@ -5,7 +5,7 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.marker.model import MarkerFit

@@ -6,8 +6,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.kit.fit import predict

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance

@@ -4,10 +4,8 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import WEIGHTS_D50, ciede2000, lab_from_reflectance
 from laydown.color.light import find_light
-from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST, Limits

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.value import luminance_from_value
 from laydown.plan.picture.recipes import recipe_of_value
 

@@ -9,8 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import Steadiness
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Target, Verdict

@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from laydown.color.lab import xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadRecipeError, DuplicateNameError, LaydownError, UnknownNameError
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import (

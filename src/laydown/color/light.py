@@ -8,8 +8,7 @@ from functools import cache
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.reference.tables import load_table

@@ -6,9 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_lch, lch_from_lab
-from laydown.color.notation import FAMILIES, lab_from_notation
+from laydown.color.lab import ciede2000, lab_from_lch, lch_from_lab
+from laydown.color.typed import FAMILIES, lab_from_notation
 from laydown.errors import BadColorError
 from laydown.reference.tables import load_table
 

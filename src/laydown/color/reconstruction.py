@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.errors import BadColorError
 
 # The object-color solid: every XYZ that a surface which does not glow can have under D50.

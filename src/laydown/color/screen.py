@@ -8,8 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_lch, lab_from_xyz, lch_from_lab, xyz_from_lab
-from laydown.color.tristimulus import WHITE_D50, adapt
+from laydown.color.lab import (
+    WHITE_D50,
+    adapt,
+    lab_from_lch,
+    lab_from_xyz,
+    lch_from_lab,
+    xyz_from_lab,
+)
 from laydown.errors import BadColorError
 
 PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])

@@ -12,8 +12,7 @@ from typing import Any
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, SimulatedBench, set_up, truths

@@ -13,7 +13,7 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from laydown.color.arrays import FloatArray, Plane
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import WHAT_IS_READ
 from laydown.imaging.profiles import (

@@ -8,8 +8,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from laydown.color.arrays import Plane
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging.files import (
     TURNED,

@@ -7,7 +7,7 @@ from math import erfc, hypot, sqrt
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.reference.tables import thresholds
 
 NODES = 7
@@ -38,7 +38,7 @@ def acceptance(
 
     A color known for certain, just as far off as the tolerance:
 
-    >>> from laydown.color.difference import ciede2000
+    >>> from laydown.color.lab import ciede2000
     >>> wanted, lab = np.array([50.0, 0, 0]), np.array([52.0, 0, 0])
     >>> far = float(ciede2000(wanted, lab))
     >>> round(acceptance(wanted, lab, np.zeros((3, 3)), tolerance=far), 6)

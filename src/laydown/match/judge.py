@@ -7,10 +7,9 @@ import numpy as np
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
-from laydown.match.blending import notes_on_blending
-from laydown.match.mud import find_mud
+from laydown.match.mud import find_mud, notes_on_blending
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import Question
+from laydown.match.question import Question, doubt_of
 from laydown.match.ranking import (
     BY_EYE,
     NOTHING,
@@ -21,7 +20,6 @@ from laydown.match.ranking import (
     Watch,
     usual_ranking,
 )
-from laydown.match.reach import doubt_of
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
 from laydown.match.words import difference, instructions, layer_that_helps, verdict

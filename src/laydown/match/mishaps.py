@@ -13,16 +13,20 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError
-from laydown.media.film.constants import film_reflectance
-from laydown.media.film.drying import wet_look
-from laydown.media.film.laying import film_steps
+from laydown.media.film.drying import saunderson, wet_look
+from laydown.media.film.laying import film_reflectance, film_steps
 from laydown.media.film.model import FilmFit, film_ground, film_spectrum, mixed_parts
 from laydown.media.inference.forward import Variants, variants
 from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.laydown import MOST_COATS, Pressure
-from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit, ground_of
-from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
+from laydown.media.marker.pile import (
+    absorption,
+    inverse,
+    laid_steps,
+    relative_reflectance,
+    unchanged,
+)
 from laydown.media.recipe import (
     Colorant,
     Medium,
@@ -33,7 +37,6 @@ from laydown.media.recipe import (
     Treatment,
     TreatmentStep,
 )
-from laydown.media.surface import saunderson
 
 # What a recipe would look like had something gone wrong: each cause as a set of colors it gives.
 #

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.tables import thresholds
 

@@ -6,13 +6,12 @@ from math import atan2, degrees, hypot
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.acceptance import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
-from laydown.match.question import Question
+from laydown.match.question import BLIND, HIDES, Question, but_for_one, hue_term
 from laydown.match.ranking import BY_EYE
-from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet

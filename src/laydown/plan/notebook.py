@@ -11,7 +11,7 @@ from types import MappingProxyType
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.fit import Fit

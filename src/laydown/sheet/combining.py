@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.sheet.reading import CellReading, Flag
 
 DISAGREEMENT = 3.0

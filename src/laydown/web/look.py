@@ -10,9 +10,8 @@ import numpy as np
 from laydown.app.library import Library
 from laydown.app.supplies.papers import list_papers
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import lab_from_hex, screen_color
-from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
 
 # How a person looks at colors here: in a light or a dim surround, in color or in values only.

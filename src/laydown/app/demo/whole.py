@@ -30,8 +30,7 @@ from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import create_kit, own_colorants
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo import colored_sheet, truth
 from laydown.demo.files import (
     CLASS_PAPER,

@@ -15,7 +15,7 @@ from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.entries import name_of, off_in_short

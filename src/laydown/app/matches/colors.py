@@ -16,8 +16,7 @@ from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target

@@ -10,8 +10,7 @@ from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.runs import named_colorant, shade_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError
 from laydown.match.mud import chroma_lost

@@ -16,8 +16,7 @@ import numpy as np
 from laydown.app.fits.kept import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
-from laydown.color.notation import HINT
-from laydown.color.typed import FORMS, Form, typed_color
+from laydown.color.typed import FORMS, HINT, Form, typed_color
 from laydown.documents.files.targets import TargetRow
 from laydown.errors import (
     BadColorError,

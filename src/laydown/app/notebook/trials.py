@@ -22,8 +22,7 @@ from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.color.typed import measured_color

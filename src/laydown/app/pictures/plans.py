@@ -14,9 +14,8 @@ from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WHITE_D50, lab_from_xyz, xyz_from_reflectance
 from laydown.color.screen import screen_color, screen_pixels
-from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.files.plans import (

@@ -8,9 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.imaging.cards import card_boxes
 from laydown.imaging.conversion import KnownColor

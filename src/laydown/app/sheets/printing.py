@@ -19,8 +19,7 @@ from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
 from laydown.errors import (

@@ -12,10 +12,8 @@ from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.balance import read_gray

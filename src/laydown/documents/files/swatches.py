@@ -10,8 +10,8 @@ from typing import TypeGuard, TypeVar
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import xyz_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.documents.files.csv import read_csv, write_csv
 from laydown.documents.files.measurements import (
     ABOVE_WHITE,

@@ -11,9 +11,8 @@ from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
-from laydown.media.marker.absorption import inverse
 from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import laid_steps, pile_of, step_numbers, unchanged
+from laydown.media.marker.pile import inverse, laid_steps, pile_of, step_numbers, unchanged
 from laydown.media.recipe import Medium, Recipe, Step
 
 Layer = tuple[FloatArray, FloatArray, FloatArray]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds, surface
 from laydown.match.search.compiling import compiled, compiled_in_place, quick_curve
 from laydown.match.search.nearness import EVERYTHING, Single
@@ -21,8 +21,8 @@ from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
 from laydown.media.film.film import THICKEST, layer, ratio_of
 from laydown.media.film.model import FilmFit
-from laydown.media.marker.absorption import inverse
 from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.pile import inverse
 from laydown.media.recipe import Medium
 
 BANDS = 36

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.match.ranking import BY_EYE, NOTHING, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.match.ranking import Limits
-from laydown.media.film.constants import constants
+from laydown.media.film.laying import constants
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import KitFit

@@ -10,8 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color.lab import xyz_from_lab
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, xyz_from_lab
 from laydown.match.ranking import Found, Wanted, Watch
 from laydown.match.search.coloring import ColoredPart, color_markers, coloring_of
 from laydown.match.search.compiling import is_kept

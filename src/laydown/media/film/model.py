@@ -7,11 +7,12 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.film import design
-from laydown.media.film.constants import constants, film_reflectance
 from laydown.media.film.laying import (
     FilmGround,
     FilmPile,
     FilmStep,
+    constants,
+    film_reflectance,
     film_steps,
     is_wet,
     lay_films,
@@ -189,7 +190,7 @@ def film_forward(
 
     `recipe`, `medium`: what is laid. `ground`: what it lies on, and the references of its
     colorants. `used`: places of those among all. `alike`: as in
-    `laydown.media.film.constants.constants`. `share`: what is left of it.
+    `laydown.media.film.laying.constants`. `share`: what is left of it.
     """
     steps, priors = film_steps(recipe, medium), film_priors(medium)
     asked, parts = matters(priors, steps, medium), mixed_parts(steps)

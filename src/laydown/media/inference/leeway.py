@@ -7,8 +7,7 @@ from typing import TypeAlias
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
 
 SEEN_SHAPES = 3
 """Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""

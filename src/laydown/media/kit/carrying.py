@@ -14,20 +14,18 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.film.constants import constants
 from laydown.media.film.fitting import film_references
-from laydown.media.film.laying import FilmStep, lay_films, pile_reflectance
+from laydown.media.film.laying import FilmStep, constants, lay_films, pile_reflectance
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Laydown
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.fitting import direct_references
 from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import strength_of
+from laydown.media.marker.pile import absorption, inverse, strength_of
 from laydown.media.marker.priors import EFFECTS, SCALE, STRAIGHT
-from laydown.media.marker.references import direct_references
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, key_of
 from laydown.media.swatch import Swatch
 

@@ -7,19 +7,17 @@ import numpy as np
 from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.film.constants import film_reflectance
-from laydown.media.film.laying import FilmStep
+from laydown.media.film.laying import FilmStep, film_reflectance
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
-from laydown.media.marker.absorption import absorption
 from laydown.media.marker.model import MarkerFit, pool
+from laydown.media.marker.pile import absorption
 from laydown.media.marker.priors import EFFECTS, SCALE
 from laydown.media.recipe import Colorant, Recipe, Step
 

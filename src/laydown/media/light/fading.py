@@ -12,8 +12,7 @@ from functools import cache
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.errors import LightfastnessError
 from laydown.media.kit.fit import AnyFit, runs
 from laydown.media.light.exposure import Span

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.errors import LightfastnessError
 from laydown.media.light.exposure import Span
 from laydown.media.light.fading import Fading, fading_constants

@@ -13,10 +13,11 @@ from laydown.media.inference.forward import Forward, Variants
 from laydown.media.inference.leeway import reference_shapes
 from laydown.media.inference.prediction import residuals_over
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.design import bears_on, missing, next_swatch, words_laid
 from laydown.media.marker.pile import (
     Ground,
+    absorption,
+    inverse,
     laid_steps,
     misfit_at,
     one_coat_absorptions,

@@ -7,10 +7,8 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.color.light import NamedLight, corrected_for_mismatch, metamerism_index
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.outcome import Difference
 from laydown.match.question import Question

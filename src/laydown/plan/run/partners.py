@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.match.mud import chroma_lost
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire

@@ -9,9 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import hue_and_chroma, lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import (
+    WHITE_D50,
+    ciede2000,
+    hue_and_chroma,
+    lab_from_reflectance,
+    lab_from_xyz,
+)
 from laydown.color.value import luminance_from_value, value_from_lab
 from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
