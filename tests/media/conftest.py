@@ -11,7 +11,7 @@ import pytest
 
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.media.laydown import Laydown
-from laydown.media.marker.pile import Ground, laid_steps, relative_reflectance, unchanged
+from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
 from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -51,7 +51,7 @@ def lay(colorants: tuple[Colorant, ...], paper: Paper) -> Callable[[Recipe], np.
             -1, 36
         )
         variants = unchanged(EFFECTS, steps=len(steps), colorants=len(coats))
-        return relative_reflectance(steps, Ground(paper.reflectance, coats), variants)[0]
+        return relative_reflectance(steps, paper.reflectance, coats, variants)[0]
 
     return truth
 

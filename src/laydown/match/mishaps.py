@@ -170,20 +170,19 @@ def _tints(bands: int) -> list[FloatArray]:
 
 def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     """Return the Lab of a recipe on another paper that takes color as this one does."""
-    ground, used = ground_of(fit, recipe)
+    *_, used = ground_of(fit, recipe)
     paper = np.minimum(reflectance / fit.ceiling, 1.0)
     bare = absorption(paper, scale=fit.scale)
     coats = inverse(bare + fit.absorption[list(used)], scale=fit.scale)
     steps = laid_steps(recipe)
     tried = unchanged(fit.effects, steps=len(steps), colorants=len(used))
-    moved = replace(ground, paper=paper, one_coat=coats)
-    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, moved, tried)[0])
+    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, paper, coats, tried)[0])
 
 
 def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     """Return what is left where solvent has taken a share of the pile, from the top down."""
-    ground, _used = ground_of(fit, recipe)
-    bare = absorption(ground.paper, scale=fit.scale)
+    paper, *_ = ground_of(fit, recipe)
+    bare = absorption(paper, scale=fit.scale)
     laid = absorption(_relative(fit, recipe, _variants(fit, recipe, 1))[0], scale=fit.scale) - bare
     left = inverse(bare + KEPT[:, None] * laid, scale=fit.scale)
     labs = [lab_from_reflectance(fit.ceiling * left)]
@@ -202,7 +201,8 @@ def _variants(fit: MarkerFit, recipe: Recipe, count: int) -> Variants:
 
 
 def _relative(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
-    return relative_reflectance(laid_steps(recipe), ground_of(fit, recipe)[0], tried)
+    paper, coats, _ = ground_of(fit, recipe)
+    return relative_reflectance(laid_steps(recipe), paper, coats, tried)
 
 
 def _labs(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:

@@ -12,12 +12,11 @@ from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
 from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import inverse, laid_steps, pile_of, step_numbers, unchanged
+from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers, unchanged
 from laydown.media.recipe import Medium, Recipe, Step
 
 Layer = tuple[FloatArray, FloatArray, FloatArray]
 """Thickness (n, z), K X and S X of a plain coat (n, 36)."""
-DyePile = tuple[FloatArray, FloatArray, FloatArray]
 """Absorption (n, 36), strength and amount (n,), see `laydown.media.marker.pile`."""
 
 
@@ -112,8 +111,8 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
         steps = laid_steps(run.recipe)
         absorptions = run.fit.absorption[[run.fit.index(c) for c in run.recipe.colorants]]
         usual = unchanged(run.fit.effects, steps=len(steps), colorants=len(absorptions))
-        pile, _ = pile_of(steps, absorptions[None], usual)
-        left = share * pile.absorption, share * pile.strength, share * pile.amount
+        (dye, strength, amount), _ = pile_of(steps, absorptions[None], usual)
+        left = share * dye, share * strength, share * amount
         return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
     pile_of_films = thinned_pile(film_pile(run.fit, run.recipe), share)
     return replace(

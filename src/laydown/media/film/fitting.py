@@ -22,6 +22,7 @@ from laydown.media.inference.fitting import (
     GUESSED_NOTE,
     Fitted,
     Observation,
+    Reference,
     Residuals,
     compare,
     fit_parameters,
@@ -81,23 +82,6 @@ HIDDEN_LIMIT = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FilmReference:
-    """The swatch that a colorant's absorption is taken from."""
-
-    reflectance: FloatArray
-    """Shape (36,), the mean of its replicates."""
-    laydown: Laydown
-    """How it was laid, one step on bare paper."""
-    xyz_only: bool
-    """Whether its spectrum is a guess from XYZ."""
-    replicates: int
-    """How many swatches it is the mean of."""
-    deep: tuple[Laydown, FloatArray] | None = None
-    """The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
-    where there is none with more coats."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class FilmSetting:
     """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own."""
 
@@ -105,7 +89,7 @@ class FilmSetting:
     paper: Paper
     order: tuple[Colorant, ...]
     """Which, where, and the colorants in the order of the arrays."""
-    references: dict[Key, FilmReference]
+    references: dict[Key, Reference]
     """By range and name."""
     observations: tuple[Observation, ...]
     """The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
@@ -183,7 +167,7 @@ def is_plain(recipe: Recipe) -> bool:
     return recipe.only_step is not None and not recipe.only_step.mixed
 
 
-def film_references(swatches: Sequence[Swatch]) -> dict[Key, FilmReference]:
+def film_references(swatches: Sequence[Swatch]) -> dict[Key, Reference]:
     """Choose the reference of each colorant: the plainest laydown it was swatched in alone.
 
     `swatches`: all of them. By range and name; colorants that were only ever laid over
@@ -202,16 +186,16 @@ def laydown_of(recipe: Recipe) -> Laydown:
     return step.laydown if isinstance(step, Step) else Laydown()
 
 
-def _reference(listed: list[Swatch]) -> FilmReference:
+def _reference(listed: list[Swatch]) -> Reference:
     laydown = min((laydown_of(s.recipe) for s in listed), key=_oddity)
     chosen = [s for s in listed if laydown_of(s.recipe) == laydown]
     chosen = [s for s in chosen if s.basis is Basis.SPECTRUM] or chosen
     logs = np.log(np.maximum([s.reflectance for s in chosen], 1e-4))
-    return FilmReference(
+    return Reference(
         np.exp(logs.mean(axis=0)),
-        laydown,
-        chosen[0].basis is Basis.XYZ,
         len(chosen),
+        chosen[0].basis is Basis.XYZ,
+        laydown,
         _deep(listed, laydown),
     )
 
@@ -363,7 +347,7 @@ def _setting(
 
 
 def _check_alone(
-    swatches: Sequence[Swatch], references: dict[Key, FilmReference], paper: Paper
+    swatches: Sequence[Swatch], references: dict[Key, Reference], paper: Paper
 ) -> None:
     for colorant in (c for swatch in swatches for c in swatch.recipe.colorants):
         if key_of(colorant) not in references:
@@ -373,7 +357,7 @@ def _check_alone(
             )
 
 
-def _is_reference(swatch: Swatch, references: dict[Key, FilmReference]) -> bool:
+def _is_reference(swatch: Swatch, references: dict[Key, Reference]) -> bool:
     reference = references[key_of(swatch.recipe.colorants[0])]
     return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
 
@@ -423,7 +407,7 @@ def _reflect(
     return model.reflect(replace(tried, own=own, shapes=shapes, fresh=fresh))
 
 
-def _hidden(reference: FilmReference, priors: Priors) -> FloatArray:
+def _hidden(reference: Reference, priors: Priors) -> FloatArray:
     """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
 
     A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.

@@ -22,8 +22,32 @@ from laydown.media.inference.posterior import (
     without_lone,
 )
 from laydown.media.inference.priors import BoolArray, Noise, Priors
+from laydown.media.laydown import ONE_COAT, Laydown
 from laydown.media.recipe import Colorant, Key, Paper, Recipe, Step, format_recipe, key_of
 from laydown.media.swatch import Swatch
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reference:
+    """How a colorant looks alone, which its absorption is taken from."""
+
+    reflectance: FloatArray
+    """Shape (36,), the mean of its replicates."""
+    replicates: int
+    """How many swatches it is the mean of."""
+    xyz_only: bool
+    """Whether its spectrum is a guess from XYZ."""
+    laydown: Laydown = ONE_COAT
+    """How it was laid, one step on bare paper."""
+    deep: tuple[Laydown, FloatArray] | None = None
+    """The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
+    where there is none with more coats."""
+    unsure: float = 0.0
+    """Standard deviation of its log amount beyond hand noise: 0 where it was swatched."""
+    scatter: float = 0.0
+    """Sum of squares of the replicates' log amounts about their mean."""
+    told_by: Recipe | None = None
+    """The recipe it was inferred from; None where it was swatched."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

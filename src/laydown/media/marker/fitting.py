@@ -6,7 +6,7 @@ CIELAB. Effects and noise are fitted in turn, for how far the hand scatters says
 tells of an effect.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,7 @@ from laydown.media.inference.fitting import (
     GUESSED_NOTE,
     Fitted,
     Observation,
+    Reference,
     compare,
     fit_parameters,
     known_colorants,
@@ -39,7 +40,6 @@ from laydown.media.marker.design import bears_on, free_effects, words_laid
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit, marker_forward, one_coat_shapes
 from laydown.media.marker.pile import (
     DARKEST,
-    Ground,
     LaidStep,
     absorption,
     inverse,
@@ -59,24 +59,6 @@ UNSURE_MULTIPLE = 0.15
 source: about what the prior of a later coat leaves open."""
 UNSURE_LAYERED = 0.3
 """The same where it is inferred from a layered swatch alone; chosen, no source."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Reference:
-    """One even coat of a colorant, relative to the ceiling."""
-
-    reflectance: FloatArray
-    """Shape (36,)."""
-    replicates: int
-    """How many swatches it is the mean of."""
-    unsure: float
-    """Standard deviation of its log amount beyond hand noise: 0 where one coat was swatched."""
-    xyz_only: bool
-    """Whether its spectrum is a guess from XYZ."""
-    scatter: float = 0.0
-    """Sum of squares of the replicates' log amounts about their mean."""
-    told_by: Recipe | None = None
-    """The recipe it was inferred from; None where one coat was swatched."""
 
 
 def is_one_coat(recipe: Recipe) -> bool:
@@ -109,7 +91,6 @@ def _mean(listed: list[Swatch], paper: FloatArray, ceiling: FloatArray) -> Refer
     return Reference(
         reflectance=np.exp(mean),
         replicates=len(spectra),
-        unsure=0.0,
         xyz_only=spectra[0].basis is Basis.XYZ,
         scatter=float(((amounts - amounts.mean()) ** 2).sum()),
     )
@@ -209,7 +190,7 @@ def _others(
 ) -> tuple[FloatArray, float]:
     pile, shares = pile_of(steps, added[None], variant)
     share = float(shares[0, place])
-    return pile.absorption[0] - share * added[place], share
+    return pile[0][0] - share * added[place], share
 
 
 ROUNDS = 3
@@ -240,27 +221,8 @@ class Setting:
     bend: FloatArray
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcome:
-    """What a fit ends with."""
-
-    order: tuple[Colorant, ...]
-    references: tuple[Reference, ...]
-    """The colorants in the order of the arrays, and one coat of each."""
-    fitted: Fitted
-    """The parameters (7 + n,), by the swatches that show how coats pile up."""
-    noise: Noise
-    """What it was made with."""
-
-    @property
-    def effects(self) -> FloatArray:
-        """Shape (7,)."""
-        return self.fitted.x[: len(EFFECTS)]
-
-    @property
-    def amounts(self) -> FloatArray:
-        """Shape (n,), the log amounts."""
-        return self.fitted.x[len(EFFECTS) :]
+References = dict[Colorant, Reference]
+"""One even coat of each colorant, relative to the ceiling, in the order of the arrays."""
 
 
 def fit_markers(
@@ -317,13 +279,14 @@ def fit_markers(
     scales = STARTS if setting.free[SCALE] else (float(usual[SCALE]),)
     starts = [np.concatenate([[scale], usual[SCALE + 1 :]]) for scale in scales]
     for _ in range(ROUNDS):
-        outcome = _fit_once(setting, colorants, starts, noise)
-        starts = [outcome.fitted.x]
-        likelihood = _noise_likelihood(setting, outcome)
-        noise = likeliest_noise(likelihood, setting.priors, outcome.noise)
-    misfit = expected_misfit(likelihood, setting.priors, noise)
-    outcome = replace(outcome, noise=replace(outcome.noise, misfit=misfit))
-    return with_residuals(_assembled(setting, outcome, colorants), setting.swatches)
+        references, fitted = _fit_once(setting, colorants, starts, noise)
+        starts = [fitted.x]
+        likelihood = _noise_likelihood(setting, references, fitted)
+        made_with, noise = noise, likeliest_noise(likelihood, setting.priors, noise)
+    noise = replace(made_with, misfit=expected_misfit(likelihood, setting.priors, noise))
+    made = _assembled(setting, references, fitted, noise)
+    notes = _notes(setting, references, made, colorants)
+    return with_residuals(replace(made, notes=notes), setting.swatches)
 
 
 def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Setting:
@@ -347,10 +310,11 @@ def _fit_once(
     colorants: Sequence[Colorant],
     starts: Sequence[FloatArray],
     noise: Noise,
-) -> Outcome:
+) -> tuple[References, Fitted]:
     """Fit the effects for given noise, one coat of each colorant inferred where it must be.
 
-    A start has the effects and, where these were fitted before, the amounts.
+    A start has the effects and, where these were fitted before, the amounts. Returns the
+    parameters (7 + n,) by the swatches that show how coats pile up.
     """
     effects = setting.priors.mean if len(starts) > 1 else starts[0][: len(EFFECTS)]
     direct = direct_references(setting.swatches, setting.ground, setting.ceiling)
@@ -362,20 +326,18 @@ def _fit_once(
         effects=effects,
     )
     order = known_colorants(colorants, setting.swatches, found, setting.paper)
-    white = Reference(setting.ground, replicates=1, unsure=0.0, xyz_only=False)
-    references = tuple(found.get(key_of(c), white) for c in order)
-    layers = _layers(setting, order, references)
+    white = Reference(setting.ground, replicates=1, xyz_only=False)
+    references = {c: found.get(key_of(c), white) for c in order}
+    layers = _layers(setting, references)
     tried = [_fit_from(setting, layers, references, start, noise) for start in starts]
-    return Outcome(order, references, min(tried, key=lambda fitted: fitted.cost), noise)
+    return references, min(tried, key=lambda fitted: fitted.cost)
 
 
-def _layers(
-    setting: Setting, order: tuple[Colorant, ...], references: tuple[Reference, ...]
-) -> list[Observation]:
+def _layers(setting: Setting, references: References) -> list[Observation]:
     """Return the swatches that aren't used up as references, ready for the fit."""
-    used_up = {r.told_by for r in references if r.told_by is not None}
+    used_up = {r.told_by for r in references.values() if r.told_by is not None}
     rows = [s for s in setting.swatches if not is_one_coat(s.recipe) and s.recipe not in used_up]
-    coats = np.array([r.reflectance for r in references])
+    coats = np.array([r.reflectance for r in references.values()])
     shapes = [
         one_coat_shapes(
             r.reflectance,
@@ -384,16 +346,17 @@ def _layers(
             blender=c.blender,
             xyz_only=r.xyz_only,
         )
-        for c, r in zip(order, references, strict=True)
+        for c, r in references.items()
     ]
-    places = {key_of(c): i for i, c in enumerate(order)}
+    places = {key_of(c): i for i, c in enumerate(references)}
     used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
     return [
         Observation(
             replace(
                 marker_forward(
                     swatch.recipe,
-                    Ground(setting.ground, coats[list(where)]),
+                    setting.ground,
+                    coats[list(where)],
                     ceiling=setting.ceiling,
                     used=where,
                     shapes=tuple(shapes[place] for place in where),
@@ -407,24 +370,25 @@ def _layers(
     ]
 
 
-def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray:
+def amount_variances(references: Iterable[Reference], hand: float) -> FloatArray:
     """Return the variance of each reference swatch's log amount, shape (n,).
 
-    >>> four = Reference(np.ones(36), replicates=4, unsure=0.0, xyz_only=False)
+    >>> four = Reference(np.ones(36), replicates=4, xyz_only=False)
     >>> amount_variances([four], 0.1).round(6).tolist()
     [0.0025]
     """
     return np.array([hand**2 / r.replicates + r.unsure**2 for r in references])
 
 
-def _precision(setting: Setting, references: Sequence[Reference], hand: float) -> FloatArray:
-    return np.concatenate([setting.priors.sd**-2.0, 1.0 / amount_variances(references, hand)])
+def _precision(setting: Setting, references: References, hand: float) -> FloatArray:
+    variances = amount_variances(references.values(), hand)
+    return np.concatenate([setting.priors.sd**-2.0, 1.0 / variances])
 
 
 def _fit_from(
     setting: Setting,
     layers: Sequence[Observation],
-    references: Sequence[Reference],
+    references: References,
     start: FloatArray,
     noise: Noise,
 ) -> Fitted:
@@ -449,32 +413,33 @@ def _fit_from(
     )
 
 
-def _noise_likelihood(setting: Setting, outcome: Outcome) -> Callable[[Noise], float]:
+def _noise_likelihood(
+    setting: Setting, references: References, fitted: Fitted
+) -> Callable[[Noise], float]:
     """Return how probable the swatches are by their noise, replicates of one coat included."""
 
     def log_likelihood(noise: Noise) -> float:
-        told = _replicates(outcome.references, noise.hand)
-        if outcome.fitted.compared.observations:
-            precision = _precision(setting, outcome.references, noise.hand)
-            told += outcome.fitted.log_likelihood(noise, precision)
+        told = _replicates(references.values(), noise.hand)
+        if fitted.compared.observations:
+            told += fitted.log_likelihood(noise, _precision(setting, references, noise.hand))
         return told
 
     return log_likelihood
 
 
-def _replicates(references: Sequence[Reference], hand: float) -> float:
+def _replicates(references: Collection[Reference], hand: float) -> float:
     """Return the log likelihood of how the replicates of one coat scatter about their means."""
     count = sum(r.replicates - 1 for r in references)
     total = sum(r.scatter for r in references)
     return float(-count * np.log(hand) - 0.5 * total / hand**2)
 
 
-def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> MarkerFit:
-    effects, references, order = outcome.effects, outcome.references, outcome.order
+def _assembled(setting: Setting, references: References, fitted: Fitted, noise: Noise) -> MarkerFit:
+    effects, amounts = np.split(fitted.x, [len(EFFECTS)])
+    order, coats = tuple(references), np.array([r.reflectance for r in references.values()])
     paper = absorption(setting.ground, scale=effects[SCALE])
-    coats = np.array([r.reflectance for r in references])
     added = absorption(coats, scale=effects[SCALE]) - paper
-    added = added * np.exp(outcome.amounts)[:, None]
+    added = added * np.exp(amounts)[:, None]
     blender = np.array([float(c.blender) for c in order])
     recipes = tuple(s.recipe for s in setting.swatches)
     return MarkerFit(
@@ -489,17 +454,17 @@ def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]
         blender=blender,
         effects=effects,
         own=np.zeros((len(order), 1)),
-        covariance=np.asarray(np.linalg.inv(outcome.fitted.precision)),
-        hand=outcome.noise.hand,
-        misfit=outcome.noise.misfit,
-        cover=outcome.noise.cover,
+        covariance=np.asarray(np.linalg.inv(fitted.precision)),
+        hand=noise.hand,
+        misfit=noise.misfit,
+        cover=noise.cover,
         measuring=setting.priors.measuring,
-        xyz_only=np.array([float(r.xyz_only) for r in references]),
+        xyz_only=np.array([float(r.xyz_only) for r in references.values()]),
         most_coats=most_coats(order, recipes),
         laid=frozenset().union(*(words_laid(r) for r in recipes)),
         assumed=_assumed(setting, blends=bool(np.any(blender))),
-        odd=_odd(outcome),
-        notes=_notes(setting, outcome, colorants),
+        odd=_odd(references, fitted, noise.hand),
+        notes=(),
         swatched=recipes,
         bend=setting.bend,
     )
@@ -511,23 +476,24 @@ def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
     return frozenset(name for name in names if blends or name != EFFECTS[BLENDER])
 
 
-def _odd(outcome: Outcome) -> tuple[str, ...]:
-    layers, distances = outcome.fitted.compared.observations, outcome.fitted.equations.distances
-    sds = np.sqrt(amount_variances(outcome.references, outcome.noise.hand))
+def _odd(references: References, fitted: Fitted, hand: float) -> tuple[str, ...]:
+    layers, distances = fitted.compared.observations, fitted.equations.distances
+    sds = np.sqrt(amount_variances(references.values(), hand))
     strange = [
         f"{c.name}: its layers ask for {np.exp(a):.2f} times the amount of its one-coat swatch; "
         "check that swatch."
-        for c, a, sd in zip(outcome.order, outcome.amounts, sds, strict=True)
+        for c, a, sd in zip(references, fitted.x[len(EFFECTS) :], sds, strict=True)
         if abs(a) > 2.5 * sd
     ]
     return (*odd_swatches(layers, distances, limit=ODD), *strange)
 
 
-def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> tuple[str, ...]:
-    pairs = zip(outcome.order, outcome.references, strict=True)
-    inferred = [c.name for c, r in pairs if r.told_by is not None]
-    notes = list(usual_notes(setting.paper, colorants, outcome.order))
-    notes += notes_on_ends(setting.priors, outcome.effects, setting.free > 0, outcome.noise)
+def _notes(
+    setting: Setting, references: References, fit: MarkerFit, colorants: Sequence[Colorant]
+) -> tuple[str, ...]:
+    inferred = [c.name for c, r in references.items() if r.told_by is not None]
+    notes = list(usual_notes(setting.paper, colorants, fit.colorants))
+    notes += notes_on_ends(setting.priors, fit.effects, setting.free > 0, fit.noise)
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
     if np.any(setting.ceiling > 1.0):

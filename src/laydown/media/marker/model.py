@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from laydown.media.inference.prediction import residuals_over
 from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.marker.design import bears_on, missing, next_swatch, words_laid
 from laydown.media.marker.pile import (
-    Ground,
     absorption,
     inverse,
     laid_steps,
@@ -47,14 +46,6 @@ natural log, in proportion); calibrated on the simulated bench."""
 
 AT_HAND = 32
 """Fits of which what all their recipes rest on stays at hand."""
-
-
-class _AtHand(NamedTuple):
-    """Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place."""
-
-    paper: FloatArray
-    one_coat: FloatArray
-    shapes: dict[int, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -142,11 +133,11 @@ class MarkerFit(Fit):
         self, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
     ) -> Forward:
         """Put a recipe into the model; see `Fit.forward`."""
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         shapes = tuple(_shapes_of(self, place) for place in used)
         off = float(UNLIKE * np.log1p(-self.effects[BLENDER]))
         found = marker_forward(
-            recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes,
+            recipe, paper, coats, ceiling=self.ceiling, used=used, shapes=shapes,
             cover=(self.cover, float(np.hypot(self.cover, off))),
         )  # fmt: skip
         if below is None:
@@ -174,21 +165,21 @@ class MarkerFit(Fit):
         left: FloatArray | None = None,
     ) -> FloatArray:
         """Lay a recipe on grounds: absorption adds, on a scale that falls in reflectance."""
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         steps = laid_steps(recipe)
         usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        _, added = one_coat_absorptions(ground, usual)
+        _, added = one_coat_absorptions(paper, coats, usual)
         pile, shares = pile_of(steps, added, usual)
-        dye = pile.absorption[0] if left is None else (left * shares[0]) @ added[0]
+        dye = pile[0][0] if left is None else (left * shares[0]) @ added[0]
         beneath = absorption(below / self.ceiling, scale=self.scale)
         return np.asarray(self.ceiling * inverse(beneath + share * dye, scale=self.scale))
 
     def reflectance(self, recipe: Recipe) -> FloatArray:
         """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
         steps = laid_steps(recipe)
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        return np.asarray(self.ceiling * relative_reflectance(steps, ground, usual)[0])
+        return np.asarray(self.ceiling * relative_reflectance(steps, paper, coats, usual)[0])
 
     def outside(self, recipe: Recipe) -> tuple[str, ...]:
         """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
@@ -263,38 +254,41 @@ class MarkerFit(Fit):
         return next_swatch(self, recipes)
 
 
-def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
-    """Return paper and one coat of each colorant of a recipe, and the colorants' places in the fit.
+def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray, tuple[int, ...]]:
+    """Return paper, one coat of each of a recipe's colorants, and their places in the fit.
 
-    Raises NotMeasuredError for a colorant that was not swatched on this paper.
+    Shapes (36,) and (u, 36), relative to the ceiling. Raises NotMeasuredError for a colorant that
+    was not swatched on this paper.
     """
     used = tuple(fit.index(c) for c in recipe.colorants)
-    at_hand = _at_hand(fit)
-    return Ground(at_hand.paper, at_hand.one_coat[list(used)].reshape(len(used), 36)), used
+    paper, one_coat, _ = _at_hand(fit)
+    return paper, one_coat[list(used)].reshape(len(used), 36), used
 
 
 @lru_cache(AT_HAND)
-def _at_hand(fit: MarkerFit) -> _AtHand:
-    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted."""
+def _at_hand(fit: MarkerFit) -> tuple[FloatArray, FloatArray, dict[int, FloatArray]]:
+    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted.
+
+    Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place.
+    """
     piled = fit.paper_absorption + fit.absorption
-    return _AtHand(
-        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
-    )
+    return inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
 
 
 def _shapes_of(fit: MarkerFit, place: int) -> FloatArray:
-    at_hand = _at_hand(fit)
-    if place not in at_hand.shapes:
-        at_hand.shapes[place] = one_coat_shapes(
-            at_hand.one_coat[place], fit.ceiling, fit.measuring,
+    _, one_coat, shapes = _at_hand(fit)
+    if place not in shapes:
+        shapes[place] = one_coat_shapes(
+            one_coat[place], fit.ceiling, fit.measuring,
             blender=bool(fit.blender[place]), xyz_only=bool(fit.xyz_only[place]),
         )  # fmt: skip
-    return at_hand.shapes[place]
+    return shapes[place]
 
 
 def marker_forward(
     recipe: Recipe,
-    ground: Ground,
+    paper: FloatArray,
+    one_coat: FloatArray,
     *,
     ceiling: FloatArray,
     used: tuple[int, ...],
@@ -303,10 +297,10 @@ def marker_forward(
 ) -> Forward:
     """Put a recipe into the model.
 
-    `recipe`: of markers. `ground`: paper, and one coat of each of its colorants. `ceiling`: shape
-    (36,). `used`: places of its colorants among all. `shapes`: for each, what its one coat's
-    spectrum may be off by, see `one_coat_shapes`. `cover`: standard deviations of the natural log
-    of what a coat of color, and one of a blender, leaves of what lies below.
+    `recipe`: of markers. `paper`, `one_coat`: as of `ground_of`. `ceiling`: shape (36,). `used`:
+    places of its colorants among all. `shapes`: for each, what its one coat's spectrum may be off
+    by, see `one_coat_shapes`. `cover`: standard deviations of the natural log of what a coat of
+    color, and one of a blender, leaves of what lies below.
     """
     steps = laid_steps(recipe)
     further = max(recipe.coats - 1, 0)
@@ -314,7 +308,7 @@ def marker_forward(
     covered[:1] = 0.0  # there is nothing below
 
     def reflect(tried: Variants) -> FloatArray:
-        return np.asarray(ceiling * relative_reflectance(steps, ground, tried))
+        return np.asarray(ceiling * relative_reflectance(steps, paper, one_coat, tried))
 
     return Forward(
         recipe=recipe,
@@ -327,7 +321,7 @@ def marker_forward(
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
         reflect=reflect,
         like=steps,
-        references=ground.one_coat,
+        references=one_coat,
     )
 
 

@@ -1,6 +1,7 @@
 """The absorption scale on which coats of dye add, and how they pile up on it."""
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -99,18 +100,9 @@ def _bound(a: FloatArray, w: FloatArray) -> FloatArray:
 # bands.
 
 Number = FloatArray | float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pile:
-    """What lies on the paper."""
-
-    absorption: FloatArray
-    """Shape (…, 36), without the paper's own."""
-    strength: FloatArray
-    """Shape (…,), sum of amount × strength of the colorants in it."""
-    amount: FloatArray
-    """Shape (…,), sum of their amounts, in single even coats on bare paper."""
+DyePile: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""What lies on the paper: its absorption (…, 36) without the paper's own, its strength and its
+amount (…,), the sums over colorants of amount × strength and of amounts [single even coats]."""
 
 
 def strength_of(absorption: FloatArray) -> FloatArray:
@@ -212,33 +204,6 @@ def _kept(below: FloatArray, amount: FloatArray, strength: Number, lift: Number)
     return np.asarray(1.0 - lift * (1.0 - ratio))
 
 
-def bare(shape: tuple[int, ...] = (), *, bands: int = 36) -> Pile:
-    """Return a pile of nothing, of leading shape `shape`.
-
-    >>> bare((2,)).absorption.shape
-    (2, 36)
-    """
-    return Pile(np.zeros((*shape, bands)), np.zeros(shape), np.zeros(shape))
-
-
-def put(pile: Pile, absorption: FloatArray, *, strength: Number, keep: Number, add: Number) -> Pile:
-    """Return the pile after a step whose two numbers are `keep` (K) and `add` (M).
-
-    `pile`: what lies below. `absorption`: shape (…, 36), one even coat of the step's colorant.
-    `strength`: of that colorant. `keep`, `add`: from `step_numbers`.
-
-    >>> twice = put(bare(), np.full(36, 0.3), strength=0.3, keep=1.0, add=2.0)
-    >>> round(float(twice.absorption[0]), 9), float(twice.amount)
-    (0.6, 2.0)
-    """
-    k, m = np.asarray(keep), np.asarray(add)
-    return Pile(
-        k[..., None] * pile.absorption + m[..., None] * absorption,
-        np.asarray(k * pile.strength + m * strength),
-        np.asarray(k * pile.amount + m),
-    )
-
-
 # From a recipe and the model's numbers to reflectance, for many sets of numbers at once.
 #
 # Fitting and uncertainty both ask what a recipe would look like were the numbers a little
@@ -277,16 +242,6 @@ class LaidStep:
     stroke: int | None
     wet: int | None
     blender: bool
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """The paper and, on it, one even coat of each colorant used in a recipe."""
-
-    paper: FloatArray
-    """Shape (36,), relative to the ceiling."""
-    one_coat: FloatArray
-    """Shape (u, 36), relative to the ceiling."""
 
 
 def marker_step(step: AnyStep) -> Step:
@@ -354,7 +309,7 @@ def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1
 
 def pile_of(
     steps: tuple[LaidStep, ...], absorptions: FloatArray, tried: Variants
-) -> tuple[Pile, FloatArray]:
+) -> tuple[DyePile, FloatArray]:
     """Lay a recipe and return the pile and what each colorant has a share in it.
 
     `steps`: from `laid_steps`. `absorptions`: shape (v, u, 36), one even coat of each colorant.
@@ -363,12 +318,12 @@ def pile_of(
     """
     effects = tried.effects
     strengths = strength_of(absorptions)
-    pile = bare((len(effects),), bands=absorptions.shape[-1])
-    shares = np.zeros(absorptions.shape[:2])
+    pile, shares = np.zeros((len(effects), absorptions.shape[-1])), np.zeros(absorptions.shape[:2])
+    strength, amount = np.zeros(len(effects)), np.zeros(len(effects))
     for number, step in enumerate(steps):
         keep, add = step_numbers(
-            pile.strength,
-            pile.amount,
+            strength,
+            amount,
             strength=0.0 if step.blender else strengths[:, step.place],
             coats=step.coats,
             later_coat=effects[:, LATER_COAT],
@@ -379,30 +334,35 @@ def pile_of(
             crowding=tried.crowding,
         )
         keep = keep * np.exp(tried.covered[:, number])
-        a = absorptions[:, step.place]
-        pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)
-        shares = shares * keep[..., None]
+        pile = keep[:, None] * pile + add[:, None] * absorptions[:, step.place]
+        strength = keep * strength + add * strengths[:, step.place]
+        amount = keep * amount + add
+        shares = shares * keep[:, None]
         shares[:, step.place] += add
-    return pile, shares
+    return (pile, strength, amount), shares
 
 
 def _stroke(step: LaidStep, effects: FloatArray) -> Number:
     return np.asarray(np.exp(effects[:, step.stroke])) if step.stroke is not None else 1.0
 
 
-def one_coat_absorptions(ground: Ground, tried: Variants) -> tuple[FloatArray, FloatArray]:
-    """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36)."""
+def one_coat_absorptions(
+    paper: FloatArray, one_coat: FloatArray, tried: Variants
+) -> tuple[FloatArray, FloatArray]:
+    """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36).
+
+    `paper`, `one_coat`: reflectances (36,) and (u, 36), relative to the ceiling.
+    """
     scale = tried.effects[:, SCALE, None]
-    paper = absorption(ground.paper, scale=scale)
-    coated = ground.one_coat * np.exp(tried.shapes)
-    added = absorption(coated, scale=scale[..., None]) - paper[:, None, :]
-    return paper, np.asarray(added * np.exp(tried.amounts)[..., None])
+    ground = absorption(paper, scale=scale)
+    coated = one_coat * np.exp(tried.shapes)
+    added = absorption(coated, scale=scale[..., None]) - ground[:, None, :]
+    return ground, np.asarray(added * np.exp(tried.amounts)[..., None])
 
 
 def relative_reflectance(
-    steps: tuple[LaidStep, ...], ground: Ground, tried: Variants
+    steps: tuple[LaidStep, ...], paper: FloatArray, one_coat: FloatArray, tried: Variants
 ) -> FloatArray:
     """Return the reflectance of a recipe relative to the ceiling, shape (v, 36)."""
-    paper, added = one_coat_absorptions(ground, tried)
-    pile, _ = pile_of(steps, added, tried)
-    return inverse(paper + pile.absorption, scale=tried.effects[:, SCALE, None])
+    ground, added = one_coat_absorptions(paper, one_coat, tried)
+    return inverse(ground + pile_of(steps, added, tried)[0][0], scale=tried.effects[:, SCALE, None])
