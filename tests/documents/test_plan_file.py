@@ -13,7 +13,7 @@ from PIL import Image
 from laydown.demo.lemons import draw_lemons
 from laydown.documents.files.plans import is_plan, read_changes, read_plan, write_plan
 from laydown.errors import BadFileError
-from laydown.plan.picture.edits import Assign, Merge, Split, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan, PlanRules
 from laydown.plan.picture.plan import make_plan
 
@@ -23,7 +23,7 @@ def plan() -> PicturePlan:
     """Return a small plan with a passage in it."""
     drawing = draw_lemons(rows=96, columns=144, grain=0.5)
     made = make_plan(drawing.lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
-    return edited(made, [Assign((1, 2), "bowl & wall", "shadow")])
+    return edited(made, [Edit("assign", (1, 2), None, "bowl & wall", "shadow")])
 
 
 @pytest.fixture(scope="module")
@@ -173,11 +173,11 @@ def test_changes_are_read_line_by_line() -> None:
         b"# mine\n\nmerge 3, 4 5\nSPLIT 7 at 6.5\nsplit 8\npassage the bowl: 1 2\nrole Shadow: 3\n"
     )
     assert read_changes(text, source="changes.txt") == (
-        Merge((3, 4, 5)),
-        Split(7, 6.5),
-        Split(8),
-        Assign((1, 2), passage="the bowl"),
-        Assign((3,), role="Shadow"),
+        Edit("merge", (3, 4, 5)),
+        Edit("split", (7,), 6.5),
+        Edit("split", (8,)),
+        Edit("assign", (1, 2), passage="the bowl"),
+        Edit("assign", (3,), role="Shadow"),
     )
 
 

@@ -52,7 +52,7 @@ from laydown.match.ranking import Watch
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.chart import Chart
-from laydown.plan.picture.edits import Assign, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import Lost, PicturePlan
 from laydown.sheet.sheet import Sheet
 
@@ -190,7 +190,7 @@ def _with_passages(plan: PicturePlan) -> PicturePlan:
     bowl = [r.number for r in plan.values.regions if r.lab[2] < -5.0]
     room = [r.number for r in plan.values.regions if r.number not in {*lemons, *bowl}]
     named = {"lemons": lemons, "bowl": bowl, "room": room}
-    return edited(plan, [Assign(tuple(n), name) for name, n in named.items() if n])
+    return edited(plan, [Edit("assign", tuple(n), passage=name) for name, n in named.items() if n])
 
 
 LIBRARY = "library from a sheet.db"

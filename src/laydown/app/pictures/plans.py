@@ -36,7 +36,7 @@ from laydown.imaging.balance import (
 )
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
-from laydown.plan.picture.edits import Edit, Paint, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
@@ -473,7 +473,7 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
         return work.plans.change(number, changed, lines, revision=revision)
 
 
-def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Paint:
+def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Edit:
     """Return what gives regions a color, or a run of even steps from it to another.
 
     Parameters
@@ -495,7 +495,7 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
         raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
     targets = settle_targets(library, ends, paper=usual_papers(library).own)
     first, *last = (tuple(target.lab.round(2).tolist()) for target in targets)
-    return Paint(numbers, first, *last)
+    return Edit("color", numbers, lab=first, to=last[0] if last else None)
 
 
 def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
