@@ -8,7 +8,6 @@ from scipy.stats import multivariate_normal
 from laydown.media.inference.design import Sight, updated
 from laydown.media.inference.forward import linearize
 from laydown.media.inference.posterior import (
-    Descent,
     GaussianPrior,
     NormalEquations,
     information,
@@ -79,8 +78,9 @@ def descend(straight, lowest: np.ndarray, movable: np.ndarray) -> np.ndarray:
     prior = GaussianPrior(
         np.zeros(PARAMETERS), np.diag(precision), lowest, np.full(PARAMETERS, 9.0), movable
     )
-    descent = Descent(rounds=60, gain=1e-14, move=1e-12, damping=(1e-6, 1e6))
-    return most_probable(look, prior, np.full(PARAMETERS, 5.0), descent)[0]
+    start, damping = np.full(PARAMETERS, 5.0), (1e-6, 1e6)
+    found = most_probable(look, prior, start, rounds=60, gain=1e-14, move=1e-12, damping=damping)
+    return found[0]
 
 
 def test_the_most_probable_parameters_of_a_straight_model_are_the_textbooks(straight) -> None:

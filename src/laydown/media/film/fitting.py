@@ -35,7 +35,6 @@ from laydown.media.inference.fitting import (
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.posterior import (
-    Descent,
     GaussianPrior,
     leave_one_out,
     likeliest_hand,
@@ -435,7 +434,9 @@ def _fit_from(setting: FilmSetting, start: FloatArray) -> Fitted:
         setting.prior,
         setting.priors.noise,
         start,
-        Descent(rounds=20, gain=enough, move=0.0, damping=(0.1, 1e3), longest=1.0),
+        rounds=20,
+        gain=enough,
+        longest=1.0,
         huber=HUBER,
         with_volume=False,
     )

@@ -12,7 +12,6 @@ from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.leeway import See
 from laydown.media.inference.posterior import (
     FACTORS,
-    Descent,
     GaussianPrior,
     NormalEquations,
     log_evidence,
@@ -154,16 +153,19 @@ def fit_parameters(
     prior: GaussianPrior,
     noise: Noise,
     start: FloatArray,
-    descent: Descent,
     *,
+    rounds: int,
+    gain: float,
+    move: float = 0.0,
+    longest: float = np.inf,
     huber: float,
     with_volume: bool,
 ) -> Fitted:
     """Find the most probable parameters for a given noise.
 
     `look`: compares the observations with the model at some parameters. `prior`: of the parameters.
-    `noise`: what the observations scatter by. `start`: shape (p,). `descent`: when to stop.
-    `huber`, `with_volume`: as for `normal_equations`.
+    `noise`: what the observations scatter by. `start`: shape (p,). The rest is as for
+    `most_probable` and `normal_equations`.
     """
 
     def equations(x: FloatArray) -> tuple[NormalEquations, Residuals]:
@@ -174,7 +176,10 @@ def fit_parameters(
         )
         return told, compared
 
-    return Fitted(*most_probable(equations, prior, start, descent), prior, huber)
+    found = most_probable(
+        equations, prior, start, rounds=rounds, gain=gain, move=move, longest=longest
+    )
+    return Fitted(*found, prior, huber)
 
 
 # What a fit says of itself: which colorants it knows, how far they were tried, what is odd.

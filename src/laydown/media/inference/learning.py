@@ -7,9 +7,9 @@ learned along with it (`expectation`). Each trial is judged by what all *others*
 lies too far out counts for next to nothing and is flagged, until others agree with it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Generic
+from typing import Generic, TypeAlias
 
 import numpy as np
 
@@ -49,22 +49,13 @@ EASING = 5
 by so many times in the first round, falling to 1."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Expected:
-    """What is expected of p parameters before any trial."""
+Expected: TypeAlias = Callable[[float], FloatArray]
+"""Covariance (p, p) of the parameters before any trial, for a share of what hands at large differ
+by: what the swatches leave open, and how far each may be from person to person."""
 
-    settled: FloatArray
-    """Shape (p, p), the covariance that the swatches leave open."""
-    another: FloatArray
-    """Shape (p,), by how much each differs from person to person (standard deviations)."""
 
-    def covariance(self, share: float = 1.0) -> FloatArray:
-        """Return shape (p, p), for a share of what hands at large differ by."""
-        return np.asarray(self.settled + np.diag((share * self.another) ** 2 + HELD**2))
-
-    def precision(self, share: float = 1.0) -> FloatArray:
-        """Return the inverse of the covariance."""
-        return np.asarray(np.linalg.inv(self.covariance(share)))
+def _inverse(matrix: FloatArray) -> FloatArray:
+    return np.asarray(np.linalg.inv(matrix))
 
 
 def eased(number: int) -> float:
@@ -99,7 +90,7 @@ def likeliest_share(
     v = `OUT`², where it is `DOUBT`; along further axes the last term only grows.
     """
     scores = [
-        _log_probability(expected.precision(share), from_mean, jacobian, scatter)
+        _log_probability(_inverse(expected(share)), from_mean, jacobian, scatter)
         - DOUBT * (share > 0.0)
         for share in SHARES
     ]
@@ -113,7 +104,7 @@ def _log_probability(
     trust = np.ones(len(from_mean))
     for number in range(ROUNDS):
         hessian, gradient, _ = information(from_mean, jacobian, scatter, trust)
-        covariance = np.asarray(np.linalg.inv(precision + hessian))
+        covariance = _inverse(precision + hessian)
         residual = from_mean - jacobian @ (covariance @ gradient)
         _, spread, far = leave_one_out(residual, jacobian, scatter, trust, covariance)
         trust = soundness(far, eased(number))
@@ -285,7 +276,7 @@ def learn(
         before, state = state, _next(setting, state, noise, limit=eased(number))
         if number in {EASING, AGAIN}:
             share = _likeliest_share(setting, state, noise) if known is None else known
-            setting = replace(setting, precision=setting.expected.precision(share))
+            setting = replace(setting, precision=_inverse(setting.expected(share)))
             noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
         elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
             break
@@ -295,7 +286,7 @@ def learn(
     if np.any(told[2] <= OUT):
         covariance = _posterior(setting, state, scatter)[0][: setting.size, : setting.size]
         taught = replace(_taught(fit, setting, state.x, covariance, noise), hand_share=share)
-    any_hand = replace(setting, precision=setting.expected.precision())
+    any_hand = replace(setting, precision=_inverse(setting.expected(1.0)))
     return Learned(
         fit=_wider(taught, fills or {}),
         amount=float(moved[e]),
@@ -330,7 +321,7 @@ def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
         pictures,
         np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(len(free))]),
         expected,
-        expected.precision(),
+        _inverse(expected(1.0)),
         np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit]),
         np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit]),
     )
@@ -346,7 +337,7 @@ def _expected(fit: Fit, priors: HandPriors, pictures: int = 0) -> Expected:
     another[:e] = fit.hand_effects(priors)
     another[e] = priors["amount"]
     another[1 + fit.amounts] = priors["strength"] * fit.colored
-    return Expected(settled, another)
+    return lambda share: settled + np.diag((share * another) ** 2 + HELD**2)
 
 
 def _own(fit: Fit, x: FloatArray) -> FloatArray:
@@ -388,7 +379,7 @@ def _posterior(
     """Return the covariance of the parameters and the gradient of the log posterior."""
     hessian, gradient, _ = information(state.residual, state.jacobian, scatter, state.trust)
     gradient = gradient - setting.precision @ (state.x - setting.start)
-    return np.asarray(np.linalg.inv(setting.precision + hessian)), gradient
+    return _inverse(setting.precision + hessian), gradient
 
 
 def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple[FloatArray, ...]:
@@ -396,7 +387,7 @@ def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple
     covariance, gradient = _posterior(setting, state, scatter)
     stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
     if stuck.any():
-        return covariance, free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+        return covariance, free_step(_inverse(covariance), gradient, ~stuck)
     return covariance, np.asarray(covariance @ gradient)
 
 
@@ -483,5 +474,5 @@ def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float =
     """
     expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    wider = matrix @ expected.covariance(share) @ matrix.T
+    wider = matrix @ expected(share) @ matrix.T
     return replace(fit, covariance=wider, hand_share=share)

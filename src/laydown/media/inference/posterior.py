@@ -174,22 +174,6 @@ def normal_equations(
     return NormalEquations(hessian, gradient, cost, distances)
 
 
-@dataclass(frozen=True, slots=True)
-class Descent:
-    """When to stop going down."""
-
-    rounds: int
-    """At most."""
-    gain: float
-    """A step that lowers the cost by less is the last one."""
-    move: float
-    """So is one that moves no parameter by more."""
-    damping: tuple[float, float]
-    """(least, most): below the one it isn't raised from, above the other no step helps any more."""
-    longest: float = np.inf
-    """No parameter moves by more in one step."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class GaussianPrior:
     """Mean (p,), precision (p,), the bounds (p,) of parameters, and which of them may move (p,)."""
@@ -220,7 +204,12 @@ def most_probable(
     look: Callable[[FloatArray], tuple[NormalEquations, Seen]],
     prior: GaussianPrior,
     start: FloatArray,
-    descent: Descent,
+    *,
+    rounds: int,
+    gain: float,
+    move: float = 0.0,
+    damping: tuple[float, float] = (0.1, 1e3),
+    longest: float = np.inf,
 ) -> tuple[FloatArray, NormalEquations, Seen, float]:
     """Find the most probable parameters by damped Gauss–Newton (Levenberg and Marquardt).
 
@@ -230,29 +219,31 @@ def most_probable(
 
     `look`: compares the observations with the model at some parameters; returns the normal
     equations there, and what they were made from. `prior`: of the parameters. `start`: shape (p,).
-    `descent`: when to stop. Returns the parameters, what `look` returned there, and minus twice the
-    log posterior.
+    `rounds`: at most. `gain`, `move`: a step that lowers the cost by less, or moves no parameter by
+    more, is the last one. `damping`: below the one it isn't raised from, above the other no step
+    helps any more. `longest`: no parameter moves by more in one step. Returns the parameters, what
+    `look` returned there, and minus twice the log posterior.
 
     Source: D. W. Marquardt, An algorithm for least-squares estimation of nonlinear parameters, J.
     Soc. Ind. Appl. Math. 11 (1963) 431–441.
     """
-    x, damping = prior.clip(start), 1e-3
+    x, damped = prior.clip(start), 1e-3
     state, seen = look(x)
     cost = state.cost + prior.cost(x)
-    for _ in range(descent.rounds):
-        step = np.clip(_damped(x, state, prior, damping), -descent.longest, descent.longest)
+    for _ in range(rounds):
+        step = np.clip(_damped(x, state, prior, damped), -longest, longest)
         tried = prior.clip(x + step)
         following, seen_there = look(tried)
         gained = cost - following.cost - prior.cost(tried)
         if gained > 0.0:
             moved = np.abs(tried - x).max()
             x, state, seen = tried, following, seen_there
-            cost, damping = cost - gained, damping / 10.0
-            if gained < descent.gain or moved < descent.move:
+            cost, damped = cost - gained, damped / 10.0
+            if gained < gain or moved < move:
                 break
         else:
-            damping = max(damping, descent.damping[0]) * 10.0
-            if damping > descent.damping[1]:
+            damped = max(damped, damping[0]) * 10.0
+            if damped > damping[1]:
                 break
     return x, state, seen, cost
 

@@ -29,7 +29,6 @@ from laydown.media.inference.fitting import (
 )
 from laydown.media.inference.forward import Variants
 from laydown.media.inference.posterior import (
-    Descent,
     GaussianPrior,
     expected_misfit,
     likeliest_noise,
@@ -201,7 +200,7 @@ ODD = 4.0
 """A swatch farther out than this many standard deviations is named."""
 HUBER = 2.8
 """Root of the 95 % point of chi-square, 3 degrees of freedom: a swatch beyond it weighs less."""
-DESCENT = Descent(rounds=40, gain=1e-6, move=1e-7, damping=(0.1, 1e3))
+DESCENTS = 40
 """Gauss–Newton knows nothing of how the scatter goes with the parameters, so that its last steps
 raise the cost however short they are: few are tried, each a tenth of the one before."""
 FARTHEST = 2.0
@@ -407,7 +406,9 @@ def _fit_from(
         prior,
         noise,
         np.concatenate([start, np.zeros(n)])[: e + n],
-        DESCENT,
+        rounds=DESCENTS,
+        gain=1e-6,
+        move=1e-7,
         huber=HUBER,
         with_volume=True,
     )
