@@ -90,8 +90,8 @@ def test_segments_take_what_lies_below_as_their_paper(kit: KitFit) -> None:
 def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
     """What lies below stays as thick under a pencil, and gets thinner under a wash."""
     for fit, below, above in ((kit.pencils, FERN, ROOT), (kit.washes, LOAM, REED)):
-        alone = film_pile(fit, Recipe((Step(below),))).layers[0]
-        under = film_pile(fit, Recipe((Step(below), Step(above)))).layers[0]
+        alone = film_pile(fit, Recipe((Step(below),)))[0][0]
+        under = film_pile(fit, Recipe((Step(below), Step(above))))[0][0]
         share = under[0] / alone[0]
         lift = fit.effect("lift") if fit is kit.washes else 0.0
         assert share == pytest.approx(1.0 - lift)

@@ -165,9 +165,8 @@ def _shelf(fit: MarkerFit | FilmFit, kept: tuple[int, ...]) -> UsableColorants:
         return UsableColorants(fit, colorants, places, k, np.zeros_like(k), np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
     middle = variants(fit.effects, fit.own[places], steps=len(kept))
-    of = constants(film_ground(fit, alone), fit.medium, middle)
-    plain, scattering, growth = of.plain[0], of.scattering[0], of.growth[0]
-    return UsableColorants(fit, colorants, places, plain, scattering, growth)
+    k, s, growth = constants(film_ground(fit, alone), fit.medium, middle)
+    return UsableColorants(fit, colorants, places, k[0], s[0], growth[0])
 
 
 def all_tops(

@@ -7,7 +7,7 @@ further down the harder it is pressed; a wash settles a little in the valleys.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -17,31 +17,13 @@ from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import DARKEST, sunk
 from laydown.media.film.priors import SURFACE, TURNS, film_priors, scattering_shapes
-from laydown.media.inference.forward import Places, Variants
+from laydown.media.inference.forward import LaidStep, Places, Variants
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import Medium, Recipe, Step, TreatmentStep
 
 ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
 """Into how many zones the tooth is taken apart; more change a fit's errors by less than 0.1."""
-
-
-@dataclass(frozen=True, slots=True)
-class FilmStep:
-    """A step in numbers."""
-
-    shares: tuple[tuple[int, float], ...]
-    """(place among the colorants used, share) of what is laid, adding to 1; empty for a
-    treatment."""
-    laydown: Laydown | None
-    """How; None for a treatment."""
-    treatment: str = ""
-    """``solvent by swab`` and its like; empty for a colorant."""
-
-    @property
-    def is_mixture(self) -> bool:
-        """Whether several colorants are mixed on a palette before they are laid."""
-        return len(self.shares) > 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,20 +48,14 @@ class FilmGround:
     is no deeper one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Pigments:
-    """What a plain coat of each of u colorants does with light, for v variants."""
+Pigments: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""K X and S X of a plain coat of each of u colorants, for v variants, and the power of the load
+that K grows by (0 where a deep swatch shows none), each of shape (v, u, 36)."""
 
-    plain: FloatArray
-    """Shape (v, u, 36), K X of one plain coat."""
-    scattering: FloatArray
-    """Shape (v, u, 36), S X of it."""
-    growth: FloatArray
-    """Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none."""
 
-    def absorbing(self, place: int, load: FloatArray) -> FloatArray:
-        """Return K X of a plain coat's worth of a colorant in so much of it (v, 1), (v, 36)."""
-        return np.asarray(self.plain[:, place] * load ** self.growth[:, place])
+Layer: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""What lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36). Each sinks into
+the surface of what lies below it; of several, the lowest comes first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,24 +93,15 @@ class FilmSurface:
         packed = thick ** self.packing[:, :, None]
         return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
 
-
-Layer: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
-"""What lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmPile:
-    """What lies on the ground: layers from the bottom up, the load of pencil (v, 1), the surface.
-
-    Each layer sinks into the surface of what lies below it.
-    """
-
-    layers: tuple[Layer, ...]
-    load: FloatArray
-    surface: FilmSurface
+    def stacked(self, layers: tuple[Layer, ...], below: FloatArray) -> FloatArray:
+        """Return what layers on grounds (n or 1, 36) reflect below the surface, (n, z, 36)."""
+        inner = self.within(below)[:, None]
+        for thickness, k, s in layers:
+            inner = self.zones(thickness, k, s, inner)
+        return inner
 
 
-def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
+def film_steps(recipe: Recipe, medium: Medium) -> tuple[LaidStep, ...]:
     """Put a recipe of one medium into numbers.
 
     Raises BadRecipeError for a step of another medium, or one that this medium can't do.
@@ -144,12 +111,12 @@ def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
     for step in recipe.steps:
         if isinstance(step, TreatmentStep):
             _check_treatment(step, medium)
-            found.append(FilmStep((), None, f"{step.treatment} by {step.tool}"))
+            found.append(LaidStep((), treatment=f"{step.treatment} by {step.tool}"))
             continue
         _check(step, medium)
         total = sum(part.parts for part in step.parts)
         shares = tuple((places[p.colorant], p.parts / total) for p in step.parts)
-        found.append(FilmStep(shares, step.laydown))
+        found.append(LaidStep(shares, step.laydown))
     return tuple(found)
 
 
@@ -231,35 +198,34 @@ def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray
 
 
 def lay_films(
-    steps: Sequence[FilmStep], medium: Medium, pigments: Pigments, tried: Variants
-) -> FilmPile:
-    """Lay a recipe and return the pile.
+    steps: Sequence[LaidStep], medium: Medium, pigments: Pigments, tried: Variants
+) -> tuple[tuple[Layer, ...], FloatArray]:
+    """Lay a recipe and return its layers, and the load of pencil, shape (v, 1).
 
     `steps`: from `film_steps`. `medium`: pencil or wash. `pigments`: from `constants`. `tried`: the
     numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
     """
-    pile = FilmPile((), np.zeros((len(tried.effects), 1)), surface_of(medium, tried.effects))
-    fresh = np.exp(tried.fresh)
+    layers, on_paper = tuple[Layer, ...](), np.zeros((len(tried.effects), 1))
+    (plain, scattering, growth), fresh = pigments, np.exp(tried.fresh)
     parts = fresh[:, len(steps) :]
     for number, step in enumerate(steps):
-        if step.laydown is None:
-            pile = treated(pile, step.treatment, tried.effects)
+        if step.treatment:
+            layers, on_paper = treated(layers, on_paper, step.treatment, tried.effects)
             continue
-        load = load_of(step.laydown, medium, tried.effects, pile.load) * fresh[:, [number]]
+        load = load_of(step.laydown, medium, tried.effects, on_paper) * fresh[:, [number]]
         shares = np.array([[share for _, share in step.shares]])
         if step.is_mixture:
             shares, parts = shares * parts[:, : shares.size], parts[:, shares.size :]
         mixed = [(shares[:, [i]], place) for i, (place, _) in enumerate(step.shares)]
         coat = (
             load * profile_of(step.laydown, medium, tried.effects),
-            np.asarray(sum(share * pigments.absorbing(place, load) for share, place in mixed)),
-            np.asarray(sum(share * pigments.scattering[:, place] for share, place in mixed)),
+            np.asarray(sum(w * (plain[:, i] * load ** growth[:, i]) for w, i in mixed)),
+            np.asarray(sum(w * scattering[:, i] for w, i in mixed)),
         )
-        below = pile.layers
         if medium is Medium.WASH:
-            below = rewetted(below, step.laydown.coats, tried.effects)
-        pile = replace(pile, layers=(*below, coat), load=pile.load + load)
-    return pile
+            layers = rewetted(layers, step.laydown.coats, tried.effects)
+        layers, on_paper = (*layers, coat), on_paper + load
+    return layers, on_paper
 
 
 def surface_of(medium: Medium, effects: FloatArray) -> FilmSurface:
@@ -280,33 +246,34 @@ def rewetted(layers: tuple[Layer, ...], coats: int, effects: FloatArray) -> tupl
     return tuple((kept * thickness, k, s) for thickness, k, s in layers)
 
 
-def thinned(pile: FilmPile, share: float) -> FilmPile:
-    """Return a pile of which only a share is left, its layers alike."""
-    layers = tuple((share * thickness, k, s) for thickness, k, s in pile.layers)
-    return replace(pile, layers=layers, load=share * pile.load)
+def thinned(layers: tuple[Layer, ...], share: float) -> tuple[Layer, ...]:
+    """Return layers of which only a share is left, of each alike."""
+    return tuple((share * thickness, k, s) for thickness, k, s in layers)
 
 
-def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
-    """Return what solvent or burnishing makes of the layers below.
+def treated(
+    layers: tuple[Layer, ...], load: FloatArray, treatment: str, effects: FloatArray
+) -> tuple[tuple[Layer, ...], FloatArray]:
+    """Return what solvent or burnishing makes of the layers of pencil below, and of their load.
 
     Both even the pigment out over the tooth (*cover*, the share of the way to quite even) and may
     carry some off (*removed*) or change its color (*stronger*, *tilt*: natural logs that absorption
     is multiplied by). Solvent makes one film of all layers; burnishing keeps their order.
 
-    `pile`: of pencil. `treatment`: ``solvent by swab`` and its like. `effects`: shape (v, E).
+    `treatment`: ``solvent by swab`` and its like. `effects`: shape (v, E).
     """
-    if not pile.layers:
-        return pile
+    if not layers:
+        return layers, load
     at = film_priors(Medium.PENCIL).at
     cover, removed, stronger, tilt = (effects[:, [at(f"{treatment} {turn}")]] for turn in TURNS)
-    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0][1].shape[-1]))
-    layers = (_dissolved(pile.layers),) if treatment.startswith("solvent") else pile.layers
+    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, layers[0][1].shape[-1]))
+    layers = (_dissolved(layers),) if treatment.startswith("solvent") else layers
     moved = []
     for thickness, k, s in layers:
         mean = thickness.mean(axis=1, keepdims=True)
         even = (1.0 - removed) * (thickness + cover * (mean - thickness))
         moved.append((even, color * k, s))
-    return replace(pile, layers=tuple(moved), load=pile.load * (1.0 - removed))
+    return tuple(moved), load * (1.0 - removed)
 
 
 def _dissolved(layers: tuple[Layer, ...]) -> Layer:
@@ -319,24 +286,23 @@ def _dissolved(layers: tuple[Layer, ...]) -> Layer:
     return total, np.asarray(k), np.asarray(s)
 
 
-def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
+def pile_reflectance(
+    layers: tuple[Layer, ...], surface: FilmSurface, below: FloatArray
+) -> FloatArray:
     """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
 
     Rising in `below`, band by band: every film is (`laydown.media.film.film.sunk`), and a mean.
     """
-    if not pile.layers:
-        shape = max(below.size // below.shape[-1], len(pile.load)), below.shape[-1]
+    if not layers:
+        shape = max(below.size // below.shape[-1], len(surface.glare)), below.shape[-1]
         return np.array(np.broadcast_to(below, shape))
-    seen = pile.surface.within(np.atleast_2d(below))[:, None]
-    for thickness, k, s in pile.layers:
-        seen = pile.surface.zones(thickness, k, s, seen)
-    return pile.surface.above(seen.mean(axis=1))
+    return surface.above(surface.stacked(layers, np.atleast_2d(below)).mean(axis=1))
 
 
-def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
+def matters(priors: Priors, steps: Sequence[LaidStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
     names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", *SURFACE})
-    laid = [step.laydown for step in steps if step.laydown]
+    laid = [step.laydown for step in steps if not step.treatment]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}
     if len(laid) > 1:
@@ -412,7 +378,7 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
             growth[:, place] = believed * np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
         k[:, place] = first / load ** growth[:, place]
     amount = np.exp(tried.own[:, :, :1])
-    return Pigments(k * amount, s * amount, growth)
+    return k * amount, s * amount, growth
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -507,7 +473,7 @@ def _finished(guess: FloatArray, wanted: FloatArray, film: _Film, *, rounds: int
 
 
 def film_reflectance(
-    steps: Sequence[FilmStep],
+    steps: Sequence[LaidStep],
     medium: Medium,
     ground: FilmGround,
     tried: Variants,
@@ -520,5 +486,6 @@ def film_reflectance(
     Of all that is laid only `share` is left.
     """
     pigments = constants(ground, medium, tried, alike=alike)
-    pile = thinned(lay_films(steps, medium, pigments, tried), share)
-    return pile_reflectance(pile, ground.below)
+    layers, _ = lay_films(steps, medium, pigments, tried)
+    surface = surface_of(medium, tried.effects)
+    return pile_reflectance(thinned(layers, share), surface, ground.below)

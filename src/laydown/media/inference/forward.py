@@ -16,6 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.leeway import FRESH, Name, See
 from laydown.media.inference.priors import Noise, Priors
+from laydown.media.laydown import ONE_COAT, Laydown
 from laydown.media.recipe import Medium, Recipe
 
 STEP = 1e-4
@@ -27,6 +28,31 @@ TOGETHER = 64
 don't stay in a processor's cache."""
 Places: TypeAlias = NDArray[np.int64]
 """Where in an array something stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class LaidStep:
+    """A step in numbers."""
+
+    shares: tuple[tuple[int, float], ...]
+    """(place among the colorants used, share) of what is laid, adding to 1; empty for a
+    treatment."""
+    laydown: Laydown = ONE_COAT
+    """How; of no account for a treatment."""
+    treatment: str = ""
+    """``solvent by swab`` and its like; empty for a colorant."""
+    blender: bool = False
+    """Whether it lays a colorless blender."""
+
+    @property
+    def place(self) -> int:
+        """The place of its colorant, the first of a mixture."""
+        return self.shares[0][0]
+
+    @property
+    def is_mixture(self) -> bool:
+        """Whether several colorants are mixed on a palette before they are laid."""
+        return len(self.shares) > 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)

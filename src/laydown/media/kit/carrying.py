@@ -15,10 +15,10 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.film.fitting import film_references
-from laydown.media.film.laying import FilmStep, constants, lay_films, pile_reflectance
+from laydown.media.film.laying import constants, lay_films, pile_reflectance, surface_of
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit, OneFit
-from laydown.media.inference.forward import variants
+from laydown.media.inference.forward import LaidStep, variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Laydown
@@ -324,8 +324,9 @@ def _single_films(
     ) -> FloatArray:
         tried = variants(effects, own, steps=1, count=len(amounts))
         tried.fresh[:, 0] = amounts
-        steps = [FilmStep(((i, 1.0),), laid[i]) for i in places]
-        piles = [lay_films([step], fit.medium, pigments, tried) for step in steps]
-        return np.stack([pile_reflectance(pile, paper.reflectance) for pile in piles], axis=1)
+        steps = [LaidStep(((i, 1.0),), laid[i]) for i in places]
+        piles = [lay_films([step], fit.medium, pigments, tried)[0] for step in steps]
+        surface, on = surface_of(fit.medium, tried.effects), paper.reflectance
+        return np.stack([pile_reflectance(layers, surface, on) for layers in piles], axis=1)
 
     return lay

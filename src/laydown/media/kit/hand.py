@@ -9,10 +9,10 @@ from scipy.linalg import block_diag
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.film.laying import FilmStep, film_reflectance
+from laydown.media.film.laying import film_reflectance
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
-from laydown.media.inference.forward import variants
+from laydown.media.inference.forward import LaidStep, variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
@@ -207,7 +207,7 @@ def film_log_ratio(mine: FilmFit, place: int, theirs: FilmFit, other: int) -> tu
     own[:, 0] = 0.0
     tried = variants(theirs.effects, own, steps=1, count=len(TRIED))
     tried.fresh[:, 0] = TRIED
-    seen = film_reflectance([FilmStep(((0, 1.0),), laid)], theirs.medium, ground, tried)
+    seen = film_reflectance([LaidStep(((0, 1.0),), laid)], theirs.medium, ground, tried)
     labs = lab_from_reflectance(seen)
     off = ((labs - lab_from_reflectance(mine.references[place])) ** 2).sum(axis=-1)
     best = int(np.clip(np.argmin(off), 1, len(TRIED) - 2))

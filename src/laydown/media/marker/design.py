@@ -10,8 +10,8 @@ from laydown.color.arrays import FloatArray
 from laydown.media.inference.design import most_telling
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.priors import HELD, Priors
-from laydown.media.laydown import Laydown
-from laydown.media.marker.pile import laid_steps
+from laydown.media.laydown import Laydown, Wait
+from laydown.media.marker.pile import laid_steps, stroke_effect
 from laydown.media.marker.priors import (
     BLENDER,
     EFFECTS,
@@ -108,10 +108,11 @@ def words_laid(recipe: Recipe) -> frozenset[str]:
     """
     words: set[str] = set()
     for number, step in enumerate(laid_steps(recipe)):
-        if step.stroke is not None:
-            words.add(EFFECTS[step.stroke])
-        if step.wet is not None and (number > 0 or step.coats > 1):
-            words.add(EFFECTS[step.wet])
+        stroke, is_over_color = stroke_effect(step.laydown), number > 0 or step.laydown.coats > 1
+        if stroke is not None:
+            words.add(EFFECTS[stroke])
+        if step.laydown.wait is Wait.WET and is_over_color:
+            words.add(EFFECTS[WET])
     return frozenset(words)
 
 

@@ -27,7 +27,7 @@ from laydown.media.inference.fitting import (
     odd_swatches,
     usual_notes,
 )
-from laydown.media.inference.forward import Variants
+from laydown.media.inference.forward import LaidStep, Variants
 from laydown.media.inference.posterior import (
     GaussianPrior,
     expected_misfit,
@@ -39,7 +39,6 @@ from laydown.media.marker.design import bears_on, free_effects, words_laid
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit, marker_forward, one_coat_shapes
 from laydown.media.marker.pile import (
     DARKEST,
-    LaidStep,
     absorption,
     inverse,
     laid_steps,
@@ -62,7 +61,7 @@ UNSURE_LAYERED = 0.3
 
 def is_one_coat(recipe: Recipe) -> bool:
     """Whether the recipe is one even coat on bare dry paper, which all else is told from."""
-    return len(recipe.steps) == 1 and recipe.coats == 1 and laid_steps(recipe)[0].stroke is None
+    return len(recipe.steps) == 1 and recipe.coats == 1 and not words_laid(recipe)
 
 
 def direct_references(

@@ -304,7 +304,7 @@ def marker_forward(
     """
     steps = laid_steps(recipe)
     further = max(recipe.coats - 1, 0)
-    covered = np.array([cover[step.blender] * step.coats for step in steps])
+    covered = np.array([cover[step.blender] * step.laydown.coats for step in steps])
     covered[:1] = 0.0  # there is nothing below
 
     def reflect(tried: Variants) -> FloatArray:
@@ -315,7 +315,7 @@ def marker_forward(
         medium=Medium.MARKER,
         used=used,
         asked=tuple(range(len(EFFECTS))),
-        coats=np.array([float(step.coats) for step in steps]),
+        coats=np.array([float(step.laydown.coats) for step in steps]),
         covered=covered,
         shapes=shapes,
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
@@ -338,7 +338,7 @@ def coats_of(recipe: Recipe) -> dict[Colorant, int]:
     """Return how many coats of each colorant a recipe has."""
     laid = laid_steps(recipe)
     return {
-        c: sum(step.coats for step in laid if step.place == place)
+        c: sum(step.laydown.coats for step in laid if step.place == place)
         for place, c in enumerate(recipe.colorants)
     }
 

@@ -1,6 +1,5 @@
 """The absorption scale on which coats of dye add, and how they pile up on it."""
 
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -8,8 +7,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import WEIGHTS_D50
 from laydown.errors import BadRecipeError
-from laydown.media.inference.forward import Variants, variants
-from laydown.media.laydown import Pressure, Stroke, Wait
+from laydown.media.inference.forward import LaidStep, Variants, variants
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 
@@ -233,17 +232,6 @@ def misfit_at(scale: float, *, misfit: float) -> float:
     return misfit * (EXACT + (1.0 - EXACT) * 6.75 * w**2 * (1.0 - w))
 
 
-@dataclass(frozen=True, slots=True)
-class LaidStep:
-    """A step in numbers: its colorant's place among those used, coats, stroke, wait, blender."""
-
-    place: int
-    coats: int
-    stroke: int | None
-    wet: int | None
-    blender: bool
-
-
 def marker_step(step: AnyStep) -> Step:
     """Return the step if it is one of a marker, or say why it has no answer here.
 
@@ -273,14 +261,9 @@ def marker_step(step: AnyStep) -> Step:
     return step
 
 
-def stroke_effect(step: Step) -> int | None:
-    """Return the place of the effect that the step's stroke asks for; None for an even one."""
-    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(step.laydown.stroke)
-
-
-def wet_effect(step: Step) -> int | None:
-    """Return the place of the effect of laying wet on wet; None for dry."""
-    return WET if step.laydown.wait is Wait.WET else None
+def stroke_effect(laid: Laydown) -> int | None:
+    """Return the place of the effect that a stroke asks for; None for an even one."""
+    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(laid.stroke)
 
 
 def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
@@ -291,14 +274,9 @@ def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
     steps = [marker_step(step) for step in recipe.steps]
     used = recipe.colorants
     return tuple(
-        LaidStep(
-            used.index(step.colorant),
-            step.laydown.coats,
-            stroke_effect(step),
-            wet_effect(step),
-            step.colorant.blender,
-        )
+        LaidStep(((used.index(c), 1.0),), step.laydown, blender=c.blender)
         for step in steps
+        for c in [step.colorant]
     )
 
 
@@ -325,12 +303,12 @@ def pile_of(
             strength,
             amount,
             strength=0.0 if step.blender else strengths[:, step.place],
-            coats=step.coats,
+            coats=step.laydown.coats,
             later_coat=effects[:, LATER_COAT],
             lift=effects[:, BLENDER if step.blender else LIFT],
             blender=step.blender,
-            stroke=_stroke(step, effects) * np.exp(tried.fresh[:, number]),
-            wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
+            stroke=_stroke(step.laydown, effects) * np.exp(tried.fresh[:, number]),
+            wet=np.exp(effects[:, WET]) if step.laydown.wait is Wait.WET else 1.0,
             crowding=tried.crowding,
         )
         keep = keep * np.exp(tried.covered[:, number])
@@ -342,8 +320,9 @@ def pile_of(
     return (pile, strength, amount), shares
 
 
-def _stroke(step: LaidStep, effects: FloatArray) -> Number:
-    return np.asarray(np.exp(effects[:, step.stroke])) if step.stroke is not None else 1.0
+def _stroke(laid: Laydown, effects: FloatArray) -> Number:
+    effect = stroke_effect(laid)
+    return 1.0 if effect is None else np.asarray(np.exp(effects[:, effect]))
 
 
 def one_coat_absorptions(
