@@ -123,6 +123,6 @@ def test_every_cause_has_a_prior_and_they_add_to_about_one() -> None:
 
 def test_each_point_of_a_cause_has_its_words(fit: MarkerFit) -> None:
     """As many sentences as colors, for each cause."""
-    for one in outcomes(fit, lay((0, 1), (2, 2)), [PAPER]):
-        assert one.labs.shape == (len(one.details), 3)
-        assert np.isfinite(one.labs).all()
+    for labs, details in outcomes(fit, lay((0, 1), (2, 2)), [PAPER]).values():
+        assert labs.shape == (len(details), 3)
+        assert np.isfinite(labs).all()

@@ -105,9 +105,10 @@ def test_media_over_each_other_have_causes_too(kit: KitFit) -> None:
 def test_each_point_of_a_cause_has_its_words(kit: KitFit, medium: Medium) -> None:
     """As many sentences as colors, for each cause."""
     recipe = Recipe(tuple(Step(c) for c in KITS[medium][:2]))
-    for one in film_outcomes(part(kit, medium), recipe, [Paper("Gray", np.full(36, 0.5))]):
-        assert one.labs.shape == (len(one.details), 3)
-        assert np.isfinite(one.labs).all()
+    gray = Paper("Gray", np.full(36, 0.5))
+    for labs, details in film_outcomes(part(kit, medium), recipe, [gray]).values():
+        assert labs.shape == (len(details), 3)
+        assert np.isfinite(labs).all()
 
 
 MIXED = mixture((1, KITS[Medium.WASH][0]), (2, KITS[Medium.WASH][1]))

@@ -1,7 +1,6 @@
 """How a color looks on an sRGB screen, and colors picked from one."""
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -47,25 +46,8 @@ REMEMBERED = 10_000
 """Colors whose screen colors are remembered."""
 
 
-@dataclass(frozen=True, slots=True)
-class ScreenColor:
-    """A color as a screen can show it."""
-
-    red: int
-    green: int
-    blue: int
-    """sRGB [0 to 255]."""
-    hex: str
-    """The same as ``#rrggbb``."""
-    inside: bool
-    """Whether the screen shows the color itself; else it is one of the same lightness and hue whose
-    chroma had to be lowered."""
-
-
-def screen_color(lab: FloatArray) -> ScreenColor:
-    """Find the sRGB color to show for a color.
-
-    `lab`: shape (3,), CIELAB D50. With a flag that says whether the screen can show it.
+def screen_color(lab: FloatArray) -> str:
+    """Find the sRGB color to show for a color (3,) in CIELAB D50, as ``#rrggbb``.
 
     White on paper becomes white on the screen (Bradford, D50 to D65). A color outside keeps its L*
     and h and loses as much chroma as it must; clipping red, green and blue one by one would move
@@ -73,27 +55,33 @@ def screen_color(lab: FloatArray) -> ScreenColor:
 
     Source: IEC 61966-2-1:1999.
 
-    >>> screen_color(np.array([100.0, 0.0, 0.0])).hex
+    >>> screen_color(np.array([100.0, 0.0, 0.0]))
     '#ffffff'
-    >>> screen_color(np.array([50.0, -120.0, 0.0])).inside
+    """
+    return _seen(*np.asarray(lab, dtype=np.float64).tolist())[0]
+
+
+def is_on_screen(lab: FloatArray) -> bool:
+    """Whether a screen can show a color (3,) itself, not only one of less chroma.
+
+    >>> is_on_screen(np.array([50.0, -120.0, 0.0]))
     False
     """
-    lab = np.asarray(lab, dtype=np.float64)
-    if not np.all(np.isfinite(lab)):
-        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
-    return _seen(*lab.tolist())
+    return _seen(*np.asarray(lab, dtype=np.float64).tolist())[1]
 
 
 @lru_cache(REMEMBERED)
-def _seen(lightness: float, a: float, b: float) -> ScreenColor:
+def _seen(lightness: float, a: float, b: float) -> tuple[str, bool]:
     """Find the color to show; those seen last are remembered, since a page draws each again."""
     lab = np.array([lightness, a, b])
+    if not np.all(np.isfinite(lab)):
+        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
     rgb = _encode(_linear(lab))
     inside = bool(_shown(rgb))
     if not inside:
         rgb = _encode(_linear(_lowered(lab)))
     red, green, blue = (int(v) for v in np.rint(255.0 * np.clip(rgb, 0.0, 1.0)))
-    return ScreenColor(red, green, blue, f"#{red:02x}{green:02x}{blue:02x}", inside)
+    return f"#{red:02x}{green:02x}{blue:02x}", inside
 
 
 def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:

@@ -13,8 +13,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.mishaps import (
+    ByCause,
     CauseKind,
-    Outcomes,
     film_outcomes,
     mishap_priors,
     mixed_outcomes,
@@ -89,20 +89,26 @@ def explain(
     spread = seen.covariance + noise**2 * np.eye(3)
     away = lab - seen.lab
     told = sorted(
-        ((one, *_weigh(one, lab, spread)) for one in _outcomes(fit, recipe, papers)),
-        key=lambda item: (-item[1], item[0].kind),
+        (
+            (kind, *_weigh(kind, labs, lab, spread), details)
+            for kind, (labs, details) in _outcomes(fit, recipe, papers).items()
+            if len(labs)
+        ),
+        key=lambda item: (-item[1], item[0]),
     )
-    logs = np.array([log for _, log, _ in told])
+    logs = np.array([log for _, log, *_ in told])
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
     causes = tuple(
         Cause(
-            one.kind,
+            kind,
             float(chance),
-            _words(one, place, fit, recipe, lab=lab, wanted=wanted),
-            *_advice(one.kind, is_darker=lab[0] < seen.lab[0]),
+            f"Perhaps {details[place]}."
+            if kind is not CauseKind.RECIPE
+            else _recipe_in_words(fit, recipe, lab, wanted),
+            *_advice(kind, is_darker=lab[0] < seen.lab[0]),
         )
-        for (one, _, place), chance in zip(told, chances, strict=True)
+        for (kind, _, place, details), chance in zip(told, chances, strict=True)
         if chance >= 0.01
     )
     tied = int(np.sum(chances * TIED >= chances[0]))
@@ -115,7 +121,7 @@ def explain(
     )
 
 
-def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCause:
     """Return what each cause may give, by the model of the recipe's medium."""
     media = {colorant.medium for colorant in recipe.colorants}
     if len(media) > 1:
@@ -127,29 +133,17 @@ def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Out
     return film_outcomes(part, recipe, papers)
 
 
-def _weigh(one: Outcomes, lab: FloatArray, spread: FloatArray) -> tuple[float, int]:
+def _weigh(
+    kind: CauseKind, labs: FloatArray, lab: FloatArray, spread: FloatArray
+) -> tuple[float, int]:
     """Return the log of prior times likelihood of a cause, and its likeliest point."""
-    wider = spread + BREADTHS.get(one.kind, BREADTH) ** 2 * np.eye(3)
-    away = lab - one.labs
+    wider = spread + BREADTHS.get(kind, BREADTH) ** 2 * np.eye(3)
+    away = lab - labs
     squares = np.einsum("ki,ki->k", away, np.linalg.solve(wider, away.T).T)
     logs = -0.5 * squares - 0.5 * np.linalg.slogdet(wider)[1] - np.log(len(squares))
     best = int(np.argmax(logs))
     total = logs[best] + np.log(np.sum(np.exp(logs - logs[best])))
-    return float(total + np.log(mishap_priors()[one.kind])), best
-
-
-def _words(
-    one: Outcomes,
-    place: int,
-    fit: AnyFit,
-    recipe: Recipe,
-    *,
-    lab: FloatArray,
-    wanted: FloatArray | None,
-) -> str:
-    if one.kind is CauseKind.RECIPE:
-        return _recipe_in_words(fit, recipe, lab, wanted)
-    return f"Perhaps {one.details[place]}."
+    return float(total + np.log(mishap_priors()[kind])), best
 
 
 ADVICE = {

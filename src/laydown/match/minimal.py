@@ -6,7 +6,7 @@ supplies someone owns, the answer is the cheapest of these that needs nothing el
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -95,15 +95,15 @@ def _listed(space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | Non
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class _Ways:
     """The best recipe of each set so far."""
 
-    question: Question
-    kept: dict[Members, Way] = field(default_factory=dict)
-    doubts: dict[Members, tuple[float, int]] = field(default_factory=dict)
-    """What doubt adds in squares to the first that was looked at of a set, and its coats."""
-    looked_at: set[Recipe] = field(default_factory=set)
+    def __init__(self, question: Question) -> None:
+        self.question = question
+        self.kept: dict[Members, Way] = {}
+        self.looked_at: set[Recipe] = set()
+        self.doubts: dict[Members, tuple[float, int]] = {}
+        """What doubt adds in squares to the first that was looked at of a set, and its coats."""
 
     def add(self, space: RecipeSpace, listed: _Listed) -> None:
         """Look at all recipes that may be better than those of their sets and of parts of them."""

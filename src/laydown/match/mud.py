@@ -1,8 +1,9 @@
 """Mud, chroma that layering loses, and a way round; what solvent or burnishing would make."""
 
-from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
+
+import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
@@ -93,22 +94,6 @@ USUAL = (
 """What is tried where no swatch shows any treatment: one of each (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Blended:
-    """A recipe before and after a treatment."""
-
-    treatment: TreatmentStep
-    """Which."""
-    told: bool
-    """Whether swatches tell what it does on this paper, to all that it reaches."""
-    before: FloatArray
-    after: FloatArray
-    """Shape (3,), Lab."""
-    off_before: float
-    off_after: float
-    """CIEDE2000 from the wanted color, all factors 1."""
-
-
 def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:
     """Return the treatments that swatches of the kit's pencils show, or else the usual ones."""
     if fit.pencils is None:
@@ -119,11 +104,14 @@ def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:
     return told or USUAL
 
 
-def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
-    """Return what each treatment would make of a recipe that ends in pencil.
+def blended(
+    question: Question, recipe: Recipe
+) -> tuple[tuple[TreatmentStep, bool, float, float], ...]:
+    """Return what each treatment would make of a recipe that ends in pencil, of a kit with pencils.
 
-    `question`: what is asked; of a kit with pencils. `recipe`: what is laid over what lies there.
-    One that ends in a treatment already gives nothing.
+    Which; whether swatches tell what it does on this paper, to all that it reaches; and how far
+    from the wanted color that is before and after it [CIEDE2000, all factors 1]. `recipe`: what is
+    laid over what lies there; one that ends in a treatment already gives nothing.
     """
     fit, pile = question.fit, question.over.then(recipe)
     last = pile.steps[-1] if pile.steps else None
@@ -131,22 +119,15 @@ def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
         return ()
     if last.colorant.medium is not Medium.PENCIL or fit.pencils is None:
         return ()
-    before = lab_from_reflectance(reflectance(fit, pile))
-    made = []
-    for step in treatments_of(fit):
-        treated = Recipe((*pile.steps, step))
-        after = lab_from_reflectance(reflectance(fit, treated))
-        made.append(
-            Blended(
-                treatment=step,
-                told=_told(fit.pencils, treated),
-                before=before,
-                after=after,
-                off_before=float(ciede2000(question.target.lab, before)),
-                off_after=float(ciede2000(question.target.lab, after)),
-            )
-        )
-    return tuple(made)
+    treatments = treatments_of(fit)
+    piles = [pile, *(Recipe((*pile.steps, step)) for step in treatments)]
+    looks = lab_from_reflectance(np.array([reflectance(fit, one) for one in piles]))
+    before, *after = ciede2000(question.target.lab, looks).tolist()
+    told = [_told(fit.pencils, treated) for treated in piles[1:]]
+    return tuple(
+        (step, is_told, before, off)
+        for step, is_told, off in zip(treatments, told, after, strict=True)
+    )
 
 
 def _told(pencils: FilmFit, treated: Recipe) -> bool:
@@ -160,19 +141,18 @@ def _told(pencils: FilmFit, treated: Recipe) -> bool:
 def notes_on_blending(question: Question, recipe: Recipe) -> list[str]:
     """Say where a match holds dry but not after blending, and the other way round."""
     said = []
-    for one in blended(question, recipe):
-        done = SPOKEN[one.treatment.treatment]
-        named = f"{done} by {one.treatment.tool}"
-        trust = "" if one.told else " (assumed: no swatch shows it)"
-        holds, held = one.off_before <= question.tolerance, one.off_after <= question.tolerance
+    for step, is_told, off_before, off_after in blended(question, recipe):
+        named = f"{SPOKEN[step.treatment]} by {step.tool}"
+        trust = "" if is_told else " (assumed: no swatch shows it)"
+        holds, held = off_before <= question.tolerance, off_after <= question.tolerance
         if holds and not held:
             said.append(
-                f"It holds as laid but not after {named}{trust}: {one.off_before:.1f} becomes "
-                f"{one.off_after:.1f}. Leave it unblended."
+                f"It holds as laid but not after {named}{trust}: {off_before:.1f} becomes "
+                f"{off_after:.1f}. Leave it unblended."
             )
         elif held and not holds:
             said.append(
-                f"As laid it is off by {one.off_before:.1f}; after {named}{trust} it would be "
-                f"off by {one.off_after:.1f}."
+                f"As laid it is off by {off_before:.1f}; after {named}{trust} it would be "
+                f"off by {off_after:.1f}."
             )
     return said

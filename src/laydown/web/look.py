@@ -44,7 +44,7 @@ class Look:
 
     def fill(self, lab: FloatArray) -> str:
         """Return the screen color, ``#rrggbb``, that a patch of this CIELAB color is drawn in."""
-        return gray_of(lab) if self.values_only else screen_color(lab).hex
+        return gray_of(lab) if self.values_only else screen_color(lab)
 
     def shown(self, fill: str) -> str:
         """Return the screen color that a patch drawn in this one, ``#rrggbb``, is drawn in here."""
@@ -69,7 +69,7 @@ def read_look(text: str) -> Look:
 def gray_of(lab: FloatArray) -> str:
     """Return the neutral gray of a color's ASTM D1535 value, as ``#rrggbb``."""
     luminance = luminance_from_value(np.clip(value_from_lab(lab), 0.0, 10.0))
-    return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50)).hex
+    return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50))
 
 
 HAND = "hand"
@@ -102,7 +102,7 @@ def hand_text(lab: FloatArray, query: str, before: str = "") -> str:
     before
         The cookie so far.
     """
-    text = f"{screen_color(lab).hex[1:]}.{quote(query)}"
+    text = f"{screen_color(lab)[1:]}.{quote(query)}"
     names = {one.name for one in read_asked(text)}
     for one in before.split("|")[: MOST_ASKED - 1]:
         asked = read_asked(one)

@@ -259,7 +259,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 spread=None if screen else float(target.covariance.trace() / 3.0) ** 0.5,
                 reflectance=spectrum,
                 xyz=None if screen or spectrum is not None else xyz_from_lab(target.lab),
-                screen=screen_color(target.lab).hex if screen else "",
+                screen=screen_color(target.lab) if screen else "",
                 known=Origin.MEASURED if screen else target.origin,
             )
         )

@@ -37,7 +37,7 @@ from laydown.imaging.balance import (
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
 from laydown.plan.picture.edits import Edit, edited
-from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
+from laydown.plan.picture.picture import PicturePlan, PlanRules, Region, color_of_regions
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
@@ -239,7 +239,7 @@ def plan_in_words(plan: PicturePlan) -> PlanShown:
     )
 
 
-def _color(plan: PicturePlan, color: PaletteColor) -> ColorShown:
+def _color(plan: PicturePlan, color: Region) -> ColorShown:
     count = sum(region.color == color.number for region in plan.values.regions)
     return ColorShown(color.number, color.value_step + 1, color.share, count, in_words(color.lab))
 
@@ -311,10 +311,9 @@ def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
 
 def plan_pixels(plan: PicturePlan, labs: FloatArray) -> Pixels:
     """Return the plan in given colors, white where nothing is colored."""
-    shown = [screen_color(lab) for lab in labs]
-    table = [(255, 255, 255), *((color.red, color.green, color.blue) for color in shown)]
+    table = [bytes.fromhex(fill[1:]) for fill in ("#ffffff", *map(screen_color, labs))]
     colors = color_of_regions(plan.values)[plan.values.labels]
-    return np.asarray(table, dtype=np.uint8)[colors]
+    return np.array([list(color) for color in table], dtype=np.uint8)[colors]
 
 
 def draw_plan(file: bytes, source: str) -> bytes:

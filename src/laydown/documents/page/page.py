@@ -232,7 +232,7 @@ def _by_hue(labs: list[FloatArray]) -> list[int]:
 
 
 def _fill(lab: FloatArray) -> str:
-    return screen_color(lab).hex
+    return screen_color(lab)
 
 
 def _value(lab: FloatArray) -> float:

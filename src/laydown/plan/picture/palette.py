@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.picture.picture import Labels, PaletteColor, Region
+from laydown.plan.picture.picture import Labels, Region
 from laydown.plan.picture.regions import majority
 
 # The palette of a picture, value first: within each value step, the colors that are there.
@@ -28,18 +28,8 @@ FINENESS = 1.0
 """Pixels that fall into the same box of this width in hue and chroma are counted as one."""
 
 
-@dataclass(slots=True, eq=False)
-class _Cluster:
-    """A color on its way: its step, its boxes, and how far they spread."""
-
-    step: int
-    members: NDArray[np.int64]
-    spread: float
-    weight: float
-
-    @property
-    def squares(self) -> float:
-        return self.weight * self.spread**2
+Members = NDArray[np.int64]
+"""Places of the boxes that make a color on its way, all of one step."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,21 +104,23 @@ def find_colors(
     [2, 1, 2]
     """
     boxes = _boxes(hue_and_chroma(lab), step_of, voice)
-    clusters = [_cluster(boxes, s, np.flatnonzero(boxes.step == s)) for s in np.unique(boxes.step)]
-    stuck: list[_Cluster] = []
+    clusters = [_measured(boxes, np.flatnonzero(boxes.step == s)) for s in np.unique(boxes.step)]
+    stuck: list[Members] = []
     while clusters and len(clusters) + len(stuck) < (colors or MOST_COLORS):
-        widest = max(clusters, key=lambda c: c.squares)
-        if colors is None:
-            widest = max(clusters, key=lambda c: (c.spread > SPREAD) * c.squares)
-            if widest.spread <= SPREAD:
-                break
-        clusters = [c for c in clusters if c is not widest]
-        halves = _halves(boxes, widest)
-        if min(half.weight for half in halves) >= max(least, 1.0):
+        wide = [
+            (colors is not None or spread > SPREAD) * w * spread**2 for _, spread, w in clusters
+        ]
+        place = int(np.argmax(wide))
+        widest, spread, _ = clusters[place]
+        if colors is None and spread <= SPREAD:
+            break
+        del clusters[place]
+        halves = [_measured(boxes, half) for half in _halves(boxes, widest, spread)]
+        if min(weight for _, _, weight in halves) >= max(least, 1.0):
             clusters += halves
         else:
             stuck.append(widest)
-    return _settled(boxes, [*clusters, *stuck])[boxes.of_pixel]
+    return _settled(boxes, [*(members for members, _, _ in clusters), *stuck])[boxes.of_pixel]
 
 
 def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Boxes:
@@ -142,23 +134,24 @@ def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Box
     return _Boxes(step_of[first], np.stack(mean, axis=-1), weight, of_pixel)
 
 
-def _cluster(boxes: _Boxes, step: int, members: NDArray[np.int64]) -> _Cluster:
+def _measured(boxes: _Boxes, members: Members) -> tuple[Members, float, float]:
+    """Return a color with how far it spreads and what it weighs."""
     weight, at = boxes.weight[members], boxes.at[members]
     if not weight.any():
-        return _Cluster(step, members, 0.0, 0.0)
+        return members, 0.0, 0.0
     off = at - np.average(at, axis=0, weights=weight)
     spread = float(np.average(np.sum(off**2, axis=1), weights=weight)) ** 0.5
-    return _Cluster(step, members, spread, float(weight.sum()))
+    return members, spread, float(weight.sum())
 
 
-def _halves(boxes: _Boxes, cluster: _Cluster) -> list[_Cluster]:
+def _halves(boxes: _Boxes, members: Members, spread: float) -> list[Members]:
     """Part a color in two, across the direction in which it spreads most."""
-    at, weight = boxes.at[cluster.members], boxes.weight[cluster.members]
+    at, weight = boxes.at[members], boxes.weight[members]
     middle = np.average(at, axis=0, weights=weight)
     _, directions = np.linalg.eigh((at - middle).T * weight @ (at - middle))
-    along = directions[:, -1] * cluster.spread
+    along = directions[:, -1] * spread
     belongs = _settle(at, weight, np.stack([middle - along, middle + along]))
-    return [_cluster(boxes, cluster.step, cluster.members[belongs == side]) for side in (0, 1)]
+    return [members[belongs == side] for side in (0, 1)]
 
 
 def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[np.int64]:
@@ -173,15 +166,13 @@ def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[
     return np.asarray(belongs, dtype=np.int64)
 
 
-def _settled(boxes: _Boxes, clusters: list[_Cluster]) -> Labels:
+def _settled(boxes: _Boxes, clusters: list[Members]) -> Labels:
     """Let the colors of each step settle together, and number them; shape (boxes,)."""
     numbers, next_number = np.zeros(len(boxes.step), dtype=np.int32), 1
     for step in np.unique(boxes.step):
         here = np.flatnonzero(boxes.step == step)
-        own = [c for c in clusters if c.step == step]
-        centers = np.array(
-            [np.average(boxes.at[c.members], axis=0, weights=boxes.weight[c.members]) for c in own]
-        )
+        own = [c for c in clusters if boxes.step[c[0]] == step]
+        centers = np.array([np.average(boxes.at[c], axis=0, weights=boxes.weight[c]) for c in own])
         centers = centers[np.lexsort(centers.T)]
         belongs = _settle(boxes.at[here], boxes.weight[here], centers)
         numbers[here] = next_number + belongs
@@ -231,7 +222,7 @@ def describe(
     colors: Labels,
     voice: NDArray[np.bool_],
     steps: NDArray[np.int64],
-) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
+) -> tuple[tuple[Region, ...], tuple[Region, ...]]:
     """Say what each region and each color of the palette is.
 
     `seen`: shape (row, column, 3), the picture. `labels`: shape (row, column), its regions,
@@ -252,7 +243,7 @@ def describe(
     return with_palette(regions)
 
 
-def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
+def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[Region, ...]]:
     """Make the palette of regions and number it from light to dark.
 
     `regions`: those of one color carry the same number, whatever it is; where they are of different
@@ -270,7 +261,7 @@ def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[P
     order = sorted(colors, key=lambda kind: (-kind[1], -colors[kind][0], kind[0]))
     number = {kind: place for place, kind in enumerate(order, start=1)}
     palette = tuple(
-        PaletteColor(number[kind], kind[1], colors[kind], sum(r.share for r in kinds[kind]))
+        Region(number[kind], number[kind], kind[1], colors[kind], sum(r.share for r in kinds[kind]))
         for kind in order
     )
     return tuple(replace(r, color=number[r.color, r.value_step]) for r in regions), palette

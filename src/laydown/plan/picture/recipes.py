@@ -130,5 +130,5 @@ def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str
         passage=passage,
         role=largest.role or role,
         share=round(sum(region.share for region in regions), 1),
-        screen=screen_color(color.lab).hex,
+        screen=screen_color(color.lab),
     )

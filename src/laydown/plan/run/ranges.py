@@ -111,7 +111,7 @@ def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
 
 def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[PlotDot]:
     return [
-        (round(float(a), 2), round(float(b), 2), screen_color(lab).hex, empty)
+        (round(float(a), 2), round(float(b), 2), screen_color(lab), empty)
         for a, b, lab in zip(x, y, labs, strict=True)
     ]
 
