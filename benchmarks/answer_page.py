@@ -17,10 +17,10 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import sync_playwright
 
-from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.lessons.lessons import NewLesson, new_lesson, read_lesson
-from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
+from laydown.app.demo import add_demo
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.lessons import LessonAsked, new_lesson, read_lesson, write_lesson
+from laydown.app.lessons.pages import make_lesson_page
 from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.match.judge import own
@@ -60,7 +60,7 @@ def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -
     bench = set_up(library, asking.supplies)
     targets = targets_of_lesson(read_lesson(text, source="lesson"), bench.swatched)
     begin = time.process_time()
-    made = make_lesson_page(library, MakeLessonPage(text, "lesson", asking))
+    made = make_lesson_page(library, LessonAsked(text, "lesson", asking))
     took = time.process_time() - begin
     begin = time.process_time()
     for target in targets:
@@ -126,9 +126,9 @@ def main() -> None:
         library = open_library(Path(place) / "library.db")
         add_demo(library)
         content = (DEMO / "lemons_in_a_blue_bowl.csv").read_bytes()
-        made = new_lesson(library, NewLesson(content, "lemons.csv", paper=PAPER))
+        made = new_lesson(library, content, "lemons.csv", paper=PAPER)
         for ranges in (("Estuary",), ("Estuary", "Orchard")):
-            compare(library, made.text.encode(), ranges, kits)
+            compare(library, write_lesson(made), ranges, kits)
         library.close()
 
 

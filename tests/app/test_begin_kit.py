@@ -3,9 +3,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo, remove_demo
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.invented import INVENTED
+from laydown.app.demo import add_demo, remove_demo
+from laydown.app.fits import Supplies
 from laydown.app.library import Library, open_named, show_library
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import (
@@ -22,6 +21,7 @@ from laydown.app.supplies.kits import (
     own_colorants,
     show_kit,
 )
+from laydown.app.supplies.names import INVENTED
 from laydown.app.supplies.papers import add_paper
 from laydown.app.supplies.ranges import remove_range
 from laydown.errors import (

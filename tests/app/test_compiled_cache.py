@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app import compiled_cache
-from laydown.app.compiled_cache import SOURCES, use_compiled_cache
+from laydown.cli import main
+from laydown.cli.main import SOURCES, use_compiled_cache
 
 
 @pytest.fixture
@@ -12,7 +12,7 @@ def sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return a copy of the modules of the search, and have the environment name no folder."""
     copy = tmp_path / "match"
     shutil.copytree(SOURCES, copy)
-    monkeypatch.setattr(compiled_cache, "SOURCES", copy)
+    monkeypatch.setattr(main, "SOURCES", copy)
     monkeypatch.setenv("NUMBA_CACHE_DIR", "")  # so that it is set back afterwards
     return copy
 

@@ -3,9 +3,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from laydown.app.fits import kept as fits
-from laydown.app.fits.kept import fit_for
-from laydown.app.kept_text import from_text, to_text
+from laydown.app import fits
+from laydown.app.encoding import from_text, to_text
+from laydown.app.fits import fit_for
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.laydown import Laydown

@@ -5,7 +5,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import Library, open_named
 from laydown.app.light.life import ForecastLife, LifeForecast, forecast_life
 from laydown.app.light.lightfastness import (

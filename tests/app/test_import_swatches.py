@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from sqlalchemy.event import listen
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
 from laydown.app.swatches import ImportSwatches, export_swatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError, LibraryError
 from laydown.store import swatches as kept_swatches
 from laydown.store.library import Library
@@ -144,7 +144,7 @@ def test_a_file_names_what_one_before_it_brings(library: Library) -> None:
     import_swatches(library, ImportSwatches((KELP,)))
     again = file("again.csv", "shoal,KELP,Heron,2,,45,0,10\n")
     import_swatches(library, ImportSwatches((again, OVER)))
-    assert "Shoal,marker,Fig,Heron,1,,,,,Kelp," in export_swatches(library).text
+    assert b"Shoal,marker,Fig,Heron,1,,,,,Kelp," in export_swatches(library)[1]
 
 
 def test_replicates_are_not_compared_each_with_each(

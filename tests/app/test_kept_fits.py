@@ -8,7 +8,7 @@ from contextlib import closing
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.kit.fit import predict

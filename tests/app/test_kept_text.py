@@ -11,10 +11,9 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from laydown.app import TASKS, kept_text
-from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.kept_text import from_text, reader_of, to_text
+from laydown.app import TASKS, encoding
+from laydown.app.encoding import from_text, reader_of, to_json, to_text
+from laydown.app.fits import Supplies
 from laydown.app.library import Library
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
@@ -161,7 +160,7 @@ def test_a_value_of_another_type_is_refused(field: str, told: str) -> None:
 def test_more_values_than_any_of_ours_are_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
     """A short text of very many lists would take thirty times its size in memory."""
     text = to_text(logbook())
-    monkeypatch.setattr(kept_text, "MOST_VALUES", kept_text.values_in(text))
+    monkeypatch.setattr(encoding, "MOST_VALUES", encoding.values_in(text))
     assert from_text(text, Logbook).name == logbook().name
     longer = to_text(logbook(fixes=((1.0, "a"),) * 3))
     with pytest.raises(ValueError, match="values"):

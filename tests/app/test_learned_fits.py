@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibration
 from laydown.app.notebook.trials import (

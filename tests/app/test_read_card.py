@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
 from laydown.app.supplies.papers import add_paper
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import ciede2000
 from laydown.errors import BadFileError
 from laydown.imaging.chart import chart_xyz

@@ -14,19 +14,19 @@ import numpy as np
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
-    ConvertLesson,
-    NewLesson,
+    LessonAsked,
     TargetRow,
     convert_lesson,
     new_lesson,
     read_lesson,
+    write_lesson,
 )
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.acceptance import in_steps
@@ -224,10 +224,10 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     """
     names = ("Sandhopper", "Sandpiper", "Kelp", "Dune")
     rows = [TargetRow(i, f"Estuary/{name}", "", "", "", "") for i, name in enumerate(names)]
-    made = new_lesson(demo, NewLesson(None, "", title="Shore", paper=PAPER, rows=tuple(rows)))
-    content, supplies = made.text.encode(), Supplies(ranges=("Orchard",), paper=PAPER)
+    made = new_lesson(demo, None, "", title="Shore", paper=PAPER, rows=tuple(rows))
+    content, supplies = write_lesson(made), Supplies(ranges=("Orchard",), paper=PAPER)
     asking = Asking(supplies, top=0)
-    converted = convert_lesson(demo, ConvertLesson(content, "shore.txt", asking, turns=0)).singly
+    converted = convert_lesson(demo, LessonAsked(content, "shore.txt", asking, turns=0)).singly
     out = [m.target.name for m in converted.matches if m.best.verdict is Verdict.OUT_OF_REACH]
     assert "Estuary/Sandhopper" in out
     given = (GivenFile(content, "shore.txt"),)
@@ -246,9 +246,9 @@ def test_a_kit_to_buy_names_what_a_match_from_it_gives(demo: Library, k_L: float
     """Recipe, verdict, chance and difference of each color, from what is then bought."""
     names = [row["color"] for row in read_rows(LESSON_FILE)][:12]
     rows = [TargetRow(i, name, "", "", "", "") for i, name in enumerate(names)]
-    made = new_lesson(demo, NewLesson(None, "", title="Some", paper=PAPER, rows=tuple(rows)))
-    lesson = read_lesson(made.text.encode(), source="some.txt")
-    given = (GivenFile(made.text.encode(), "some.txt"),)
+    made = new_lesson(demo, None, "", title="Some", paper=PAPER, rows=tuple(rows))
+    lesson = read_lesson(write_lesson(made), source="some.txt")
+    given = (GivenFile(write_lesson(made), "some.txt"),)
     asked = ChooseKit(given, ranges=("Orchard",), paper=PAPER, seconds=5.0, k_L=k_L)
     (group,) = choose_kit(demo, asked).groups
     choice = group.choice

@@ -1,6 +1,6 @@
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.recipe import Colorant, Medium

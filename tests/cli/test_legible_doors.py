@@ -116,7 +116,10 @@ def test_files_come_in_as_they_are_seen(shoal: Run, as_json: AsJson, tmp_path: P
     (tmp_path / "bog.csv").write_text(table, encoding="utf-8")
     usual = ("--range", "Moor", "--paper", "Gannet smooth")
     seen(shoal("swatches", "import", "reed.cxf", "bog.csv", *usual))
-    names = {s["recipe"] for s in as_json("swatches", "list", "--range", "Moor")["swatches"]}
+    names = {
+        stored["swatch"]["recipe"]
+        for stored in as_json("swatches", "list", "--range", "Moor")["swatches"]
+    }
     assert names == {"Moor/Reed", "Moor/Bog"}
     (tmp_path / "list.csv").write_text("color,name\nKelp,sh\u202eade\n", encoding="utf-8")
     made = shoal("lesson", "new", "list.csv", "--title", STEERED, "-o", "lesson.txt")

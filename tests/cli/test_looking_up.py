@@ -8,7 +8,7 @@ import numba
 import pytest
 from click.testing import CliRunner, Result
 
-from laydown.app.fits import kept as fits
+from laydown.app import fits
 from laydown.app.notebook import asking as compare_hands
 from laydown.cli.asking import tell_of_compiling
 from laydown.cli.commands import verb

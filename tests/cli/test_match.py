@@ -9,7 +9,7 @@ AsJson = Callable[..., Any]
 
 
 def _recipe(answer: Any) -> str:
-    return str(answer["best"]["candidate"]["prediction"]["recipe"])
+    return str(answer["best"]["prediction"]["recipe"])
 
 
 def test_a_color_that_one_marker_has_is_that_marker(shoal: Run) -> None:
@@ -28,9 +28,7 @@ def test_a_color_out_of_reach_is_an_answer_with_exit_code_3(shoal: Run, as_json:
     found = shoal("match", "lab:54,80,68")
     assert found.exit_code == 3
     assert "Verdict    out of reach" in found.stdout
-    assert (
-        as_json("match", "lab:54,80,68", code=3)["best"]["candidate"]["verdict"] == "out of reach"
-    )
+    assert as_json("match", "lab:54,80,68", code=3)["best"]["verdict"] == "out of reach"
 
 
 @pytest.mark.parametrize(
@@ -152,9 +150,7 @@ def test_tolerance_moves_acceptance(shoal: Run, as_json: AsJson) -> None:
     """A looser tolerance is met more often, by the same recipe."""
     assert shoal("paper", "list").exit_code == 0
     chances = [
-        as_json("match", "Skiff", "--steps", "1", "--tolerance", tolerance)["best"]["candidate"][
-            "acceptance"
-        ]
+        as_json("match", "Skiff", "--steps", "1", "--tolerance", tolerance)["best"]["acceptance"]
         for tolerance in ("sketch", "class", "close")
     ]
     assert chances[0] > chances[1] > chances[2]
@@ -166,9 +162,7 @@ def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -
     asked = ("match", "lab:66,-8,-30", "--steps", "1", "--coats", "1", "--step-effort", "0")
     asked += ("--coat-effort", "0")
     code = shoal(*asked, "--json").exit_code
-    first, by_eye = (
-        as_json(*asked, "--kl", factor, code=code)["best"]["candidate"] for factor in ("0.5", "1")
-    )
+    first, by_eye = (as_json(*asked, "--kl", factor, code=code)["best"] for factor in ("0.5", "1"))
     assert first["prediction"]["recipe"] == by_eye["prediction"]["recipe"]
     assert first["cost"] > 1.2 * by_eye["cost"]
     assert first["difference"] == by_eye["difference"]
@@ -178,7 +172,7 @@ def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -
 def test_effort_makes_shorter_recipes_win(shoal: Run, as_json: AsJson) -> None:
     """A step that must bring twenty units of CIEDE2000 is not worth laying."""
     wanted = ("match", "Dune; Skiff", "--range", "Shoal")
-    assert ";" in as_json(*wanted)["best"]["candidate"]["prediction"]["recipe"]
+    assert ";" in as_json(*wanted)["best"]["prediction"]["recipe"]
     single = as_json(*wanted, "--step-effort", "20", code=3)
-    assert ";" not in single["best"]["candidate"]["prediction"]["recipe"]
+    assert ";" not in single["best"]["prediction"]["recipe"]
     assert shoal(*wanted, "--coat-effort", "-1").exit_code == 2

@@ -14,9 +14,9 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.cards import ReadCard, read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.cards import read_card_cells
@@ -137,7 +137,7 @@ def test_paper_white_alone_is_taken_with_how_far_off_it_may_be(
 def listed(run: Run) -> list[dict[str, Any]]:
     """Return the swatches."""
     swatches = json.loads(run("swatches", "list", "--json").stdout)["swatches"]
-    return list(swatches)
+    return [{**stored, **stored["swatch"]} for stored in swatches]
 
 
 def test_paper_that_looks_tinted_needs_to_be_accepted(
@@ -648,13 +648,14 @@ def test_a_filled_sheet_of_a_lessons_colors_becomes_a_lesson_file(
     made = shoal(*words, "-o", "bank.txt")
     assert made.exit_code == 0, made.output
     shown = json.loads(shoal("lesson", "show", "bank.txt", "--json").stdout)
-    assert (shown["title"], shown["paper"]) == ("Bank", "Gannet smooth")
-    assert [c["passage"] for c in shown["colors"]] == ["bank", "bank", "bank", ""]
-    assert [c["role"] for c in shown["colors"]] == ["highlight", "midtone", "shadow", ""]
-    light = [c["color"]["lab"][0] for c in shown["colors"][:3]]
+    lesson, labs = shown["lesson"], [looks["lab"] for looks in shown["looks"]]
+    assert (lesson["title"], lesson["paper"]) == ("Bank", "Gannet smooth")
+    assert [c["passage"] for c in lesson["colors"]] == ["bank", "bank", "bank", ""]
+    assert [c["role"] for c in lesson["colors"]] == ["highlight", "midtone", "shadow", ""]
+    light = [lab[0] for lab in labs[:3]]
     assert light == sorted(light, reverse=True)
-    assert shown["colors"][3]["name"] == "Skiff"
-    assert shown["colors"][3]["color"]["lab"] == pytest.approx(cells["Skiff"]["lab"], abs=0.1)
+    assert lesson["colors"][3]["name"] == "Skiff"
+    assert labs[3] == pytest.approx(cells["Skiff"]["lab"], abs=0.1)
     done = shoal("lesson", "convert", "bank.txt", *RANGE, "--steps", "1", "--turns", "0")
     assert done.exit_code in {0, 3}, done.output
 

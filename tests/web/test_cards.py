@@ -63,7 +63,7 @@ def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) ->
     assert "12 places were taken over." in visit.get(f"/card/reading?job={kept['id']}").text
     swatches = visit.get("/swatches.json?range=Tints").json()["swatches"]
     assert len(swatches) == 9
-    assert {flag for one in swatches for flag in one["flags"]} == {"coats unknown"}
+    assert {flag for one in swatches for flag in one["swatch"]["flags"]} == {"coats unknown"}
 
 
 def test_a_card_whose_bare_paper_comes_out_dark_leaves_the_paper_unmeasured(

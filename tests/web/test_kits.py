@@ -96,7 +96,7 @@ def test_a_touch_says_what_runs_low_is_used_up_or_on_loan(swatched: TestClient) 
     asked = kit | {"wanted": "Orchard/Squash", "paper": "Gannet smooth"}
     away = swatched.get("/color.json", params=asked).json()
     assert away["notes"][0] == "Left out: Dew (on loan), Squash (used up)."
-    assert "Squash" not in str(away["best"]["candidate"]["prediction"]["recipe"])
+    assert "Squash" not in str(away["best"]["prediction"]["recipe"])
     low = swatched.get("/color.json", params=asked | {"wanted": "Orchard/Quince"}).json()
     assert "Running low: Quince." in low["notes"]
     for _ in range(2):

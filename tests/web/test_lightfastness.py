@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.light.lightfastness import AddWindowTest, WindowTest, WindowTestAdded
+from laydown.app.tasks import GivenFile
 from laydown.cli.main import door
 from laydown.media.light.exposure import Span
 from laydown.media.light.window_test import WindowReading

@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.demo.adding import add_demo
+from laydown.app.demo import add_demo
 from laydown.app.jobs import Job
 from laydown.app.library import Library
 from laydown.cli.main import door
@@ -75,7 +75,7 @@ def test_a_mixture_comes_in_and_goes_out(visit: TestClient) -> None:
     good = washes + b"Pond,wash,mix 2 Loam + 1 Reed,Tern rough,65,0,15\n"
     visit.post("/swatches/import", files=[("files", ("a.csv", good))])
     *_, mixed = visit.get("/swatches.json").json()["swatches"]
-    assert mixed["recipe"] == "mix 2 Pond/Loam + 1 Pond/Reed"
+    assert mixed["swatch"]["recipe"] == "mix 2 Pond/Loam + 1 Pond/Reed"
     handed = visit.get("/swatches/file?form=csv&range=Pond").content
     sent = [("files", ("again.csv", handed))]
     assert visit.post("/swatches/import.json", files=sent).json()["files"][0]["new"] == 0

@@ -7,13 +7,12 @@ from functools import cache
 
 import numpy as np
 
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for, taught_fit
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
+from laydown.app.fits import SuppliesAtHand, kit_fit_for, paper_named, taught_fit
+from laydown.app.lessons.lessons import TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
-from laydown.app.matches.laying import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
+from laydown.app.runs import label_of, measured_shades
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
@@ -269,7 +268,7 @@ def _all_of(library: Library, kit: str, paper: str) -> Lesson:
     rows = tuple(
         TargetRow(line, label, label.partition("/")[2]) for line, label in enumerate(labels, 1)
     )
-    return new_lesson(library, NewLesson(None, kit, f"all of {kit}", on, rows=rows)).lesson
+    return new_lesson(library, None, kit, title=f"all of {kit}", paper=on, rows=rows)
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:

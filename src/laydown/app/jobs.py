@@ -20,14 +20,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
-from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
+from laydown.app.encoding import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
-from laydown.app.tasks import job_task
-from laydown.app.waits import BY_CLOCK, told_if_long, wait_words
+from laydown.app.tasks import BY_CLOCK, job_task, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
+from laydown.store.columns import now
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
-from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
 

@@ -5,10 +5,9 @@ from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
-from laydown.store.files import APPLICATION_ID, find_location
+from laydown.store.files import APPLICATION_ID, find_location, passing_folder
 from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.migrating import is_older
-from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from laydown.app import buying, encoding, runs
 from laydown.app.light import checking, life
-from laydown.app.supplies import comparing, kits
+from laydown.app.supplies import kits
 from laydown.app.words import fill
 from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
@@ -42,7 +42,7 @@ Result = (
     runs.RunsFound
     | runs.PartnersFound
     | runs.GradientFound
-    | comparing.RangesCompared
+    | runs.RangesCompared
     | buying.KitsChosen
     | life.LifeForecast
     | checking.LightChecked
@@ -54,7 +54,7 @@ def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes
     """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
     if form == "json":
         return (encoding.to_json(found) + "\n").encode()
-    if form == "svg" and isinstance(found, comparing.RangesCompared):
+    if form == "svg" and isinstance(found, runs.RangesCompared):
         sides = found.comparison.first.name, found.comparison.second.name
         return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if form == "svg":
@@ -75,7 +75,7 @@ def report_of(found: Result) -> reports.Report:
         runs.RunsFound: _runs,
         runs.PartnersFound: _partners,
         runs.GradientFound: _gradient,
-        comparing.RangesCompared: _compared,
+        runs.RangesCompared: _compared,
         buying.KitsChosen: _kits,
         checking.LightChecked: checking.light_report,
         life.LifeForecast: life.life_report,
@@ -190,7 +190,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
     return reports.Report(title, lead, (reports.Section("", tuple(rows)),), layout.SHOWN_COLORS)
 
 
-def _compared(found: comparing.RangesCompared) -> reports.Report:
+def _compared(found: runs.RangesCompared) -> reports.Report:
     made = found.comparison
     sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):

@@ -1,17 +1,28 @@
-"""Triads and runs of a kit, partners of a colorant, and what lies between two."""
+"""Triads and runs, partners, gradients; colors over each other, and what lies near a color."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import combinations
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+import numpy as np
+
+from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, look_up, ranges_named, set_up
+from laydown.app.words import ColorInWords, in_words
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.match.judge import TOLERANCES
+from laydown.match.mud import chroma_lost
 from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.kit.fit import AnyFit
+from laydown.match.words import difference
+from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Colorant, Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
+from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import (
     Mending,
     Run,
@@ -20,9 +31,12 @@ from laydown.plan.run.runs import (
     lonely,
     mend_gaps,
     one_coats,
+    shade,
     shades_of,
+    turn,
 )
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library
 
 
@@ -146,9 +160,9 @@ def named_colorant(library: Library, name: str, supplies: Supplies) -> Colorant:
 
 def shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
     """Return one coat of a colorant among those of what is at hand."""
-    for shade in shades:
-        if shade.recipe and shade.recipe.colorants[0].label == wanted.label:
-            return shade
+    for one in shades:
+        if label_of(one) == wanted.label:
+            return one
     raise UnknownNameError(
         f"{wanted.label} has no color to find partners for here.",
         hint="Name a colorant of the kit or range that is no blender.",
@@ -189,3 +203,395 @@ def show_gradient(
     together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
     made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
     return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)
+
+
+MOST_IN_GRID = 20
+"""Colors along each side of a grid: what can be told apart on a screen (chosen)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Overlay:
+    """Another color, what comes of one coat of both, and whether that is muddy."""
+
+    other: Shade
+    made: Shade
+    lost: float
+    """How much less chroma it has than the two alone on average; below 0 it grew."""
+    muddy: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OverlaysShown:
+    """A color of the supplies with each other one laid over it, and with it laid over each."""
+
+    kit: str
+    paper: str
+    colorant: Shade
+    over: tuple[Overlay, ...]
+    under: tuple[Overlay, ...]
+    notes: tuple[str, ...]
+
+
+def show_overlays(library: Library, colorant: str, supplies: Supplies) -> OverlaysShown:
+    """Lay each other color of the supplies over one, and under it, in one coat each."""
+    wanted = named_colorant(library, colorant, supplies)
+    bench = set_up(library, supplies)
+    shades = one_coats(bench.whole, without=bench.without)
+    own = shade_of(wanted, shades)
+    others = by_hue(one for one in shades if one is not own)
+    return OverlaysShown(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        colorant=own,
+        over=_overlays(bench.whole, [(own, one) for one in others], others),
+        under=_overlays(bench.whole, [(one, own) for one in others], others),
+        notes=bench.notes,
+    )
+
+
+def _overlays(
+    fit: AnyFit, pairs: Sequence[tuple[Shade, Shade]], others: Sequence[Shade]
+) -> tuple[Overlay, ...]:
+    """Lay pairs, the lower one first; those that ruin tools or work are left out."""
+    laid = [Recipe(below.recipe.steps + above.recipe.steps) for below, above in pairs]  # type: ignore[union-attr]
+    sound = [place for place, recipe in enumerate(laid) if not order_troubles(recipe)]
+    made = shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
+    return tuple(
+        _overlay(others[place], pairs[place], one) for place, one in zip(sound, made, strict=True)
+    )
+
+
+def _overlay(other: Shade, pair: tuple[Shade, Shade], made: Shade) -> Overlay:
+    alone, together = (np.hypot(*one.lab[1:]) for one in pair), np.hypot(*made.lab[1:])
+    lost = float(sum(alone) / 2.0 - together)
+    return Overlay(other, made, lost, lost >= thresholds()["mud"])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GridShown:
+    """Colors of the supplies, each laid over each."""
+
+    kit: str
+    paper: str
+    shades: tuple[Shade, ...]
+    """Of both sides, by hue and from light to dark."""
+    rows: tuple[tuple[Overlay, ...], ...]
+    """Over each of them in turn: every other one, as far as the order ruins nothing."""
+    left_out: int
+    notes: tuple[str, ...]
+
+    @property
+    def by_loss(self) -> tuple[Overlay, ...]:
+        """All of them, what lost most chroma first."""
+        laid = (one for row in self.rows for one in row)
+        return tuple(sorted(laid, key=lambda one: (-one.lost, one.made.name)))
+
+
+def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridShown:
+    """Lay each color of the supplies over each other one, in one coat each.
+
+    Parameters
+    ----------
+    skip
+        Where there are too many for one grid, they are spread over all hues; others come with
+        each number from 0.
+    """
+    bench = set_up(library, supplies)
+    every = by_hue(one_coats(bench.whole, without=bench.without))
+    stride = max(1, -(-len(every) // MOST_IN_GRID))
+    shades = every[skip % stride :: stride]
+    return GridShown(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        shades=shades,
+        rows=tuple(
+            _overlays(bench.whole, [(below, one) for one in others], others)
+            for below in shades
+            for others in [tuple(one for one in shades if one is not below)]
+        ),
+        left_out=len(every) - len(shades),
+        notes=bench.notes,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """A pile as it comes out, and what it is made of."""
+
+    kit: str
+    paper: str
+    recipe: Recipe
+    color: ColorInWords
+    alone: tuple[Shade, ...]
+    """Each of its steps by itself on the paper, bottom first."""
+    lost: float
+    """Chroma that layering takes; below 0 it grows."""
+    muddy: bool
+    turned: Recipe | None
+    turned_lab: FloatArray | None
+    turned_words: str
+    """The same the other way round, its color, and how that differs; None and empty where it
+    can't be done."""
+    lights: tuple[tuple[NamedLight, FloatArray], ...]
+    """What an eye used to each of the usual lights sees, in CIELAB."""
+    warnings: tuple[str, ...]
+    """Where the pile goes beyond what was swatched."""
+    notes: tuple[str, ...]
+
+
+def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
+    """Lay a pile, and see what comes of it.
+
+    Parameters
+    ----------
+    recipe
+        The pile in its text form, bottom first.
+
+    Raises
+    ------
+    BadRecipeError
+        For what is no recipe, or an order that ruins tools or work.
+    """
+    bench = set_up(library, replace(supplies, over=recipe))
+    fit, pile = bench.whole, bench.over
+    if not pile.steps:
+        raise BadRecipeError("Nothing was laid.", hint="Name a color, or touch one.")
+    made, lost = predict(fit, pile), chroma_lost(fit, pile)
+    alone = shades_of(fit, [(recipe_words(one), one) for s in pile.steps for one in [Recipe((s,))]])
+    turned = Recipe(pile.steps[::-1])
+    sound = len(pile.steps) > 1 and not order_troubles(turned)
+    other = predict(fit, turned).lab if sound else None
+    return Laid(
+        kit=bench.label,
+        paper=fit.paper.name,
+        recipe=pile,
+        color=in_words(made.lab),
+        alone=alone,
+        lost=lost,
+        muddy=lost >= thresholds()["mud"],
+        turned=turned if sound else None,
+        turned_lab=other,
+        turned_words=difference(made.lab, other).words if other is not None else "",
+        lights=tuple(
+            (one, lab_from_reflectance(made.reflectance, weights=one.weights))
+            for one in named_lights()
+            if one.usual
+        ),
+        warnings=made.warnings,
+        notes=bench.notes,
+    )
+
+
+FEW = 6
+SECTORS = 9
+"""Into how many hues a box is laid out (chosen)."""
+SAME_HUE = 30.0
+"""How far shadow and light may turn from a color's hue [degrees of IPT] (chosen)."""
+A_STEP = 0.6
+"""How much lighter or darker they are at least [value] (chosen)."""
+GRAY = 0.03
+"""Chroma of IPT below which a hue says nothing (chosen)."""
+
+
+def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
+    """Return one coat of each colorant as it was measured on a paper; replicates on the mean."""
+    with library.look() as work:
+        stored = work.swatches(paper=paper)
+    coats: dict[Colorant, list[FloatArray]] = {}
+    for swatch in (one.swatch for one in stored if one.swatch.hours is None):
+        colorant = next(iter(swatch.recipe.colorants), None)
+        if colorant and not colorant.blender and swatch.recipe == Recipe((Step(colorant),)):
+            coats.setdefault(colorant, []).append(swatch.reflectance)
+    return tuple(
+        shade(one.name, lab_from_reflectance(np.mean(spectra, axis=0)), Recipe((Step(one),)))
+        for one, spectra in coats.items()
+    )
+
+
+def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
+    """Return shades by hue and from light to dark; grays come last."""
+
+    def sector(one: Shade) -> int:
+        return SECTORS if one.chroma < GRAY else int(one.hue % 360.0 // (360.0 / SECTORS))
+
+    return tuple(sorted(shades, key=lambda one: (sector(one), -one.value, one.name)))
+
+
+def in_box(library: Library, shades: Sequence[Shade], supplies: Supplies) -> tuple[Shade, ...]:
+    """Return those that are at hand, by hue and from light to dark; grays come last."""
+    owned = _owned(library, supplies)
+    return by_hue(one for one in shades if label_of(one) in owned)
+
+
+def neighbors_of(
+    library: Library, lab: FloatArray, supplies: Supplies, shades: Sequence[Shade]
+) -> tuple[tuple[Shade, ...], ...]:
+    """Return what lies near a color, shape (3,), in what is at hand and beyond it.
+
+    In what is at hand the nearest, then what is lighter and what is darker of about the same hue,
+    the nearest in value first; and the nearest beyond it.
+
+    Parameters
+    ----------
+    shades
+        All that was measured on that paper.
+    """
+    owned = _owned(library, supplies)
+    own = [one for one in shades if label_of(one) in owned]
+    rest = [one for one in shades if label_of(one) not in owned]
+    wanted = shade("", lab)
+    alike = [one for one in own if _same_hue(wanted, one)]
+    steps = [(one.value - wanted.value, one) for one in alike]
+    return (
+        _nearest(own, lab),
+        _by_step((step, one) for step, one in steps if step > A_STEP),
+        _by_step((-step, one) for step, one in steps if -step > A_STEP),
+        _nearest(rest, lab),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Twin:
+    """Two colors that are nearly the same; what isn't owned stands second."""
+
+    first: Shade
+    second: Shade
+    off: float
+    """CIEDE2000 between them."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetBesideBox:
+    """A set that isn't owned as a whole: what of it the box has already, and what would be new."""
+
+    name: str
+    twins: tuple[Twin, ...]
+    new: tuple[Shade, ...]
+    """The farthest from all that is owned first."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TwinsFound:
+    """What is nearly the same, one coat of each compared on a paper."""
+
+    kit: str
+    paper: str
+    own: tuple[Twin, ...]
+    """Within the box, the nearest first."""
+    sets: tuple[SetBesideBox, ...]
+
+
+def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
+    """Look for what is nearly the same within a box, and between it and each set beyond it."""
+    shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
+    own = [one for one in shades if label_of(one) in owned]
+    rest = [one for one in shades if label_of(one) not in owned]
+    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
+    return TwinsFound(
+        supplies.kit or ", ".join(supplies.ranges),
+        supplies.paper,
+        _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
+        tuple(
+            _beside(name, own, [o for o in rest if label_of(o).startswith(f"{name}/")])
+            for name in names
+        )
+        if own
+        else (),
+    )
+
+
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> SetBesideBox:
+    nearest = [min((Twin(one, o, _off(one, o)) for one in own), key=_by_off) for o in theirs]
+    twins = _sorted(nearest)
+    new = sorted((one for one in nearest if one not in twins), key=_by_off, reverse=True)
+    return SetBesideBox(name, twins, tuple(one.second for one in new))
+
+
+def _off(first: Shade, second: Shade) -> float:
+    return float(ciede2000(np.asarray(first.lab), np.asarray(second.lab)))
+
+
+def _by_off(twin: Twin) -> tuple[float, str]:
+    return twin.off, twin.first.name
+
+
+def _sorted(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
+    near = thresholds()["tolerance class"]
+    return tuple(sorted((one for one in pairs if one.off <= near), key=_by_off))
+
+
+def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
+    """Return the labels of what is at hand; a box may be empty."""
+    with library.look() as work:
+        named = [work.find_range(name).name for name in supplies.ranges]
+        owned = [c for name in named for c in work.colorants(name)]
+        return frozenset(c.label for c in (work.kit(supplies.kit) if supplies.kit else owned))
+
+
+def label_of(one: Shade) -> str:
+    """Return the label of what a shade is one coat of; empty where nobody said how to make it."""
+    return one.recipe.colorants[0].label if one.recipe else ""
+
+
+def _same_hue(wanted: Shade, other: Shade) -> bool:
+    if wanted.chroma < GRAY or other.chroma < GRAY:
+        return max(wanted.chroma, other.chroma) < GRAY
+    return bool(abs(turn(wanted.hue, other.hue)) <= SAME_HUE)
+
+
+def _nearest(shades: Sequence[Shade], lab: FloatArray) -> tuple[Shade, ...]:
+    if not shades:
+        return ()
+    off = ciede2000(np.array([one.lab for one in shades]), lab)
+    return tuple(shades[place] for place in np.argsort(off, kind="stable")[:FEW])
+
+
+def _by_step(steps: Iterable[tuple[float, Shade]]) -> tuple[Shade, ...]:
+    return tuple(one for _, one in sorted(steps, key=lambda step: (step[0], step[1].name))[:3])
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRanges:
+    """Two ranges, the paper, and how near counts as reached."""
+
+    first: str
+    second: str
+    paper: str = ""
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class RangesCompared:
+    """The comparison, with its plots as SVG text."""
+
+    paper: str
+    tolerance: str
+    comparison: Comparison
+    svg: tuple[str, ...]
+
+
+def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
+    """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    both = ranges_named(library, (request.first, request.second))
+    names, coats, recipes, paper = [], [], [], ""
+    for name in both:
+        label, shades, found, paper = _range(library, name, request.paper)
+        names.append(label)
+        coats.append(shades)
+        recipes.append(found)
+    made = compare(
+        (names[0], names[1]),
+        (coats[0], coats[1]),
+        (recipes[0], recipes[1]),
+        tolerance=TOLERANCES[request.tolerance],
+    )
+    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
+
+
+def _range(
+    library: Library, name: str, paper: str
+) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
+    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    limits = Limits(steps=2, coats=2, without=bench.without)
+    shades = one_coats(bench.whole, without=bench.without)
+    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

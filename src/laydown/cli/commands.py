@@ -187,7 +187,7 @@ class LazyNouns(Noun):
     Parameters
     ----------
     members
-        Name to (module, attribute, words for the overview).
+        Name to (module beside this one, attribute, words for the overview).
     """
 
     def __init__(
@@ -205,7 +205,9 @@ class LazyNouns(Noun):
         if cmd_name not in self.members:
             return None
         module, attribute, _ = self.members[cmd_name]
-        command: click.Command = getattr(importlib.import_module(module), attribute)
+        command: click.Command = getattr(
+            importlib.import_module(f"{__package__}.{module}"), attribute
+        )
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile, write_file
+from laydown.app.tasks import GivenFile, write_file
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
@@ -130,7 +130,7 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
 
 def say_if_long(total: int, seconds: float, *, recipes: bool) -> None:
     """Say how long something may take, and what is sooner done where recipes are counted."""
-    from laydown.app.waits import wait_words
+    from laydown.app.tasks import wait_words
 
     wait = wait_words(seconds, recipes=total if recipes else 0)
     fewer = " --steps 2 or --coats 2 is sooner done." if recipes else ""
@@ -285,8 +285,7 @@ def ask(
     progress
         What a bar is called that shows how far the task has come; empty for none.
     """
-    from laydown.app.tasks import do
-    from laydown.app.waits import BY_CLOCK, told_if_long
+    from laydown.app.tasks import BY_CLOCK, do, told_if_long
 
     command = click.get_current_context().command
     (task, *_) = command.tasks if isinstance(command, commands.Verb) else ()

@@ -62,16 +62,16 @@ def new(
         raise click.UsageError("--passage goes with --sheet; a LIST has a column for passages.")
     if paper and sheet is not None:
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
-    from laydown.app.lessons.lessons import NewLesson, new_lesson
+    from laydown.app.lessons.lessons import new_lesson, write_lesson
 
     content = console.read_if(list_, most=allowed_sizes.LIST)
     together = tuple(_passage(text) for text in passages)
     with console.library_in_use() as library:
         fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
-        made = new_lesson(library, NewLesson(content, console.source_of(list_), **fields))
-    console.show(made, lambda m: m.text)
-    console.say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
-    for trouble in made.lesson.troubles:
+        made = new_lesson(library, content, console.source_of(list_), **fields)
+    console.show(made, lambda lesson: write_lesson(lesson).decode())
+    console.say(f"“{made.title}”: {counted(len(made.colors), 'color')}.")
+    for trouble in made.troubles:
         console.say(trouble)
     console.suggest("laydown lesson convert FILE --kit KIT")
 
@@ -100,13 +100,14 @@ def show_one(file: str) -> None:
 
 
 def _shown(found: "LessonShown") -> str:
+    lesson = found.lesson
     rows = [
-        [c.passage, c.role, c.name, c.color.words, f"{c.color.value:.1f}", c.origin.value]
-        for c in found.colors
+        [c.passage, c.role, c.name, looks.words, f"{looks.value:.1f}", c.target.origin.value]
+        for c, looks in zip(lesson.colors, found.looks, strict=True)
     ]
-    head = f"“{found.title}”" + (f" on {found.paper}" if found.paper else "")
+    head = f"“{lesson.title}”" + (f" on {lesson.paper}" if lesson.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *found.notes, *found.troubles, "", table])
+    return "\n".join([head, *lesson.notes, *found.troubles, "", table])
 
 
 @lesson.verb(
@@ -284,6 +285,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     Colors are told by their names. With -o NAME.csv every color of everyone is listed.
     """
     from laydown.app.lessons import packs
+    from laydown.app.lessons.lessons import LessonAsked
 
     parted = [text.partition("=") for text in returns]
     if not all(person and name for person, _, name in parted):
@@ -292,7 +294,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
         (person, console.given_file(name, most=allowed_sizes.LIST)) for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
-    gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
+    gathered = packs.gather_lessons(LessonAsked(content, console.source_of(file), returns=backs))
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
@@ -301,7 +303,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
 
 def _gathered(found: "packs.LessonsGathered") -> str:
     rows = [
-        [p.person, p.paper, p.colors, f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
+        [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
         for p in found.people
     ]
     return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
@@ -341,7 +343,7 @@ def _listed(lessons: "Sequence[KeptLesson]") -> str:
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
     found = console.ask(number)
-    console.show(found, lambda f: f.text)
+    console.show(found.content.decode(), str, under="text")
 
 
 @lesson.verb("remove", tasks=["remove_lesson"], example="laydown lesson remove 3")

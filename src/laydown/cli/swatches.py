@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed
+    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
 
 FORMS = click.Choice(("csv", "cgats", "cxf"))
 FLAGS = {
@@ -105,12 +105,10 @@ def export(range_: str, paper: str, form: str | None) -> None:
     wanted = form or (
         "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
     )
-    made = console.ask(wanted, range=range_, paper=paper)
-    if commands.settings().as_json:
-        console.show(made, lambda m: m.text)
-    else:
-        console.give_text(made.text)
-    console.say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
+    count, content = console.ask(wanted, range=range_, paper=paper)
+    told = {"form": wanted, "swatches": count, "text": content.decode()}
+    console.show(told, lambda told: str(told["text"]))
+    console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
 @swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
@@ -137,18 +135,20 @@ def _listed(found: "Swatches") -> str:
     return columns(header, [_row(s) for s in found.swatches])
 
 
-def _row(swatch: "SwatchListed") -> list[object]:
-    from laydown.app.encoding import plain
+def _row(stored: "StoredSwatch") -> list[object]:
+    from laydown.app.words import reflectance_in_words
+    from laydown.media.recipe import format_recipe
 
+    swatch, looks = stored.swatch, reflectance_in_words(stored.swatch.reflectance)
     remarks = ["XYZ only"] if swatch.basis == "xyz" else []
     remarks += [] if swatch.hours is None else [f"read after {swatch.hours:g} h"]
     return [
-        swatch.id,
+        stored.id,
         swatch.paper,
-        plain(swatch.recipe) or "bare paper",
-        f"{swatch.color.value:.1f}",
-        *(tenths(number) for number in swatch.color.lab),
-        swatch.color.words,
+        format_recipe(swatch.recipe, with_range=True) or "bare paper",
+        f"{looks.value:.1f}",
+        *(tenths(number) for number in looks.lab),
+        looks.words,
         ", ".join([*remarks, *sorted(swatch.flags)]),
     ]
 

@@ -7,6 +7,7 @@ near the bounds here.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime
 from operator import itemgetter
 from typing import Any
 
@@ -15,6 +16,7 @@ from sqlalchemy import (
     Boolean,
     Column,
     Connection,
+    DateTime,
     Double,
     Integer,
     LargeBinary,
@@ -197,6 +199,52 @@ class ContentColumn(KeptColumn):
         """See `KeptColumn.passing`."""
         longest = self.longest
         return lambda value: isinstance(value, bytes) and len(value) <= longest
+
+
+def now() -> datetime:
+    """Return the present moment, in UTC, to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def file_stamp(moment: datetime) -> str:
+    """Write a moment so that it may stand in a file name.
+
+    Examples
+    --------
+    >>> file_stamp(datetime(2026, 5, 4, 18, 30, tzinfo=UTC))
+    '20260504-183000'
+    """
+    return moment.strftime("%Y%m%d-%H%M%S")
+
+
+class Moment(KeptColumn):
+    """A moment; databases that know no time zones hold it as UTC."""
+
+    impl = DateTime
+
+    def __init__(self, *, missing: bool = False) -> None:
+        super().__init__(True, missing=missing)  # with its time zone, where there are such
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn any aware moment into UTC."""
+        del dialect
+        return None if value is None else value.astimezone(UTC)
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """Say of what comes back that it is UTC, see `KeptColumn.taker`."""
+
+        def taken(value: Any) -> Any:
+            if value is None:
+                return self.refuse(value)
+            try:
+                moment = read(value) if read else value
+                return (
+                    moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+                )
+            except WRONG:
+                return self.refuse(value)
+
+        return taken
 
 
 class JsonColumn(KeptColumn):

@@ -11,8 +11,8 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, delete, func, select, update
 
 from laydown.errors import UnknownNameError
+from laydown.store.files import present
 from laydown.store.records import Job, State
-from laydown.store.server import present
 from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows

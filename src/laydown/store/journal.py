@@ -26,7 +26,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
-from laydown.store import columns, records, server, stamps, trouble
+from laydown.store import columns, files, records, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
@@ -59,7 +59,7 @@ def close(session: Session, label: str, when: datetime) -> None:
     if not entries:
         return
     _forget_undone(session)
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=files.person(session))
     session.add(change)
     session.flush()
     columns.insert_all(
@@ -96,7 +96,7 @@ def history(
     """
     such = ChangeRow.id < 0 if undone else ChangeRow.id > 0
     if undone or own:
-        such &= ChangeRow.who == server.person(session)
+        such &= ChangeRow.who == files.person(session)
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
         .join(JournalRow, JournalRow.change_id == ChangeRow.id)
@@ -161,7 +161,7 @@ def do_again(session: Session) -> records.Change:
 
 def _last(session: Session, such: ColumnElement[bool]) -> ChangeRow | None:
     """Return the last such change of who is at work."""
-    own = select(ChangeRow).where(such, ChangeRow.who == server.person(session))
+    own = select(ChangeRow).where(such, ChangeRow.who == files.person(session))
     return session.scalar(own.order_by(ChangeRow.id.desc()).limit(1).with_for_update())
 
 
@@ -267,7 +267,7 @@ def _plain(value: Any) -> Any:
 def _values(table: Table, image: Image) -> Image:
     return {
         name: datetime.fromisoformat(value)
-        if value is not None and isinstance(table.c[name].type, stamps.Moment)
+        if value is not None and isinstance(table.c[name].type, columns.Moment)
         else value
         for name, value in image.items()
     }

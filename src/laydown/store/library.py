@@ -17,41 +17,97 @@ How it is used
 then ``work``.
 """
 
+import json
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine
+from sqlalchemy import (
+    Connection,
+    Engine,
+    Integer,
+    Table,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+    text,
+    type_coerce,
+)
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, LookOnlyError
+from laydown.media.legible import name_key
 from laydown.store import journal
-from laydown.store.copying import copy_rows
+from laydown.store.columns import LONGEST_PAYLOAD, now
 from laydown.store.files import (
     Location,
+    Presence,
+    clear_left,
     copy_file,
     find_location,
     keep_private,
     make_engine,
+    passing_folder,
     use_our_journal,
 )
-from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
-from laydown.store.lessons import Lessons
-from laydown.store.lightfastness import Ratings
+from laydown.store.kept_files import Lessons, Plans
+from laydown.store.lightfastness import PanMarks, Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
-from laydown.store.pan_marks import PanMarks
-from laydown.store.passing import clear_left, passing_folder
-from laydown.store.plans import Plans
 from laydown.store.records import Change, FitKey
 from laydown.store.restoring import put_in_place
-from laydown.store.server import Presence
 from laydown.store.sheets import Sheets
-from laydown.store.stamps import now
+from laydown.store.shelf import Shelf
 from laydown.store.swatches import SwatchShelf
+from laydown.store.tables import FitRow, LibraryTable
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+
+class FitShelf(Shelf):
+    """The kept fits of a library: a cache, never part of what undo takes back."""
+
+    def fit(self, key: FitKey) -> str | None:
+        """Return the kept fit for exactly this key, as its owner wrote it, or None."""
+        ranges, paper = _place(key)
+        return self.session.scalar(
+            select(FitRow.payload).where(
+                FitRow.ranges == ranges,
+                FitRow.paper == paper,
+                FitRow.model_version == key.model_version,
+                FitRow.swatch_hash == key.swatch_hash,
+                func.length(FitRow.payload) <= LONGEST_PAYLOAD,  # a longer one is none of ours
+            )
+        )
+
+    def keep_fit(self, key: FitKey, payload: str) -> None:
+        """Keep a fit (JSON text) in place of any other of the same ranges and paper.
+
+        One that is too long to be read again is not kept.
+        """
+        if len(payload) > LONGEST_PAYLOAD:
+            return
+        ranges, paper = _place(key)
+        self.session.execute(delete(FitRow).where(FitRow.ranges == ranges, FitRow.paper == paper))
+        self.session.add(
+            FitRow(
+                ranges=ranges,
+                paper=paper,
+                model_version=key.model_version,
+                swatch_hash=key.swatch_hash,
+                payload=payload,
+            )
+        )
+        self.session.flush()
+
+
+def _place(key: FitKey) -> tuple[str, str]:
+    return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
+
 
 # One command's work on the library: everything it reads and writes, in one transaction.
 #
@@ -286,3 +342,89 @@ def library_to_mend(location: str | Path | None = None) -> Library:
     except LibraryError:
         found = find_location(location)
         return Library(make_engine(found), found)
+
+
+LEFT_BEHIND = frozenset({FitRow.__tablename__})
+"""What is fitted anew from swatches."""
+AT_ONCE = 500
+"""Rows in memory together."""
+
+
+def tables() -> list[Table]:
+    """Return the tables to be copied, those that others refer to first."""
+    return [t for t in LibraryTable.metadata.sorted_tables if t.name not in LEFT_BEHIND]
+
+
+def copy_rows(source: Engine, target: Engine, *, name: str) -> None:
+    """Copy every row, in one transaction, from a library as it is at one moment into an empty one.
+
+    Kept fits stay behind. Numbers that were given and taken back are never given again there
+    either.
+
+    Parameters
+    ----------
+    source, target
+        Of two libraries, both brought up to date.
+    name
+        Of the target, for the message.
+
+    Raises
+    ------
+    LibraryError
+        Where something is in the target already.
+    """
+    looking = source.execution_options(reads_only=True)
+    with looking.connect() as old, target.begin() as new:
+        if any(new.scalar(select(exists(select(table)))) for table in tables()):
+            raise LibraryError(
+                f"{name} is a library with something in it already.",
+                hint="Copy to a new file, or to a database that is empty.",
+            )
+        given = numbers_given(old)
+        for table in tables():
+            for rows in _some_at_once(old, table):
+                new.execute(insert(table), rows)
+            _give_on_after(new, table, given.get(table.name, 0))
+
+
+def _some_at_once(connection: Connection, table: Table) -> Iterator[list[dict[str, Any]]]:
+    asked = select(table).order_by(*table.primary_key).execution_options(yield_per=AT_ONCE)
+    for rows in connection.execute(asked).mappings().partitions():
+        yield [dict(row) for row in rows]
+
+
+def numbers_given(connection: Connection) -> dict[str, int]:
+    """Return the last number that each table gave, where it gives none twice."""
+    if connection.dialect.name == "sqlite":
+        asked = "SELECT name, seq FROM sqlite_sequence"
+        return {name: int(last) for name, last in connection.execute(text(asked))}
+    found = {}
+    for table in tables():
+        if sequence := _sequence(connection, table):
+            row = connection.execute(text(f"SELECT last_value, is_called FROM {sequence}")).one()
+            found[table.name] = int(row[0]) if row[1] else 0
+    return found
+
+
+def _sequence(connection: Connection, table: Table) -> str:
+    """Return what gives the numbers of a table on a server; empty where nothing does."""
+    if "id" not in table.c:
+        return ""
+    asked = select(func.pg_get_serial_sequence(table.name, "id"))
+    return str(connection.scalar(asked) or "")
+
+
+def _give_on_after(connection: Connection, table: Table, given: int) -> None:
+    """Have a table go on with the numbers after the last one given, or the highest there is."""
+    if "id" not in table.c:
+        return
+    # as any number: of no rows there is no highest, which isn't a row's missing number
+    highest = type_coerce(func.max(table.c.id), Integer)
+    last = max(given, connection.scalar(select(highest)) or 0)
+    if connection.dialect.name == "sqlite":
+        asked = text("UPDATE sqlite_sequence SET seq = :last WHERE name = :name")
+        connection.execute(asked, {"last": last, "name": table.name})
+    elif last and (sequence := _sequence(connection, table)):
+        connection.execute(
+            text("SELECT setval(:sequence, :last)"), {"sequence": sequence, "last": last}
+        )

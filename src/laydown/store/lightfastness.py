@@ -1,4 +1,4 @@
-"""What light does to the colorants of a library: stated classes, and tests in a window."""
+"""What is said of single colorants: classes of lightfastness, tests in a window, marks of pans."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,16 +7,17 @@ import numpy as np
 from sqlalchemy import select
 
 from laydown.color.arrays import FloatArray
-from laydown.errors import LightfastnessError
+from laydown.errors import LightfastnessError, PanMarkError
 from laydown.media.legible import name_key
 from laydown.media.light.exposure import Span
 from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.light.window_test import WindowReading
-from laydown.media.recipe import Colorant
+from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
+from laydown.media.recipe import Colorant, Medium
+from laydown.store.columns import now
 from laydown.store.shelf import Shelf
-from laydown.store.stamps import now
 from laydown.store.supplies import colorant_of, colorant_row, said_of_colorants
-from laydown.store.tables import ColorantRow, LightfastnessRow, WindowReadingRow
+from laydown.store.tables import ColorantRow, LightfastnessRow, PanMarkRow, WindowReadingRow
 from laydown.store.trouble import from_rows
 
 LONGEST_REMARK = 300
@@ -171,3 +172,37 @@ def _same(one: WindowTest, other: WindowTest) -> bool:
 def _numbers(reading: WindowReading) -> FloatArray:
     dose = reading.dose
     return np.concatenate([[dose.low, dose.high, reading.noise], reading.before, reading.after])
+
+
+class PanMarks(Shelf):
+    """Marks of pans in a library; see `Work.pan_marks`."""
+
+    @from_rows
+    def all(self) -> tuple[MarkedPan, ...]:
+        """Return all pans of which anything is said, sorted by range and name."""
+        said = said_of_colorants(self.session, PanMarkRow)
+        return tuple(MarkedPan(pan, parse_marks([row.marks])) for pan, row in said)
+
+    def mark(self, colorant: Colorant, marks: tuple[PanMark, ...]) -> None:
+        """Say all that is to be said of a pan; no marks take back what was.
+
+        Raises
+        ------
+        PanMarkError
+            For a colorant that is no pan.
+        """
+        owner = colorant_row(self.session, colorant)
+        if owner.range.medium != Medium.WASH:
+            raise PanMarkError(
+                f"{colorant.label} is no pan of watercolor, and only pans are marked.",
+                hint="Choose a pan. Markers and pencils are told apart by their swatches alone.",
+            )
+        row = self.session.get(PanMarkRow, owner.id)
+        if not marks:
+            if row is not None:
+                self.session.delete(row)
+        elif row is None:
+            self.session.add(PanMarkRow(colorant=owner, marks=" ".join(marks)))
+        else:
+            row.marks = " ".join(marks)
+        self.session.flush()

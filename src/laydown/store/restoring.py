@@ -14,13 +14,11 @@ from laydown.errors import LibraryError, TooLargeError
 from laydown.media.legible import checked_name, name_key
 from laydown.store import files
 from laydown.store.columns import shortened
+from laydown.store.files import passing_folder
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
-from laydown.store.lightfastness import Ratings
-from laydown.store.migrating import revision_of_file, run_steps
-from laydown.store.own_objects import VERSION_TABLE
-from laydown.store.pan_marks import PanMarks
-from laydown.store.passing import passing_folder
+from laydown.store.lightfastness import PanMarks, Ratings
+from laydown.store.migrating import VERSION_TABLE, revision_of_file, run_steps
 from laydown.store.sheets import Sheets
 from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import (

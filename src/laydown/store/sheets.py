@@ -13,8 +13,8 @@ from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
+from laydown.store.columns import now
 from laydown.store.shelf import SharedFields, Shelf
-from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
 

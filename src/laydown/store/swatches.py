@@ -28,7 +28,7 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, journal, shelf, stamps, supplies, trouble
+from laydown.store import columns, journal, shelf, supplies, trouble
 from laydown.store.records import Added, Coverage, StoredSwatch
 from laydown.store.tables import (
     BANDS,
@@ -322,7 +322,7 @@ class SwatchShelf(supplies.SupplyShelf):
         before = {known.name for known in self.ranges()}
         colorants = self.add_colorants(c for swatch in swatches for c in swatch.keys)
         papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
-        repeated = _add_records(self.session, swatches, papers, when or stamps.now())
+        repeated = _add_records(self.session, swatches, papers, when or columns.now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
         count = len(swatches) - len(repeated)
         return Added(count, tuple(repeated), ranges, new_papers, colorants)

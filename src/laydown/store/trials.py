@@ -16,9 +16,9 @@ from sqlalchemy import delete, select, update
 from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.recipe import Colorant, Recipe, format_recipe, parse_recipe
+from laydown.store.columns import now
 from laydown.store.records import StoredTrial, TrialEntry
 from laydown.store.shelf import SharedFields, Shelf
-from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
 from laydown.store.tables import MOST_PICTURE, FinishedRow, PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows

@@ -8,10 +8,9 @@ from urllib.parse import quote, unquote
 from fastapi import Depends, Form, Query, Request
 from pydantic import BaseModel, BeforeValidator, Field
 
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.invented import INVENTED
+from laydown.app.fits import Supplies
 from laydown.app.matches.colors import USUAL_K_L, Asking
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import INVENTED, names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.recipe import Medium

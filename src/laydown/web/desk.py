@@ -11,7 +11,7 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.colors import Tables
-from laydown.app.waits import told_if_long, wait_words
+from laydown.app.tasks import told_if_long, wait_words
 from laydown.errors import TakesLongError
 from laydown.match.ranking import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace

@@ -13,8 +13,8 @@ from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from laydown.app.given_file import GivenFile
 from laydown.app.reports import write_report
+from laydown.app.tasks import GivenFile
 from laydown.bare_picture import bare
 from laydown.errors import BadFileError
 from laydown.media.legible import tidy_name

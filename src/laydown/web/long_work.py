@@ -5,8 +5,8 @@ from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, Depends, Request, Response
 
+from laydown.app.encoding import to_text
 from laydown.app.jobs import Job, Jobs
-from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
 from laydown.web.asking import Number
 from laydown.web.desk import AtDesk, AtJobs, Desk

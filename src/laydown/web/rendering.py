@@ -13,11 +13,11 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from scipy.special import ndtri
 
 import laydown
-from laydown.app.invented import INVENTED
 from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
 from laydown.app.light.life import classes_said, light_words, part_name
 from laydown.app.matches.colors import Asking, surety_words
 from laydown.app.pictures.plans import gray_of_step
+from laydown.app.supplies.names import INVENTED
 from laydown.app.words import in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.match.acceptance import acceptance_words, chance_words, closeness

@@ -11,12 +11,12 @@ from pathlib import Path, PurePath
 from typing import Any
 
 import laydown
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import write_file
-from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
-from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
+from laydown.app.fits import Supplies
+from laydown.app.lessons.lessons import LessonAsked, convert_lesson
+from laydown.app.lessons.pages import make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking
+from laydown.app.tasks import write_file
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
 from laydown.match.ranking import Watch
 from laydown.store.library import Library
@@ -166,11 +166,10 @@ def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None
 
 
 def _made(library: Library, name: str, content: bytes, form: str, asking: Asking) -> bytes:
+    asked = LessonAsked(content, name, asking, turns=0)
     if form == PAGE:
-        page = make_lesson_page(library, MakeLessonPage(content, name, asking))
-        return page.html.encode()
-    converted = convert_lesson(library, ConvertLesson(content, name, asking, turns=0))
-    return write_chart(converted.together, form)
+        return make_lesson_page(library, asked).html.encode()
+    return write_chart(convert_lesson(library, asked).together, form)
 
 
 def _file_name(lesson: str, label: str, paper: str, form: str) -> str:

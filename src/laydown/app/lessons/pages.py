@@ -2,17 +2,17 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.invented import marked_invented
-from laydown.app.lessons.lessons import read_lesson
+from laydown.app.fits import SuppliesAtHand, set_up
+from laydown.app.lessons.lessons import LessonAsked, read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.app.supplies.names import marked_invented
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
@@ -41,30 +41,6 @@ REACHED = 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class MakeLessonPage:
-    """A lesson file, the ranges that students may own parts of, and how colors are looked for."""
-
-    file: bytes
-    source: str
-    asking: Asking = field(default_factory=Asking)
-    address: str = ""
-    """Where the page will stand on the web, for a square code to print; empty for none."""
-    ticked: tuple[str, ...] = ()
-    """Kits, each with a code of its own that opens the page with what it holds ticked."""
-
-
-@dataclass(frozen=True, slots=True)
-class MakeRangePage:
-    """A range to be converted, and how: the ranges that students may own parts of are in it."""
-
-    range: str
-    asking: Asking = field(default_factory=Asking)
-    address: str = ""
-    ticked: tuple[str, ...] = ()
-    """As in `MakeLessonPage`."""
-
-
-@dataclass(frozen=True, slots=True)
 class PageMade:
     """A page as one HTML file."""
 
@@ -79,7 +55,7 @@ class PageMade:
 
 
 def make_lesson_page(
-    library: Library, request: MakeLessonPage, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> PageMade:
     """Make the page that answers for a lesson, whatever a student owns of some ranges."""
     codes = _codes(library, request.address, request.ticked)
@@ -93,7 +69,7 @@ def make_lesson_page(
 
 
 def make_range_page(
-    library: Library, request: MakeRangePage, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> PageMade:
     """Make the page that converts a whole range, color by color, as a page for a lesson does."""
     codes = _codes(library, request.address, request.ticked)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
+from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.matches.charts import targets_asked
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
 from laydown.app.words import ColorInWords, fill, in_words

@@ -5,8 +5,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, set_up
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
 from laydown.app.matches.charts import targets_asked
 from laydown.app.matches.colors import Asking, find_match, find_matches

@@ -6,11 +6,11 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import paper_named
 from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import in_ranges, said
 from laydown.app.swatches import swatches_in
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import measured_color

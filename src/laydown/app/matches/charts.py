@@ -6,8 +6,7 @@ from functools import cache
 from pathlib import PurePath
 
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.invented import marked_invented
+from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import (
     FitAtHand,
@@ -16,6 +15,7 @@ from laydown.app.matches.targets import (
     settle_targets,
     targets_of_lesson,
 )
+from laydown.app.supplies.names import marked_invented
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
 from laydown.documents.files.targets import TargetRow, read_targets

@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 import numpy as np
 
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
+from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.papers import usual_papers
@@ -108,14 +108,6 @@ class Asking:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CandidateInWords:
-    """A candidate with its color in words beside its numbers."""
-
-    color: ColorInWords
-    candidate: Candidate
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class ColorMatched:
     """The answer for one wanted color."""
 
@@ -126,10 +118,9 @@ class ColorMatched:
     """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
-    best: CandidateInWords
-    single: CandidateInWords
-    alternatives: tuple[CandidateInWords, ...]
-    """As the match has them, each with its color in words."""
+    best: Candidate
+    single: Candidate
+    alternatives: tuple[Candidate, ...]
     considered: int
     notes: tuple[str, ...]
     next_swatch: str
@@ -249,17 +240,13 @@ def _told(found: Match, bench: SuppliesAtHand, asking: Asking) -> ColorMatched:
         over=bench.over,
         target=found.target,
         wanted=in_words(found.target.lab),
-        best=_with_words(found.best),
-        single=_with_words(found.single),
-        alternatives=tuple(_with_words(c) for c in found.alternatives),
+        best=found.best,
+        single=found.single,
+        alternatives=found.alternatives,
         considered=found.considered,
         notes=found.notes,
         next_swatch=found.next_swatch,
     )
-
-
-def _with_words(candidate: Candidate) -> CandidateInWords:
-    return CandidateInWords(in_words(candidate.prediction.lab), candidate)
 
 
 NINE_IN_TEN_BELOW = 1.28
@@ -275,9 +262,9 @@ def color_numbers(color: ColorInWords) -> str:
     return f"L* {L} a* {a} b* {b} ({screen})"
 
 
-def surety_words(seen: CandidateInWords) -> str:
+def surety_words(seen: Candidate) -> str:
     """Say how far the value that comes out may lie from the one predicted."""
-    deviation = float(seen.candidate.prediction.covariance[0, 0]) ** 0.5 / 10
+    deviation = float(seen.prediction.covariance[0, 0]) ** 0.5 / 10
     spread = max(NINE_IN_TEN_BELOW * deviation, LEAST_SPREAD)
     return f"value ± {spread:.1f} in 80 of 100"
 
@@ -311,17 +298,16 @@ def key_of(space: RecipeSpace) -> str:
     return content.hexdigest()
 
 
-@dataclass(slots=True, eq=False)
 class Tables:
-    """The tables of one task that asks many colors of a kit: made when they are worth it.
+    """The tables of one task that asks so many colors of a kit: made when they are worth it.
 
     The answers are those without tables. A kit under other limits, or over something else, has a
     table of its own, made when it is asked a second time.
     """
 
-    colors: int
-    asked: set[str] = field(default_factory=set)
-    held: dict[str, ColoredPart] = field(default_factory=dict)
+    def __init__(self, colors: int) -> None:
+        self.colors, self.asked = colors, set[str]()
+        self.held: dict[str, ColoredPart] = {}
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -378,7 +364,7 @@ def fix_color(
         )
     bare = replace(asking, supplies=replace(supplies, over=""))
     mended, fresh = (match_color(library, wanted, one, finder=finder) for one in (asking, bare))
-    on_top, afresh = mended.best.candidate, fresh.best.candidate
+    on_top, afresh = mended.best, fresh.best
     nearer = on_top.difference.delta_e - afresh.difference.delta_e >= thresholds()["noticeable"]
     return Fixed(mended, fresh, nearer and on_top.acceptance < POOR)
 

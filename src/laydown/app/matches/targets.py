@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
 from laydown.color.typed import FORMS, HINT, Form, typed_color

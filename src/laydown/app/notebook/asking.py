@@ -8,13 +8,16 @@ from math import exp
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.fits.kept import (
+from laydown.app.fits import (
     ENOUGH_TRIALS,
     NOT_YET_YOURS,
+    Supplies,
+    SuppliesAtHand,
     as_trial,
     hand_in_words,
+    look_up,
     own_trials,
+    set_up,
     taught_fit,
     teach,
 )

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from laydown.app.given_file import GivenFile
 from laydown.app.notebook.trials import check_photograph, checked_day
+from laydown.app.tasks import GivenFile
 from laydown.documents.files.lessons import read_lesson
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.legible import checked_name

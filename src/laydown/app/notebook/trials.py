@@ -14,12 +14,12 @@ import numpy as np
 from PIL import Image
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import paper_named
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import settle_targets
 from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance

@@ -7,17 +7,15 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import LessonMade
+from laydown.app.fits import paper_named
 from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import WHITE_D50, lab_from_xyz, xyz_from_reflectance
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.files.lessons import write_lesson
 from laydown.documents.files.plans import (
     change_in_words,
     is_plan,
@@ -36,14 +34,22 @@ from laydown.imaging.balance import (
 )
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
+from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.edits import Edit, edited
-from laydown.plan.picture.picture import PicturePlan, PlanRules, Region, color_of_regions
+from laydown.plan.picture.picture import (
+    KitPicture,
+    PaletteColor,
+    PicturePlan,
+    PlanRules,
+    Region,
+    color_of_regions,
+)
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
 from laydown.sheet.page import CellBox
+from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
-from laydown.store.plans import KeptPlan
 
 CHART = "chart"
 
@@ -156,30 +162,6 @@ def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ColorShown:
-    """A color of the palette: its number, value step from 1 (the darkest), share [percent]."""
-
-    number: int
-    value_step: int
-    share: float
-    regions: int
-    color: ColorInWords
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RegionShown:
-    """A region: its number, that of its color, passage, role, and share [percent]."""
-
-    number: int
-    palette_color: int
-    value_step: int
-    share: float
-    passage: str
-    role: str
-    color: ColorInWords
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class PlanShown:
     """A plan in words and numbers, without its pixels."""
 
@@ -194,20 +176,23 @@ class PlanShown:
     """Values that part its steps, rising."""
     levels: FloatArray
     """Mean value of each step, the darkest first."""
-    palette: tuple[ColorShown, ...]
-    regions: tuple[RegionShown, ...]
+    palette: tuple[PaletteColor, ...]
+    regions: tuple[Region, ...]
     flattened: float
     """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]
     """How it was read and planned."""
+    kits: tuple[KitPicture, ...] = ()
+    """What kits make of it, where that was asked."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanMade:
-    """A plan in words, and as the file is to hold it."""
+    """A plan in words, and as the file is to hold it; and with kits a PNG of all side by side."""
 
     shown: PlanShown
     file: bytes
+    preview: bytes = b""
 
 
 def show_plan(file: bytes, source: str) -> PlanShown:
@@ -218,12 +203,6 @@ def show_plan(file: bytes, source: str) -> PlanShown:
 def plan_in_words(plan: PicturePlan) -> PlanShown:
     """Describe a plan."""
     values = plan.values
-    regions = tuple(
-        RegionShown(
-            r.number, r.color, r.value_step + 1, r.share, r.passage, r.role, in_words(r.lab)
-        )
-        for r in values.regions
-    )
     return PlanShown(
         title=plan.title,
         width=values.width,
@@ -232,16 +211,12 @@ def plan_in_words(plan: PicturePlan) -> PlanShown:
         rows=values.labels.shape[0],
         boundaries=values.boundaries,
         levels=values.levels,
-        palette=tuple(_color(plan, color) for color in plan.palette),
-        regions=regions,
+        palette=plan.palette,
+        regions=values.regions,
         flattened=flattened(plan),
         notes=plan.notes,
+        kits=plan.kits,
     )
-
-
-def _color(plan: PicturePlan, color: Region) -> ColorShown:
-    count = sum(region.color == color.number for region in plan.values.regions)
-    return ColorShown(color.number, color.value_step + 1, color.share, count, in_words(color.lab))
 
 
 def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
@@ -284,14 +259,12 @@ def edit_plan(
     return PlanMade(plan_in_words(changed), write_plan(changed))
 
 
-def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> LessonMade:
+def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan's file; its colors stay what they are: estimates from a picture.
 
     Title and paper are what the lesson says at its head; empty for the plan's own, and for none.
     """
-    plan = read_plan(file, source=source)
-    lesson = lesson_of(plan, title=title, paper=paper)
-    return LessonMade(lesson, write_lesson(lesson).decode())
+    return lesson_of(read_plan(file, source=source), title=title, paper=paper)
 
 
 def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import check_bare, check_names, known_colors, swatched_colors
 from laydown.app.sheets.reading import (
     AUTO,
@@ -24,6 +23,7 @@ from laydown.app.sheets.reading import (
     swatch_of,
     unless_bare,
 )
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError

@@ -10,8 +10,7 @@ from math import inf
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, paper_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import Supplies, kit_fit_for, paper_named, set_up
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.known import choose_known

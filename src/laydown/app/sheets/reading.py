@@ -8,9 +8,9 @@ from typing import NoReturn
 
 import numpy as np
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz

@@ -4,7 +4,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.media.legible import name_key

@@ -1,11 +1,12 @@
-"""Names: offered to be completed, found, or added to a range that was named for new ones."""
+"""Names: offered to be completed, found, added to a range, or told from the demo's."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
+from laydown.demo import files
 from laydown.errors import UnknownNameError
-from laydown.media.recipe import Colorant, Medium, checked_colorant_name
+from laydown.media.recipe import Colorant, Medium, Recipe, checked_colorant_name
 from laydown.store.library import Work
 from laydown.store.supplies import of_other_medium
 
@@ -119,3 +120,36 @@ def _medium_of(work: Work, name: str, told: Medium | None) -> Medium:
     if told is not None and told is not known.medium:
         raise of_other_medium(known.name, known.medium, told)
     return known.medium
+
+
+RANGES = (files.TEACHERS_RANGE, files.STUDENTS_RANGE, files.PENCIL_RANGE, files.WASH_RANGE)
+
+
+PAPERS = (files.CLASS_PAPER, files.SECOND_PAPER)
+
+
+KITS = {"demo student": (files.STUDENTS_RANGE,), "demo student with pencils": (files.PENCIL_RANGE,)}
+"""The demo's kits, and the ranges that each owns as a whole."""
+
+
+INVENTED = frozenset((*RANGES, *PAPERS, *KITS))
+"""Names that stand for nothing real: doors say so wherever they show them."""
+
+
+MARK = "Invented data: these supplies belong to the demo."
+
+
+def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[str, ...]:
+    """Return notes that say it where a recipe takes of the demo's ranges, so that prints do, too.
+
+    Examples
+    --------
+    >>> from laydown.media.recipe import Colorant
+    >>> from laydown.media.recipe import Step
+    >>> quince = Colorant("Quince", "Orchard")
+    >>> marked_invented((), [Recipe((Step(quince),))])
+    ('Invented data: these supplies belong to the demo.',)
+    """
+    said = any("invented" in note.casefold() for note in notes)
+    ranges = {colorant.range for recipe in recipes for colorant in recipe.colorants}
+    return notes if said or ranges.isdisjoint(RANGES) else (*notes, MARK)

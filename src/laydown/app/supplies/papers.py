@@ -4,9 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from laydown.app import invented, words
-from laydown.app.fits import at_hand, kept
-from laydown.app.supplies.names import Removed
+from laydown.app import fits, words
+from laydown.app.supplies.names import INVENTED, Removed
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
 from laydown.media.kit.carrying import choose_anchors as chosen
@@ -63,7 +62,7 @@ def usual_papers(library: Library) -> UsualPapers:
     everywhere = _sum(counts, counts)
 
     def worth(paper: str) -> tuple[bool, bool, int]:
-        return everywhere[paper] > 0, paper not in invented.INVENTED, everywhere[paper]
+        return everywhere[paper] > 0, paper not in INVENTED, everywhere[paper]
 
     own = max(sorted(papers), key=worth, default="")
     return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)
@@ -235,8 +234,8 @@ def choose_anchors(
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = at_hand.paper_named(work, paper)
-    fit = kept.kit_fit_for(library, [name], paper)
+        paper = fits.paper_named(work, paper)
+    fit = fits.kit_fit_for(library, [name], paper)
     return AnchorsChosen(name, paper, anchors_of(fit, count))
 
 

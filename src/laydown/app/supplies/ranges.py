@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.app.fits import at_hand, kept
+from laydown.app import fits
 from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.media.film.priors import TREATMENTS
@@ -111,10 +111,10 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = at_hand.paper_named(work, paper)
+        paper = fits.paper_named(work, paper)
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
-    fit = kept.kit_fit_for(library, [name], paper)
+    fit = fits.kit_fit_for(library, [name], paper)
     one = fit.fits[0]  # a range is of one medium
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.picture.picture import Labels, Region
+from laydown.plan.picture.picture import Labels, PaletteColor, Region
 from laydown.plan.picture.regions import majority
 
 # The palette of a picture, value first: within each value step, the colors that are there.
@@ -222,7 +222,7 @@ def describe(
     colors: Labels,
     voice: NDArray[np.bool_],
     steps: NDArray[np.int64],
-) -> tuple[tuple[Region, ...], tuple[Region, ...]]:
+) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Say what each region and each color of the palette is.
 
     `seen`: shape (row, column, 3), the picture. `labels`: shape (row, column), its regions,
@@ -243,7 +243,7 @@ def describe(
     return with_palette(regions)
 
 
-def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[Region, ...]]:
+def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Make the palette of regions and number it from light to dark.
 
     `regions`: those of one color carry the same number, whatever it is; where they are of different
@@ -261,7 +261,7 @@ def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[R
     order = sorted(colors, key=lambda kind: (-kind[1], -colors[kind][0], kind[0]))
     number = {kind: place for place, kind in enumerate(order, start=1)}
     palette = tuple(
-        Region(number[kind], number[kind], kind[1], colors[kind], sum(r.share for r in kinds[kind]))
+        PaletteColor(number[kind], kind[1], colors[kind], sum(r.share for r in kinds[kind]))
         for kind in order
     )
     return tuple(replace(r, color=number[r.color, r.value_step]) for r in regions), palette

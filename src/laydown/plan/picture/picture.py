@@ -89,6 +89,20 @@ class ValuePlan:
         return len(self.levels)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class PaletteColor:
+    """One color of the palette: all regions that carry its number."""
+
+    number: int
+    """1, 2, 3 … from light to dark."""
+    value_step: int
+    """From 0, the darkest."""
+    lab: FloatArray
+    """Shape (3,), mean CIELAB D50 over its regions."""
+    share: float
+    """Of the area that is to be colored [percent]."""
+
+
 @dataclass(frozen=True, slots=True)
 class Lost:
     """What a kit's picture lacks against the plan; area counts, unless it says otherwise."""
@@ -149,9 +163,8 @@ class PicturePlan:
     """How it was planned."""
     values: ValuePlan
     """The value plan with its regions."""
-    palette: tuple[Region, ...]
-    """What is of one color, taken together, in the order of the colors' numbers: 1, 2, 3 … from
-    light to dark; each with the mean color over its regions."""
+    palette: tuple[PaletteColor, ...]
+    """In the order of its numbers."""
     seen: FloatArray
     """Shape (row, column, 3), CIELAB D50 of the picture itself at the size of the plan's labels."""
     kits: tuple[KitPicture, ...] = ()

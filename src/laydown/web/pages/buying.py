@@ -9,13 +9,19 @@ from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
+from laydown.app.lessons.lessons import (
+    TargetRow,
+    fetch_lesson,
+    list_lessons,
+    new_lesson,
+    write_lesson,
+)
 from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L
-from laydown.app.matches.laying import measured_shades
 from laydown.app.reports import kit_lines, money
+from laydown.app.runs import measured_shades
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
 from laydown.web.asking import (
@@ -37,7 +43,7 @@ from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
-from laydown.web.pages.lessons import file_parts, lesson_sent
+from laydown.web.pages.lessons import lesson_sent
 
 MOST_LESSONS = 20
 MOST_TEXT = 100_000
@@ -138,13 +144,13 @@ def choosing_sent(
 
 def _lessons(library: Library, fields: ChoosingFields) -> list[GivenFile]:
     """Return the lessons that are kept, and the colors that were typed as one more."""
-    kept = [GivenFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
+    kept = [fetch_lesson(library, number) for number in fields.lesson]
     typed = typed_of(fields.colors)
     if not typed:
         return kept
     rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
-    made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
-    return [*kept, GivenFile(made.text.encode(), named)]
+    made = new_lesson(library, None, named, paper=fields.paper, rows=rows)
+    return [*kept, GivenFile(write_lesson(made), named)]
 
 
 def _prices_typed(text: str) -> GivenFile | None:

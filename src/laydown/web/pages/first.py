@@ -13,16 +13,14 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from markdown_it import MarkdownIt
 
 import laydown
-from laydown.app.demo import adding as adding_tasks
-from laydown.app.demo.whole import DemoDone, RunDemo
-from laydown.app.invented import RANGES
+from laydown.app import demo as demo_tasks
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.matches.laying import in_box, measured_shades
+from laydown.app.runs import in_box, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import RANGES, names_in
 from laydown.app.supplies.ranges import list_ranges
 from laydown.color.naming import lab_of_words
 from laydown.demo.files import LESSON_FILE, read_bytes
@@ -73,7 +71,7 @@ def standing(
         "paper": color_of_paper(library, own.paper),
         "own": own,
         "shades": in_box(library, measured, own) if measured else (),
-        "glance": adding_tasks.demo_shades(),
+        "glance": demo_tasks.demo_shades(),
         "damaged": damaged,
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
@@ -216,15 +214,15 @@ enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
     leads_to=lambda _: "/",
     says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
 )
-def put_demo_in(library: AtLibrary) -> adding_tasks.DemoAdded:
+def put_demo_in(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Put the demo's invented ranges, papers and kits into the library."""
-    return adding_tasks.add_demo(library)
+    return demo_tasks.add_demo(library)
 
 
 @changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
-def take_demo_out(library: AtLibrary) -> adding_tasks.DemoRemoved:
+def take_demo_out(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Take the demo out of the library again."""
-    return adding_tasks.remove_demo(library)
+    return demo_tasks.remove_demo(library)
 
 
 @router.get("/demo/lesson", response_class=Response)
@@ -237,7 +235,7 @@ TASK = "run_demo"
 
 
 def _whereto(library: AtLibrary) -> Beside:
-    return {"folder": adding_tasks.folder_beside(library)}
+    return {"folder": demo_tasks.folder_beside(library)}
 
 
 @shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
@@ -252,18 +250,20 @@ def run(
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
     whole_range: Annotated[bool, Form()] = False,
     for_class: Annotated[bool, Form()] = False,
-) -> RunDemo:
+) -> demo_tasks.RunDemo:
     """Run the whole job on invented data, into a folder of the demo's own."""
-    return RunDemo(adding_tasks.folder_beside(library), page, whole_range, for_class)
+    return demo_tasks.RunDemo(demo_tasks.folder_beside(library), page, whole_range, for_class)
 
 
-done = finds(DemoDone)
+done = finds(demo_tasks.DemoDone)
 
 
-def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: Number) -> Beside:
+def made(
+    library: AtLibrary, found: Annotated[demo_tasks.DemoDone, Depends(done)], job: Number
+) -> Beside:
     """Name the files that the demo made."""
     names = tuple(path.name for path in found.files)
-    return {"job": job, "folder": adding_tasks.folder_beside(library), "names": names}
+    return {"job": job, "folder": demo_tasks.folder_beside(library), "names": names}
 
 
 shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
@@ -272,7 +272,7 @@ shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
 @router.get("/demo/file", response_class=Response)
 def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
-    files = found_by(jobs, job, DemoDone).files
+    files = found_by(jobs, job, demo_tasks.DemoDone).files
     path = files[number - 1] if number <= len(files) else None
     if path is None or not _is_the_demos(path, library):
         raise UnknownNameError(
@@ -284,7 +284,7 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> 
 def _is_the_demos(path: Path, library: Library) -> bool:
     """Return whether a file lies in the demo's folder, whatever a library says of where it lay."""
     found = path.resolve()
-    return found.is_file() and found.is_relative_to(adding_tasks.folder_beside(library).resolve())
+    return found.is_file() and found.is_relative_to(demo_tasks.folder_beside(library).resolve())
 
 
 @router.post("/look", status_code=303, response_class=Response)

@@ -6,8 +6,8 @@ import segno
 from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, UploadFile
 
 from laydown.app import library as library_tasks
+from laydown.app.encoding import from_text
 from laydown.app.jobs import Job
-from laydown.app.kept_text import from_text
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
 from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from laydown import allowed_sizes
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.lessons import fetch_lesson, list_lessons
+from laydown.app.lessons.lessons import fetch_lesson, list_lessons, write_lesson
 from laydown.app.library import Library
 from laydown.app.light import lightfastness as light_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
@@ -120,7 +120,7 @@ def colors_sent(
         made = replace(_colors_of_plan(desk.library, plan), colors=made.colors)
     if lesson:
         kept = fetch_lesson(desk.library, lesson)
-        made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
+        made = ColorsSent(made.colors, kept.content, kept.source.removesuffix(".lesson.txt"))
     sent = next(iter(sent_files([file] if file else [])), None)
     if sent is None:
         made = _file_of(desk, before) if before else made
@@ -150,7 +150,7 @@ def _colors_of_plan(library: Library, number: int) -> ColorsSent:
     """Return a plan's colors as the lesson of it, which is small."""
     title, file = kept_plan(library, number).title, kept_file(library, number)
     lesson = lesson_from_plan(file, title, title=title)
-    return ColorsSent(file=lesson.text.encode(), source=title)
+    return ColorsSent(file=write_lesson(lesson), source=title)
 
 
 ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]

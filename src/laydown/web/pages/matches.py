@@ -6,13 +6,13 @@ from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
+from laydown.app import runs as laying_tasks
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import fetch_lesson, read_lesson
+from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.matches import colors as color_tasks
-from laydown.app.matches import laying as laying_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.runs import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -357,7 +357,7 @@ def lesson_in_boxes(
 ) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
-    lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
+    lesson = read_lesson(kept.content, source=kept.source)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
     return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
@@ -366,7 +366,7 @@ def lesson_in_boxes(
 def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:
     """Return which lesson it is, and what of it the page shows."""
     return {
-        "lesson": fetch_lesson(library, number).lesson,
+        "lesson": get_lesson(library, number),
         "first": first,
         "at_once": COLORS_AT_ONCE,
         "skip": skip,

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks

@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.demo.whole import demo_drawing
+from laydown.app.demo import demo_drawing
 from laydown.app.jobs import Jobs
-from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
+from laydown.app.lessons.lessons import KeptLesson, keep_lesson, write_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting as painting_tasks
@@ -35,8 +35,8 @@ from laydown.app.pictures.plans import (
     text_of,
     told,
 )
-from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
+from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.edits import Edit
 from laydown.plan.picture.picture import PlanRules
 from laydown.web.asking import (
@@ -355,7 +355,7 @@ def changes_file(library: AtLibrary, number: Number) -> Response:
     return file_of(text_of(kept.changes), f"{kept.title} changes.txt")
 
 
-def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
+def _lesson(library: Library, number: int, title: str, paper: str) -> Lesson:
     return lesson_from_plan(kept_file(library, number), KEPT, title=title, paper=paper)
 
 
@@ -363,7 +363,7 @@ def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade
 def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
     """Make a lesson of a plan, as a file."""
     made = _lesson(library, number, title, paper)
-    return file_of(made.text.encode(), f"{made.lesson.title}.lesson.txt")
+    return file_of(write_lesson(made), f"{made.title}.lesson.txt")
 
 
 @changes(
@@ -377,7 +377,7 @@ def to_lessons(
 ) -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
-    return keep_lesson(library, made.text.encode(), made.lesson.title)
+    return keep_lesson(library, write_lesson(made), made.title)
 
 
 @router.get("/picture/view", response_class=Response)
@@ -412,7 +412,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
     found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade | painting_tasks.PlanPainted):
+    if not isinstance(found, PlanMade):
         raise UnknownNameError(
             f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
@@ -421,11 +421,10 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
     found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, painting_tasks.PlanPainted) else ()
+    kits = found.shown.kits if isinstance(found, PlanMade) else ()
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    labs = np.array([part.color.lab for part in kits[kit - 1].parts])
-    return grays(labs) if kits[kit - 1].values_only else labs
+    return kits[kit - 1].shown
 
 
 MOST_KITS = 20
@@ -439,7 +438,7 @@ def _planned_picture(library: Library, number: int) -> PictureFile:
 
 
 def _named(asked: painting_tasks.PaintPlan) -> str:
-    supplies = asked.asking.supplies
+    supplies = (asked.asking or Asking()).supplies
     own = supplies.kit or ", ".join(supplies.ranges)
     return (
         f"{asked.picture.title} from {', '.join(filter(None, [own, *asked.beside])) or 'the range'}"
@@ -460,25 +459,25 @@ def paint(
 
 
 def _at_painting(library: AtLibrary, jobs: AtJobs, job: Number) -> Beside:
-    found = found_by(jobs, job, painting_tasks.PlanPainted)
+    found = found_by(jobs, job, PlanMade)
     paper = color_of_paper(library, found.shown.kits[0].paper)
     return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: Number) -> painting_tasks.PaintingShown:
+def painting(jobs: AtJobs, job: Number) -> PlanShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, painting_tasks.PlanPainted).shown
+    return found_by(jobs, job, PlanMade).shown
 
 
 @router.get("/picture/preview", response_class=Response)
 def preview(jobs: AtJobs, job: Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, painting_tasks.PlanPainted)
-    return file_of(found.preview, f"{found.shown.plan.title}.png")
+    found = found_by(jobs, job, PlanMade)
+    return file_of(found.preview, f"{found.shown.title}.png")
 
 
-def _print_named(asked: painting_tasks.PrintPlan) -> str:
+def _print_named(asked: painting_tasks.PaintPlan) -> str:
     return f"A print of {asked.picture.title}"
 
 
@@ -494,21 +493,21 @@ def print_one(
     kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
     form: Annotated[Forms, Form()] = "pdf",
     page: Annotated[Pages, Form()] = "A4",
-) -> painting_tasks.PrintPlan:
+) -> painting_tasks.PaintPlan:
     """Print a plan that is kept, or one with the recipes that a job found."""
     if number:
-        return painting_tasks.PrintPlan(_planned_picture(library, number), form=form, page=page)
+        return painting_tasks.PaintPlan(_planned_picture(library, number), form=form, page=page)
     asked = asked_by(jobs, job, painting_tasks.PaintPlan)
-    kits = painting_tasks.askings(library, asked.asking, asked.beside)
+    kits = painting_tasks.askings(library, asked.asking or Asking(), asked.beside)
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    return painting_tasks.PrintPlan(
+    return painting_tasks.PaintPlan(
         asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 
 def _at_print(jobs: AtJobs, job: Number) -> Beside:
-    asked = asked_by(jobs, job, painting_tasks.PrintPlan)
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
     return {"job": job, "form": asked.form, "page": asked.page}
 
 
@@ -523,6 +522,6 @@ def printed_file(jobs: AtJobs, job: Number) -> Response:
     """Hand over a print."""
     found, asked = (
         found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PrintPlan),
+        asked_by(jobs, job, painting_tasks.PaintPlan),
     )
     return file_of(found.document, f"{asked.picture.title}.{asked.form}")

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, Form, Query
 from pydantic import Field
 
 from laydown.app import runs as run_tasks
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
 from laydown.app.library import Library
 from laydown.media.legible import name_key

@@ -8,14 +8,14 @@ from urllib.parse import parse_qs
 from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.web.asking import (
     LARGEST,

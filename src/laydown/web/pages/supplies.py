@@ -8,10 +8,10 @@ from pydantic import BaseModel, Field
 
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.reports import report_of, shades_by_hue
+from laydown.app.runs import CompareRanges, RangesCompared
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.comparing import CompareRanges, RangesCompared
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.pan_marks import MarkedPan, marks_in_words

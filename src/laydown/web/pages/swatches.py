@@ -67,9 +67,9 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
+    _, content = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
-    return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
+    return file_of(content, f"{name}.{ENDINGS[form]}")
 
 
 def _came(made: swatche_tasks.SwatchesImported) -> str:

@@ -1,34 +1,31 @@
-"""The whole job on invented data: from swatch files to a chart, and how far it was from the truth.
-
-The shipped files are written into the demo's folder and imported from there by the same task as
-anybody's own, into a library of the demo's own.
-"""
+"""The demo: its supplies in one's own library, and the whole job on them against the truth."""
 
 import io
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 from PIL import Image
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.demo.adding import claim_folder
-from laydown.app.fits.at_hand import Supplies, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, set_up
 from laydown.app.lessons import lessons, packs
-from laydown.app.library import Library, open_named
+from laydown.app.library import open_named
 from laydown.app.light import checking, life, lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
-from laydown.app.runs import ListRuns, list_runs
+from laydown.app.runs import CompareRanges, ListRuns, by_hue, compare_ranges, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
-from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import create_kit, own_colorants
-from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.supplies.names import INVENTED, KITS, PAPERS, RANGES
+from laydown.app.swatches import ImportSwatches, import_swatches, take_in
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo import colored_sheet, truth
@@ -39,6 +36,7 @@ from laydown.demo.files import (
     LESSON_FILE,
     LIGHTFASTNESS_FILE,
     PENCIL_RANGE,
+    SECOND_PAPER_FILE,
     STUDENTS_RANGE,
     SWATCH_FILES,
     TEACHERS_RANGE,
@@ -46,15 +44,151 @@ from laydown.demo.files import (
     read_rows,
 )
 from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
+from laydown.errors import BadFileError, DuplicateNameError
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
 from laydown.match.ranking import Watch
+from laydown.media.legible import name_key
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.chart import Chart
 from laydown.plan.picture.edits import Edit, edited
-from laydown.plan.picture.picture import Lost, PicturePlan
+from laydown.plan.picture.picture import PicturePlan
+from laydown.plan.run.runs import Shade, shade
 from laydown.sheet.sheet import Sheet
+from laydown.store.files import find_location, usual_path
+from laydown.store.library import Library, Work
+
+MARK = "read me.txt"
+FOLDER = "laydown demo"
+TEXT = (
+    "This folder belongs to the demo of laydown and is overwritten by the next one.\n"
+    "All data in it is invented: ranges, papers, swatches and lesson.\n"
+)
+
+
+def folder_beside(library: Library) -> Path:
+    """Return where the bench puts the demo: beside the library, or beside the usual place of one.
+
+    Parameters
+    ----------
+    library
+        In a file, or on a database server, which has no folder.
+    """
+    return (find_location(library.location).path or usual_path()).with_name(FOLDER)
+
+
+def claim_folder(folder: Path) -> Path:
+    """Make a folder the demo's own: a new one, an empty one, or one from an earlier demo.
+
+    Returned is the same folder, with a library in it no longer.
+
+    Raises
+    ------
+    BadFileError
+        When something else lies there already; nothing is touched then.
+    """
+    mark = folder / MARK
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not mark.exists() and any(folder.iterdir()):
+            raise BadFileError(
+                f"The folder {folder} holds files that are not the demo's.",
+                hint="Move them elsewhere: the demo needs a folder that is new or empty.",
+                command="or --folder ANOTHER",
+            )
+        mark.write_text(TEXT, encoding="utf-8")
+        for old in folder.glob("library.db*"):
+            old.unlink()
+    except OSError as error:
+        raise BadFileError(
+            f"The demo can't write into {folder}: {error.strerror}.",
+            hint="Check the folder, your rights, and the room on the disk.",
+            command="or --folder ANOTHER",
+        ) from error
+    return folder
+
+
+FILES = (*SWATCH_FILES, *FILM_FILES, SECOND_PAPER_FILE)
+
+
+@dataclass(frozen=True, slots=True)
+class DemoSupplies:
+    """What of the demo came in or went, all of it invented."""
+
+    ranges: tuple[str, ...]
+    papers: tuple[str, ...]
+    kits: tuple[str, ...]
+    swatches: int
+
+
+@cache
+def demo_shades() -> tuple[Shade, ...]:
+    """Return one coat of each of the student's invented markers, to look at before all else."""
+    rows = read_rows("orchard_on_gannet_smooth.csv")
+    bands = [name for name in rows[0] if re.fullmatch(r"r\d{3}", name)]
+    laid = [r for r in rows if r["color"] and r["coats"] == "1" and not r["over"]]
+    spectra = np.array([[float(row[band]) for band in bands] for row in laid])
+    return by_hue(
+        shade(row["color"], lab)
+        for row, lab in zip(laid, lab_from_reflectance(spectra), strict=True)
+    )
+
+
+def add_demo(library: Library) -> DemoSupplies:
+    """Put the demo in as one change, which one undo takes back.
+
+    Raises
+    ------
+    DuplicateNameError
+        Where the library has something of one of its names, which may be real.
+    """
+    with library.work("put in the demo, all of it invented") as work:
+        _refuse_taken(work)
+        came = [take_in(work, GivenFile(read_bytes(name), name)) for name in FILES]
+        for kit, ranges in KITS.items():
+            work.add_kit(kit)
+            work.own(kit, [c for name in ranges for c in work.colorants(name)])
+    return DemoSupplies(RANGES, PAPERS, tuple(KITS), sum(file.new for file in came))
+
+
+def _refuse_taken(work: Work) -> None:
+    ours = {name_key(name) for name in INVENTED}
+    here = [*(r.name for r in work.ranges()), *work.paper_names(), *work.kit_names()]
+    taken = [name for name in here if name_key(name) in ours]
+    if taken:
+        raise DuplicateNameError(
+            f"There is {' and '.join(taken)} in this library already.",
+            hint="If that is the demo of earlier, take it out first.",
+        )
+
+
+def remove_demo(library: Library) -> DemoSupplies:
+    """Remove what has the demo's names, and the swatches that use it.
+
+    A paper of the demo that carries swatches of one's own stays.
+    """
+    with library.work("take out the demo") as work:
+        gone = _there(KITS, work.kit_names())
+        for kit in gone:
+            work.remove_kit(kit)
+        ranges = _there(RANGES, [r.name for r in work.ranges()])
+        swatches = sum(work.remove_range(name, with_swatches=True) for name in ranges)
+        papers = _free(work, _there(PAPERS, work.paper_names()))
+        swatches += sum(work.remove_paper(name, with_swatches=True) for name in papers)
+    return DemoSupplies(tuple(ranges), tuple(papers), tuple(gone), swatches)
+
+
+def _there(wanted: Iterable[str], here: Iterable[str]) -> list[str]:
+    ours = {name_key(name) for name in wanted}
+    return [name for name in here if name_key(name) in ours]
+
+
+def _free(work: Work, papers: list[str]) -> list[str]:
+    """Return the papers that no range lies on any longer."""
+    used = {covered.paper for covered in work.coverage()}
+    return [name for name in papers if name not in used]
+
 
 SECONDS = 20.0
 """How long the demo tries to prove its kit."""
@@ -64,21 +198,25 @@ def _run_class(
     library: Library, folder: Path, *, page: str, watch: Watch | None = None
 ) -> tuple[Path, ...]:
     """Take the demo's lesson through all that is done for a class."""
-    asked = lessons.NewLesson(
-        read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (INVENTED,)
+    lesson = lessons.new_lesson(
+        library,
+        read_bytes(LESSON_FILE),
+        LESSON_FILE,
+        title=LESSON,
+        paper=CLASS_PAPER,
+        notes=(ALL_INVENTED,),
     )
-    text = lessons.new_lesson(library, asked).text.encode()
+    text = lessons.write_lesson(lesson)
     students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
     asking = Asking(students)
     whole = lessons.convert_lesson(
-        library, lessons.ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
+        library, lessons.LessonAsked(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
     )
-    packed = packs.pack_lesson(library, packs.PackLesson(text, LESSON, asking), watch=watch)
+    packed = packs.pack_lesson(library, lessons.LessonAsked(text, LESSON, asking), watch=watch)
     runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
     compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
     for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
-    lesson = GivenFile(text, LESSON)
-    choice = ChooseKit((lesson,), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
+    choice = ChooseKit((GivenFile(text, LESSON),), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
     chosen = choose_kit(library, choice)
     files = {
         "lesson.txt": text,
@@ -111,7 +249,7 @@ def _look_by_lamp(
     found = checking.check_matches(
         library, chart.matches, bench, asking, lights=checking.lights_named(()), title=chart.title
     )
-    found = replace(found, notes=(INVENTED, *found.notes))
+    found = replace(found, notes=(ALL_INVENTED, *found.notes))
     return found, _reports(
         found, folder / "under other lights", ("pdf", "html", "csv", "json"), page
     )
@@ -125,21 +263,6 @@ WHITE = "value:8.8@2%,2%,20%,15%"
 """What is of known color in it: the wall, at the upper left."""
 
 
-@dataclass(frozen=True, slots=True)
-class PictureStory:
-    """What became of the drawing."""
-
-    colors: int
-    regions: int
-    right: float
-    """Share of the pixels that the plan has in the value step in which they were drawn."""
-    student: Lost
-    teacher: Lost
-    """What each kit's picture lacks against the plan."""
-    files: tuple[Path, ...]
-    """The drawing, its plan, the preview, and the plan printed with the student's recipes."""
-
-
 def demo_drawing() -> plans.PictureFile:
     """Return the demo's drawing, to be planned by the white that is known in it."""
     return _file_of(draw_lemons(rows=ROWS, columns=COLUMNS))
@@ -149,16 +272,21 @@ def _file_of(drawing: LemonsDrawing) -> plans.PictureFile:
     return plans.PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
 
 
-def _run_picture(library: Library, folder: Path, asking: Asking, *, page: str) -> PictureStory:
-    """Draw the lemons, plan them, make the plan from both kits, and print it with the student's."""
+def _run_picture(
+    library: Library, folder: Path, asking: Asking, *, page: str
+) -> tuple[plans.PlanShown, float, tuple[Path, ...]]:
+    """Draw the lemons, plan them, make the plan from both kits, and print it with the student's.
+
+    Returned are the plan with both kits, the share of its pixels in the value step in which they
+    were drawn, and the files.
+    """
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     request = _file_of(drawing)
     plan = _with_passages(plans.planned(library, request))
-    plan = replace(plan, notes=(INVENTED, *plan.notes))
+    plan = replace(plan, notes=(ALL_INVENTED, *plan.notes))
     kept = plans.PictureFile(plans.write_plan(plan), PLAN)
     made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (TEACHERS_RANGE,)))
-    printed = painting.print_plan(library, painting.PrintPlan(kept, asking, page=page))
-    student, teacher = made.shown.kits
+    printed = painting.print_plan(library, painting.PaintPlan(kept, asking, page=page))
     parts = {
         DRAWING: request.file,
         PLAN: kept.file,
@@ -167,14 +295,8 @@ def _run_picture(library: Library, folder: Path, asking: Asking, *, page: str) -
     }
     for name, part in parts.items():
         (folder / name).write_bytes(part)
-    return PictureStory(
-        colors=len(plan.palette),
-        regions=len(plan.values.regions),
-        right=float(np.mean(_steps(plan) == drawing.step)),
-        student=student.lost,
-        teacher=teacher.lost,
-        files=tuple(folder / name for name in parts),
-    )
+    right = float(np.mean(_steps(plan) == drawing.step))
+    return made.shown, right, tuple(folder / name for name in parts)
 
 
 def _steps(plan: PicturePlan) -> np.ndarray:
@@ -198,24 +320,7 @@ SHEET, PHOTOGRAPH, PROOF, CHART = "sheet.pdf", "photograph.jpg", "proof.png", "f
 QUALITY = 90
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SheetStory:
-    """How the student with the sheet fared."""
-
-    cells: int
-    taken: int
-    """How many cells were read, and taken over."""
-    read_off: float
-    """Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand and
-    streaks together."""
-    said_off: float
-    """The mean that the reading itself states."""
-    chart: Chart
-    files: tuple[Path, ...]
-    """Sheet, photograph, proof and chart."""
-
-
-def _run_sheet(folder: Path, *, page: str) -> SheetStory:
+def _run_sheet(folder: Path, *, page: str) -> tuple[Chart, SheetRead, float, tuple[Path, ...]]:
     """Print a sheet of the student's range, have it colored in and photographed, and read it."""
     for old in folder.glob(f"{LIBRARY}*"):
         old.unlink()
@@ -228,8 +333,7 @@ def _run_sheet(folder: Path, *, page: str) -> SheetStory:
         library.close()
     (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
     files = tuple(folder / name for name in (SHEET, PHOTOGRAPH, PROOF, CHART))
-    said = read.pages[0].accuracy.mean
-    return SheetStory(len(read.cells), read.taken, _off(sheet, read), said, chart, files)
+    return chart, read, _off(sheet, read), files
 
 
 def _printed(library: Library, folder: Path) -> Sheet:
@@ -269,11 +373,12 @@ def _sheets_lesson() -> MakeChart:
         file=read_bytes(LESSON_FILE),
         source=LESSON_FILE,
         asking=Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)),
-        notes=(INVENTED,),
+        notes=(ALL_INVENTED,),
     )
 
 
 def _off(sheet: Sheet, read: SheetRead) -> float:
+    """Return how far what was read is off what an even hand would have laid."""
     colored = [cell for cell in sheet.cells if not cell.bare]
     true = lab_from_reflectance(colored_sheet.true_spectra(colored))
     by_number = {cell.number: cell.lab for cell in read.cells}
@@ -292,7 +397,7 @@ def _hang(
     request = life.ForecastLife(LIVING_ROOM, asking=asking)
     parts = [life.part_of(match) for match in chart.matches]
     found = life.life_of_parts(library, parts, bench, request, title=chart.title)
-    found = replace(found, notes=(INVENTED, *found.notes))
+    found = replace(found, notes=(ALL_INVENTED, *found.notes))
     return found, _reports(found, folder / "life on a wall", ("pdf", "html", "json"), page)
 
 
@@ -303,7 +408,7 @@ PENCIL_STEPS = 2
 PICTURE_STEPS = 2
 """And so do those who color a picture, whose palette is larger than a lesson's passage."""
 BOTH_KIT = "student in both"
-INVENTED = (
+ALL_INVENTED = (
     "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
 )
 
@@ -345,15 +450,24 @@ class DemoDone:
     in_both: Chart
     missed_in_both: Missed
     """The same for one who owns both and may lay pencil over marker."""
-    sheet: SheetStory
+    from_sheet: Chart
     missed_from_sheet: Missed
     """The same for one who colored a printed sheet in and photographed it."""
+    cells: int
+    taken: int
+    """How many cells of that sheet were read, and taken over."""
+    read_off: float
+    said_off: float
+    """Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand and
+    streaks together; and the mean that the reading itself states."""
     on_a_wall: life.LifeForecast
     """How long the lesson in marker keeps its colors on a wall."""
     by_lamp: checking.LightChecked
     """Which matches in pencil hold under other lights."""
-    drawn: PictureStory
-    """What became of a drawing, planned and made from both ranges."""
+    drawn: plans.PlanShown
+    """A drawing, planned and made from both ranges."""
+    right: float
+    """Share of its pixels that the plan has in the value step in which they were drawn."""
 
 
 def _silent(sentence: str) -> None:
@@ -399,15 +513,15 @@ def run_demo(
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
         asked = _asking(steps=PICTURE_STEPS)
-        drawn = _run_picture(library, folder, asked, page=request.page)
-        files += drawn.files
+        drawn, right, drawings = _run_picture(library, folder, asked, page=request.page)
+        files += drawings
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
         files += _write_charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
             title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
-            wanted = MakeChart(title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
+            wanted = MakeChart(title, range=TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,))
             everything = make_chart(library, wanted, watch=watch)
             files += _write_charts(everything, folder / "whole range", request.page)
         if request.for_class:
@@ -416,23 +530,28 @@ def run_demo(
     finally:
         library.close()
     tell("Printing a sheet, having it colored in and photographed, and going on from that…")
-    sheet = _run_sheet(folder, page=request.page)
-    files += sheet.files
+    from_sheet, read, read_off, sheets = _run_sheet(folder, page=request.page)
+    files += sheets
     tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(
-        chart,
-        files,
-        folder / "library.db",
-        _missed(chart.matches, truth.misses),
-        in_pencil,
-        _missed(in_pencil.matches, truth.film_misses),
-        in_both,
-        _missed(in_both.matches, truth.mixed_misses),
-        sheet,
-        _missed(sheet.chart.matches, truth.misses),
-        on_a_wall,
-        by_lamp,
-        drawn,
+        chart=chart,
+        files=files,
+        library=folder / "library.db",
+        missed=_missed(chart.matches, truth.misses),
+        in_pencil=in_pencil,
+        missed_in_pencil=_missed(in_pencil.matches, truth.film_misses),
+        in_both=in_both,
+        missed_in_both=_missed(in_both.matches, truth.mixed_misses),
+        from_sheet=from_sheet,
+        missed_from_sheet=_missed(from_sheet.matches, truth.misses),
+        cells=len(read.cells),
+        taken=read.taken,
+        read_off=read_off,
+        said_off=read.pages[0].accuracy.mean,
+        on_a_wall=on_a_wall,
+        by_lamp=by_lamp,
+        drawn=drawn,
+        right=right,
     )
 
 
@@ -465,7 +584,7 @@ def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
         file=content,
         source=LESSON_FILE,
         asking=_asking(kit, steps),
-        notes=(INVENTED,),
+        notes=(ALL_INVENTED,),
     )
 
 

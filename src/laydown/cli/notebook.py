@@ -1,4 +1,4 @@
-"""``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
+"""``laydown trial``, ``hand`` and ``finished``: what you tried, what it teaches, what is done."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
@@ -16,8 +16,10 @@ if TYPE_CHECKING:
         TrialExplained,
         TrialsSuggested,
     )
+    from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
     from laydown.app.words import ColorInWords
+
 
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
 
@@ -462,7 +464,7 @@ def next_(**given: Any) -> None:
 @click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
@@ -510,7 +512,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     It takes three or more of the same colorants in one coat on one paper by both of you. Their
     recipes are then restated: where they lay one coat, lay two light ones.
     """
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(
         file=console.read_bytes(file, most=allowed_sizes.SWATCHES),
@@ -523,3 +525,96 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     console.show(made, hands_text)
     if not made.restated:
         console.suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')
+
+
+def _work(work: "FinishedWork") -> str:
+    lines = [f"{work.number}. {work.title}"]
+    said = {
+        "finished": work.done,
+        "paper": work.paper,
+        "photo": work.photograph and f"kept ({work.photograph[:12]})",
+        "remark": work.remark,
+    }
+    lines += [f"{name:9}{text}" for name, text in said.items() if text]
+    lines += [f"{'laid':9}{recipe_text(recipe)}" for recipe in work.recipes]
+    return "\n".join(lines)
+
+
+finished = commands.Noun(
+    "finished",
+    words="Finished works: a photograph, the paper, and all that was laid.",
+    example='laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+)
+
+
+@finished.verb(
+    "keep",
+    tasks=["keep_finished"],
+    example='laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+)
+@click.argument("title")
+@asking.named_option("paper")
+@click.option(
+    "--recipe",
+    "recipes",
+    multiple=True,
+    metavar="RECIPE",
+    help="What was laid; may be given several times.",
+)
+@click.option(
+    "--lesson",
+    type=click.IntRange(1),
+    default=None,
+    metavar="NUMBER",
+    help="A kept lesson of which all recipes were laid.",
+)
+@click.option("--date", "done", default="", metavar="DAY", help="When it was done: 2026-03-04.")
+@click.option("--remark", default="", help="In your own words.")
+@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
+    """Keep the work called TITLE, now that it is finished.
+
+    What the camera noted of place, owner and time is left out of the photograph.
+    """
+    picture = console.photograph_given(photo)
+    made = console.ask(lesson=lesson or 0, photograph=picture, **given)
+    console.show(made, lambda m: f"Kept: {m.title}, finished work {m.number}.")
+    console.suggest(f"laydown finished show {made.number}")
+
+
+@finished.verb("list", tasks=["list_finished"], example="laydown finished list")
+def list_finished() -> None:
+    """List finished works, the latest first."""
+    found = console.ask()
+    header = ("number", "title", "finished", "paper", "recipes", "photo")
+    rows = [
+        (w.number, w.title, w.done or "-", w.paper or "-", len(w.recipes), w.photograph[:12] or "-")
+        for w in found
+    ]
+    console.show(found, lambda _: columns(header, rows), under="finished")
+    if not found:
+        console.say("Nothing is finished yet.")
+
+
+@finished.verb("show", tasks=["show_finished"], example="laydown finished show 1")
+@click.argument("number", type=click.IntRange(1))
+@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+def show_finished(number: int, photo: str) -> None:
+    """Show the finished work NUMBER with its recipes."""
+    from laydown.app.notebook.finished import finished_photograph, show_finished
+
+    with console.library_in_use() as library:
+        console.show(show_finished(library, number), _work)
+        if photo:
+            console.write_whole(photo, finished_photograph(library, number)[1])
+
+
+@finished.verb("remove", tasks=["remove_finished"], example="laydown finished remove 1")
+@click.argument("number", type=click.IntRange(1))
+@click.option(
+    "--erase-photograph", is_flag=True, help="Erase its photograph for good; undo brings none back."
+)
+def remove_finished(number: int, *, erase_photograph: bool) -> None:
+    """Remove the finished work NUMBER; library undo brings it back."""
+    made = console.ask(number=number, erase_photograph=erase_photograph)
+    console.show(made, lambda m: f"Removed: {m.title}.")
