@@ -1,7 +1,7 @@
 """The palette of a plan, and the parts of a picture."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,16 +30,6 @@ FINENESS = 1.0
 
 Members = NDArray[np.int64]
 """Places of the boxes that make a color on its way, all of one step."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Boxes:
-    """Pixels of like step and color, counted: shapes (n,), (n, 2), (n,), and (pixels,)."""
-
-    step: Labels
-    at: FloatArray
-    weight: FloatArray
-    of_pixel: NDArray[np.int64]
 
 
 def hue_and_chroma(lab: FloatArray) -> FloatArray:
@@ -103,27 +93,32 @@ def find_colors(
     >>> find_colors(seen, step, voice, least=1).tolist()
     [2, 1, 2]
     """
-    boxes = _boxes(hue_and_chroma(lab), step_of, voice)
-    clusters = [_measured(boxes, np.flatnonzero(boxes.step == s)) for s in np.unique(boxes.step)]
+    step, at, weight, of_pixel = _boxes(hue_and_chroma(lab), step_of, voice)
+    clusters = [_measured(at, weight, np.flatnonzero(step == s)) for s in np.unique(step)]
     stuck: list[Members] = []
     while clusters and len(clusters) + len(stuck) < (colors or MOST_COLORS):
-        wide = [
-            (colors is not None or spread > SPREAD) * w * spread**2 for _, spread, w in clusters
-        ]
+        wide = [(bool(colors) or spread > SPREAD) * w * spread**2 for _, spread, w in clusters]
         place = int(np.argmax(wide))
         widest, spread, _ = clusters[place]
-        if colors is None and spread <= SPREAD:
+        if not colors and spread <= SPREAD:
             break
         del clusters[place]
-        halves = [_measured(boxes, half) for half in _halves(boxes, widest, spread)]
-        if min(weight for _, _, weight in halves) >= max(least, 1.0):
+        halves = [_measured(at, weight, half) for half in _halves(at, weight, widest, spread)]
+        if min(mass for _, _, mass in halves) >= max(least, 1.0):
             clusters += halves
         else:
             stuck.append(widest)
-    return _settled(boxes, [*(members for members, _, _ in clusters), *stuck])[boxes.of_pixel]
+    every = [*(members for members, _, _ in clusters), *stuck]
+    return _settled(step, at, weight, every)[of_pixel]
 
 
-def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Boxes:
+def _boxes(
+    plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]
+) -> tuple[Labels, FloatArray, FloatArray, Members]:
+    """Count pixels of like step and color, n boxes of them.
+
+    Returns their steps, places in the plane (n, 2) and weights, and the box of each pixel.
+    """
     corner = np.floor(plane / FINENESS).astype(np.int64) + 512
     code = (step_of.astype(np.int64) * 1024 + corner[:, 0]) * 1024 + corner[:, 1]
     _, first, of_pixel, count = np.unique(
@@ -131,12 +126,12 @@ def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Box
     )
     mean = [np.bincount(of_pixel, weights=plane[:, k]) / count for k in range(2)]
     weight = np.asarray(np.bincount(of_pixel, weights=voice), dtype=np.float64)
-    return _Boxes(step_of[first], np.stack(mean, axis=-1), weight, of_pixel)
+    return step_of[first], np.stack(mean, axis=-1), weight, of_pixel
 
 
-def _measured(boxes: _Boxes, members: Members) -> tuple[Members, float, float]:
+def _measured(at: FloatArray, weight: FloatArray, members: Members) -> tuple[Members, float, float]:
     """Return a color with how far it spreads and what it weighs."""
-    weight, at = boxes.weight[members], boxes.at[members]
+    weight, at = weight[members], at[members]
     if not weight.any():
         return members, 0.0, 0.0
     off = at - np.average(at, axis=0, weights=weight)
@@ -144,9 +139,9 @@ def _measured(boxes: _Boxes, members: Members) -> tuple[Members, float, float]:
     return members, spread, float(weight.sum())
 
 
-def _halves(boxes: _Boxes, members: Members, spread: float) -> list[Members]:
+def _halves(at: FloatArray, weight: FloatArray, members: Members, spread: float) -> list[Members]:
     """Part a color in two, across the direction in which it spreads most."""
-    at, weight = boxes.at[members], boxes.weight[members]
+    at, weight = at[members], weight[members]
     middle = np.average(at, axis=0, weights=weight)
     _, directions = np.linalg.eigh((at - middle).T * weight @ (at - middle))
     along = directions[:, -1] * spread
@@ -166,15 +161,15 @@ def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[
     return np.asarray(belongs, dtype=np.int64)
 
 
-def _settled(boxes: _Boxes, clusters: list[Members]) -> Labels:
+def _settled(step: Labels, at: FloatArray, weight: FloatArray, clusters: list[Members]) -> Labels:
     """Let the colors of each step settle together, and number them; shape (boxes,)."""
-    numbers, next_number = np.zeros(len(boxes.step), dtype=np.int32), 1
-    for step in np.unique(boxes.step):
-        here = np.flatnonzero(boxes.step == step)
-        own = [c for c in clusters if boxes.step[c[0]] == step]
-        centers = np.array([np.average(boxes.at[c], axis=0, weights=boxes.weight[c]) for c in own])
+    numbers, next_number = np.zeros(len(step), dtype=np.int32), 1
+    for one in np.unique(step):
+        here = np.flatnonzero(step == one)
+        own = [c for c in clusters if step[c[0]] == one]
+        centers = np.array([np.average(at[c], axis=0, weights=weight[c]) for c in own])
         centers = centers[np.lexsort(centers.T)]
-        belongs = _settle(boxes.at[here], boxes.weight[here], centers)
+        belongs = _settle(at[here], weight[here], centers)
         numbers[here] = next_number + belongs
         next_number += len(own)
     return numbers

@@ -302,14 +302,9 @@ def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
         return None
     closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * tip))
     found, _ = ndimage.label(~(closed[9:-9, 9:-9] | lines))
-    area = np.bincount(found.ravel())
-    area[0] = 0
-    kept = np.flatnonzero(area >= least)
-    if len(kept) < 2:
+    seeds = _in_order(np.where((np.bincount(found.ravel()) >= least)[found], found, 0))
+    if seeds.max() < 2:
         return None
-    number = np.zeros(len(area), dtype=np.int32)
-    number[kept[np.argsort(-area[kept], kind="stable")]] = np.arange(1, len(kept) + 1)
-    seeds = number[found]
     at = ndimage.distance_transform_edt(seeds == 0, return_distances=False, return_indices=True)
     return np.asarray(seeds[tuple(at)])
 
