@@ -15,7 +15,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.fit import Fit, OneFit
-from laydown.media.inference.fitting import Observation, Residuals, compare
+from laydown.media.inference.fitting import Observation, compare
 from laydown.media.inference.posterior import (
     free_step,
     information,
@@ -186,38 +186,109 @@ class Learned(Generic[OneFit]):
         return tuple(n for n, out in zip(self.numbers, self.flagged, strict=True) if out)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Setting:
-    """The fit, the trials as the model sees them, and what is expected before any.
+class _Learning:
+    """What trials say of a fit's parameters, made straight where these are likeliest so far.
 
     The parameters x are effects (E,), the shared amount, each colorant's own (n m,), and what
     pictures have alike; `lowest` and `highest` are their bounds.
     """
 
-    fit: Fit
-    trials: tuple[Observation, ...]
-    pictures: FloatArray
-    start: FloatArray
-    expected: Expected
-    precision: FloatArray
-    lowest: FloatArray
-    highest: FloatArray
-
-    @property
-    def size(self) -> int:
+    def __init__(self, fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> None:
+        self.fit, self.pictures = fit, picture_jacobian(trials)
+        self.trials = tuple(
+            Observation(
+                fit.model_of(trial.recipe),
+                trial.lab,
+                float(np.hypot(fit.measuring, trial.own_noise)),
+                fill=FILL_DEVIATION[trial.fill],
+            )
+            for trial in trials
+        )
+        alike, far = self.pictures.shape[-1], np.full(fit.own.shape, np.inf)
+        far[:, 0] = FARTHEST
+        limit = np.concatenate([[FARTHEST], far.ravel(), np.full(alike, np.inf)])
+        self.lowest = np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit])
+        self.highest = np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit])
+        self.start = np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(alike)])
+        self.size = 1 + len(fit.covariance)
         """How many parameters there are, those of pictures aside."""
-        return 1 + len(self.fit.covariance)
+        self.expected = _expected(fit, priors, alike)
+        self.precision = _inverse(self.expected(1.0))
+        self.trust = np.ones(len(trials))
+        self.look(self.start)
 
+    def look(self, x: FloatArray) -> None:
+        """Compare every trial with the model at x."""
+        fit, e = self.fit, len(self.fit.effects)
+        self.x, crowding = x, fit.priors.crowding_sd
+        self.compared = compare(self.trials, x[:e], _own(fit, x), fit.priors, crowding=crowding)
+        shared = self.compared.jacobian[..., fit.amounts] @ fit.colored
+        jacobian = np.insert(self.compared.jacobian, e, shared, axis=-1)
+        self.residual = self.compared.residual - self.pictures @ x[self.size :]
+        self.jacobian = np.concatenate([jacobian, self.pictures], axis=-1)
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
-    """Parameters (p,); the trials compared, their residuals, Jacobians and trust, one by one."""
+    def posterior(
+        self, scatter: FloatArray, precision: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return the covariance of the parameters and the gradient of the log posterior."""
+        hessian, gradient, _ = information(self.residual, self.jacobian, scatter, self.trust)
+        gradient = gradient - precision @ (self.x - self.start)
+        return _inverse(precision + hessian), gradient
 
-    x: FloatArray
-    compared: Residuals
-    residual: FloatArray
-    jacobian: FloatArray
-    trust: FloatArray
+    def newton_step(self, scatter: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the parameters' covariance, and the step to where the trials are likeliest."""
+        covariance, gradient = self.posterior(scatter, self.precision)
+        stuck = pressed(self.x, gradient, self.lowest, self.highest)
+        if stuck.any():
+            return covariance, free_step(_inverse(covariance), gradient, ~stuck)
+        return covariance, np.asarray(covariance @ gradient)
+
+    def go_on(self, noise: Noise, *, limit: float) -> None:
+        """Take one step to where the trials are likelier, and judge each by the others."""
+        _, step = self.newton_step(self.compared.covariance(noise))
+        x = self.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
+        self.look(np.clip(x, self.lowest, self.highest))
+        self.trust = soundness(self.told_by_others(noise)[2], limit)
+
+    def told_by_others(self, noise: Noise) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return each trial's residual, its covariance and its distance as the others have it.
+
+        As they have it once all is settled: a step on the way is shorter than they ask for.
+        """
+        scatter = self.compared.covariance(noise)
+        covariance, step = self.newton_step(scatter)
+        settled = self.residual - self.jacobian @ step
+        return leave_one_out(settled, self.jacobian, scatter, self.trust, covariance)
+
+    def likeliest_share(self, noise: Noise) -> float:
+        """Return how far the hand is likeliest to be, the model made straight where it is."""
+        from_mean = self.residual + self.jacobian @ (self.x - self.start)
+        scatter = self.compared.covariance(noise)
+        return likeliest_share(self.expected, from_mean, self.jacobian, scatter)
+
+    def likeliest_noise(self, noise: Noise) -> Noise:
+        """Return the noise under which the trials, each told by the others, are likeliest.
+
+        How far trials scatter can't be told by one, so they count for one less than there are.
+        """
+        usual, count = self.fit.noise, max(float(self.trust.sum()), 1.0)
+
+        def logs(tried: Noise) -> FloatArray:
+            _, spread, far = self.told_by_others(tried)
+            logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+            return np.asarray(self.trust * logs)
+
+        before = logs(usual)
+
+        def score(tried: Noise) -> float:
+            factors = np.array([tried.hand, tried.misfit, tried.cover])
+            factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
+            told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
+            return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
+
+        noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
+        noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
+        return max([replace(noise, hand=usual.hand * f) for f in HAND_FACTORS], key=score)
 
 
 def learn(
@@ -269,61 +340,34 @@ def learn(
     --------
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
-    setting = _setting(fit, trials, usual_hand_priors() if priors is None else priors)
+    learning = _Learning(fit, trials, usual_hand_priors() if priors is None else priors)
     noise, known, share = fit.noise, share, 1.0 if share is None else share
-    state = _look(setting, setting.start, np.ones(len(trials)))
     for number in range(MOST_ROUNDS if trials else 0):
-        before, state = state, _next(setting, state, noise, limit=eased(number))
+        before = learning.x
+        learning.go_on(noise, limit=eased(number))
         if number in {EASING, AGAIN}:
-            share = _likeliest_share(setting, state, noise) if known is None else known
-            setting = replace(setting, precision=_inverse(setting.expected(share)))
-            noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
-        elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
+            share = learning.likeliest_share(noise) if known is None else known
+            learning.precision = _inverse(learning.expected(share))
+            noise = learning.likeliest_noise(noise) if fit.trials_tell_noise else noise
+        elif number > AGAIN and np.abs(learning.x - before).max() < SETTLED:
             break
-    told = _told_by_others(setting, state, noise)
-    scatter, e, moved = state.compared.covariance(noise), len(fit.effects), state.x - setting.start
-    taught = fit
-    if np.any(told[2] <= OUT):
-        covariance = _posterior(setting, state, scatter)[0][: setting.size, : setting.size]
-        taught = replace(_taught(fit, setting, state.x, covariance, noise), hand_share=share)
-    any_hand = replace(setting, precision=_inverse(setting.expected(1.0)))
+    residuals, spreads, distances = learning.told_by_others(noise)
+    scatter, e, size = learning.compared.covariance(noise), len(fit.effects), learning.size
+    moved, taught = learning.x - learning.start, fit
+    if np.any(distances <= OUT):
+        covariance = learning.posterior(scatter, learning.precision)[0][:size, :size]
+        taught = replace(_taught(fit, learning, covariance, noise), hand_share=share)
+    of_any_hand, _ = learning.posterior(scatter, _inverse(learning.expected(1.0)))
     return Learned(
         fit=_wider(taught, fills or {}),
         amount=float(moved[e]),
-        amount_deviation=float(np.sqrt(_posterior(any_hand, state, scatter)[0][e, e])),
+        amount_deviation=float(np.sqrt(of_any_hand[e, e])),
         strengths=moved[1 + fit.amounts],
         numbers=tuple(t.number for t in trials),
-        residuals=told[0],
-        spreads=told[1],
-        distances=told[2],
-        flagged=told[2] > OUT,
-    )
-
-
-def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
-    pictures = picture_jacobian(trials)
-    expected = _expected(fit, priors, pictures.shape[-1])
-    free = np.full(pictures.shape[-1], np.inf)
-    far = np.full(fit.own.shape, np.inf)
-    far[:, 0] = FARTHEST
-    limit = np.concatenate([[FARTHEST], far.ravel(), free])
-    return _Setting(
-        fit,
-        tuple(
-            Observation(
-                fit.model_of(trial.recipe),
-                trial.lab,
-                float(np.hypot(fit.measuring, trial.own_noise)),
-                fill=FILL_DEVIATION[trial.fill],
-            )
-            for trial in trials
-        ),
-        pictures,
-        np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(len(free))]),
-        expected,
-        _inverse(expected(1.0)),
-        np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit]),
-        np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit]),
+        residuals=residuals,
+        spreads=spreads,
+        distances=distances,
+        flagged=distances > OUT,
     )
 
 
@@ -356,100 +400,10 @@ def _taken_in(fit: Fit) -> FloatArray:
     return matrix
 
 
-def _look(setting: _Setting, x: FloatArray, trust: FloatArray) -> _State:
-    """Compare every trial with the model at x."""
-    fit, e = setting.fit, len(setting.fit.effects)
-    compared = compare(
-        setting.trials, x[:e], _own(fit, x), fit.priors, crowding=fit.priors.crowding_sd
-    )
-    shared = compared.jacobian[..., fit.amounts] @ fit.colored
-    jacobian = np.insert(compared.jacobian, e, shared, axis=-1)
-    return _State(
-        x,
-        compared,
-        compared.residual - setting.pictures @ x[setting.size :],
-        np.concatenate([jacobian, setting.pictures], axis=-1),
-        trust,
-    )
-
-
-def _posterior(
-    setting: _Setting, state: _State, scatter: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the covariance of the parameters and the gradient of the log posterior."""
-    hessian, gradient, _ = information(state.residual, state.jacobian, scatter, state.trust)
-    gradient = gradient - setting.precision @ (state.x - setting.start)
-    return _inverse(setting.precision + hessian), gradient
-
-
-def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple[FloatArray, ...]:
-    """Return the covariance of the parameters, and the step to where the trials are likeliest."""
-    covariance, gradient = _posterior(setting, state, scatter)
-    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
-    if stuck.any():
-        return covariance, free_step(_inverse(covariance), gradient, ~stuck)
-    return covariance, np.asarray(covariance @ gradient)
-
-
-def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
-    """Take one step to where the trials are likelier, and judge each by the others."""
-    _, step = _newton_step(setting, state, state.compared.covariance(noise))
-    x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
-    after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
-    return replace(after, trust=soundness(_told_by_others(setting, after, noise)[2], limit))
-
-
-def _told_by_others(
-    setting: _Setting, state: _State, noise: Noise
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return each trial's residual, its covariance and its distance as the others have it.
-
-    As they have it once all is settled: a step on the way is shorter than they ask for.
-    """
-    scatter = state.compared.covariance(noise)
-    covariance, step = _newton_step(setting, state, scatter)
-    settled = state.residual - state.jacobian @ step
-    return leave_one_out(settled, state.jacobian, scatter, state.trust, covariance)
-
-
-def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
-    """Return how far the hand is likeliest to be, the model made straight where it is."""
-    from_mean = state.residual + state.jacobian @ (state.x - setting.start)
-    scatter = state.compared.covariance(noise)
-    return likeliest_share(setting.expected, from_mean, state.jacobian, scatter)
-
-
-def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
-    """Return the noise under which the trials, each told by the others, are likeliest.
-
-    How far trials scatter can't be told by one, so they count for one less than there are.
-    """
-    usual, count = setting.fit.noise, max(float(state.trust.sum()), 1.0)
-
-    def logs(tried: Noise) -> FloatArray:
-        _, spread, far = _told_by_others(setting, state, tried)
-        logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
-        return np.asarray(state.trust * logs)
-
-    before = logs(usual)
-
-    def score(tried: Noise) -> float:
-        factors = np.array([tried.hand, tried.misfit, tried.cover])
-        factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-        told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
-        return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
-
-    noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
-    noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
-    return max([replace(noise, hand=usual.hand * f) for f in HAND_FACTORS], key=score)
-
-
-def _taught(
-    fit: OneFit, setting: _Setting, x: FloatArray, covariance: FloatArray, noise: Noise
-) -> OneFit:
+def _taught(fit: OneFit, learning: _Learning, covariance: FloatArray, noise: Noise) -> OneFit:
     """Put the posterior into the place of a fit."""
-    e, matrix = len(fit.effects), _taken_in(fit)
-    prior_sd = np.maximum(np.diag(setting.precision)[:e], 1e-12) ** -0.5
+    x, e, matrix = learning.x, len(fit.effects), _taken_in(fit)
+    prior_sd = np.maximum(np.diag(learning.precision)[:e], 1e-12) ** -0.5
     told = np.sqrt(np.diag(covariance)[:e]) < TOLD * prior_sd
     names = frozenset(np.array(fit.priors.names)[told].tolist())
     moved = fit.moved(x[:e], _own(fit, x), matrix @ covariance @ matrix.T, noise)
