@@ -75,12 +75,12 @@ class Ratings(Shelf):
             if row is not None:
                 self.session.delete(row)
         elif row is None:
-            row = LightfastnessRow(colorant=owner, grade=fastness.grade, source=source)
+            row = LightfastnessRow(colorant=owner, grade=fastness, source=source)
             self.session.add(row)
-        elif (row.grade, row.source) == (fastness.grade, source):
+        elif (row.grade, row.source) == (fastness, source):
             return False
         else:
-            row.grade, row.source = fastness.grade, source
+            row.grade, row.source = fastness, source
         self.session.flush()
         return row is not None
 

@@ -18,7 +18,7 @@ from laydown.match.ranking import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
 from laydown.media.light.exposure import Exposure, Span, span_text
-from laydown.media.light.fading import Fading, lasting_words, shown_in
+from laydown.media.light.fading import Fading, class_words, lasting_words, shown_in
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -154,7 +154,7 @@ def what_it_rests_on(
 
 def _by_class(one: KnownFading) -> bool:
     """Return whether a forecast rests on the stated class."""
-    return bool(one.fading and one.rating and one.fading.words == one.rating.fastness.words)
+    return bool(one.fading and one.rating and one.fading.words == class_words(one.rating.fastness))
 
 
 NO_FORECAST = "no forecast"

@@ -22,7 +22,7 @@ from laydown.documents.files.lightfastness import (
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.laydown import ONE_COAT
 from laydown.media.light.exposure import Span
-from laydown.media.light.fading import Fading, class_fading, parse_class
+from laydown.media.light.fading import Fading, class_fading, class_words, parse_class
 from laydown.media.light.window_test import WindowReading, shows_change, window_fading
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.light.life import dose_words
@@ -75,7 +75,7 @@ def rate_lightfastness(
         new = [work.lightfastness.rate(c, fastness, source) for c in named]
     pairs = list(zip(named, new, strict=True))
     return LightfastnessRated(
-        fastness.words if fastness else UNKNOWN,
+        class_words(fastness) if fastness else UNKNOWN,
         tuple(c for c, changed in pairs if changed),
         tuple(c for c, changed in pairs if not changed),
     )
@@ -273,7 +273,7 @@ def _rated(colorant: Colorant, found: KnownFading) -> ColorantRated:
     fading = found.fading
     return ColorantRated(
         colorant=colorant,
-        stated=found.rating.fastness.words if found.rating else "",
+        stated=class_words(found.rating.fastness) if found.rating else "",
         source=found.rating.source if found.rating else "",
         readings=tuple(_shown(test) for test in found.tests),
         basis=fading.words if fading else "",

@@ -78,8 +78,8 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
     Examples
     --------
     >>> rows = read_lightfastness(b"range,color,class\nShoal,Kelp,3\n", source="mine.csv")
-    >>> rows[0].fastness.words
-    'blue wool 3'
+    >>> rows[0].fastness
+    '3'
     """
     table = read_csv(data, source, COLUMNS, needed=NEEDED, most=allowed_sizes.LIST)
     if not {"class", "dose"} & set(table.columns):
@@ -196,7 +196,7 @@ def write_lightfastness(rows: Iterable[FastnessRow]) -> str:
 
 def _cells(row: FastnessRow) -> list[str]:
     if row.fastness is not None:
-        stated = [row.range, row.color, row.fastness.grade, row.source]
+        stated = [row.range, row.color, row.fastness, row.source]
         return stated + [""] * (len(COLUMNS) - len(stated))
     if row.reading is None:
         raise ValueError("a line is a class or a reading")

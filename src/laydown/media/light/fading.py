@@ -6,8 +6,8 @@ a curve foretells far too much: on measured curves about twice what came.
 
 import re
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from functools import cache
+from typing import TypeAlias
 
 import numpy as np
 
@@ -29,30 +29,8 @@ _WOOL = re.compile(r"(?:blue wool|bw)?\s*([1-8])(?:\s*[-–]\s*([1-8]))?", re.IG
 _ASTM = re.compile(r"(?:astm(?:\s*d\s*4303)?|d\s*4303)?\s*(I{1,3}|IV|V)", re.IGNORECASE)
 
 
-class Scale(StrEnum):
-    """Who drew the classes up."""
-
-    BLUE_WOOL = "blue wool"
-    ASTM = "ASTM D4303"
-
-
-@dataclass(frozen=True, slots=True)
-class Lightfastness:
-    """A class."""
-
-    scale: Scale
-    """Blue wool or ASTM D4303."""
-    grade: str
-    """``3``, ``3-4`` or ``II``."""
-
-    @property
-    def words(self) -> str:
-        """The class as people write it.
-
-        >>> parse_class("3-4").words, parse_class("astm ii").words
-        ('blue wool 3-4', 'ASTM D4303 II')
-        """
-        return f"{self.scale} {self.grade}"
+Lightfastness: TypeAlias = str
+"""A class: ``3`` or ``3-4`` of the blue wools, ``II`` of ASTM D4303."""
 
 
 def parse_class(text: str) -> Lightfastness:
@@ -61,16 +39,16 @@ def parse_class(text: str) -> Lightfastness:
     `text`: ``3``, ``3-4``, ``blue wool 3``; ``II``, ``ASTM II``. Raises LightfastnessError for
     anything else.
 
-    >>> parse_class("ii").scale.value
-    'ASTM D4303'
+    >>> parse_class("blue wool 3 - 4"), parse_class("astm ii")
+    ('3-4', 'II')
     """
     plain = " ".join(text.split())
     if found := _WOOL.fullmatch(plain):
         low, high = found[1], found[2] or found[1]
         if int(high) - int(low) in {0, 1}:
-            return Lightfastness(Scale.BLUE_WOOL, low if low == high else f"{low}-{high}")
+            return low if low == high else f"{low}-{high}"
     if found := _ASTM.fullmatch(plain):
-        return Lightfastness(Scale.ASTM, found[1].upper())
+        return found[1].upper()
     raise LightfastnessError(
         f"“{text}” is no class of lightfastness.",
         hint="Write 1 to 8 for blue wool (3-4 is between), I to V for ASTM D4303. A maker's own"
@@ -78,17 +56,26 @@ def parse_class(text: str) -> Lightfastness:
     )
 
 
+def class_words(fastness: Lightfastness) -> str:
+    """Write a class as people do.
+
+    >>> class_words("3-4"), class_words("II")
+    ('blue wool 3-4', 'ASTM D4303 II')
+    """
+    return f"{'blue wool' if fastness[0].isdigit() else 'ASTM D4303'} {fastness}"
+
+
 def wools_of(fastness: Lightfastness) -> tuple[int, int] | None:
     """Return the blue wools a class comes near to, the first and the last; None where unknown.
 
-    >>> wools_of(parse_class("3-4")), wools_of(parse_class("I")), wools_of(parse_class("IV"))
+    >>> wools_of("3-4"), wools_of("I"), wools_of("IV")
     ((3, 4), (7, 8), None)
     """
-    if fastness.scale is Scale.BLUE_WOOL:
-        low, _, high = fastness.grade.partition("-")
+    if fastness[0].isdigit():
+        low, _, high = fastness.partition("-")
         return int(low), int(high or low)
     table = load_table("lightfastness_classes")
-    place = table.words("class").index(fastness.grade)
+    place = table.words("class").index(fastness)
     low, high = table.words("from_wool")[place], table.words("to_wool")[place]
     return (int(low), int(high)) if low else None
 
@@ -126,10 +113,8 @@ def noticeable_dose(fastness: Lightfastness) -> Span | None:
     Source: CIE 157:2004, Control of damage to museum objects by optical radiation, read in
     secondary sources.
 
-    >>> noticeable_dose(parse_class("2"))
-    Span(low=0.3, high=3.0)
-    >>> noticeable_dose(parse_class("V")) is None
-    True
+    >>> noticeable_dose("2"), noticeable_dose("V")
+    (Span(low=0.3, high=3.0), None)
     """
     wools = wools_of(fastness)
     if wools is None:
@@ -139,7 +124,7 @@ def noticeable_dose(fastness: Lightfastness) -> Span | None:
     return Span(round(float(before[wools[0] - 1]), 9), float(before[wools[1] + 1]))
 
 
-LAST_SENSITIVE = Lightfastness(Scale.BLUE_WOOL, "3")
+LAST_SENSITIVE: Lightfastness = "3"
 """The most lasting wool that counts as sensitive to light (read in a secondary source)."""
 
 
@@ -173,7 +158,7 @@ class Fading:
 def class_fading(fastness: Lightfastness) -> Fading | None:
     """Return what a class says of fading; None where no table of the class was read.
 
-    >>> class_fading(parse_class("3")).noticeable
+    >>> class_fading("3").noticeable
     Span(low=1.0, high=10.0)
     """
     found = noticeable_dose(fastness)
@@ -183,7 +168,9 @@ def class_fading(fastness: Lightfastness) -> Fading | None:
     exponent = Span(told["exponent lowest"], told["exponent highest"])
     least = noticeable_dose(LAST_SENSITIVE) or found
     floor = (1.0 - told["ultraviolet"]) * min(least.low, found.low)
-    return Fading(found, exponent, filtered=True, words=fastness.words, with_ultraviolet=floor)
+    return Fading(
+        found, exponent, filtered=True, words=class_words(fastness), with_ultraviolet=floor
+    )
 
 
 def power_law(dose: FloatArray, *, reached: float, at: float, exponent: float) -> FloatArray:
@@ -233,9 +220,9 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     Conservation Institute, read in a reprint.
 
 
-    >>> shown_in(class_fading(parse_class("2")), filtered=False).noticeable
+    >>> shown_in(class_fading("2"), filtered=False).noticeable
     Span(low=0.15, high=3.0)
-    >>> shown_in(class_fading(parse_class("5")), filtered=False).noticeable
+    >>> shown_in(class_fading("5"), filtered=False).noticeable
     Span(low=0.5, high=100.0)
     """
     if fading.filtered == filtered:
