@@ -95,8 +95,8 @@ def test_swatches_are_shown_a_page_at_a_time(shoal: TestClient) -> None:
     """The page links to the next ones and back, and keeps what was asked for."""
     page = shoal.get("/swatches?range=Shoal&most=2&skip=2").text
     assert "3 to 4 of 6" in page
-    assert "/swatches?range=Shoal&amp;skip=4&amp;most=2" in page
-    assert "/swatches?range=Shoal&amp;skip=0&amp;most=2" in page
+    assert "/swatches?range=Shoal&amp;most=2&amp;skip=4" in page
+    assert "/swatches?range=Shoal&amp;most=2&amp;skip=0" in page
 
 
 def test_a_change_is_taken_back(shoal: TestClient) -> None:

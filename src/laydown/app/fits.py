@@ -28,7 +28,7 @@ from laydown.media.marker.model import MODEL_VERSION, MarkerFit, pool
 from laydown.media.marker.priors import DEVIATES, usual_priors
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import FitKey, StoredTrial
 
 
@@ -83,6 +83,7 @@ class NamedSupplies:
     """Names of what is used up or on loan, with that word."""
 
 
+@remembered(16)
 def set_up(
     library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
 ) -> SuppliesAtHand:
@@ -119,6 +120,7 @@ def set_up(
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 
+@remembered(16)
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
@@ -405,6 +407,13 @@ def kit_fit_for(
     TooLargeError
         For a range of more than `MOST_FITTED` colorants on this paper.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered(16)
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)

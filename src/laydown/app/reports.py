@@ -19,6 +19,7 @@ from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
 from laydown.plan.kit.problem import Offer
 from laydown.plan.run.ranges import (
     HUE_NAMES,
+    Plot,
     RangeSide,
     Reach,
     hue_chroma_wheel,
@@ -51,14 +52,11 @@ Result = (
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
-    """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
+    """Write what was found as PDF, for a page, HTML, CSV or JSON; plots as SVG too."""
     if form == "json":
         return (encoding.to_json(found) + "\n").encode()
-    if form == "svg" and isinstance(found, runs.RangesCompared):
-        sides = found.comparison.first.name, found.comparison.second.name
-        return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if form == "svg":
-        raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
+        return legible(svg(_plots(found))).encode()
     if form == "csv" and isinstance(found, checking.LightChecked):
         return checking.light_csv(found).encode()
     if form == "csv":
@@ -67,6 +65,15 @@ def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes
     if form == "html":
         return legible(reports.report_html(report)).encode()
     return reports.report_pdf(report, page=page)
+
+
+def _plots(found: Result) -> Plot:
+    if isinstance(found, runs.RangesCompared):
+        sides = found.comparison.first.name, found.comparison.second.name
+        return side_by_side(" and ".join(sides), found.comparison.plots)
+    if isinstance(found, kits.BoxLaidOut):
+        return side_by_side(found.label, report_of(found).sections[-1].plots)
+    raise BadFileError("Only a box and two sets compared have a plot.", hint="Write it as .pdf.")
 
 
 def report_of(found: Result) -> reports.Report:

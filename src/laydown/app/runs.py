@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations
+from functools import lru_cache
 
 import numpy as np
 
@@ -32,12 +32,16 @@ from laydown.plan.run.runs import (
     mend_gaps,
     one_coats,
     shade,
+    shades,
     shades_of,
     turn,
 )
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.reference.tables import thresholds
-from laydown.store.library import Library
+from laydown.store.library import Library, remembered
+
+AT_HAND = 4
+"""Boxes of which all short recipes stay at hand, colored: each color of a box asks for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     )
 
 
+@lru_cache(AT_HAND)
 def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
     """Return all ways to lay one color, and the short recipes."""
     one = Limits(steps=1, coats=2, without=bench.without)
@@ -138,12 +143,12 @@ def list_partners(
     shades = one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
-    all_triads = triads(shades, single=ways, recipes=recipes)
+    (triad,) = triads(shades, single=ways, recipes=recipes, of=[own])
     return PartnersFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         colorant=own,
-        triad=next(t for s, t in zip(shades, all_triads, strict=True) if s is own),
+        triad=triad,
         partners=partners(own, shades, bench.whole, count=count),
         notes=bench.notes,
     )
@@ -296,6 +301,11 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
         Where there are too many for one grid, they are spread over all hues; others come with
         each number from 0.
     """
+    return _grid(library, supplies, skip)
+
+
+@remembered(8)
+def _grid(library: Library, supplies: Supplies, skip: int) -> GridShown:
     bench = set_up(library, supplies)
     every = by_hue(one_coats(bench.whole, without=bench.without))
     stride = max(1, -(-len(every) // MOST_IN_GRID))
@@ -393,6 +403,7 @@ GRAY = 0.03
 """Chroma of IPT below which a hue says nothing (chosen)."""
 
 
+@remembered(8)
 def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
     """Return one coat of each colorant as it was measured on a paper; replicates on the mean."""
     with library.look() as work:
@@ -402,10 +413,9 @@ def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
         colorant = next(iter(swatch.recipe.colorants), None)
         if colorant and not colorant.blender and swatch.recipe == Recipe((Step(colorant),)):
             coats.setdefault(colorant, []).append(swatch.reflectance)
-    return tuple(
-        shade(one.name, lab_from_reflectance(np.mean(spectra, axis=0)), Recipe((Step(one),)))
-        for one, spectra in coats.items()
-    )
+    labs = [lab_from_reflectance(np.mean(spectra, axis=0)) for spectra in coats.values()]
+    named = [(one.name, Recipe((Step(one),))) for one in coats]
+    return shades(named, np.array(labs).reshape(-1, 3))
 
 
 def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
@@ -481,45 +491,44 @@ class TwinsFound:
     sets: tuple[SetBesideBox, ...]
 
 
+@remembered(8)
 def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
     """Look for what is nearly the same within a box, and between it and each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
-    rest = [one for one in shades if label_of(one) not in owned]
-    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
+    sets: dict[str, list[Shade]] = {}
+    for one in shades:
+        if one.recipe and label_of(one) not in owned:
+            sets.setdefault(one.recipe.colorants[0].range, []).append(one)
+    off, near = _off(own, own), thresholds()["tolerance class"]
+    first, second = np.nonzero(np.triu(off <= near, k=1))
     return TwinsFound(
         supplies.kit or ", ".join(supplies.ranges),
         supplies.paper,
-        _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
-        tuple(
-            _beside(name, own, [o for o in rest if label_of(o).startswith(f"{name}/")])
-            for name in names
-        )
-        if own
-        else (),
+        _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in zip(first, second, strict=True)),
+        tuple(_beside(name, own, sets[name], near) for name in sorted(sets)) if own else (),
     )
 
 
-def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> SetBesideBox:
-    nearest = [min((Twin(one, o, _off(one, o)) for one in own), key=_by_off) for o in theirs]
-    twins = _sorted(nearest)
-    new = sorted((one for one in nearest if one not in twins), key=_by_off, reverse=True)
-    return SetBesideBox(name, twins, tuple(one.second for one in new))
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> SetBesideBox:
+    off = _off(own, theirs)
+    nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
+    twins = _by_off(Twin(own[place], one, float(least)) for place, one, least in nearest)
+    new = tuple(twin.second for twin in reversed(twins) if twin.off > near)
+    return SetBesideBox(name, tuple(twin for twin in twins if twin.off <= near), new)
 
 
-def _off(first: Shade, second: Shade) -> float:
-    return float(ciede2000(np.asarray(first.lab), np.asarray(second.lab)))
+def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
+    """Return CIEDE2000 of each of the first to each of the second."""
+    labs = [np.array([one.lab for one in shades]).reshape(-1, 3) for shades in (first, second)]
+    return ciede2000(labs[0][:, None], labs[1][None])
 
 
-def _by_off(twin: Twin) -> tuple[float, str]:
-    return twin.off, twin.first.name
+def _by_off(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
+    return tuple(sorted(pairs, key=lambda twin: (twin.off, twin.first.name)))
 
 
-def _sorted(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
-    near = thresholds()["tolerance class"]
-    return tuple(sorted((one for one in pairs if one.off <= near), key=_by_off))
-
-
+@remembered(16)
 def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
     """Return the labels of what is at hand; a box may be empty."""
     with library.look() as work:

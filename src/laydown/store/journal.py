@@ -20,6 +20,7 @@ from sqlalchemy import (
     func,
     insert,
     select,
+    true,
     tuple_,
     update,
 )
@@ -31,6 +32,8 @@ from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+Edition = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
@@ -85,6 +88,17 @@ def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
 
 def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
+
+
+LATEST = select(ChangeRow.label, ChangeRow.made).order_by(ChangeRow.id.desc()).limit(1).subquery()
+SUMS = select(func.count(ChangeRow.id), func.sum(ChangeRow.id)).subquery()
+EDITION = select(SUMS, LATEST).select_from(SUMS).outerjoin(LATEST, true())
+
+
+def edition(session: Session) -> Edition:
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    count, total, label, made = session.execute(EDITION).one()
+    return count, int(total or 0), label or "", made
 
 
 def history(

@@ -19,10 +19,11 @@ then ``work``.
 
 import json
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import lru_cache, wraps
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlalchemy import (
     Connection,
@@ -55,6 +56,7 @@ from laydown.store.files import (
     use_our_journal,
 )
 from laydown.store.jobs import JobShelf
+from laydown.store.journal import Edition
 from laydown.store.kept_files import Lessons, Plans
 from laydown.store.lightfastness import PanMarks, Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
@@ -66,6 +68,9 @@ from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import FitRow, LibraryTable
 from laydown.store.trials import Finished, Notebook
 from laydown.store.trouble import plainly
+
+P = ParamSpec("P")
+Found = TypeVar("Found")
 
 
 class FitShelf(Shelf):
@@ -155,6 +160,7 @@ class Library:
         self._engine = engine
         self._location = location
         self.upgraded_from = upgraded_from
+        self._changes = 0
 
     @property
     def location(self) -> str:
@@ -177,6 +183,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
+            self._changes += journal.wrote(session)
             journal.close(session, label, now())
 
     @contextmanager
@@ -188,6 +195,14 @@ class Library:
             session.flush()
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
+
+    def edition(self) -> tuple[Edition, int]:
+        """Return what differs as soon as anything has changed that can be taken back.
+
+        Kept fits and jobs are not among that.
+        """
+        with self._session(reads_only=True) as session:
+            return journal.edition(session), self._changes
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -211,6 +226,7 @@ class Library:
             When no command is left to take back.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.take_back(session)
 
     def redo(self) -> Change:
@@ -222,6 +238,7 @@ class Library:
             When none was taken back since the last change.
         """
         with self._session() as session, session.begin():
+            self._changes += 1
             return journal.do_again(session)
 
     def backup(self, path: Path) -> Path:
@@ -276,6 +293,7 @@ class Library:
         LibraryError
             When the file isn't a whole laydown library, and for a database server.
         """
+        self._changes += 1
         return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
@@ -296,6 +314,39 @@ class Library:
             engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
+
+
+def remembered(
+    most: int,
+) -> Callable[[Callable[Concatenate[Library, P], Found]], Callable[Concatenate[Library, P], Found]]:
+    """Have a function keep what it found in a library, until something in that changes.
+
+    What it finds must be unchangeable, and its arguments hashable.
+
+    Parameters
+    ----------
+    most
+        How many findings stay at hand; those asked for longest ago go first.
+    """
+
+    def keep(
+        find: Callable[Concatenate[Library, P], Found],
+    ) -> Callable[Concatenate[Library, P], Found]:
+        @lru_cache(most)
+        def found_at(
+            _: tuple[Edition, int], library: Library, *args: P.args, **named: P.kwargs
+        ) -> Found:
+            return find(library, *args, **named)
+
+        @wraps(find)
+        def found(library: Library, /, *args: P.args, **named: P.kwargs) -> Found:
+            # the edition is read first: what is found then may be newer, and is not asked for again
+            known: Callable[..., Found] = found_at  # hashable they are, or it is a TypeError
+            return known(library.edition(), library, *args, **named)
+
+        return found
+
+    return keep
 
 
 def open_library(location: str | Path | None = None) -> Library:

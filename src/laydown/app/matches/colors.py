@@ -427,5 +427,5 @@ def _of_each_box(
         try:
             found.append(OfOneBox(kit, answer(replace(asking, supplies=own))))
         except LaydownError as error:
-            found.append(OfOneBox[Answer](kit, None, error.message))
+            found.append(OfOneBox(kit, None, error.message))
     return tuple(found)

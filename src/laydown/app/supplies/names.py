@@ -7,7 +7,7 @@ from laydown.app.library import Library, library_is_there, open_named
 from laydown.demo import files
 from laydown.errors import UnknownNameError
 from laydown.media.recipe import Colorant, Medium, Recipe, checked_colorant_name
-from laydown.store.library import Work
+from laydown.store.library import Work, remembered
 from laydown.store.supplies import of_other_medium
 
 
@@ -32,6 +32,7 @@ def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[st
     return found
 
 
+@remembered(64)
 def names_in(library: Library, kind: str, beginning: str = "") -> tuple[str, ...]:
     """Return the names of one kind in an open library, sorted, as `complete_names` does."""
     with library.look() as work:

@@ -12,7 +12,7 @@ from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Paper, Recipe, Surface
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage
 
 
@@ -51,6 +51,7 @@ class UsualPapers:
     paper."""
 
 
+@remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
@@ -173,6 +174,7 @@ def remove_paper(library: Library, name: str, *, with_swatches: bool = False) ->
         return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
+@remembered(2)
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:

@@ -55,9 +55,18 @@ def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
 
 def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade, ...]:
     """Return the shades that a fit expects of named recipes."""
+    named = [(name, recipe, reflectance(fit, recipe)) for name, recipe in recipes]
+    labs = lab_from_reflectance(np.array([spectrum for *_, spectrum in named]).reshape(-1, 36))
+    return shades([(name, recipe) for name, recipe, _ in named], labs)
+
+
+def shades(named: Sequence[tuple[str, Recipe | None]], labs: FloatArray) -> tuple[Shade, ...]:
+    """Return colors, shape (count, 3), as shades with their names and recipes."""
+    values, _, hues, chromas = (part.tolist() for part in tones_of(labs))
+    seen = zip(labs, values, hues, chromas, strict=True)
     return tuple(
-        shade(name, lab_from_reflectance(reflectance(fit, recipe)), recipe)
-        for name, recipe in recipes
+        Shade(name, lab, value, hue, chroma, recipe)
+        for (name, recipe), (lab, value, hue, chroma) in zip(named, seen, strict=True)
     )
 
 
@@ -66,10 +75,8 @@ def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Sh
     laid = repertoire(fit, limits=Limits(steps=1, coats=1, without=without))
     seen = {laid.recipe(place): laid.lab[place] for place in range(len(laid))}
     colorants = [c for c in fit.colorants if not c.blender and c.label not in without]
-    recipes = [Recipe((Step(c),)) for c in colorants]
-    return tuple(
-        shade(c.name, seen[recipe], recipe) for c, recipe in zip(colorants, recipes, strict=True)
-    )
+    named = [(c.name, Recipe((Step(c),))) for c in colorants]
+    return shades(named, np.array([seen[recipe] for _, recipe in named]).reshape(-1, 3))
 
 
 def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray:

@@ -133,8 +133,9 @@ def triads(
     single: Repertoire,
     recipes: Repertoire,
     shop: Sequence[Shade] = (),
+    of: Sequence[Shade] | None = None,
 ) -> tuple[Triad, ...]:
-    """Return the triad of each color.
+    """Return the triad of each color, or of some of them.
 
     A color is its middle where it has both a light and a dark; else the light or the dark of
     others where these three are at hand; a pale one without a light has the paper. What is still
@@ -142,10 +143,10 @@ def triads(
 
     `colors`: one coat of each. `single`: all ways to lay one color; the bare paper first.
     `recipes`: the short recipes from what is at hand. `shop`: one coat of each that could be
-    bought.
+    bought. `of`: those of `colors` that are asked for; None for all.
     """
     table = _Table(colors, single, recipes, shop)
-    return tuple(_triad(own, table) for own in colors)
+    return tuple(_triad(own, table) for own in (colors if of is None else of))
 
 
 def _tones(shades: Sequence[Shade]) -> Tones:

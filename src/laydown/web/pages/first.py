@@ -17,28 +17,17 @@ from laydown.app import demo as demo_tasks
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.runs import in_box, measured_shades
+from laydown.app.runs import in_box, label_of, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.names import RANGES, names_in
+from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import list_ranges
 from laydown.color.naming import lab_of_words
+from laydown.color.screen import screen_color
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import LibraryError, UnknownNameError
-from laydown.web.asking import (
-    FROM,
-    LONGEST,
-    FullLine,
-    Line,
-    Lines,
-    MediumSent,
-    Number,
-    choices_of,
-    medium_of,
-    names_of,
-    supplies_at_hand,
-    typed_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
@@ -63,9 +52,9 @@ def standing(
     except LibraryError as error:  # the rest of the page may lead to a way out
         sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
-    choices = choices_of(library)
-    said = f"kit:{begun[0]}" if begun[0] in choices.kits else request.cookies.get(FROM, "")
-    own = supplies_at_hand(choices, unquote(said))
+    choices = ask.choices_of(library)
+    said = f"kit:{begun[0]}" if begun[0] in choices.kits else request.cookies.get(ask.FROM, "")
+    own = ask.supplies_at_hand(choices, unquote(said))
     measured = measured_shades(library, own.paper) if own.paper and ranges else ()
     return {
         "paper": color_of_paper(library, own.paper),
@@ -95,7 +84,7 @@ def work(request: Request) -> Response:
     return render(request, "work.html.j2")
 
 
-Sought = Annotated[str, Query(max_length=LONGEST)]
+Sought = Annotated[str, Query(max_length=ask.LONGEST)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +95,7 @@ class PlaceFound:
     kind: str
     address: str
     fill: str = ""
-    """Of a color that was asked before: how a screen shows it, ``#rrggbb``."""
+    """Of a color: how a screen shows it, ``#rrggbb``."""
 
 
 def _sought(q: Sought = "") -> str:
@@ -130,9 +119,11 @@ def find(
     asked = _asked_before(request, sought)
     if not sought:
         return tuple(asked)
-    key = sought.casefold()
+    key, paper = sought.casefold(), usual_papers(library).own
+    shades = measured_shades(library, paper) if paper else ()
+    fills = {label_of(one): screen_color(one.lab) for one in shades}
     named = asked + [
-        PlaceFound(name, told, address + quote(name, safe=""))
+        PlaceFound(name, told, address + quote(name, safe=""), fills.get(name, ""))
         for kind, told, address in NAMED
         for name in names_in(library, kind)
         if key in name.casefold() and (kind != "colorant" or "/" in name)
@@ -170,19 +161,19 @@ MOST_KEPT = 1000
 
 
 def asked_to_begin(
-    names: Lines,
-    paper: FullLine,
-    kit: Line = "mine",
-    medium: MediumSent = "",
-    wanted: Lines = "",
+    names: ask.Lines,
+    paper: ask.FullLine,
+    kit: ask.Line = "mine",
+    medium: ask.MediumSent = "",
+    wanted: ask.Lines = "",
 ) -> Beside:
     """Read what somebody begins with."""
     return {
-        "names": names_of(names),
+        "names": ask.names_of(names),
         "paper": paper,
         "kit": kit.strip() or "mine",
-        "medium": medium_of(medium),
-        "wanted": tuple(typed_of(wanted)),
+        "medium": ask.medium_of(medium),
+        "wanted": tuple(ask.typed_of(wanted)),
     }
 
 
@@ -259,7 +250,7 @@ done = finds(demo_tasks.DemoDone)
 
 
 def made(
-    library: AtLibrary, found: Annotated[demo_tasks.DemoDone, Depends(done)], job: Number
+    library: AtLibrary, found: Annotated[demo_tasks.DemoDone, Depends(done)], job: ask.Number
 ) -> Beside:
     """Name the files that the demo made."""
     names = tuple(path.name for path in found.files)
@@ -270,7 +261,7 @@ shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
 
 
 @router.get("/demo/file", response_class=Response)
-def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> Response:
+def demo_file(library: AtLibrary, jobs: AtJobs, job: ask.Number, number: ask.Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
     files = found_by(jobs, job, demo_tasks.DemoDone).files
     path = files[number - 1] if number <= len(files) else None
@@ -362,7 +353,7 @@ def _around() -> Beside:
 
 
 @shows(router, "/guide", "guide.html.j2", beside=_around)
-def guide(page: Annotated[str, Query(max_length=LONGEST)] = ORDER[0]) -> Mapping[str, str]:
+def guide(page: Annotated[str, Query(max_length=ask.LONGEST)] = ORDER[0]) -> Mapping[str, str]:
     """Show a page of the guide."""
     if page not in ORDER:
         raise UnknownNameError(

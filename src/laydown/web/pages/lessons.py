@@ -31,22 +31,7 @@ from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.plan.lesson.lesson import Lesson, LessonColor
-from laydown.web.asking import (
-    LARGEST,
-    LONGEST,
-    LONGEST_RECIPE,
-    MOST_NAMES,
-    AskingSent,
-    Count,
-    FullLine,
-    Label,
-    Name,
-    Number,
-    NumberSent,
-    choices_of,
-    lines_of,
-    named,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
@@ -94,16 +79,7 @@ PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
 
 
 def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
-    """Return one of the answers as a chart.
-
-    Parameters
-    ----------
-    made
-        All of them.
-    way
-        Which one.
-    turn
-        Which transposed palette, from 1.
+    """Return one of the answers as a chart; of transposed palettes one by its number, from 1.
 
     Raises
     ------
@@ -130,14 +106,8 @@ def ways_of(made: LessonConverted) -> tuple[AnswerWay, ...]:
 def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
     """Return a lesson passage by passage, with its answers side by side.
 
-    Parameters
-    ----------
-    made
-        The answers.
-    turn
-        Which transposed palette stands beside the others, from 1.
-    first, most
-        How many colors are passed over, and how many are returned.
+    So many colors, after the first ones; beside the other answers a transposed palette, by its
+    number.
     """
     by_way = {way: _by_name(chart_of(made, way, turn)) for way in ways_of(made)}
     departures = {departure.name: departure for departure in made.conversion.departures}
@@ -212,7 +182,7 @@ def lessons_page(
     read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
     made = jobs_of(jobs, *TASKS)
     return {
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "families": FAMILIES,
         "sheets": read,
         "lines": lines,
@@ -270,14 +240,14 @@ def keep(
     return lesson_tasks.keep_lesson(library, sent.content, sent.source)
 
 
-def lesson(library: AtLibrary, number: Number) -> lesson_tasks.LessonShown:
+def lesson(library: AtLibrary, number: ask.Number) -> lesson_tasks.LessonShown:
     """Show a lesson by its passages."""
     file = fetch_lesson(library, number)
     return lesson_tasks.show_lesson(file.content, file.source)
 
 
 def lesson_page(
-    library: AtLibrary, jobs: AtJobs, number: Number, first: Count = 0, job: Count = 0
+    library: AtLibrary, jobs: AtJobs, number: ask.Number, first: ask.Count = 0, job: ask.Count = 0
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
     file = fetch_lesson(library, number)
@@ -291,7 +261,7 @@ def lesson_page(
         "first": first,
         "at_once": AT_ONCE,
         "paper": None if white is None else lab_from_reflectance(white),
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
         "made": made,
@@ -339,7 +309,7 @@ shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
 
 
 @router.get("/lesson/file", response_class=Response)
-def lesson_file(library: AtLibrary, number: Number) -> Response:
+def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand a lesson over as its file."""
     file = fetch_lesson(library, number)
     return file_of(file.content, file.source)
@@ -351,7 +321,7 @@ def lesson_file(library: AtLibrary, number: Number) -> Response:
     leads_to=lambda _: "/lessons",
     says=lambda gone: f"“{gone.title}” is gone; undo brings it back.",
 )
-def remove(library: AtLibrary, number: NumberSent) -> KeptLesson:
+def remove(library: AtLibrary, number: ask.NumberSent) -> KeptLesson:
     """Remove a lesson; what was made from it stays."""
     return lesson_tasks.remove_lesson(library, number)
 
@@ -359,8 +329,8 @@ def remove(library: AtLibrary, number: NumberSent) -> KeptLesson:
 MOST_CELLS = 2000
 MOST_TEXT = 20_000
 Role = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
-_Line = Annotated[str, Field(max_length=LONGEST)]
-_Color = Annotated[str, Field(max_length=LONGEST_RECIPE)]
+_Line = Annotated[str, Field(max_length=ask.LONGEST)]
+_Color = Annotated[str, Field(max_length=ask.LONGEST_RECIPE)]
 _Lines = Annotated[list[_Line], Field(max_length=MOST_LINES)]
 _Cells = Annotated[list[_Line], Field(max_length=MOST_CELLS)]
 
@@ -400,7 +370,7 @@ class ListFields(HeadFields):
 class SheetFields(HeadFields):
     """The fields of a filled sheet: each cell with its passage, and what its color is called."""
 
-    sheet: Annotated[int, Field(ge=1, le=LARGEST)]
+    sheet: Annotated[int, Field(ge=1, le=ask.LARGEST)]
     cell: Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Field(max_length=MOST_CELLS)]
     passage: _Cells = []
     name: _Cells = []
@@ -423,7 +393,7 @@ def from_list(
         )
     listed, named = (sent[0].content, sent[0].source) if sent else (None, "the list")
     title = fields.title or ("" if sent else "A lesson")
-    notes, rows = tuple(lines_of(fields.notes)), () if sent else rows
+    notes, rows = tuple(ask.lines_of(fields.notes)), () if sent else rows
     return lesson_tasks.new_lesson(
         library, listed, named, title=title, paper=fields.paper, notes=notes, rows=rows
     )
@@ -446,7 +416,7 @@ def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> Le
         None,
         "the sheet" if named else "",
         title=fields.title,
-        notes=tuple(lines_of(fields.notes)),
+        notes=tuple(ask.lines_of(fields.notes)),
         sheet=fields.sheet,
         rows=tuple(_named(library, fields.sheet, cells)) if named else (),
         passages=[(name, frozenset(numbers)) for name, numbers in together.items()],
@@ -516,7 +486,7 @@ _enter("/lesson/from-family", from_family)
 
 
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
-def sheet_colors(library: AtLibrary, sheet: Number) -> SheetShown:
+def sheet_colors(library: AtLibrary, sheet: ask.Number) -> SheetShown:
     """Show the colors of a filled sheet, to be put into passages."""
     return show_sheet(library, sheet)
 
@@ -531,13 +501,13 @@ MOST_TURNS = 8
 MOST_RETURNS = 100
 Turn = Annotated[int, Query(ge=1, le=MOST_TURNS)]
 Page = Literal["A4", "Letter"]
-_Name = Annotated[str, Field(max_length=LONGEST)]
-Names = Annotated[list[_Name], Form(max_length=MOST_NAMES)]
+_Name = Annotated[str, Field(max_length=ask.LONGEST)]
+Names = Annotated[list[_Name], Form(max_length=ask.MOST_NAMES)]
 
 
 def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     """Return what a job is called: the lesson, and what it is made from."""
-    names = named(supplies)
+    names = ask.named(supplies)
     title = lesson_tasks.read_lesson(file, source=source).title
     return f"{title} from {names}"
 
@@ -552,7 +522,7 @@ PLACES = {
 
 
 @router.get(MENDED_AT, response_class=Response)
-def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
+def mend(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Response:
     """Lead to the lesson or set that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
     if isinstance(asked, LessonAsked) and asked.range:
@@ -577,8 +547,8 @@ def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
 )
 def convert(
     library: AtLibrary,
-    asking: AskingSent,
-    number: NumberSent,
+    asking: ask.AskingSent,
+    number: ask.NumberSent,
     turns: Annotated[int, Form(ge=0, le=MOST_TURNS)] = 3,
     shop: Names = [],  # noqa: B006  FastAPI copies it
 ) -> LessonAsked:
@@ -591,7 +561,7 @@ conversion = finds(LessonConverted)
 
 
 def conversion_page(
-    library: AtLibrary, jobs: AtJobs, job: Number, turn: Turn = 1, first: Count = 0
+    library: AtLibrary, jobs: AtJobs, job: ask.Number, turn: Turn = 1, first: ask.Count = 0
 ) -> Beside:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
@@ -620,7 +590,7 @@ shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversi
 def conversion_file(
     *,
     jobs: AtJobs,
-    job: Number,
+    job: ask.Number,
     way: AnswerWay = AnswerWay.TOGETHER,
     turn: Turn = 1,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
@@ -640,7 +610,7 @@ def conversion_file(
     mended_at=MENDED_AT,
     title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
 )
-def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> LessonAsked:
+def pack(library: AtLibrary, asking: ask.AskingSent, number: ask.NumberSent) -> LessonAsked:
     """Make a class pack of a lesson, with a part for each range."""
     file = fetch_lesson(library, number)
     return LessonAsked(file.content, file.source, asking)
@@ -649,7 +619,7 @@ def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> LessonAs
 packed = finds(pack_tasks.LessonPacked)
 
 
-def pack_page(library: AtLibrary, jobs: AtJobs, job: Number, first: Count = 0) -> Beside:
+def pack_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, first: ask.Count = 0) -> Beside:
     """Return what the page of a pack shows besides."""
     parts = len(found_by(jobs, job, pack_tasks.LessonPacked).parts)
     asked = jobs.request(job)
@@ -667,7 +637,7 @@ shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packe
 
 @router.get("/lesson/pack/file", response_class=Response)
 def pack_file(
-    jobs: AtJobs, job: Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
+    jobs: AtJobs, job: ask.Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
 ) -> Response:
     """Hand a class pack over as PDF or as one HTML page."""
     made = found_by(jobs, job, pack_tasks.LessonPacked)
@@ -687,9 +657,9 @@ def pack_file(
 def gather(
     *,
     library: AtLibrary,
-    number: NumberSent,
+    number: ask.NumberSent,
     files: Annotated[list[UploadFile], File(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
-    kept: Annotated[list[NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
+    kept: Annotated[list[ask.NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     person: Names = [],  # noqa: B006  FastAPI copies it
 ) -> LessonAsked:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
@@ -715,7 +685,7 @@ def _kept_returns(
 returns = finds(pack_tasks.LessonsGathered)
 
 
-def returns_page(library: AtLibrary, jobs: AtJobs, job: Number, color: Name = "") -> Beside:
+def returns_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, color: ask.Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
     gathered = found_by(jobs, job, pack_tasks.LessonsGathered)
     asked = jobs.request(job)
@@ -740,19 +710,19 @@ shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(
 
 
 @router.get("/lesson/returns/file", response_class=Response)
-def returns_file(jobs: AtJobs, job: Number) -> Response:
+def returns_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a class's returns over as CSV."""
     made = found_by(jobs, job, pack_tasks.LessonsGathered)
     return file_of(pack_tasks.gathered_csv(made), f"{made.title}, returns.csv")
 
 
-AddressSent = Annotated[str, Form(max_length=2 * LONGEST)]
-KitsSent = Annotated[tuple[Label, ...], Form(max_length=MOST_NAMES)]
+AddressSent = Annotated[str, Form(max_length=2 * ask.LONGEST)]
+KitsSent = Annotated[tuple[ask.Label, ...], Form(max_length=ask.MOST_NAMES)]
 SHOWN_AT = "/page/made"
 
 
 def _page_titled(asked: LessonAsked) -> str:
-    made_of = named(asked.asking.supplies)
+    made_of = ask.named(asked.asking.supplies)
     if asked.range:
         return f"Page: {asked.range} from {made_of}"
     return f"Page: {lesson_tasks.read_lesson(asked.file, source=asked.source).title} from {made_of}"
@@ -768,8 +738,8 @@ def _page_titled(asked: LessonAsked) -> str:
 )
 def page_of_lesson(
     library: AtLibrary,
-    asking: AskingSent,
-    number: NumberSent,
+    asking: ask.AskingSent,
+    number: ask.NumberSent,
     address: AddressSent = "",
     ticked: KitsSent = (),
 ) -> LessonAsked:
@@ -787,8 +757,8 @@ def page_of_lesson(
     title=_page_titled,
 )
 def page_of_range(
-    asking: AskingSent,
-    name: FullLine,
+    asking: ask.AskingSent,
+    name: ask.FullLine,
     address: AddressSent = "",
     ticked: KitsSent = (),
 ) -> LessonAsked:
@@ -800,7 +770,7 @@ def page_of_range(
 page_made = finds(PageMade)
 
 
-def made_by(job: Number) -> Beside:
+def made_by(job: ask.Number) -> Beside:
     """Return what the page of a page shows besides."""
     return {"job": job}
 
@@ -809,7 +779,7 @@ shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
 
 
 @router.get("/page/file", response_class=Response)
-def page_file(jobs: AtJobs, job: Number) -> Response:
+def page_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a page over as its file."""
     made = found_by(jobs, job, PageMade)
     return file_of(made.html.encode(), f"{made.title}.html")
