@@ -18,20 +18,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
-from laydown.media.inference.fitting import (
-    GUESSED_NOTE,
-    Fitted,
-    Observation,
-    Reference,
-    Residuals,
-    compare,
-    fit_parameters,
-    known_colorants,
-    most_coats,
-    notes_on_ends,
-    odd_swatches,
-    usual_notes,
-)
+from laydown.media.inference import fitting
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.posterior import (
@@ -88,9 +75,9 @@ class FilmSetting:
     paper: Paper
     order: tuple[Colorant, ...]
     """Which, where, and the colorants in the order of the arrays."""
-    references: dict[Key, Reference]
+    references: dict[Key, fitting.Reference]
     """By range and name."""
-    observations: tuple[Observation, ...]
+    observations: tuple[fitting.Observation, ...]
     """The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
     among the own numbers of their models."""
     count: int
@@ -166,7 +153,7 @@ def is_plain(recipe: Recipe) -> bool:
     return recipe.only_step is not None and not recipe.only_step.mixed
 
 
-def film_references(swatches: Sequence[Swatch]) -> dict[Key, Reference]:
+def film_references(swatches: Sequence[Swatch]) -> dict[Key, fitting.Reference]:
     """Choose the reference of each colorant: the plainest laydown it was swatched in alone.
 
     `swatches`: all of them. By range and name; colorants that were only ever laid over
@@ -185,12 +172,12 @@ def laydown_of(recipe: Recipe) -> Laydown:
     return step.laydown if isinstance(step, Step) else Laydown()
 
 
-def _reference(listed: list[Swatch]) -> Reference:
+def _reference(listed: list[Swatch]) -> fitting.Reference:
     laydown = min((laydown_of(s.recipe) for s in listed), key=_oddity)
     chosen = [s for s in listed if laydown_of(s.recipe) == laydown]
     chosen = [s for s in chosen if s.basis is Basis.SPECTRUM] or chosen
     logs = np.log(np.maximum([s.reflectance for s in chosen], 1e-4))
-    return Reference(
+    return fitting.Reference(
         np.exp(logs.mean(axis=0)),
         len(chosen),
         chosen[0].basis is Basis.XYZ,
@@ -296,7 +283,7 @@ def fit_films(
     return with_residuals(made, swatches)
 
 
-def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float]:
+def _settled(setting: FilmSetting) -> tuple[FilmSetting, fitting.Fitted, float]:
     """Fit, with noise found anew as often as changes it.
 
     Returns the setting with that noise, the fit, and the log of how likely what is left out is.
@@ -318,7 +305,7 @@ def _setting(
     """Make swatches ready, each reference once."""
     fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
     references = film_references(fitted)
-    order = known_colorants(colorants, fitted, references, paper)
+    order = fitting.known_colorants(colorants, fitted, references, paper)
     _check_alone(fitted, references, paper)
     hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
     if not hidden.any():
@@ -346,7 +333,7 @@ def _setting(
 
 
 def _check_alone(
-    swatches: Sequence[Swatch], references: dict[Key, Reference], paper: Paper
+    swatches: Sequence[Swatch], references: dict[Key, fitting.Reference], paper: Paper
 ) -> None:
     for colorant in (c for swatch in swatches for c in swatch.recipe.colorants):
         if key_of(colorant) not in references:
@@ -356,12 +343,12 @@ def _check_alone(
             )
 
 
-def _is_reference(swatch: Swatch, references: dict[Key, Reference]) -> bool:
+def _is_reference(swatch: Swatch, references: dict[Key, fitting.Reference]) -> bool:
     reference = references[key_of(swatch.recipe.colorants[0])]
     return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
 
 
-def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
+def _ready(setting: FilmSetting, swatch: Swatch) -> fitting.Observation:
     """Make a swatch ready for the fit."""
     places = {key_of(c): i for i, c in enumerate(setting.order)}
     keys = [key_of(c) for c in swatch.recipe.colorants]
@@ -382,7 +369,7 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
         missed = PLAIN
     missed *= setting.together if spectral else 1.0
     see = partial(features, spectral=spectral)
-    return Observation(
+    return fitting.Observation(
         replace(model, reflect=reflect, missed=lambda _: missed),
         see(told_by[0].reflectance if plain else swatch.reflectance),
         reading_noise(swatch, setting.priors.measuring),
@@ -406,7 +393,7 @@ def _reflect(
     return model.reflect(replace(tried, own=own, shapes=shapes, fresh=fresh))
 
 
-def _hidden(reference: Reference, priors: Priors) -> FloatArray:
+def _hidden(reference: fitting.Reference, priors: Priors) -> FloatArray:
     """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
 
     A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
@@ -420,16 +407,16 @@ def _hidden(reference: Reference, priors: Priors) -> FloatArray:
     return GUESSED * shapes * float(reference.xyz_only)
 
 
-def _compare(setting: FilmSetting, x: FloatArray) -> Residuals:
+def _compare(setting: FilmSetting, x: FloatArray) -> fitting.Residuals:
     e, units = len(setting.priors.names), setting.units
     own = x[e:].reshape(setting.own_shape) * units
-    return compare(setting.observations, x[:e], own, setting.priors, units=units)
+    return fitting.compare(setting.observations, x[:e], own, setting.priors, units=units)
 
 
-def _fit_from(setting: FilmSetting, start: FloatArray) -> Fitted:
+def _fit_from(setting: FilmSetting, start: FloatArray) -> fitting.Fitted:
     """Find the most probable parameters for the noise of a setting."""
     enough = ENOUGH * len(setting.observations)
-    return fit_parameters(
+    return fitting.fit_parameters(
         partial(_compare, setting),
         setting.prior,
         setting.priors.noise,
@@ -442,7 +429,7 @@ def _fit_from(setting: FilmSetting, start: FloatArray) -> Fitted:
     )
 
 
-def _with_noise(setting: FilmSetting, fitted: Fitted) -> tuple[FilmSetting, FloatArray]:
+def _with_noise(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[FilmSetting, FloatArray]:
     """Return setting and parameters with the noise and spreads that the swatches tell.
 
     The references, which are what all else is told from, say nothing of noise.
@@ -470,7 +457,7 @@ def _with_noise(setting: FilmSetting, fitted: Fitted) -> tuple[FilmSetting, Floa
     return replace(setting, priors=priors), x
 
 
-def _left_out(setting: FilmSetting, fitted: Fitted) -> tuple[float, float]:
+def _left_out(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[float, float]:
     """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
 
     Returns it with the log of how likely that is.
@@ -525,7 +512,7 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(setting: FilmSetting, fitted: Fitted, notes: tuple[str, ...]) -> FilmFit:
+def _assembled(setting: FilmSetting, fitted: fitting.Fitted, notes: tuple[str, ...]) -> FilmFit:
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
@@ -556,16 +543,16 @@ def _assembled(setting: FilmSetting, fitted: Fitted, notes: tuple[str, ...]) -> 
         measuring=setting.priors.measuring,
         xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
-        most_coats=most_coats(setting.order, recipes),
+        most_coats=fitting.most_coats(setting.order, recipes),
         told=setting.told,
         assumed=frozenset(plain) - setting.told,
-        odd=odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
+        odd=fitting.odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
         notes=notes,
         swatched=recipes,
     )
 
 
-def _believed(setting: FilmSetting, fitted: Fitted) -> FloatArray:
+def _believed(setting: FilmSetting, fitted: fitting.Fitted) -> FloatArray:
     """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
 
     Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the
@@ -594,15 +581,15 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
 
 def _notes(
     setting: FilmSetting,
-    fitted: Fitted,
+    fitted: fitting.Fitted,
     swatches: Sequence[Swatch],
     colorants: Sequence[Colorant],
 ) -> tuple[str, ...]:
     x, e = fitted.x, len(setting.usual.names)
-    notes = list(usual_notes(setting.paper, colorants, setting.order))
+    notes = list(fitting.usual_notes(setting.paper, colorants, setting.order))
     told = np.array([name in setting.told for name in setting.usual.names])
     told &= setting.usual.sd > HELD
-    notes += notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
+    notes += fitting.notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
     level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
     notes += [
         f"How much {c.name} covers came out at the end of what I can tell."
@@ -613,5 +600,5 @@ def _notes(
     if wet:
         notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")
     if any(r.xyz_only for r in setting.references.values()):
-        notes.append(GUESSED_NOTE)
+        notes.append(fitting.GUESSED_NOTE)
     return tuple(notes)

@@ -14,19 +14,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.inference.fitting import (
-    GUESSED_NOTE,
-    Fitted,
-    Observation,
-    Reference,
-    compare,
-    fit_parameters,
-    known_colorants,
-    most_coats,
-    notes_on_ends,
-    odd_swatches,
-    usual_notes,
-)
+from laydown.media.inference import fitting
 from laydown.media.inference.forward import LaidStep, Variants
 from laydown.media.inference.posterior import (
     GaussianPrior,
@@ -66,7 +54,7 @@ def is_one_coat(recipe: Recipe) -> bool:
 
 def direct_references(
     swatches: Sequence[Swatch], paper: FloatArray, ceiling: FloatArray
-) -> dict[Key, Reference]:
+) -> dict[Key, fitting.Reference]:
     """Average the one-coat swatches of each colorant.
 
     `swatches`: all of them. `paper`, `ceiling`: shape (36,), the bare paper relative to the
@@ -79,14 +67,14 @@ def direct_references(
     return {key: _mean(listed, paper, ceiling) for key, listed in sorted(found.items())}
 
 
-def _mean(listed: list[Swatch], paper: FloatArray, ceiling: FloatArray) -> Reference:
+def _mean(listed: list[Swatch], paper: FloatArray, ceiling: FloatArray) -> fitting.Reference:
     spectra = [s for s in listed if s.basis is Basis.SPECTRUM] or listed
     logs = np.log(np.clip([s.reflectance / ceiling for s in spectra], DARKEST, 1.0))
     mean = logs.mean(axis=0)
     depth, depths = np.log(paper) - mean, np.log(paper) - logs
     total = max(float(depth @ depth), 1e-12)
     amounts = np.log(np.maximum(depths @ depth / total, 0.1))
-    return Reference(
+    return fitting.Reference(
         reflectance=np.exp(mean),
         replicates=len(spectra),
         xyz_only=spectra[0].basis is Basis.XYZ,
@@ -96,12 +84,12 @@ def _mean(listed: list[Swatch], paper: FloatArray, ceiling: FloatArray) -> Refer
 
 def inferred_references(
     swatches: Sequence[Swatch],
-    known: dict[Key, Reference],
+    known: dict[Key, fitting.Reference],
     *,
     paper: FloatArray,
     ceiling: FloatArray,
     effects: FloatArray,
-) -> dict[Key, Reference]:
+) -> dict[Key, fitting.Reference]:
     """Infer one coat of colorants that were swatched in several coats, or in layers, only.
 
     First from swatches of the colorant alone, then from layered swatches in which it is the only
@@ -132,7 +120,7 @@ def inferred_references(
     return found
 
 
-def _unknown(recipe: Recipe, found: dict[Key, Reference]) -> list[Colorant]:
+def _unknown(recipe: Recipe, found: dict[Key, fitting.Reference]) -> list[Colorant]:
     return [c for c in recipe.colorants if not c.blender and key_of(c) not in found]
 
 
@@ -144,12 +132,12 @@ def _trouble(recipe: Recipe) -> tuple[int, int, tuple[tuple[str, ...], ...]]:
 def _solve(
     swatch: Swatch,
     unknown: Colorant,
-    found: dict[Key, Reference],
+    found: dict[Key, fitting.Reference],
     *,
     paper: FloatArray,
     ceiling: FloatArray,
     effects: FloatArray,
-) -> Reference:
+) -> fitting.Reference:
     """Find the one coat that makes the recipe come out as the swatch, by repeated division."""
     steps, used = laid_steps(swatch.recipe), swatch.recipe.colorants
     scale, place = effects[SCALE], used.index(unknown)
@@ -160,7 +148,7 @@ def _solve(
     for _ in range(30):
         others, share = _others(steps, added, variant, place)
         added[place] = (wanted - others) / max(share, 1e-3)
-    return Reference(
+    return fitting.Reference(
         reflectance=inverse(ground + added[place], scale=scale),
         replicates=1,
         unsure=UNSURE_MULTIPLE if len(used) == 1 else UNSURE_LAYERED,
@@ -171,7 +159,7 @@ def _solve(
 
 def _added(
     colorant: Colorant,
-    found: dict[Key, Reference],
+    found: dict[Key, fitting.Reference],
     guess: FloatArray,
     ground: FloatArray,
     scale: float,
@@ -219,7 +207,7 @@ class Setting:
     bend: FloatArray
 
 
-References = dict[Colorant, Reference]
+References = dict[Colorant, fitting.Reference]
 """One even coat of each colorant, relative to the ceiling, in the order of the arrays."""
 
 
@@ -308,7 +296,7 @@ def _fit_once(
     colorants: Sequence[Colorant],
     starts: Sequence[FloatArray],
     noise: Noise,
-) -> tuple[References, Fitted]:
+) -> tuple[References, fitting.Fitted]:
     """Fit the effects for given noise, one coat of each colorant inferred where it must be.
 
     A start has the effects and, where these were fitted before, the amounts. Returns the
@@ -323,15 +311,15 @@ def _fit_once(
         ceiling=setting.ceiling,
         effects=effects,
     )
-    order = known_colorants(colorants, setting.swatches, found, setting.paper)
-    white = Reference(setting.ground, replicates=1, xyz_only=False)
+    order = fitting.known_colorants(colorants, setting.swatches, found, setting.paper)
+    white = fitting.Reference(setting.ground, replicates=1, xyz_only=False)
     references = {c: found.get(key_of(c), white) for c in order}
     layers = _layers(setting, references)
     tried = [_fit_from(setting, layers, references, start, noise) for start in starts]
     return references, min(tried, key=lambda fitted: fitted.cost)
 
 
-def _layers(setting: Setting, references: References) -> list[Observation]:
+def _layers(setting: Setting, references: References) -> list[fitting.Observation]:
     """Return the swatches that aren't used up as references, ready for the fit."""
     used_up = {r.told_by for r in references.values() if r.told_by is not None}
     rows = [s for s in setting.swatches if not is_one_coat(s.recipe) and s.recipe not in used_up]
@@ -349,7 +337,7 @@ def _layers(setting: Setting, references: References) -> list[Observation]:
     places = {key_of(c): i for i, c in enumerate(references)}
     used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
     return [
-        Observation(
+        fitting.Observation(
             replace(
                 marker_forward(
                     swatch.recipe,
@@ -368,10 +356,10 @@ def _layers(setting: Setting, references: References) -> list[Observation]:
     ]
 
 
-def amount_variances(references: Iterable[Reference], hand: float) -> FloatArray:
+def amount_variances(references: Iterable[fitting.Reference], hand: float) -> FloatArray:
     """Return the variance of each reference swatch's log amount, shape (n,).
 
-    >>> four = Reference(np.ones(36), replicates=4, xyz_only=False)
+    >>> four = fitting.Reference(np.ones(36), replicates=4, xyz_only=False)
     >>> amount_variances([four], 0.1).round(6).tolist()
     [0.0025]
     """
@@ -385,11 +373,11 @@ def _precision(setting: Setting, references: References, hand: float) -> FloatAr
 
 def _fit_from(
     setting: Setting,
-    layers: Sequence[Observation],
+    layers: Sequence[fitting.Observation],
     references: References,
     start: FloatArray,
     noise: Noise,
-) -> Fitted:
+) -> fitting.Fitted:
     """Find the most probable parameters for given noise."""
     n, e, priors = len(references), len(EFFECTS), setting.priors
     limit = np.full(n, FARTHEST)
@@ -400,8 +388,8 @@ def _fit_from(
         np.concatenate([priors.highest, limit]),
         np.concatenate([setting.free, np.ones(n)]) > 0,
     )
-    return fit_parameters(
-        lambda x: compare(layers, x[:e], x[e:, None], priors),
+    return fitting.fit_parameters(
+        lambda x: fitting.compare(layers, x[:e], x[e:, None], priors),
         prior,
         noise,
         np.concatenate([start, np.zeros(n)])[: e + n],
@@ -414,7 +402,7 @@ def _fit_from(
 
 
 def _noise_likelihood(
-    setting: Setting, references: References, fitted: Fitted
+    setting: Setting, references: References, fitted: fitting.Fitted
 ) -> Callable[[Noise], float]:
     """Return how probable the swatches are by their noise, replicates of one coat included."""
 
@@ -427,14 +415,16 @@ def _noise_likelihood(
     return log_likelihood
 
 
-def _replicates(references: Collection[Reference], hand: float) -> float:
+def _replicates(references: Collection[fitting.Reference], hand: float) -> float:
     """Return the log likelihood of how the replicates of one coat scatter about their means."""
     count = sum(r.replicates - 1 for r in references)
     total = sum(r.scatter for r in references)
     return float(-count * np.log(hand) - 0.5 * total / hand**2)
 
 
-def _assembled(setting: Setting, references: References, fitted: Fitted, noise: Noise) -> MarkerFit:
+def _assembled(
+    setting: Setting, references: References, fitted: fitting.Fitted, noise: Noise
+) -> MarkerFit:
     effects, amounts = np.split(fitted.x, [len(EFFECTS)])
     order, coats = tuple(references), np.array([r.reflectance for r in references.values()])
     paper = absorption(setting.ground, scale=effects[SCALE])
@@ -460,7 +450,7 @@ def _assembled(setting: Setting, references: References, fitted: Fitted, noise: 
         cover=noise.cover,
         measuring=setting.priors.measuring,
         xyz_only=np.array([float(r.xyz_only) for r in references.values()]),
-        most_coats=most_coats(order, recipes),
+        most_coats=fitting.most_coats(order, recipes),
         laid=frozenset().union(*(words_laid(r) for r in recipes)),
         assumed=_assumed(setting, blends=bool(np.any(blender))),
         odd=_odd(references, fitted, noise.hand),
@@ -476,7 +466,7 @@ def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
     return frozenset(name for name in names if blends or name != EFFECTS[BLENDER])
 
 
-def _odd(references: References, fitted: Fitted, hand: float) -> tuple[str, ...]:
+def _odd(references: References, fitted: fitting.Fitted, hand: float) -> tuple[str, ...]:
     layers, distances = fitted.compared.observations, fitted.equations.distances
     sds = np.sqrt(amount_variances(references.values(), hand))
     strange = [
@@ -485,19 +475,19 @@ def _odd(references: References, fitted: Fitted, hand: float) -> tuple[str, ...]
         for c, a, sd in zip(references, fitted.x[len(EFFECTS) :], sds, strict=True)
         if abs(a) > 2.5 * sd
     ]
-    return (*odd_swatches(layers, distances, limit=ODD), *strange)
+    return (*fitting.odd_swatches(layers, distances, limit=ODD), *strange)
 
 
 def _notes(
     setting: Setting, references: References, fit: MarkerFit, colorants: Sequence[Colorant]
 ) -> tuple[str, ...]:
     inferred = [c.name for c, r in references.items() if r.told_by is not None]
-    notes = list(usual_notes(setting.paper, colorants, fit.colorants))
-    notes += notes_on_ends(setting.priors, fit.effects, setting.free > 0, fit.noise)
+    notes = list(fitting.usual_notes(setting.paper, colorants, fit.colorants))
+    notes += fitting.notes_on_ends(setting.priors, fit.effects, setting.free > 0, fit.noise)
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
     if np.any(setting.ceiling > 1.0):
         notes.append("Some reflectance lies above 1 (fluorescence): layers there are less sure.")
     if any(s.basis is Basis.XYZ for s in setting.swatches):
-        notes.append(GUESSED_NOTE)
+        notes.append(fitting.GUESSED_NOTE)
     return tuple(notes)
