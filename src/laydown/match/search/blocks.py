@@ -6,10 +6,11 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.shelves import Ints, Slot, Tops
+from laydown.match.search.shelves import Ints, Tops
 from laydown.media.film import laying
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
+from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers, unchanged
 from laydown.media.recipe import Medium, Recipe, Step
@@ -139,13 +140,13 @@ def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
 
 
 def _rewetted(layers: tuple[laying.Layer, ...], tops: Tops) -> tuple[laying.Layer, ...]:
-    return laying.rewetted(layers, tops.slot.laydown.coats, tops.shelf.fit.effects[None])
+    return laying.rewetted(layers, tops.laydown.coats, tops.shelf.fit.effects[None])
 
 
 def film_tops(block: RecipeBlock, tops: Tops) -> tuple[FloatArray, FloatArray]:
     """Return K X and S X in each zone of all films that a step may lay on a block, (c, z, 36)."""
     assert isinstance(tops.shelf.fit, FilmFit)
-    thick, load = thickness(tops.shelf.fit, tops.slot, _load(block, tops))
+    thick, load = thickness(tops.shelf.fit, tops.laydown, _load(block, tops))
     k, s = tops.mixed(np.arange(len(tops)), load)
     packed = thick ** float(surface(tops.shelf.fit).packing[0, 0])
     return thick[:, None] * k[:, None], packed[:, None] * s[:, None]
@@ -155,11 +156,11 @@ def _load(block: RecipeBlock, tops: Tops) -> float:
     return block.load if block.medium is tops.medium else 0.0
 
 
-def thickness(fit: FilmFit, slot: Slot, below: float) -> tuple[FloatArray, float]:
-    """Return what a slot lays in each zone over a load, shape (z,), and its load [plain coats]."""
+def thickness(fit: FilmFit, laid: Laydown, below: float) -> tuple[FloatArray, float]:
+    """Return what a step lays in each zone over a load, shape (z,), and its load [plain coats]."""
     effects = fit.effects[None]
-    load = laying.load_of(slot.laydown, fit.medium, effects, np.full((1, 1), below))
-    profile = laying.profile_of(slot.laydown, fit.medium, effects)
+    load = laying.load_of(laid, fit.medium, effects, np.full((1, 1), below))
+    profile = laying.profile_of(laid, fit.medium, effects)
     return np.asarray((load * profile)[0]), float(load[0, 0])
 
 
@@ -188,7 +189,7 @@ def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) 
 def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
     assert isinstance(tops.shelf.fit, FilmFit)
     same, load_below = below.medium is tops.medium, _load(below, tops)
-    thick, load = thickness(tops.shelf.fit, tops.slot, load_below)
+    thick, load = thickness(tops.shelf.fit, tops.laydown, load_below)
     k, s = tops.mixed(picked, load)
     lower = below.layers if same else ()
     if tops.medium is Medium.WASH:

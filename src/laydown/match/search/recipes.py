@@ -173,7 +173,7 @@ class RecipeSpace:
         """Go through what may be laid on a block and leaves room for so many steps more."""
         left = self.limits.steps - block.steps - room
         for tops in self.tops:
-            if tops.steps <= left and may_follow(block.media, tops.slot.medium):
+            if tops.steps <= left and may_follow(block.media, tops.medium):
                 yield tops
 
     def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
@@ -286,7 +286,7 @@ def _count(every: tuple[Tops, ...], below: frozenset[Medium], most_steps: int, b
     def go(media: frozenset[Medium], last: frozenset[int], steps: int, coats: int) -> int:
         total = 1
         for tops, laid, kind, ways in kinds:
-            if tops.steps <= steps and laid <= coats and may_follow(media, tops.slot.medium):
+            if tops.steps <= steps and laid <= coats and may_follow(media, tops.medium):
                 left = steps - tops.steps, coats - laid
                 total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
         return total
