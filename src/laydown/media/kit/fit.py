@@ -244,7 +244,6 @@ class Prediction:
 class Segment:
     """A segment of a recipe: its fit, its steps, and what solvent above leaves of them."""
 
-    medium: Medium
     fit: MediumFit
     recipe: Recipe
     share: float
@@ -275,7 +274,7 @@ def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     parts = fit.parts(recipe)
     above = [sum((part.steps for _, part in parts[n + 1 :]), ()) for n in range(len(parts))]
     return tuple(
-        Segment(medium, fit.of(medium), part, *soaked(medium, Recipe(steps)))
+        Segment(fit.of(medium), part, *soaked(medium, Recipe(steps)))
         for (medium, part), steps in zip(parts, above, strict=True)
     )
 
@@ -401,8 +400,8 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
         model = run.fit.forward(run.recipe, below, share=run.share)
-        soaks = run.more_or_less(below), (("soaks", run.medium),)
-        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.medium)])
+        soaks = run.more_or_less(below), (("soaks", run.fit.medium),)
+        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
         for seen, names in (left_open, soaks):
             tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
         misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
