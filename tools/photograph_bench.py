@@ -304,7 +304,7 @@ def picture_sheet(context: BrowserContext, address: str) -> None:
     names = [row["color"] for row in read_rows("colorants.csv") if row["range"] == STUDENTS_RANGE]
     form: Form = {"names": "\n".join(names[:12]), "paper": CLASS_PAPER, "kit": STUDENTS_RANGE}
     made = context.request.post(f"{address}/begin.json", form=form).json()
-    number = made["printed"]["sheet"]["number"]
+    number = made["number"]
     printed = context.request.get(f"{address}/sheet/file?number={number}").body()
     pixels = next(open_photographs(printed, source="sheet.pdf")).pixels
     library = open_named(context.request.get(f"{address}/stop.json").json()["library"])

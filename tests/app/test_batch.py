@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.lessons import batch
-from laydown.app.lessons.batch import MADE, RunBatch, read_batch, run_batch
+from laydown.app.lessons import pages
 from laydown.app.lessons.lessons import new_lesson, write_lesson
+from laydown.app.lessons.pages import MADE, RunBatch, read_batch, run_batch
 from laydown.app.library import Library, open_named
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
@@ -136,4 +136,4 @@ def test_a_wrong_batch_is_a_sentence(
 
 def test_names_of_files_fit_every_system() -> None:
     """No sign of a name leads out of the folder."""
-    assert batch._file_name("../x.txt", "A/B", "C\\D", "pdf") == "x from A-B on C-D.pdf"
+    assert pages._file_name("../x.txt", "A/B", "C\\D", "pdf") == "x from A-B on C-D.pdf"

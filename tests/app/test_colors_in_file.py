@@ -10,8 +10,7 @@ from laydown.app.lessons.lessons import write_lesson
 from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, colors_in_file
 from laydown.app.pictures.plans import (
     PictureFile,
     lesson_from_plan,

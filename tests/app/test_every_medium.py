@@ -21,8 +21,7 @@ from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.light.lightfastness import rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import FORMS, Asking, MakeChart, make_chart, write_chart
 from laydown.app.notebook.asking import (
     SuggestTrials,
     explain_trial,
@@ -345,5 +344,5 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     suggested = suggest_trials(notebook, asked)
     _described(sheet_of(notebook, suggested, page="A4").pdf)
     recipes = (LAID[media], *WANTED[media])
-    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
+    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes))
     _described(draw_sheet(notebook, sheet))

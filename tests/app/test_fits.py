@@ -3,12 +3,12 @@ import dataclasses
 import numpy as np
 import pytest
 
-from laydown.app import fits
 from laydown.app.encoding import from_text, to_text
 from laydown.app.fits import fit_for
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Colorant, Recipe, Step, Surface
 from laydown.media.swatch import Swatch
@@ -21,13 +21,13 @@ KELP = Colorant("Kelp", "Shoal")
 def fitted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Return a list that grows by the range's name whenever a fit is made anew."""
     made: list[str] = []
-    fit = fits.fit_markers
+    fit = fit_markers
 
     def counting(swatches: list[Swatch], *rest: object, **named: object) -> MarkerFit:
         made.append(swatches[0].recipe.colorants[0].range)
         return fit(swatches, *rest, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(fits, "fit_markers", counting)
+    monkeypatch.setattr("laydown.app.fits.fit_markers", counting)
     return made
 
 
@@ -91,7 +91,7 @@ def test_another_model_makes_a_new_fit(
 ) -> None:
     """A fit kept by another version of the model is not used."""
     fit_for(library, ["Shoal"], PAPER)
-    monkeypatch.setattr(fits, "MODEL_VERSION", "another")
+    monkeypatch.setattr("laydown.app.fits.MODEL_VERSION", "another")
     fit_for(library, ["Shoal"], PAPER)
     assert fitted == ["Shoal", "Shoal"]
 

@@ -20,8 +20,7 @@ from laydown.app import jobs as app_jobs
 from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs, State
 from laydown.app.library import Library, open_named
-from laydown.app.matches.charts import MakeChart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart
 from laydown.app.tasks import JobTask, Tell, Watch, job_task
 from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart

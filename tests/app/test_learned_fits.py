@@ -137,5 +137,5 @@ def test_who_made_a_trial_is_handed_on(mixed: Library, tmp_path: Path) -> None:
     """It stands in the exported notebook, and in the library that takes that in."""
     add_trial(mixed, AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"))
     other = open_named(str(tmp_path / "other.db"))
-    import_trials(other, export_trials(mixed).text.encode(), "notebook.json")
+    import_trials(other, export_trials(mixed).encode(), "notebook.json")
     assert [t.made_by for t in list_trials(other).trials] == ["Ada"]

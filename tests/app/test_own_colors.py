@@ -18,8 +18,14 @@ from laydown.app.lessons.lessons import (
 from laydown.app.lessons.packs import pack_lesson
 from laydown.app.lessons.pages import answer_page
 from laydown.app.library import Library, open_named
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, Tables, find_match, match_color
+from laydown.app.matches.colors import (
+    Asking,
+    MakeChart,
+    Tables,
+    find_match,
+    make_chart,
+    match_color,
+)
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.tasks import GivenFile

@@ -17,8 +17,7 @@ from laydown.app.lessons.lessons import (
 )
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, match_color
+from laydown.app.matches.colors import Asking, MakeChart, make_chart, match_color
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.recipe import format_recipe
 

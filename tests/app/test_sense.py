@@ -180,6 +180,25 @@ def test_verdict_words_and_chance_stand_together(answer: Answer, name: str) -> N
             assert (NOTHING_OFF in said) <= (one.difference.delta_e < 0.8), one.told
 
 
+def test_one_more_layer_is_no_lift(answer: Answer) -> None:
+    """A light gray that came out too dark is said to be off in value, not to need a blender."""
+    _, match = answer("Orchard", "lab:88,0,2")
+    assert not match.best.prediction.recipe.steps[1:]
+    assert match.best.verdict is Verdict.BUT_VALUE
+
+
+def test_what_hides_is_not_called_a_lift(answer: Answer) -> None:
+    """A pencil that lightens what lies below it covers it; only a marker lifts."""
+    told = set()
+    for name, asked in (("Hedgerow", "lab:60,5,30"), ("Orchard", "lab:40,45,25")):
+        _, match = answer(name, asked)
+        told |= {note.split(" is laid to ")[1] for note in match.notes if " is laid to " in note}
+    assert told == {
+        "cover: it lightens what lies below.",
+        "lift: it lightens what lies below.",
+    }
+
+
 def test_there_are_cases_enough() -> None:
     """Ninety or more, over all four ranges, three media, and two of them together."""
     assert len(CASES) >= 90
@@ -235,9 +254,9 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     (group,) = choose_kit(demo, asked).groups
     assert sorted(group.choice.unreachable) == sorted(out)
     chosen = group.choice.chosen
-    assert not {color.name for color in chosen.colors if color.within} & set(out)
+    assert not {color.name for color in chosen.colors if color.near_enough} & set(out)
     assert not any(c.blender for color in chosen.colors for c in color.recipe.colorants)
-    used = {c.label for color in chosen.colors if color.within for c in color.recipe.colorants}
+    used = {c.label for color in chosen.colors if color.near_enough for c in color.recipe.colorants}
     assert {offer.name for offer in chosen.bought} <= used
 
 

@@ -32,7 +32,7 @@ def printed(run: Run, *arguments: str) -> int:
     """Print a sheet and return its number."""
     made = run("sheet", "print", *arguments, "--json")
     assert made.exit_code == 0, made.output
-    return int(json.loads(made.stdout)["sheet"]["number"])
+    return int(json.loads(made.stdout)["number"])
 
 
 @cache
@@ -515,7 +515,7 @@ def test_a_card_of_ones_own_is_read(run: Run) -> None:
     """Grid, names and bare places are enough; unknown colorants go to the range that is named."""
     told = run(*CARD)
     assert told.exit_code == 0, told.output
-    places = json.loads(told.stdout)["places"]
+    places = json.loads(told.stdout)["cells"]
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
     assert "Old card" in run("paper", "list").output
@@ -539,7 +539,7 @@ def test_a_card_whose_bare_paper_comes_out_dark_says_what_to_do(run: Run, tmp_pa
         dark = seen.point(lambda level: 0.8 * level)
     dark.save(tmp_path / "card.png")
     told = run(*CARD, "--by", "profile")
-    assert sum(place["taken"] for place in json.loads(told.stdout)["places"]) == 9
+    assert sum(place["taken"] for place in json.loads(told.stdout)["cells"]) == 9
     assert "laydown paper edit PAPER --color" in told.stderr
     assert bare_lab(run, "Old card")[0] is False
 
@@ -556,7 +556,7 @@ def test_others_write_while_a_card_is_read(
             work.add_kit("meanwhile")
         return read_card_cells(*given)
 
-    monkeypatch.setattr("laydown.app.sheets.cards.read_card_cells", reading)
+    monkeypatch.setattr("laydown.imaging.cards.read_card_cells", reading)
     told = run(*CARD)
     library.close()
     assert told.exit_code == 0, told.output
@@ -575,7 +575,7 @@ def test_a_look_at_a_card_leaves_the_library_as_it_was(run: Run, tmp_path: Path)
     with library.look() as work:
         assert (work.ranges(), work.papers()) == ((), ())
     library.close()
-    laid = [colorant for place in seen.places for colorant in place.recipe.colorants]
+    laid = [colorant for place in seen.cells for colorant in place.recipe.colorants]
     assert {colorant.range for colorant in laid} == {"Mine"}
 
 
@@ -624,7 +624,7 @@ def test_a_sheet_of_anchors_asks_for_those_that_are_chosen(run: Run, tmp_path: P
     run("swatches", "import", "meadow.csv", "-q")
     chosen = json.loads(run("paper", "anchors", "Meadow", "--json").stdout)["anchors"]
     told = run("sheet", "print", "anchors", "--range", "Meadow", "--paper", "New", "--json")
-    cells = json.loads(told.stdout)["sheet"]["cells"]
+    cells = json.loads(told.stdout)["cells"]
     asked = {cell["recipe"].rpartition("/")[2] for cell in cells if cell["recipe"]}
     assert asked == {anchor["name"] for anchor in chosen}
     assert len(asked) == 5

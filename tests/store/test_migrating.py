@@ -280,7 +280,7 @@ def test_pictures_of_an_older_library_are_bared(path: Path) -> None:
     engine.dispose()
     library = open_library(path)
     with library.look() as work:
-        digests = [trial.entry.photograph for trial in work.notebook.latest()]
+        digests = [trial.photograph for trial in work.notebook.latest()]
         shown = [work.notebook.photograph(digest)[1] for digest in digests]
         request, job = work.jobs.asked(1), work.jobs.get(1)
     assert shown == [bare(ada), bare(ada), b"no picture"]

@@ -113,7 +113,7 @@ def test_grays_in_the_picture_tell_the_camera(visit: TestClient, picture: bytes)
     named = "value:9.2@850,350; value:9.2@30,350"
     job = sent(visit, picture, grays=named)
     assert over(visit, job)["state"] == "done"
-    told = visit.get(f"/card/reading.json?job={job}").json()["accuracy"]
+    told = visit.get(f"/card/reading.json?job={job}").json()["pages"][0]["accuracy"]
     assert told["conversion"] == "cells of known color"
     assert told["basis"].startswith("2 grays beside the sheet")
     assert f'name="grays" value="{named}"' in visit.get(f"/card?job={job}").text

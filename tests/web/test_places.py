@@ -237,8 +237,8 @@ def test_twins_tell_what_a_set_would_add(reef: TestClient) -> None:
     reef.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
     reef.post("/kit/own", data={"kit": "mine", "pasted": "Reef/Foam"})
     found = reef.get("/twins.json?kit=mine&paper=Gannet smooth").json()
-    assert found["own"] == []
-    (other,) = found["sets"]
+    mine, other = found["sets"]
+    assert (mine["name"], mine["twins"]) == ("mine", [])
     assert other["name"] == "Reef"
     assert "Anemone" in {one["name"] for one in other["new"]}
     assert "would be new to you" in reef.get("/twins?kit=mine").text

@@ -9,15 +9,13 @@ ROOMS = {
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range mark_pan",
-    "matches.colors": "match_color",
+    "matches.colors": "match_color make_chart write_chart",
     "light.checking": "check_light",
-    "matches.charts": "make_chart write_chart",
     "lessons.lessons": (
         "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson convert_lesson"
     ),
-    "lessons.batch": "run_batch",
     "lessons.packs": "pack_lesson gather_lessons",
-    "lessons.pages": "make_lesson_page make_range_page",
+    "lessons.pages": "make_lesson_page make_range_page run_batch",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",
     "pictures.painting": "paint_plan print_plan",
     "runs": "list_runs list_partners show_gradient show_overlays compare_ranges",

@@ -15,8 +15,7 @@ from laydown.app.fits import Supplies, set_up
 from laydown.app.lessons import lessons, packs
 from laydown.app.library import open_named
 from laydown.app.light import checking, life, lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import FORMS, Asking, MakeChart, make_chart, write_chart
 from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
 from laydown.app.runs import CompareRanges, ListRuns, by_hue, compare_ranges, list_runs
@@ -29,20 +28,7 @@ from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo import colored_sheet, truth
-from laydown.demo.files import (
-    CLASS_PAPER,
-    FILM_FILES,
-    LESSON,
-    LESSON_FILE,
-    LIGHTFASTNESS_FILE,
-    PENCIL_RANGE,
-    SECOND_PAPER_FILE,
-    STUDENTS_RANGE,
-    SWATCH_FILES,
-    TEACHERS_RANGE,
-    read_bytes,
-    read_rows,
-)
+from laydown.demo import files as shipped
 from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.imaging.files import open_photographs
@@ -70,10 +56,7 @@ TEXT = (
 def folder_beside(library: Library) -> Path:
     """Return where the bench puts the demo: beside the library, or beside the usual place of one.
 
-    Parameters
-    ----------
-    library
-        In a file, or on a database server, which has no folder.
+    `library`: in a file, or on a database server, which has no folder.
     """
     return (find_location(library.location).path or usual_path()).with_name(FOLDER)
 
@@ -81,12 +64,8 @@ def folder_beside(library: Library) -> Path:
 def claim_folder(folder: Path) -> Path:
     """Make a folder the demo's own: a new one, an empty one, or one from an earlier demo.
 
-    Returned is the same folder, with a library in it no longer.
-
-    Raises
-    ------
-    BadFileError
-        When something else lies there already; nothing is touched then.
+    Returned is the same folder, with a library in it no longer. Raises `BadFileError` when
+    something else lies there already; nothing is touched then.
     """
     mark = folder / MARK
     try:
@@ -109,7 +88,7 @@ def claim_folder(folder: Path) -> Path:
     return folder
 
 
-FILES = (*SWATCH_FILES, *FILM_FILES, SECOND_PAPER_FILE)
+FILES = (*shipped.SWATCH_FILES, *shipped.FILM_FILES, shipped.SECOND_PAPER_FILE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +104,7 @@ class DemoSupplies:
 @cache
 def demo_shades() -> tuple[Shade, ...]:
     """Return one coat of each of the student's invented markers, to look at before all else."""
-    rows = read_rows("orchard_on_gannet_smooth.csv")
+    rows = shipped.read_rows("orchard_on_gannet_smooth.csv")
     bands = [name for name in rows[0] if re.fullmatch(r"r\d{3}", name)]
     laid = [r for r in rows if r["color"] and r["coats"] == "1" and not r["over"]]
     spectra = np.array([[float(row[band]) for band in bands] for row in laid])
@@ -138,14 +117,12 @@ def demo_shades() -> tuple[Shade, ...]:
 def add_demo(library: Library) -> DemoSupplies:
     """Put the demo in as one change, which one undo takes back.
 
-    Raises
-    ------
-    DuplicateNameError
-        Where the library has something of one of its names, which may be real.
+    Raises `DuplicateNameError` where the library has something of one of its names, which may be
+    real.
     """
     with library.work("put in the demo, all of it invented") as work:
         _refuse_taken(work)
-        came = [take_in(work, GivenFile(read_bytes(name), name)) for name in FILES]
+        came = [take_in(work, GivenFile(shipped.read_bytes(name), name)) for name in FILES]
         for kit, ranges in KITS.items():
             work.add_kit(kit)
             work.own(kit, [c for name in ranges for c in work.colorants(name)])
@@ -190,6 +167,10 @@ def _free(work: Work, papers: list[str]) -> list[str]:
     return [name for name in papers if name not in used]
 
 
+ALL_INVENTED = (
+    "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
+)
+WITHOUT_KIT = Asking(Supplies(ranges=(shipped.STUDENTS_RANGE,), paper=shipped.CLASS_PAPER))
 SECONDS = 20.0
 """How long the demo tries to prove its kit."""
 
@@ -200,23 +181,30 @@ def _run_class(
     """Take the demo's lesson through all that is done for a class."""
     lesson = lessons.new_lesson(
         library,
-        read_bytes(LESSON_FILE),
-        LESSON_FILE,
-        title=LESSON,
-        paper=CLASS_PAPER,
+        shipped.read_bytes(shipped.LESSON_FILE),
+        shipped.LESSON_FILE,
+        title=shipped.LESSON,
+        paper=shipped.CLASS_PAPER,
         notes=(ALL_INVENTED,),
     )
     text = lessons.write_lesson(lesson)
-    students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
-    asking = Asking(students)
+    asking = WITHOUT_KIT
     whole = lessons.convert_lesson(
-        library, lessons.LessonAsked(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
+        library,
+        lessons.LessonAsked(text, shipped.LESSON, asking, 1, (shipped.TEACHERS_RANGE,)),
+        watch=watch,
     )
-    packed = packs.pack_lesson(library, lessons.LessonAsked(text, LESSON, asking), watch=watch)
-    runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
-    compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
-    for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
-    choice = ChooseKit((GivenFile(text, LESSON),), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
+    packed = packs.pack_lesson(
+        library, lessons.LessonAsked(text, shipped.LESSON, asking), watch=watch
+    )
+    runs = list_runs(library, ListRuns(asking.supplies, shop=(shipped.TEACHERS_RANGE,)))
+    compared = compare_ranges(
+        library, CompareRanges(shipped.TEACHERS_RANGE, shipped.STUDENTS_RANGE, shipped.CLASS_PAPER)
+    )
+    for_sale = (shipped.TEACHERS_RANGE, shipped.STUDENTS_RANGE)
+    choice = ChooseKit(
+        (GivenFile(text, shipped.LESSON),), for_sale, paper=shipped.CLASS_PAPER, seconds=SECONDS
+    )
     chosen = choose_kit(library, choice)
     files = {
         "lesson.txt": text,
@@ -235,10 +223,12 @@ def _write(path: Path, content: bytes) -> Path:
     return path
 
 
+def _in_forms(path: Path, forms: Sequence[str], write: Callable[[str], bytes]) -> tuple[Path, ...]:
+    return tuple(_write(path.with_suffix(f".{form}"), write(form)) for form in forms)
+
+
 def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tuple[Path, ...]:
-    return tuple(
-        _write(path.with_suffix(f".{form}"), write_report(found, form, page=page)) for form in forms
-    )
+    return _in_forms(path, forms, lambda form: write_report(found, form, page=page))
 
 
 def _look_by_lamp(
@@ -269,7 +259,7 @@ def demo_drawing() -> plans.PictureFile:
 
 
 def _file_of(drawing: LemonsDrawing) -> plans.PictureFile:
-    return plans.PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
+    return plans.PictureFile(lemons_png(drawing), DRAWING, shipped.LESSON, white=(WHITE,))
 
 
 def _run_picture(
@@ -285,7 +275,7 @@ def _run_picture(
     plan = _with_passages(plans.planned(library, request))
     plan = replace(plan, notes=(ALL_INVENTED, *plan.notes))
     kept = plans.PictureFile(plans.write_plan(plan), PLAN)
-    made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (TEACHERS_RANGE,)))
+    made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (shipped.TEACHERS_RANGE,)))
     printed = painting.print_plan(library, painting.PaintPlan(kept, asking, page=page))
     parts = {
         DRAWING: request.file,
@@ -328,7 +318,9 @@ def _run_sheet(folder: Path, *, page: str) -> tuple[Chart, SheetRead, float, tup
     try:
         sheet = _printed(library, folder)
         read = _read(library, folder, sheet)
-        chart = make_chart(library, _sheets_lesson())
+        chart = make_chart(
+            library, _lesson_for(WITHOUT_KIT, f"{shipped.LESSON}, from a photographed sheet")
+        )
     finally:
         library.close()
     (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
@@ -339,11 +331,10 @@ def _run_sheet(folder: Path, *, page: str) -> tuple[Chart, SheetRead, float, tup
 def _printed(library: Library, folder: Path) -> Sheet:
     """Take in the teacher's swatches alone, and print a sheet for the student's kit."""
     teachers = "estuary_on_gannet_smooth.csv"
-    import_swatches(library, ImportSwatches((GivenFile(read_bytes(teachers), teachers),)))
+    import_swatches(library, ImportSwatches((GivenFile(shipped.read_bytes(teachers), teachers),)))
     with library.work("name the student's markers") as work:
         work.add_colorants(_students())
-    asked = PrintSheet("kit", Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)))
-    sheet = print_sheet(library, asked).sheet
+    sheet = print_sheet(library, PrintSheet("kit", WITHOUT_KIT))
     (folder / SHEET).write_bytes(draw_sheet(library, sheet))
     return sheet
 
@@ -351,8 +342,8 @@ def _printed(library: Library, folder: Path) -> Sheet:
 def _students() -> list[Colorant]:
     return [
         Colorant(row["color"], row["range"], blender=row["blender"] == "yes")
-        for row in read_rows("colorants.csv")
-        if row["range"] == STUDENTS_RANGE
+        for row in shipped.read_rows("colorants.csv")
+        if row["range"] == shipped.STUDENTS_RANGE
     ]
 
 
@@ -365,16 +356,6 @@ def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
     (folder / PROOF).write_bytes(read.pages[0].proof)
     return read
-
-
-def _sheets_lesson() -> MakeChart:
-    return MakeChart(
-        title=f"{LESSON}, from a photographed sheet",
-        file=read_bytes(LESSON_FILE),
-        source=LESSON_FILE,
-        asking=Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)),
-        notes=(ALL_INVENTED,),
-    )
 
 
 def _off(sheet: Sheet, read: SheetRead) -> float:
@@ -408,9 +389,6 @@ PENCIL_STEPS = 2
 PICTURE_STEPS = 2
 """And so do those who color a picture, whose palette is larger than a lesson's passage."""
 BOTH_KIT = "student in both"
-ALL_INVENTED = (
-    "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -483,32 +461,25 @@ def run_demo(
 ) -> DemoDone:
     """Run the demo.
 
-    Parameters
-    ----------
-    tell
-        Told what comes next, a sentence for each stage.
-
-    Raises
-    ------
-    BadFileError
-        When the folder holds somebody's files.
+    `tell`: told what comes next, a sentence for each stage. Raises `BadFileError` when the folder
+    holds somebody's files.
     """
     folder = claim_folder(request.folder)
     library = open_named(str(folder / "library.db"))
     try:
-        tell(f"Importing the swatches of {TEACHERS_RANGE} and {STUDENTS_RANGE}…")
+        tell(f"Importing the swatches of {shipped.TEACHERS_RANGE} and {shipped.STUDENTS_RANGE}…")
         _fill(library, folder)
-        tell(f"Fitting both ranges on {CLASS_PAPER}, and converting the lesson…")
-        chart = make_chart(library, _lesson_for(folder), watch=watch)
-        files = _write_charts(chart, folder / "chart", request.page)
+        tell(f"Fitting both ranges on {shipped.CLASS_PAPER}, and converting the lesson…")
+        chart = make_chart(library, _lesson_for(_asking()), watch=watch)
+        files = _charts(chart, folder / "chart", request.page)
         tell("Hanging it on a wall, and asking how long its colors last there…")
         on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page)
         files += hung
-        tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
-        in_pencil = make_chart(library, _lesson_for(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
-        files += _write_charts(in_pencil, folder / "chart in pencil", request.page)
-        tell("Looking at that by lamp light and other lights…")
+        tell(f"Converting it to {shipped.PENCIL_RANGE}, for a student who has those pencils…")
         asked = _asking(PENCIL_KIT, PENCIL_STEPS)
+        in_pencil = make_chart(library, _lesson_for(asked), watch=watch)
+        files += _charts(in_pencil, folder / "chart in pencil", request.page)
+        tell("Looking at that by lamp light and other lights…")
         by_lamp, seen = _look_by_lamp(library, folder, in_pencil, asked, page=request.page)
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
@@ -516,14 +487,16 @@ def run_demo(
         drawn, right, drawings = _run_picture(library, folder, asked, page=request.page)
         files += drawings
         tell("Converting it to both, for one who lays pencil over marker…")
-        in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
-        files += _write_charts(in_both, folder / "chart in both", request.page)
+        in_both = make_chart(library, _lesson_for(_asking(BOTH_KIT, PENCIL_STEPS)), watch=watch)
+        files += _charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
-            tell(f"Converting all of {TEACHERS_RANGE}…")
-            title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
-            wanted = MakeChart(title, range=TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,))
+            tell(f"Converting all of {shipped.TEACHERS_RANGE}…")
+            title = f"{shipped.TEACHERS_RANGE} from {shipped.STUDENTS_RANGE}"
+            wanted = MakeChart(
+                title, range=shipped.TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,)
+            )
             everything = make_chart(library, wanted, watch=watch)
-            files += _write_charts(everything, folder / "whole range", request.page)
+            files += _charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
             files += _run_class(library, folder, page=request.page, watch=watch)
@@ -556,43 +529,30 @@ def run_demo(
 
 
 def _fill(library: Library, folder: Path) -> None:
-    for name in (*SWATCH_FILES, *FILM_FILES, LESSON_FILE, LIGHTFASTNESS_FILE):
-        (folder / name).write_bytes(read_bytes(name))
-    files = tuple(
-        GivenFile((folder / name).read_bytes(), str(folder / name))
-        for name in (*SWATCH_FILES, *FILM_FILES)
-    )
-    import_swatches(library, ImportSwatches(files))
-    content = read_bytes(LIGHTFASTNESS_FILE)
-    lightfastness.import_lightfastness(library, content, LIGHTFASTNESS_FILE)
-    create_kit(library, KIT)
-    own_colorants(library, KIT, ranges=(STUDENTS_RANGE,))
-    create_kit(library, PENCIL_KIT)
-    own_colorants(library, PENCIL_KIT, ranges=(PENCIL_RANGE,))
-    create_kit(library, BOTH_KIT)
-    own_colorants(library, BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE))
+    swatches, fastness = (*shipped.SWATCH_FILES, *shipped.FILM_FILES), shipped.LIGHTFASTNESS_FILE
+    for name in (*swatches, shipped.LESSON_FILE, fastness):
+        (folder / name).write_bytes(shipped.read_bytes(name))
+    files = (GivenFile(shipped.read_bytes(name), str(folder / name)) for name in swatches)
+    import_swatches(library, ImportSwatches(tuple(files)))
+    lightfastness.import_lightfastness(library, shipped.read_bytes(fastness), fastness)
+    markers, pencils = shipped.STUDENTS_RANGE, shipped.PENCIL_RANGE
+    kits = {KIT: (markers,), PENCIL_KIT: (pencils,), BOTH_KIT: (markers, pencils)}
+    for kit, ranges in kits.items():
+        create_kit(library, kit)
+        own_colorants(library, kit, ranges=ranges)
 
 
 def _asking(kit: str = KIT, steps: int = 3) -> Asking:
-    return Asking(Supplies(kit=kit, paper=CLASS_PAPER), steps=steps)
+    return Asking(Supplies(kit=kit, paper=shipped.CLASS_PAPER), steps=steps)
 
 
-def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
-    content = (folder / LESSON_FILE).read_bytes()
-    return MakeChart(
-        title=LESSON,
-        file=content,
-        source=LESSON_FILE,
-        asking=_asking(kit, steps),
-        notes=(ALL_INVENTED,),
-    )
+def _lesson_for(asking: Asking, title: str = shipped.LESSON) -> MakeChart:
+    content, notes = shipped.read_bytes(shipped.LESSON_FILE), (ALL_INVENTED,)
+    return MakeChart(title, file=content, source=shipped.LESSON_FILE, asking=asking, notes=notes)
 
 
-def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
-    files = tuple(path.with_suffix(f".{form}") for form in FORMS)
-    for file, form in zip(files, FORMS, strict=True):
-        file.write_bytes(write_chart(chart, form, page))
-    return files
+def _charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
+    return _in_forms(path, FORMS, lambda form: write_chart(chart, form, page))
 
 
 def _missed(

@@ -28,16 +28,12 @@ DECIMALS = 6
 
 
 def to_json(result: object) -> str:
-    """Write a result as JSON.
+    """Write a result as JSON: indented by two spaces, in Unicode, without a line end.
 
-    Fields stand in the order in which their dataclass names them, members of a set in the order
-    of their text. An enum is its value, an array a list, a recipe its text form with the range
-    before each name. Numbers are rounded to `DECIMALS`; what is no number becomes null.
-
-    Returns
-    -------
-    str
-        Indented by two spaces, in Unicode, without a line end; what nobody sees is escaped.
+    Fields stand in the order in which their dataclass names them, members of a set in the order of
+    their text. An enum is its value, an array a list, a recipe its text form with the range before
+    each name. Numbers are rounded to `DECIMALS`; what is no number becomes null, what nobody sees
+    is escaped.
 
     Examples
     --------
@@ -110,10 +106,7 @@ WRITERS: dict[type, Callable[[Any], Any]] = {
 def to_text(value: object) -> str:
     """Write frozen dataclasses, and what they hold, as text.
 
-    Parameters
-    ----------
-    value
-        Made of what `reader_of` can read.
+    `value`: made of what `reader_of` can read.
 
     Examples
     --------
@@ -126,15 +119,8 @@ def to_text(value: object) -> str:
 def from_text(text: str, kind: type[Kept], *, most: int | None = None) -> Kept:
     """Read back what `to_text` wrote.
 
-    Parameters
-    ----------
-    most
-        How many values it may have, see `values_in`; None is `MOST_VALUES`.
-
-    Raises
-    ------
-    ValueError
-        When the text is of something else.
+    `most` is how many values it may have, see `values_in`; None is `MOST_VALUES`. Raises
+    `ValueError` when the text is of something else.
 
     Examples
     --------
@@ -160,12 +146,8 @@ def values_in(text: str) -> int:
 def reader_of(kind: Any) -> Reader:
     """Return what reads values of a type.
 
-    Members of a union of dataclasses are told apart by the names of their fields.
-
-    Raises
-    ------
-    TypeError
-        For a type that has no kept form.
+    Members of a union of dataclasses are told apart by the names of their fields. Raises
+    `TypeError` for a type that has no kept form.
     """
     origin = get_origin(kind)
     if kind in PLAIN:

@@ -14,9 +14,7 @@ from laydown.app.encoding import MOST_VALUES, from_text, to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError, TooLargeError, UnknownNameError
-from laydown.media.film.drying import as_dry
-from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.film import drying, fitting, model
 from laydown.media.film.priors import film_priors
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
@@ -29,7 +27,7 @@ from laydown.media.marker.priors import DEVIATES, usual_priors
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
 from laydown.store.library import Library, Work, remembered
-from laydown.store.records import FitKey, StoredTrial
+from laydown.store.records import FitKey, TrialEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,19 +87,10 @@ def set_up(
 ) -> SuppliesAtHand:
     """Look up the supplies and fit them.
 
-    Parameters
-    ----------
-    by_trials
-        Whether what trials of this kit on this paper taught is to count.
-    whole_box
-        Whether what of the kit is used up or on loan is to count, too.
-
-    Raises
-    ------
-    NotMeasuredError
-        When nothing of them was swatched on this paper.
-    BadRecipeError
-        When what lies there was laid in an order that ruins tools or work.
+    `by_trials` says whether what trials of this kit on this paper taught is to count. `whole_box`
+    says whether what of the kit is used up or on loan is to count, too. Raises `NotMeasuredError`
+    when nothing of them was swatched on this paper. Raises `BadRecipeError` when what lies there
+    was laid in an order that ruins tools or work.
     """
     named = look_up(library, supplies, whole_box=whole_box)
     below = sorted({c.range for c in named.over.colorants})
@@ -124,13 +113,9 @@ def set_up(
 def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
     """Look up all that a door names of supplies; nothing is fitted yet.
 
-    A task looks up all that it was given before it sets up and searches: a name that is mistyped
-    is told at once.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError, NotMeasuredError, BadRecipeError
-        As `set_up` does, but for what was never swatched.
+    A task looks up all that it was given before it sets up and searches: a name that is mistyped is
+    told at once. Raises `UnknownNameError`, `AmbiguousNameError`, `NotMeasuredError` and
+    `BadRecipeError` as `set_up` does, but for what was never swatched.
     """
     with library.look() as work:
         owned, label = _owned(work, supplies)
@@ -265,14 +250,9 @@ def sound(
 ) -> tuple[OneFit, tuple[str, ...]] | None:
     """Read a fit with notes on it, of some of these colorants on this paper; None for none.
 
-    Parameters
-    ----------
-    text
-        What `to_text` wrote of both, as the library has it; None where it has none.
-    kind
-        Of fit.
-    colorants, paper
-        What it may be of. Far longer texts than such a fit has are not even read.
+    `text` is what `to_text` wrote of both, as the library has it; None where it has none. `kind`,
+    `colorants` and `paper` are what it may be of. Far longer texts than such a fit has are
+    not even read.
     """
     if text is None:
         return None
@@ -292,7 +272,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    if isinstance(fit, FilmFit):
+    if isinstance(fit, model.FilmFit):
         _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
@@ -306,7 +286,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         raise ValueError("another paper")
 
 
-def _check_laydowns(fit: FilmFit) -> None:
+def _check_laydowns(fit: model.FilmFit) -> None:
     plain, deep = fit.reference_laydowns, fit.deep_laydowns
     if not len(plain) == len(deep) == len(fit.colorants):
         raise ValueError("laydowns")
@@ -334,10 +314,7 @@ AT_HAND_FITS = 8
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """Return the fit for these ranges on this paper.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a range without a single swatch on this paper.
+    Raises `NotMeasuredError` for a range without a single swatch on this paper.
     """
     fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
     return _pooled(tuple(fits))
@@ -386,26 +363,12 @@ FILMS = tuple(medium for medium in Medium if medium is not Medium.MARKER)
 def kit_fit_for(
     library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
 ) -> AnyFit:
-    """Return the fit for ranges, of whatever media, on this paper.
+    """Return the fit for ranges, of whatever media, on this paper; a `MarkerFit` for markers alone.
 
-    Parameters
-    ----------
-    ranges
-        Names of ranges that must be there.
-    also
-        Further ranges; one of pencils or washes without a swatch on this paper is left out.
-
-    Returns
-    -------
-    MarkerFit or KitFit
-        The former for markers alone.
-
-    Raises
-    ------
-    NotMeasuredError
-        For a range of markers, or one that must be there, without a swatch on this paper.
-    TooLargeError
-        For a range of more than `MOST_FITTED` colorants on this paper.
+    Those of `ranges` must be there; of those of `also` one of pencils or washes without a swatch on
+    this paper is left out. Raises `NotMeasuredError` for a range of markers, or one that must be
+    there, without a swatch on this paper, and `TooLargeError` for one of more than `MOST_FITTED`
+    colorants.
     """
     return _kit_fit(library, tuple(ranges), paper, tuple(also))
 
@@ -424,20 +387,19 @@ def _kit_fit(
         return fit_for(library, markers or [*ranges, *also], paper)
     return KitFit(
         fit_for(library, markers, paper) if markers else None,
-        *(_medium_fit(library, films[m], name, m, FilmFit) if films[m] else None for m in FILMS),
+        *(
+            _medium_fit(library, films[m], name, m, model.FilmFit) if films[m] else None
+            for m in FILMS
+        ),
     )
 
 
 def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
     """Return the fit for ranges carried over to a paper from another they are known on.
 
-    Parameters
-    ----------
-    library
-        Where swatches are. One coat of some colorants on the new paper are its anchors; none will
-        do, with less to go by.
-    paper, source
-        Names of the new paper and of the one they are known on.
+    `library` is where swatches are. One coat of some colorants on the new paper are its anchors;
+    none will do, with less to go by. `paper` and `source` are names of the new paper and of the one
+    they are known on.
     """
     known = kit_fit_for(library, ranges, source)
     with library.look() as work:
@@ -477,9 +439,9 @@ def _medium_fit(
         if not swatches:
             raise not_swatched(work, names[0], paper.name)
     made: Any = (
-        fit_markers(as_dry(swatches), paper, colorants=colorants)
+        fit_markers(drying.as_dry(swatches), paper, colorants=colorants)
         if medium is Medium.MARKER
-        else fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+        else fitting.fit_films(drying.as_dry(swatches), paper, medium, colorants=colorants)
     )
     library.keep_fit(key, to_text((made, ())))
     return cast("OneFit", made)
@@ -487,7 +449,7 @@ def _medium_fit(
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
     of_markers = all(c.medium is Medium.MARKER for c in colorants)
-    version = MODEL_VERSION if of_markers else FILM_VERSION
+    version = MODEL_VERSION if of_markers else model.FILM_VERSION
     said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
     parts = "\n".join([work.swatch_hash(names, paper.name), *said])
     return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())
@@ -511,16 +473,15 @@ ENOUGH_TRIALS = 20
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
 
 
-OwnTrials = tuple[tuple[StoredTrial, ...], dict[str, Fill]]
+OwnTrials = tuple[tuple[TrialEntry, ...], dict[str, Fill]]
 """The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
 
 
-def as_trial(stored: StoredTrial) -> Trial:
+def as_trial(entry: TrialEntry) -> Trial:
     """Return a trial as the model takes it."""
-    entry = stored.entry
     lab = lab_from_reflectance(entry.reflectance)
     return Trial(
-        stored.number,
+        entry.number,
         entry.recipe,
         lab,
         noise=entry.spread,
@@ -537,8 +498,7 @@ def own_trials(library: Library, fit: Fit, kit: str) -> OwnTrials:
         return stored, _fills(work, stored) if fit.medium is Medium.MARKER else {}
 
 
-def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
-    entry = trial.entry
+def _counts(entry: TrialEntry, fit: Fit, kit: str) -> bool:
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
@@ -552,13 +512,9 @@ def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
     )
 
 
-def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
+def _fills(work: Work, stored: Sequence[TrialEntry]) -> dict[str, Fill]:
     """Return the fill of each colorant that was noted since it was last swatched."""
-    noted = {
-        c: (t.entry.fill, t.recorded, t.entry.paper)
-        for t in stored
-        for c in t.entry.recipe.colorants
-    }
+    noted = {c: (t.fill, t.recorded, t.paper) for t in stored for c in t.recipe.colorants}
     changed = {c: told for c, told in noted.items() if told[0] is not Fill.USUAL}
     fills = {}
     for colorant, (fill, when, paper) in changed.items():
@@ -580,14 +536,8 @@ def taught_fit(
     """Return the fit as the trials of a kit have moved it, and notes that say so.
 
     Each medium learns for itself, from trials of that medium alone. Without trials it is the fit
-    itself.
-
-    Parameters
-    ----------
-    kit
-        Whose trials; empty for those of whole ranges.
-    without
-        The number of a trial that is not to count; 0 for none.
+    itself. `kit` says whose trials; empty for those of whole ranges. `without` is the number of a
+    trial that is not to count; 0 for none.
     """
     notes: list[str] = []
 
@@ -634,12 +584,8 @@ def _taught_key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
 def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
-    Parameters
-    ----------
-    paper
-        Its name, and where the kit has several media, with which of them.
-    fills
-        Of markers that have changed since they were swatched.
+    `paper`: its name, and where the kit has several media, with which of them. `fills` is of
+    markers that have changed since they were swatched.
     """
     count = len(learned.numbers) - len(learned.flagged_numbers)
     trials = "1 trial" if count == 1 else f"{count} trials"

@@ -1,7 +1,6 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
@@ -78,25 +77,14 @@ def list_history(library: Library) -> tuple[Change, ...]:
     return library.history()
 
 
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """What was taken back or done again, and how many changes more can be."""
-
-    label: str
-    when: datetime
-    left: int
+def undo_change(library: Library) -> Change:
+    """Take back the latest command that changed something, as a whole, and return it."""
+    return library.undo()
 
 
-def undo_change(library: Library) -> Undone:
-    """Take back the latest command that changed something, as a whole."""
-    change = library.undo()
-    return Undone(change.label, change.when, len(library.history(own=True)))
-
-
-def redo_change(library: Library) -> Undone:
-    """Do again, as a whole, the command that was taken back last."""
-    change = library.redo()
-    return Undone(change.label, change.when, len(library.history(undone=True)))
+def redo_change(library: Library) -> Change:
+    """Do again, as a whole, the command that was taken back last, and return it."""
+    return library.redo()
 
 
 __all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]

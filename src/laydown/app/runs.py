@@ -13,29 +13,18 @@ from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.judge import TOLERANCES
-from laydown.match.mud import chroma_lost
-from laydown.match.ranking import Limits
+from laydown.match.mud import chroma_lost, is_muddy
+from laydown.match.ranking import Limits, usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.words import difference
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
+from laydown.plan.run import runs as shading
 from laydown.plan.run.partners import Gradient, Partner, gradient, partners
 from laydown.plan.run.ranges import Comparison, compare, svg
-from laydown.plan.run.runs import (
-    Mending,
-    Run,
-    Shade,
-    find_runs,
-    lonely,
-    mend_gaps,
-    one_coats,
-    shade,
-    shades,
-    shades_of,
-    turn,
-)
+from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.reference.tables import thresholds
 from laydown.store.library import Library, remembered
@@ -53,6 +42,8 @@ class ListRuns:
     """More than 1 to take two and more coats of a colorant as steps of their own."""
     shop: tuple[str, ...] = ()
     """Ranges from which a purchase may be named."""
+    sense: bool = True
+    """Whether the sense of the trade counts, of recipes that fill a gap."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,30 +68,35 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     """Find triads and runs, and the recipe or purchase that completes either."""
     for_sale = ranges_named(library, request.shop)
     bench = set_up(library, request.supplies)
-    single = one_coats(bench.whole, without=bench.without)
+    single = shading.one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
-    ways, recipes = _repertoires(bench)
+    ways, recipes = _repertoires(bench, sense=request.sense)
     found = triads(single, single=ways, recipes=recipes, shop=shop)
-    runs = find_runs(shades, besides=runs_of(found) + runs_alone(ways))
-    gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
+    runs = shading.find_runs(shades, besides=runs_of(found) + runs_alone(ways))
+    gaps = {g.place: g for run in runs for g in shading.mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         runs=runs,
         gaps=tuple(gaps.values()),
         triads=found,
-        alone=lonely(single, runs),
+        alone=shading.lonely(single, runs),
         notes=bench.notes,
     )
 
 
 @lru_cache(AT_HAND)
-def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
+def _repertoires(bench: SuppliesAtHand, *, sense: bool = True) -> tuple[Repertoire, Repertoire]:
     """Return all ways to lay one color, and the short recipes."""
     one = Limits(steps=1, coats=2, without=bench.without)
-    two = Limits(steps=2, coats=2, without=bench.without)
-    return repertoire(bench.whole, limits=one), repertoire(bench.whole, limits=two)
+    two = _short(bench, sense=sense, without=bench.without)
+    return repertoire(bench.whole, limits=one), two
+
+
+def _short(bench: SuppliesAtHand, *, sense: bool, without: frozenset[str]) -> Repertoire:
+    limits, ranking = Limits(steps=2, coats=2, without=without), usual_ranking("class", sense=sense)
+    return repertoire(bench.whole, limits=limits, ranking=ranking)
 
 
 def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) -> tuple[Shade, ...]:
@@ -109,17 +105,17 @@ def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) ->
         return ()
     fit = kit_fit_for(library, ranges, bench.whole.paper.name)
     owned = frozenset(c.label for c in bench.whole.colorants) - bench.without
-    return one_coats(fit, without=owned)
+    return shading.one_coats(fit, without=owned)
 
 
 def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:
     recipes = [
-        Recipe((Step(shade.recipe.colorants[0], Laydown(coats=count)),))
-        for shade in single
-        if shade.recipe
+        Recipe((Step(one.recipe.colorants[0], Laydown(coats=count)),))
+        for one in single
+        if one.recipe
         for count in range(2, coats + 1)
     ]
-    return shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])
+    return shading.shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,7 +136,7 @@ def list_partners(
     """Propose so many highlights and shadows for a colorant, itself out of the supplies."""
     wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
     (triad,) = triads(shades, single=ways, recipes=recipes, of=[own])
@@ -186,14 +182,18 @@ class GradientFound:
 
 
 def show_gradient(
-    library: Library, first: str, second: str, supplies: Supplies, *, count: int = 3
+    library: Library,
+    first: str,
+    second: str,
+    supplies: Supplies,
+    *,
+    count: int = 3,
+    sense: bool = True,
 ) -> GradientFound:
     """Lay two colors over each other step by step, and say whether they go muddy.
 
-    Raises
-    ------
-    BadRecipeError
-        For the same color twice.
+    Steps between are recipes as a match gives them, with the sense of the trade or without it.
+    Raises `BadRecipeError` for the same color twice.
     """
     wanted = [named_colorant(library, name, supplies) for name in (first, second)]
     if wanted[0] == wanted[1]:
@@ -201,11 +201,11 @@ def show_gradient(
             f"{wanted[0].name} twice is no gradient.", hint="Name two different colors."
         )
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     ends = [shade_of(colorant, shades) for colorant in wanted]
     both = {colorant.label for colorant in wanted}
     rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
-    together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
+    together = _short(bench, sense=sense, without=rest)
     made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
     return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)
 
@@ -241,7 +241,7 @@ def show_overlays(library: Library, colorant: str, supplies: Supplies) -> Overla
     """Lay each other color of the supplies over one, and under it, in one coat each."""
     wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     own = shade_of(wanted, shades)
     others = by_hue(one for one in shades if one is not own)
     return OverlaysShown(
@@ -260,7 +260,7 @@ def _overlays(
     """Lay pairs, the lower one first; those that ruin tools or work are left out."""
     laid = [Recipe(below.recipe.steps + above.recipe.steps) for below, above in pairs]  # type: ignore[union-attr]
     sound = [place for place, recipe in enumerate(laid) if not order_troubles(recipe)]
-    made = shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
+    made = shading.shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
     return tuple(
         _overlay(others[place], pairs[place], one) for place, one in zip(sound, made, strict=True)
     )
@@ -269,7 +269,7 @@ def _overlays(
 def _overlay(other: Shade, pair: tuple[Shade, Shade], made: Shade) -> Overlay:
     alone, together = (np.hypot(*one.lab[1:]) for one in pair), np.hypot(*made.lab[1:])
     lost = float(sum(alone) / 2.0 - together)
-    return Overlay(other, made, lost, lost >= thresholds()["mud"])
+    return Overlay(other, made, lost, is_muddy(lost, float(together)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -295,11 +295,8 @@ class GridShown:
 def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridShown:
     """Lay each color of the supplies over each other one, in one coat each.
 
-    Parameters
-    ----------
-    skip
-        Where there are too many for one grid, they are spread over all hues; others come with
-        each number from 0.
+    `skip`: where there are too many for one grid, they are spread over all hues; others come with
+    each number from 0.
     """
     return _grid(library, supplies, skip)
 
@@ -307,7 +304,7 @@ def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridSho
 @remembered(8)
 def _grid(library: Library, supplies: Supplies, skip: int) -> GridShown:
     bench = set_up(library, supplies)
-    every = by_hue(one_coats(bench.whole, without=bench.without))
+    every = by_hue(shading.one_coats(bench.whole, without=bench.without))
     stride = max(1, -(-len(every) // MOST_IN_GRID))
     shades = every[skip % stride :: stride]
     return GridShown(
@@ -352,22 +349,17 @@ class Laid:
 def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     """Lay a pile, and see what comes of it.
 
-    Parameters
-    ----------
-    recipe
-        The pile in its text form, bottom first.
-
-    Raises
-    ------
-    BadRecipeError
-        For what is no recipe, or an order that ruins tools or work.
+    `recipe`: the pile in its text form, bottom first. Raises `BadRecipeError` for what is no
+    recipe, or an order that ruins tools or work.
     """
     bench = set_up(library, replace(supplies, over=recipe))
     fit, pile = bench.whole, bench.over
     if not pile.steps:
         raise BadRecipeError("Nothing was laid.", hint="Name a color, or touch one.")
     made, lost = predict(fit, pile), chroma_lost(fit, pile)
-    alone = shades_of(fit, [(recipe_words(one), one) for s in pile.steps for one in [Recipe((s,))]])
+    alone = shading.shades_of(
+        fit, [(recipe_words(one), one) for s in pile.steps for one in [Recipe((s,))]]
+    )
     turned = Recipe(pile.steps[::-1])
     sound = len(pile.steps) > 1 and not order_troubles(turned)
     other = predict(fit, turned).lab if sound else None
@@ -378,7 +370,7 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
         color=in_words(made.lab),
         alone=alone,
         lost=lost,
-        muddy=lost >= thresholds()["mud"],
+        muddy=is_muddy(lost, float(np.hypot(*made.lab[1:]))),
         turned=turned if sound else None,
         turned_lab=other,
         turned_words=difference(made.lab, other).words if other is not None else "",
@@ -415,7 +407,7 @@ def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
             coats.setdefault(colorant, []).append(swatch.reflectance)
     labs = [lab_from_reflectance(np.mean(spectra, axis=0)) for spectra in coats.values()]
     named = [(one.name, Recipe((Step(one),))) for one in coats]
-    return shades(named, np.array(labs).reshape(-1, 3))
+    return shading.shades(named, np.array(labs).reshape(-1, 3))
 
 
 def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
@@ -439,17 +431,13 @@ def neighbors_of(
     """Return what lies near a color, shape (3,), in what is at hand and beyond it.
 
     In what is at hand the nearest, then what is lighter and what is darker of about the same hue,
-    the nearest in value first; and the nearest beyond it.
-
-    Parameters
-    ----------
-    shades
-        All that was measured on that paper.
+    the nearest in value first; and the nearest beyond it. `shades`: all that was measured on that
+    paper.
     """
     owned = _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
     rest = [one for one in shades if label_of(one) not in owned]
-    wanted = shade("", lab)
+    wanted = shading.shade("", lab)
     alike = [one for one in own if _same_hue(wanted, one)]
     steps = [(one.value - wanted.value, one) for one in alike]
     return (
@@ -471,29 +459,19 @@ class Twin:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SetBesideBox:
-    """A set that isn't owned as a whole: what of it the box has already, and what would be new."""
+class TwinsOf:
+    """A box, or a set that it lacks in part: what the box has alike, and what is new to it."""
 
     name: str
     twins: tuple[Twin, ...]
+    """The nearest first."""
     new: tuple[Shade, ...]
     """The farthest from all that is owned first."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TwinsFound:
-    """What is nearly the same, one coat of each compared on a paper."""
-
-    kit: str
-    paper: str
-    own: tuple[Twin, ...]
-    """Within the box, the nearest first."""
-    sets: tuple[SetBesideBox, ...]
-
-
 @remembered(8)
-def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
-    """Look for what is nearly the same within a box, and between it and each set beyond it."""
+def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
+    """Look for what is nearly the same on a paper: in a box, then in each set beyond it."""
     shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
     own = [one for one in shades if label_of(one) in owned]
     sets: dict[str, list[Shade]] = {}
@@ -502,20 +480,21 @@ def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
             sets.setdefault(one.recipe.colorants[0].range, []).append(one)
     off, near = _off(own, own), thresholds()["tolerance class"]
     first, second = np.nonzero(np.triu(off <= near, k=1))
-    return TwinsFound(
-        supplies.kit or ", ".join(supplies.ranges),
-        supplies.paper,
-        _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in zip(first, second, strict=True)),
-        tuple(_beside(name, own, sets[name], near) for name in sorted(sets)) if own else (),
+    pairs = zip(first, second, strict=True)
+    twins = _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in pairs)
+    beyond = sorted(sets) if own else ()
+    return (
+        TwinsOf(supplies.kit or ", ".join(supplies.ranges), twins, ()),
+        *(_beside(name, own, sets[name], near) for name in beyond),
     )
 
 
-def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> SetBesideBox:
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> TwinsOf:
     off = _off(own, theirs)
     nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
     twins = _by_off(Twin(own[place], one, float(least)) for place, one, least in nearest)
     new = tuple(twin.second for twin in reversed(twins) if twin.off > near)
-    return SetBesideBox(name, tuple(twin for twin in twins if twin.off <= near), new)
+    return TwinsOf(name, tuple(twin for twin in twins if twin.off <= near), new)
 
 
 def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
@@ -545,7 +524,7 @@ def label_of(one: Shade) -> str:
 def _same_hue(wanted: Shade, other: Shade) -> bool:
     if wanted.chroma < GRAY or other.chroma < GRAY:
         return max(wanted.chroma, other.chroma) < GRAY
-    return bool(abs(turn(wanted.hue, other.hue)) <= SAME_HUE)
+    return bool(abs(shading.turn(wanted.hue, other.hue)) <= SAME_HUE)
 
 
 def _nearest(shades: Sequence[Shade], lab: FloatArray) -> tuple[Shade, ...]:
@@ -602,5 +581,5 @@ def _range(
 ) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
     bench = set_up(library, Supplies(ranges=(name,), paper=paper))
     limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = one_coats(bench.whole, without=bench.without)
+    shades = shading.one_coats(bench.whole, without=bench.without)
     return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

@@ -7,15 +7,8 @@ from types import MappingProxyType
 
 from laydown.app.tasks import GivenFile, Watch
 from laydown.documents.files import cgats, cxf
-from laydown.documents.files.swatches import (
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    read_swatch_csv,
-    rows_from_swatches,
-    swatches_from_rows,
-    write_swatch_csv,
-)
+from laydown.documents.files import swatches as tables
+from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.recipe import Colorant
 from laydown.media.swatch import Swatch
@@ -69,10 +62,10 @@ Reader = Callable[..., tuple[SwatchRow, ...]]
 Writer = Callable[[Sequence[SwatchRow]], bytes]
 
 READERS: Mapping[str, Reader] = MappingProxyType(
-    {"csv": read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
+    {"csv": tables.read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
 )
 WRITERS: Mapping[str, Writer] = MappingProxyType(
-    {"csv": write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
+    {"csv": tables.write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
 )
 ENDINGS = MappingProxyType(
     {
@@ -106,16 +99,13 @@ def form_of_content(content: bytes) -> str:
 def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
     """Return the swatches of a file by its content and name, on this paper where it says none."""
     rows = READERS[form_of_content(content)](content, source=source, usual=Usual("", paper, ""))
-    return swatches_from_rows(rows, source=source, find=work.find_colorant)
+    return tables.swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
 def form_of_name(name: str) -> str:
     """Return the form that the ending of a file's name asks for; CSV for none.
 
-    Raises
-    ------
-    BadFileError
-        For an ending that no form has.
+    Raises `BadFileError` for an ending that no form has.
     """
     ending = PurePath(name).suffix.lower()
     if ending and ending not in ENDINGS:
@@ -176,12 +166,8 @@ def import_swatches(
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
-    Whatever can be done before is done before others have to wait.
-
-    Raises
-    ------
-    BadFileError
-        For the first row that can't be read, with file, line and column; nothing is taken in.
+    Whatever can be done before is done before others have to wait. Raises `BadFileError` for the
+    first row that can't be read, with file, line and column; nothing is taken in.
     """
     files, watch = request.files, watch or _unwatched
     usual = Usual(request.range, request.paper, request.medium)
@@ -206,7 +192,7 @@ def _unwatched(_done: int, _total: int) -> None:
 
 def take_in(work: Work, file: GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
-    (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
+    (told,) = _keep(work, [_read(file, tables.NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
 
 
@@ -232,7 +218,7 @@ class _Known:
 def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=file.source, find=known.find)
+    swatches = tables.swatches_from_rows(rows, source=file.source, find=known.find)
     lines = tuple(row.line for row in rows)
     told = FileImported(file.source, form, len(lines), len(lines), (), _flagged(rows))
     return told, lines, tuple(map(written, swatches))
@@ -270,4 +256,4 @@ def export_swatches(
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    return len(stored), WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
+    return len(stored), WRITERS[form](tables.rows_from_swatches([s.swatch for s in stored]))

@@ -50,16 +50,9 @@ def do(
 
     All of them go from the library in use; one that takes ``watch`` tells it (done, total), in
     whatever it counts, and what that raises cancels the task. A name or a number that the library
-    hasn't is an `UnknownNameError`, one that isn't clear an `AmbiguousNameError`.
-
-    Parameters
-    ----------
-    name
-        In ``laydown.app.TASKS``.
-    given, fields
-        Its arguments; of a task that goes from a request, that request or the fields of one.
-    watch
-        For a task that tells how far it has come.
+    hasn't is an `UnknownNameError`, one that isn't clear an `AmbiguousNameError`. `name`: in
+    ``laydown.app.TASKS``. `given` and `fields`: its arguments; of a task that goes from a request,
+    that request or the fields of one. `watch` is for a task that tells how far it has come.
     """
     run = _function(name)
     takes = inspect.signature(run).parameters
@@ -80,10 +73,7 @@ def _function(name: str) -> Callable[..., Any]:
 def job_task(name: str) -> JobTask:
     """Return a task that goes from a request, frozen or a plain value, to a frozen result.
 
-    Raises
-    ------
-    ValueError
-        For any other name, and for a task that takes something else.
+    Raises `ValueError` for any other name, and for a task that takes something else.
     """
     run = _function(name)
     hints = typing.get_type_hints(run)
@@ -105,10 +95,7 @@ class GivenFile:
 def write_file(path: Path, content: bytes) -> None:
     """Write a file, and its folder, so that it is there whole or as it was before.
 
-    Raises
-    ------
-    BadFileError
-        Where it can't be written.
+    Raises `BadFileError` where it can't be written.
     """
     part = path.with_name(f".{path.name}.{os.getpid()}")
     try:
@@ -140,16 +127,9 @@ def told_if_long(
 ) -> Watch:
     """Return a watch that tells once, from the rate of what is done, that the rest takes long.
 
-    Parameters
-    ----------
-    watch
-        Who is told besides.
-    tell
-        Told of how much all there is, and the longest that the rest may take [s]: a search goes
-        faster the more it has seen, and takes a quarter of this to nearly all (measured). It may
-        raise to stop the work.
-    clock
-        Says what time it is [s].
+    `watch` is who is told besides. `tell` is told of how much all there is, and the longest that
+    the rest may take [s]: a search goes faster the more it has seen, and takes a quarter of this to
+    nearly all (measured). It may raise to stop the work. `clock` says what time it is [s].
     """
     begun: list[tuple[float, int]] = []
     told: list[bool] = []

@@ -84,13 +84,8 @@ def option(
 ) -> Callable[..., Any]:
     """Return an option of a command, whose default its help shows where its values are bounded.
 
-    Parameters
-    ----------
-    among
-        The words there are, or the least and the most of a number, whole or not; None for the
-        latter is no end. None: any text.
-    default, more
-        As for `click.option`.
+    `among`: the words there are, or the least and the most of a number, whole or not; None for the
+    latter is no end. None: any text. `default`, `more`: as for `click.option`.
     """
     if among is not None:
         more["type"] = _values(among)
@@ -338,7 +333,7 @@ medium_option = option(
 SHELLS = ("bash", "zsh", "fish")
 
 
-@commands.verb("completion", tasks=(), example='eval "$(laydown completion bash)"')
+@commands.verb("completion", "", 'eval "$(laydown completion bash)"')
 @click.argument("shell", type=click.Choice(SHELLS))
 @click.pass_context
 def completion(context: click.Context, shell: str) -> None:

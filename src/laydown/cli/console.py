@@ -59,11 +59,8 @@ def give(content: bytes) -> None:
 def form_wanted(forms: Sequence[str], what: str = "this", *, usual: str = "") -> str:
     """Return the form that the ending of the output's name asks for; empty for standard output.
 
-    Raises
-    ------
-    BadFileError
-        For an ending of no form, or for none where there is no usual one: to be told before there
-        is anything to write.
+    Raises `BadFileError` for an ending of no form, or for none where there is no usual one: to be
+    told before there is anything to write.
     """
     output = commands.settings().output
     ending = Path(output).suffix.lower().lstrip(".") or usual
@@ -312,18 +309,10 @@ def _crew() -> contextlib.AbstractContextManager[None]:
 def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterator[Library]":
     """Give the library of ``--db``, or the user's own.
 
-    Parameters
-    ----------
-    may_make
-        Whether the command brings something in, so that a library named but not there yet is made;
-        else it is refused, since its name is likely mistyped.
-    to_mend
-        Whether a backup is to take its place, so that it may be broken.
-
-    Raises
-    ------
-    LibraryError
-        Where the library named is not there.
+    `may_make`: whether the command brings something in, so that a library named but not there yet
+    is made; else it is refused, since its name is likely mistyped. `to_mend`: whether a backup is
+    to take its place, so that it may be broken. Raises `LibraryError` where the library named is
+    not there.
     """
     from laydown.app.library import library_is_there, open_named, open_to_mend, update_words
 

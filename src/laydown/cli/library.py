@@ -20,7 +20,7 @@ library = commands.Noun(
 )
 
 
-@library.verb("path", tasks=["show_library"], example="laydown library path")
+@library.verb("path", "show_library", "laydown library path")
 def path() -> None:
     """Say where the library is and what it holds."""
     found = console.ask()
@@ -36,7 +36,7 @@ def _held(found: "LibraryShown") -> str:
     )
 
 
-@library.verb("backup", tasks=["back_up_library"], example="laydown library backup safe.db")
+@library.verb("backup", "back_up_library", "laydown library backup safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
@@ -44,11 +44,7 @@ def backup(file: Path) -> None:
     console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
-@library.verb(
-    "copy",
-    tasks=["copy_library"],
-    example="laydown library copy postgresql://teacher@school/colors",
-)
+@library.verb("copy", "copy_library", "laydown library copy postgresql://teacher@school/colors")
 @click.argument("to")
 def copy(to: str) -> None:
     """Copy the whole library to another place: a new file, or an empty database on a server.
@@ -59,7 +55,7 @@ def copy(to: str) -> None:
     console.show(made, lambda place: f"The library is copied to {place}.", under="location")
 
 
-@library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
+@library.verb("restore", "restore_library", "laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it.
@@ -72,7 +68,7 @@ def restore(file: Path) -> None:
         console.say("It was from an older laydown, and is brought up to date now.")
 
 
-@library.verb("add-demo", tasks=["add_demo"], example="laydown library add-demo")
+@library.verb("add-demo", "add_demo", "laydown library add-demo")
 def add_demo() -> None:
     """Put the demo's ranges, papers and kits into this library, to try things out on.
 
@@ -83,7 +79,7 @@ def add_demo() -> None:
     console.suggest("laydown library remove-demo, when you have seen enough")
 
 
-@library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
+@library.verb("remove-demo", "remove_demo", "laydown library remove-demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
     gone = console.ask()
@@ -94,24 +90,27 @@ def _named(held: "DemoSupplies") -> str:
     return ", ".join((*held.ranges, *held.papers, *held.kits))
 
 
-@library.verb("undo", tasks=["undo_change"], example="laydown library undo")
+@library.verb("undo", "undo_change", "laydown library undo")
 def undo() -> None:
     """Take back the latest command that changed the library, as a whole.
 
     Undoing again goes one command further back.
     """
-    undone = console.ask()
-    more = f"{counted(undone.left, 'change')} before it can be, too."
+    from laydown.app.library import undo_change
+
+    with console.library_in_use() as library:
+        undone, left = undo_change(library), len(library.history(own=True))
+    more = f"{counted(left, 'change')} before it can be, too."
     console.show(undone, lambda change: f"Taken back: {change.label}.\n{more}")
 
 
-@library.verb("redo", tasks=["redo_change"], example="laydown library redo")
+@library.verb("redo", "redo_change", "laydown library redo")
 def redo() -> None:
     """Do again what was taken back last, until something else is changed."""
     console.show(console.ask(), lambda change: f"Done again: {change.label}.")
 
 
-@library.verb("history", tasks=["list_history"], example="laydown library history")
+@library.verb("history", "list_history", "laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
     found = console.ask()
@@ -133,7 +132,7 @@ FIRST_PARTS = 4
 """How many of the parts that fade first the demo tells of; its report tells all."""
 
 
-@commands.verb("demo", tasks=["run_demo"], example="laydown demo")
+@commands.verb("demo", "run_demo", "laydown demo")
 @click.option(
     "--folder",
     type=click.Path(file_okay=False, path_type=Path),
@@ -288,5 +287,5 @@ def _lamp(done: "DemoDone") -> list[str]:
 
 
 def _table(matches: "Iterable[Match]") -> str:
-    rows = [[*console.match_row(match), str(match.best.verdict)] for match in matches]
+    rows = [[*console.match_row(match), match.best.verdict] for match in matches]
     return columns([*console.MATCH_HEADER, "verdict"], rows)

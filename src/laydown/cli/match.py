@@ -1,5 +1,6 @@
 """``laydown match``, ``chart`` and ``run``: recipes for colors, and what goes with a color."""
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.matches import charts, colors
+    from laydown.app.matches import colors
     from laydown.app.runs import OverlaysShown
     from laydown.match.outcome import Candidate
     from laydown.plan.chart import Chart
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
-    return str(found.best.verdict) == "out of reach"
+    return found.best.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
@@ -77,9 +78,7 @@ def _typed(seen: "Candidate") -> str:
 
 
 @commands.verb(
-    "match",
-    tasks=["match_color"],
-    example='laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"',
+    "match", "match_color", 'laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"'
 )
 @click.argument("color", shell_complete=asking.names_of("colorant"))
 @asking.asking_options
@@ -109,8 +108,8 @@ def _go_on(found: "colors.ColorMatched") -> None:
 
 @commands.verb(
     "chart",
-    tasks=["make_chart", "write_chart"],
-    example='laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
+    "make_chart write_chart",
+    'laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
 @click.option(
@@ -141,13 +140,13 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     Up to about 30 colors are printed on one page.
     """
     asking.tell_of_compiling()
-    from laydown.app.matches import charts
+    from laydown.app.matches import colors
 
     wanted = form or ("json" if commands.settings().as_json else "")
     wanted = wanted or console.form_wanted(asking.FORMS, "a chart", usual="html") or "html"
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
-    console.give(charts.write_chart(made, wanted, page, details=details))
+    console.give(colors.write_chart(made, wanted, page, details=details))
     console.say(_summary(made))
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
@@ -155,12 +154,12 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
         console.suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeChart":
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeChart":
     if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
-    from laydown.app.matches import charts
+    from laydown.app.matches import colors
 
-    return charts.MakeChart(
+    return colors.MakeChart(
         file=console.read_if(list_, most=allowed_sizes.LIST),
         source=console.source_of(list_),
         kit=colors_of_kit,
@@ -170,10 +169,7 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeCha
 
 
 def _summary(made: "Chart") -> str:
-    verdicts: dict[str, int] = {}
-    for match in made.matches:
-        verdict = str(match.best.verdict)
-        verdicts[verdict] = verdicts.get(verdict, 0) + 1
+    verdicts = Counter(match.best.verdict for match in made.matches)
     told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
     return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."
 
@@ -185,7 +181,7 @@ run = commands.Noun(
 )
 
 
-@run.verb("list", tasks=["list_runs", "write_report"], example="laydown run list --kit mine")
+@run.verb("list", "list_runs write_report", "laydown run list --kit mine")
 @asking.option(
     "--coats",
     among=(1, 3),
@@ -195,10 +191,11 @@ run = commands.Noun(
 @asking.named_option(
     "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
+def list_(page: str, **given: Any) -> None:
     """List each color's light, middle and dark, and runs of more of them.
 
     Where one of the three is missing, a recipe that makes it is named, and with --shop what you
@@ -207,16 +204,12 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(supplies=asking.supplies(), coats=coats, shop=shop)
+    found = console.ask(supplies=asking.supplies(), **given)
     asking.give_report(found, form, page)
     console.suggest("laydown run partners COLORANT")
 
 
-@run.verb(
-    "partners",
-    tasks=["list_partners", "write_report"],
-    example="laydown run partners Quince --kit mine",
-)
+@run.verb("partners", "list_partners write_report", "laydown run partners Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", among=(1, 10), default=3)
 @asking.page_option
@@ -232,7 +225,7 @@ def partners(colorant: str, count: int, page: str) -> None:
     asking.give_report(found, form, page)
 
 
-@run.verb("over", tasks=["show_overlays"], example="laydown run over Quince --kit mine")
+@run.verb("over", "show_overlays", "laydown run over Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @asking.limits_options
 @asking.supplies_options
@@ -262,22 +255,19 @@ def _laid(found: "OverlaysShown") -> str:
     )
 
 
-@run.verb(
-    "gradient",
-    tasks=["show_gradient", "write_report"],
-    example="laydown run gradient Quince Damson --kit mine",
-)
+@run.verb("gradient", "show_gradient write_report", "laydown run gradient Quince Damson --kit mine")
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
-def gradient(first: str, second: str, count: int, page: str) -> None:
+def gradient(first: str, second: str, page: str, **given: Any) -> None:
     """Show what lies between FIRST and SECOND, and whether the two go muddy.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
     form = asking.report_wanted()
-    found = console.ask(first, second, asking.supplies(), count=count)
+    found = console.ask(first, second, asking.supplies(), **given)
     asking.give_report(found, form, page)

@@ -100,12 +100,7 @@ def _kit(shown: "PlanShown", kit: "KitPicture") -> Iterator[str]:
 def _by_color(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
     header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
     rows = [
-        [
-            *wanted,
-            tenths(best.difference.delta_e),
-            best.difference.words,
-            str(best.verdict),
-        ]
+        [*wanted, tenths(best.difference.delta_e), best.difference.words, best.verdict]
         for wanted, best, _ in _parts(shown, kit)
     ]
     return header, rows
@@ -114,11 +109,7 @@ def _by_color(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[li
 def _by_value(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
     header = ["color", "wanted", "area", "recipe", "gives", "off in value"]
     rows = [
-        [
-            *wanted,
-            f"{gives.words}, value {tenths(gives.value)}",
-            tenths(best.difference.value),
-        ]
+        [*wanted, f"{gives.words}, value {tenths(gives.value)}", tenths(best.difference.value)]
         for wanted, best, gives in _parts(shown, kit)
     ]
     return header, rows
@@ -227,8 +218,8 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 
 @picture.verb(
     "plan",
-    tasks=["plan_picture"],
-    example="laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
+    "plan_picture",
+    "laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
 )
 @click.argument("file")
 @asking.option("--values", "steps", among=(2, 9), default=5, help="Steps of value.")
@@ -281,11 +272,7 @@ def plan(
         console.suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
 
 
-@picture.verb(
-    "show",
-    tasks=["show_plan", "draw_plan"],
-    example="laydown picture show lemons.plan -o regions.png",
-)
+@picture.verb("show", "show_plan draw_plan", "laydown picture show lemons.plan -o regions.png")
 @click.argument("plan_", metavar="PLAN")
 def show_one(plan_: str) -> None:
     """Show what PLAN holds: value steps, palette and regions; no library is needed.
@@ -302,8 +289,8 @@ def show_one(plan_: str) -> None:
 
 @picture.verb(
     "recipes",
-    tasks=["paint_plan"],
-    example='laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
+    "paint_plan",
+    'laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
 )
 @click.argument("file")
 @asking.named_option(
@@ -342,8 +329,8 @@ def recipes(
 
 @picture.verb(
     "lesson",
-    tasks=["lesson_from_plan"],
-    example='laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
+    "lesson_from_plan",
+    'laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
 )
 @click.argument("plan_", metavar="PLAN")
 @click.option("--title", default="", help="Of the lesson; the plan's if not given.")
@@ -383,7 +370,7 @@ def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
-@picture.verb("merge", tasks=["edit_plan"], example="laydown picture merge lemons.plan 3 4 5")
+@picture.verb("merge", "edit_plan", "laydown picture merge lemons.plan 3 4 5")
 @plan_argument
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
 def merge(plan_: str, regions: tuple[int, ...]) -> None:
@@ -396,7 +383,7 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
     _edit(plan_, Edit("merge", regions))
 
 
-@picture.verb("split", tasks=["edit_plan"], example="laydown picture split lemons.plan 7 --at 6.5")
+@picture.verb("split", "edit_plan", "laydown picture split lemons.plan 7 --at 6.5")
 @plan_argument
 @click.argument("region", type=click.IntRange(1))
 @asking.option(
@@ -416,9 +403,7 @@ def split(plan_: str, region: int, at: float | None) -> None:
 
 
 @picture.verb(
-    "passage",
-    tasks=["edit_plan"],
-    example="laydown picture passage lemons.plan lemons 1 2 3 --role midtone",
+    "passage", "edit_plan", "laydown picture passage lemons.plan lemons 1 2 3 --role midtone"
 )
 @plan_argument
 @click.argument("name")
@@ -435,9 +420,7 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     _edit(plan_, Edit("assign", regions, passage=name, role=role))
 
 
-@picture.verb(
-    "color", tasks=["edit_plan"], example="laydown picture color boat.plan lab:71,8,46 3 4"
-)
+@picture.verb("color", "edit_plan", "laydown picture color boat.plan lab:71,8,46 3 4")
 @plan_argument
 @click.argument("color")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
@@ -452,7 +435,7 @@ def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     _edit(plan_, said=f"color {ends}: {' '.join(map(str, regions))}")
 
 
-@picture.verb("edit", tasks=["edit_plan"], example="laydown picture edit lemons.plan changes.txt")
+@picture.verb("edit", "edit_plan", "laydown picture edit lemons.plan changes.txt")
 @plan_argument
 @click.argument("changes")
 def edit(plan_: str, changes: str) -> None:
@@ -466,8 +449,8 @@ def edit(plan_: str, changes: str) -> None:
 
 @picture.verb(
     "print",
-    tasks=["print_plan"],
-    example='laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
+    "print_plan",
+    'laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
 )
 @click.argument("file")
 @click.option(

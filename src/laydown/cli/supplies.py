@@ -10,9 +10,9 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
-    from laydown.app.supplies.papers import PaperInWords, PaperShown
-    from laydown.app.supplies.ranges import ColorantShown, Effect, RangeListed, RangeShown
+    from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
+    from laydown.app.supplies.papers import PaperInWords
+    from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
     from laydown.media.pan_marks import MarkedPan
     from laydown.media.recipe import Medium
 
@@ -24,7 +24,7 @@ ranges = commands.Noun(
 )
 
 
-@ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
+@ranges.verb("list", "list_ranges", "laydown range list")
 def list_ranges() -> None:
     """List all ranges, and the papers they were swatched on."""
     found = console.ask()
@@ -34,14 +34,12 @@ def list_ranges() -> None:
         console.suggest("laydown swatches import FILE")
 
 
-def _ranges(ranges: "Sequence[RangeListed]") -> str:
+def _ranges(ranges: "Sequence[Range]") -> str:
     rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
     return columns(["range", "medium", "colorants", "swatches", "on"], rows)
 
 
-@ranges.verb(
-    "show", tasks=["show_range"], example='laydown range show Orchard --paper "Gannet smooth"'
-)
+@ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
@@ -100,11 +98,7 @@ def _marked(pan: "MarkedPan") -> str:
     return f"{pan.colorant.name}: {marks_in_words(pan)}"
 
 
-@ranges.verb(
-    "mark",
-    tasks=["mark_pan"],
-    example='laydown range mark "Millrace/Reed bed" transparent staining',
-)
+@ranges.verb("mark", "mark_pan", 'laydown range mark "Millrace/Reed bed" transparent staining')
 @click.argument("pan", shell_complete=asking.names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
 def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
@@ -120,8 +114,8 @@ def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
 
 @ranges.verb(
     "page",
-    tasks=["make_range_page"],
-    example="laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+    "make_range_page",
+    "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
 )
 @click.argument("name", shell_complete=asking.names_of("range"))
 @click.option(
@@ -154,20 +148,20 @@ def page_that_answers(
     asking.give_page(made)
 
 
-@ranges.verb("remove", tasks=["remove_range"], example="laydown range remove Orchard")
+@ranges.verb("remove", "remove_range", "laydown range remove Orchard")
 @click.argument("name", shell_complete=asking.names_of("range"))
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove_range(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")
 
 
 @ranges.verb(
     "compare",
-    tasks=["compare_ranges", "write_report"],
-    example='laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+    "compare_ranges write_report",
+    'laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
 )
 @click.argument("first", shell_complete=asking.names_of("range"))
 @click.argument("second", shell_complete=asking.names_of("range"))
@@ -195,7 +189,7 @@ COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
 paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
 
-@paper.verb("add", tasks=["add_paper"], example='laydown paper add "Gannet smooth" --coats-limit 6')
+@paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
 @click.argument("name")
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @click.option("--color", default="", metavar="COLOR", help=COLOR)
@@ -218,27 +212,23 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     console.suggest(f"laydown swatches import FILE{bare}")
 
 
-@paper.verb(
-    "anchors",
-    tasks=["choose_anchors"],
-    example='laydown paper anchors Orchard --known-on "Gannet smooth"',
-)
+@paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
 @asking.option("--count", among=(1, 99), default=5)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
-    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
+    named = "\n".join(f"  {colorant.name}" for colorant in found)
     told = f"Lay one coat of each of these, and leave a patch bare:\n{named}"
-    console.show(found, lambda _: told)
+    console.show(found, lambda _: told, under="anchors")
     console.suggest(
-        f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
-        f'--paper NEW --carried-from "{found.paper}"'
+        f'lay one coat of each, import them, then laydown match COLOR --range "{name}" '
+        f'--paper NEW --carried-from "{known_on or "PAPER"}"'
     )
 
 
-@paper.verb("list", tasks=["list_papers"], example="laydown paper list")
+@paper.verb("list", "list_papers", "laydown paper list")
 def list_papers() -> None:
     """List all papers with their color."""
     found = console.ask()
@@ -262,16 +252,16 @@ def _papers(papers: "Sequence[PaperInWords]") -> str:
     return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
 
 
-@paper.verb("show", tasks=["show_paper"], example='laydown paper show "Gannet smooth"')
+@paper.verb("show", "show_paper", 'laydown paper show "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 def show_paper(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
     console.show(console.ask(name), _paper)
 
 
-def _paper(paper: "PaperShown") -> str:
+def _paper(paper: "PaperInWords") -> str:
     told = (
-        f"{counted(paper.bare_swatches, 'bare patch')} measured"
+        f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
         if paper.measured
         else ("not measured: a usual white is assumed")
     )
@@ -290,14 +280,12 @@ def _paper(paper: "PaperShown") -> str:
         lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
     lines += [
         f"{r.range}: {counted(r.swatches, 'swatch')} of {counted(r.colorants, 'colorant')}"
-        for r in paper.ranges
+        for r in paper.ranges or ()
     ]
     return "\n".join(lines)
 
 
-@paper.verb(
-    "edit", tasks=["edit_paper"], example='laydown paper edit "Gannet smooth" --coats-limit 8'
-)
+@paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @click.option("--color", default="", metavar="COLOR", help=COLOR)
@@ -325,13 +313,13 @@ def _edited(paper: "PaperInWords") -> str:
     )
 
 
-@paper.verb("remove", tasks=["remove_paper"], example='laydown paper remove "Gannet smooth"')
+@paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove_paper(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
     console.suggest("laydown library undo, if that was not meant")
 
 
@@ -345,7 +333,7 @@ kit = commands.Noun(
 )
 
 
-@kit.verb("create", tasks=["create_kit"], example="laydown kit create mine")
+@kit.verb("create", "create_kit", "laydown kit create mine")
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
@@ -353,7 +341,7 @@ def create(name: str) -> None:
     console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
-@kit.verb("list", tasks=["list_kits"], example="laydown kit list")
+@kit.verb("list", "list_kits", "laydown kit list")
 def list_kits() -> None:
     """List all kits."""
     found = console.ask()
@@ -363,22 +351,22 @@ def list_kits() -> None:
         console.suggest("laydown kit create NAME")
 
 
-def _kits(kits: "Sequence[KitListed]") -> str:
-    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in kits]
+def _kits(kits: "Sequence[Kit]") -> str:
+    rows = [[k.name, len(k.colorants), ", ".join(k.ranges)] for k in kits]
     return columns(["kit", "colorants", "out of"], rows)
 
 
-@kit.verb("show", tasks=["show_kit"], example="laydown kit show mine")
+@kit.verb("show", "show_kit", "laydown kit show mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_kit(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    console.show(console.ask(name), _kit)
+    console.show(console.ask(name), _kit, under="colorants")
 
 
 @kit.verb(
     "page",
-    tasks=["lay_out_box", "write_report"],
-    example='laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
+    "lay_out_box write_report",
+    'laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
 )
 @asking.page_option
 @asking.supplies_options
@@ -401,7 +389,7 @@ def _laid_out(found: "BoxLaidOut") -> str:
     return columns(["colorant", "value", "one coat"], rows)
 
 
-def _kit(found: "KitShown") -> str:
+def _kit(found: "Sequence[KitColorant]") -> str:
     rows = [
         [
             k.colorant.name,
@@ -411,7 +399,7 @@ def _kit(found: "KitShown") -> str:
             ", ".join(k.papers) or "no paper yet",
             "" if k.stock.value == "there" else k.stock.value,
         ]
-        for k in found.colorants
+        for k in found
     ]
     return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
@@ -433,7 +421,7 @@ _names = asking.together(
 """The parameters that say which colorants of which kit are meant."""
 
 
-@kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
+@kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @asking.medium_option
@@ -447,7 +435,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
-@kit.verb("disown", tasks=["disown_colorants"], example="laydown kit disown mine Fig")
+@kit.verb("disown", "disown_colorants", "laydown kit disown mine Fig")
 @_names
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
@@ -455,7 +443,7 @@ def disown(name: str, **named: Any) -> None:
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
-@kit.verb("mark", tasks=["mark_stock"], example='laydown kit mark mine Fig --as "running low"')
+@kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
 @click.argument("name", shell_complete=asking.names_of("kit"))
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @click.option(
@@ -493,7 +481,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
     return "\n".join(lines)
 
 
-@kit.verb("check", tasks=["check_names"], example="laydown kit check --from list.txt")
+@kit.verb("check", "check_names", "laydown kit check --from list.txt")
 @click.argument("names", nargs=-1)
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
@@ -506,14 +494,12 @@ def check(names: tuple[str, ...], listed: str | None) -> None:
 
 def _checked(found: "NamesChecked") -> str:
     lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{one.name}: {' or '.join(one.meant) or 'nothing near'}?" for one in found.unclear]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
     return "\n".join(lines)
 
 
 @kit.verb(
-    "begin",
-    tasks=["begin_kit"],
-    example='laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf',
+    "begin", "begin_kit", 'laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf'
 )
 @click.argument("name")
 @click.argument("colorants", nargs=-1)
@@ -528,24 +514,25 @@ def begin(
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.printing import begin_kit, draw_sheet
+    from laydown.app.supplies.kits import show_kit
     from laydown.sheet.words import why
 
     names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
-        content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
+        content = b"" if commands.settings().as_json else draw_sheet(library, made)
+        held = counted(len(show_kit(library, name)), "colorant")
     if commands.settings().as_json:
         console.show(made, str)
     else:
         console.give(content)
-    held = counted(made.colorants, "colorant")
-    console.say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
+    console.say(f"The kit {name} holds {held}. {why(made)}")
     console.suggest(
         "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
     )
 
 
-@kit.verb("remove", tasks=["remove_kit"], example="laydown kit remove mine")
+@kit.verb("remove", "remove_kit", "laydown kit remove mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def remove_kit(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
@@ -555,8 +542,8 @@ def remove_kit(name: str) -> None:
 
 @kit.verb(
     "choose",
-    tasks=["choose_kit", "write_report"],
-    example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+    "choose_kit write_report",
+    'laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1)
 @asking.named_option(
@@ -609,14 +596,15 @@ def remove_kit(name: str) -> None:
 )
 @asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
-    """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
+    """Choose what to buy so that the colors of LESSONS can be made near enough.
 
-    Recipes of two steps count; the one named for a color is what `match` gives from what you then
-    have. The answer says whether it is proven the best, else the gap that is
-    proven; what fewer purchases cost and more bring; and what can be made with nothing bought. A
-    color that only a longer recipe makes is named with it. With -o a supply list is written (.pdf,
-    .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you buy, as
-    `lesson convert` says of it too.
+    Recipes of two steps count, by what your hand will get: what is named for a color is what
+    `match` gives from what you then have. A color counts as made that is probably close, or that
+    may pass where nothing brings it nearer. The answer says whether it is proven the best, else the
+    gap that is proven; what fewer purchases cost and more bring; and what can be made with nothing
+    bought. A color that only a longer recipe makes is named with it. With -o a supply list is
+    written (.pdf, .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you
+    buy, as `lesson convert` says of it too.
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")

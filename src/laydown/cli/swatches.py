@@ -23,7 +23,7 @@ swatches = commands.Noun(
 )
 
 
-@swatches.verb("import", tasks=["import_swatches"], example="laydown swatches import mine.csv")
+@swatches.verb("import", "import_swatches", "laydown swatches import mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
@@ -88,7 +88,7 @@ def _after_import(taken: "SwatchesImported") -> str:
     return "laydown range list"
 
 
-@swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
+@swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
 @_range
 @asking.named_option("paper")
 @click.option(
@@ -111,7 +111,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
     console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
-@swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
+@swatches.verb("list", "list_swatches", "laydown swatches list --range Orchard")
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
@@ -153,7 +153,7 @@ def _row(stored: "StoredSwatch") -> list[object]:
     ]
 
 
-@swatches.verb("remove", tasks=["remove_swatches"], example="laydown swatches remove 12 13")
+@swatches.verb("remove", "remove_swatches", "laydown swatches remove 12 13")
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""

@@ -37,17 +37,9 @@ LOG_AT, LOGGED = 18, b"\x02"
 def copy_file(source: Path, target: Path) -> Path:
     """Copy an SQLite database, open or not, to a new file, and check the copy.
 
-    Parameters
-    ----------
-    source
-        The database; other commands may be using it.
-    target
-        Must not be there yet; it appears when it is whole.
-
-    Raises
-    ------
-    LibraryError
-        When the target is there, can't be written, or the copy is damaged.
+    `source` is the database; other commands may be using it. `target`: must not be there yet; it
+    appears when it is whole. Raises `LibraryError` when the target is there, can't be written, or
+    the copy is damaged.
     """
     if target.exists():
         raise LibraryError(f"{target} is there already.", hint="Choose another name.")
@@ -254,10 +246,7 @@ def make_engine(location: Location) -> Engine:
 def make_folder(path: Path) -> None:
     """Make the folder that a library is to lie in, where it isn't there.
 
-    Raises
-    ------
-    LibraryError
-        Where that can't be done, or there is a folder in the library's own place.
+    Raises `LibraryError` where that can't be done, or there is a folder in the library's own place.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -314,10 +303,7 @@ PORTIONS = 10
 def guard(connection: sqlite3.Connection) -> None:
     """Set the bounds of a connection, and read the schema within them.
 
-    Raises
-    ------
-    sqlite3.OperationalError
-        "interrupted", for a schema larger than any of ours.
+    Raises `sqlite3.OperationalError`, "interrupted", for a schema larger than any of ours.
     """
     connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_VALUE)
     connection.setlimit(sqlite3.SQLITE_LIMIT_COLUMN, MOST_COLUMNS)
@@ -331,12 +317,8 @@ def guard(connection: sqlite3.Connection) -> None:
 def ration(connection: sqlite3.Connection, statement: str, size: int) -> None:
     """Bound what the next statement may take, where it is a question.
 
-    Parameters
-    ----------
-    statement
-        What is asked; one that writes is not bounded, for it may write any number of rows.
-    size
-        Of the file [bytes].
+    `statement` is what is asked; one that writes is not bounded, for it may write any number of
+    rows. `size` is of the file [bytes].
     """
     if not statement.lstrip().upper().startswith("SELECT"):
         connection.set_progress_handler(None, 0)
@@ -362,10 +344,7 @@ LONG_AGO = 3600.0
 def passing_folder(beside: Path | None = None) -> Iterator[Path]:
     """Give a folder that only this account can read, and that is gone afterwards.
 
-    Parameters
-    ----------
-    beside
-        The folder that it is made in; None is the system's for such things.
+    `beside` is the folder that it is made in; None is the system's for such things.
     """
     with tempfile.TemporaryDirectory(dir=beside, prefix=PREFIX) as name:
         folder = Path(name)
@@ -421,10 +400,7 @@ LONGEST_NUMBER = 2**31 - 1
 def set_up_server(engine: Engine, *, patience: int) -> None:
     """Let one write at a time, and who only looks see the library as it was at one moment.
 
-    Parameters
-    ----------
-    patience
-        How long a writer waits for another [ms].
+    `patience` is how long a writer waits for another [ms].
     """
 
     def begin(connection: Connection) -> None:

@@ -7,8 +7,7 @@ from datetime import datetime
 from sqlalchemy import delete, func, select
 
 from laydown.errors import BadEditError, TooLargeError, UnknownNameError
-from laydown.store.columns import now
-from laydown.store.shelf import Shelf
+from laydown.store import columns, shelf
 from laydown.store.tables import MOST_BYTES, LessonRow, PlanPutAwayRow, PlanRow
 
 LONGEST_TITLE, LONGEST_PAPER = 300, 200
@@ -29,7 +28,7 @@ class KeptLesson:
     """When it was first kept, in UTC."""
 
 
-class Lessons(Shelf):
+class Lessons(shelf.Shelf):
     """The lessons of a library; see `Work.lessons`."""
 
     def all(self) -> tuple[KeptLesson, ...]:
@@ -39,10 +38,7 @@ class Lessons(Shelf):
     def get(self, number: int) -> KeptLesson:
         """Return a lesson.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return _lesson(self._row(number))
 
@@ -58,15 +54,12 @@ class Lessons(Shelf):
     def keep(self, text: str, *, title: str, paper: str, colors: int) -> KeptLesson:
         """Keep a lesson; one that is kept already is not kept twice.
 
-        Parameters
-        ----------
-        title, paper, colors
-            What a list of lessons says of it.
+        `title`, `paper` and `colors` are what a list of lessons says of it.
         """
         if found := self.find(text):
             return found
         title, paper = title[:LONGEST_TITLE], paper[:LONGEST_PAPER]
-        row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=now())
+        row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=columns.now())
         return _lesson(self.kept(row))
 
     def remove(self, number: int) -> KeptLesson:
@@ -117,7 +110,7 @@ class KeptPlan:
     """When it was first kept, and last changed, in UTC."""
 
 
-class Plans(Shelf):
+class Plans(shelf.Shelf):
     """The plans of a library; see `Work.plans`."""
 
     def all(self) -> tuple[KeptPlan, ...]:
@@ -128,10 +121,7 @@ class Plans(Shelf):
     def get(self, number: int) -> KeptPlan:
         """Return a plan.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return _plan(self._row(number))
 
@@ -152,15 +142,12 @@ class Plans(Shelf):
     def keep(self, file: bytes, *, title: str) -> KeptPlan:
         """Keep a plan; one that is here as this very file is not kept twice.
 
-        Raises
-        ------
-        TooLargeError
-            For a file that is too large, or when there are too many.
+        Raises `TooLargeError` for a file that is too large, or when there are too many.
         """
         if found := self.find(file):
             return found
         self._check_room(file)
-        moment = now()
+        moment = columns.now()
         row = PlanRow(
             title=title[:LONGEST_TITLE],
             changes="",
@@ -175,23 +162,10 @@ class Plans(Shelf):
     def change(
         self, number: int, file: bytes, changes: Sequence[str], *, revision: int
     ) -> KeptPlan:
-        """Put a changed file in the place of a plan's.
+        """Put a changed file in the place of a plan's, with a line for each change since then.
 
-        Parameters
-        ----------
-        number
-            Of the plan.
-        file
-            As it is from now on.
-        changes
-            What was changed in it since it was kept, a line each.
-        revision
-            Of the plan that was changed.
-
-        Raises
-        ------
-        BadEditError
-            When the plan has another revision by now.
+        Raises `BadEditError` when the plan has another revision by now than the one that was
+        changed.
         """
         row = self._row(number)
         if row.revision != revision:
@@ -200,14 +174,14 @@ class Plans(Shelf):
                 hint="Look at it as it is now, and change it again.",
             )
         row.file, row.changes = file, "\n".join(changes)
-        row.revision, row.changed = revision + 1, now()
+        row.revision, row.changed = revision + 1, columns.now()
         self.session.flush()
         return _plan(row)
 
     def remove(self, number: int) -> KeptPlan:
         """Put a plan away and return what it was; undo brings it back, unless many followed."""
         gone = self.get(number)
-        self.kept(PlanPutAwayRow(plan_id=number, put_away=now()))
+        self.kept(PlanPutAwayRow(plan_id=number, put_away=columns.now()))
         order = (PlanPutAwayRow.put_away.desc(), PlanPutAwayRow.plan_id.desc())
         put_away = list(self.session.scalars(select(PlanPutAwayRow.plan_id).order_by(*order)))
         self.session.execute(delete(PlanRow).where(PlanRow.id.in_(put_away[MOST_PUT_AWAY:])))

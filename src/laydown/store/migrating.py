@@ -31,11 +31,7 @@ def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returned is the backup made before an older library was changed; None where none was needed.
-
-    Raises
-    ------
-    LibraryError
-        For a database of something else, or of a newer laydown.
+    Raises `LibraryError` for a database of something else, or of a newer laydown.
     """
     with engine.connect().execution_options(reads_only=True) as connection:
         revision = found_revision(connection, str(location))
@@ -91,10 +87,8 @@ def _close_gaps(path: Path) -> None:
 def found_revision(connection: Connection, where: str) -> str:
     """Return the last step a database has taken; empty for a database without any table.
 
-    Raises
-    ------
-    LibraryError
-        For a database of something else, of a newer laydown, or that was meddled with.
+    Raises `LibraryError` for a database of something else, of a newer laydown, or that was meddled
+    with.
     """
     if connection.dialect.name == "sqlite":
         file = connection.connection.driver_connection
@@ -174,10 +168,7 @@ def _version(number: int) -> str:
 def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     """Take the steps that a database lacks, up to one.
 
-    Raises
-    ------
-    DamagedError
-        For rows that no laydown wrote.
+    Raises `DamagedError` for rows that no laydown wrote.
     """
     from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
     from alembic.config import Config  # noqa: PLC0415 - the same
@@ -255,21 +246,9 @@ def has_our_version(objects: frozenset[Object]) -> bool:
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:
-    """Refuse a library that has other objects than ours.
+    """Refuse a library, a file, that has other objects than those after its last step.
 
-    Parameters
-    ----------
-    objects
-        From `objects_in`.
-    revision
-        The last step it says it has taken.
-    where
-        The file, for messages.
-
-    Raises
-    ------
-    LibraryError
-        Names one that is too many, too few or altered.
+    Raises `LibraryError`, which names one that is too many, too few or altered.
     """
     ours = objects_of(revision)
     if objects == ours:

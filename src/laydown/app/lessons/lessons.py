@@ -9,8 +9,7 @@ import numpy as np
 
 from laydown import allowed_sizes
 from laydown.app.fits import SuppliesAtHand, paper_named, ranges_named, set_up
-from laydown.app.matches.charts import chart_of
-from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
+from laydown.app.matches.colors import Asking, chart_of, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY
@@ -278,10 +277,7 @@ def show_lesson(file: bytes, source: str) -> LessonShown:
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     """Keep a lesson as its file has it; the same text is kept only once.
 
-    Raises
-    ------
-    BadFileError
-        For what is no lesson.
+    Raises `BadFileError` for what is no lesson.
     """
     lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:

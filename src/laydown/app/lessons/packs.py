@@ -10,8 +10,7 @@ import numpy as np
 
 from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.lessons.lessons import LessonAsked, match_each, read_lesson
-from laydown.app.matches.charts import chart_of
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, chart_of
 from laydown.app.words import fill
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
@@ -337,10 +336,7 @@ class LessonsGathered:
 def gather_lessons(request: LessonAsked) -> LessonsGathered:
     """Merge returns by the names of the lesson's colors; no library is needed.
 
-    Raises
-    ------
-    DuplicateNameError
-        For two returns of one person on one paper.
+    Raises `DuplicateNameError` for two returns of one person on one paper.
     """
     wanted = read_lesson(request.file, source=request.source)
     people: list[PersonReturned] = []

@@ -7,8 +7,7 @@ from functools import cache
 
 from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, set_up
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
-from laydown.app.matches.charts import targets_asked
-from laydown.app.matches.colors import Asking, find_match, find_matches
+from laydown.app.matches.colors import Asking, find_match, find_matches, targets_asked
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError
@@ -18,7 +17,7 @@ from laydown.match.ranking import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
 from laydown.media.light.exposure import Exposure, Span, span_text
-from laydown.media.light.fading import Fading, class_words, lasting_words, shown_in
+from laydown.media.light.fading import Fading, lasting_words, shown_in
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -88,14 +87,8 @@ class Swap:
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
     """Say how to show a picture so that it lasts.
 
-    Parameters
-    ----------
-    soonest
-        Dose to a just noticeable change of the part that goes first; None where none is known.
-    exposure
-        The light now.
-    wanted
-        For how many years it shall look unchanged.
+    `soonest`: dose to a just noticeable change of the part that goes first; None where none is
+    known. `exposure` is the light now. `wanted` is for how many years it shall look unchanged.
 
     Examples
     --------
@@ -154,7 +147,7 @@ def what_it_rests_on(
 
 def _by_class(one: KnownFading) -> bool:
     """Return whether a forecast rests on the stated class."""
-    return bool(one.fading and one.rating and one.fading.words == class_words(one.rating.fastness))
+    return bool(one.fading and one.basis == one.stated)
 
 
 NO_FORECAST = "no forecast"
@@ -244,12 +237,9 @@ def forecast_life(
 ) -> LifeForecast:
     """Forecast the life of a picture, or of single recipes.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing was named, or a recipe can't be laid.
-    BadFileError, UnknownNameError, NotMeasuredError
-        For files, names and colorants that have no answer.
+    Raises `BadRecipeError` where nothing was named, or a recipe can't be laid. Raises
+    `BadFileError`, `UnknownNameError` and `NotMeasuredError` for files, names and colorants that
+    have no answer.
     """
     with library.look() as work:
         recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]

@@ -10,27 +10,11 @@ from laydown.app.crew import each
 from laydown.app.encoding import to_json
 from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
-from laydown.app.pictures.plans import (
-    PictureFile,
-    PlanMade,
-    PlanShown,
-    panels,
-    plan_in_words,
-    plan_of,
-    write_plan,
-)
+from laydown.app.pictures import plans
 from laydown.color.naming import color_name
 from laydown.color.screen import SCREEN_DEVIATION
+from laydown.documents.print import plans as prints
 from laydown.documents.print.outlines import PlacedNumber
-from laydown.documents.print.plans import (
-    PlanDrawing,
-    draw_plan,
-    paper_size,
-    plan_html,
-    plan_svg,
-    print_warnings,
-    write_plan_pdf,
-)
 from laydown.errors import BadFileError
 from laydown.imaging.picture_preview import side_by_side
 from laydown.match.acceptance import may_pass
@@ -61,7 +45,7 @@ ONE_KIT = ("pdf", "svg")
 class PaintPlan:
     """A plan or a picture, the kits to make it from, and how it is printed."""
 
-    picture: PictureFile
+    picture: plans.PictureFile
     """The plan, or a picture that is planned first."""
     asking: Asking | None = None
     """The kit, and how its recipes are looked for; None to print a plan without recipes."""
@@ -75,10 +59,14 @@ class PaintPlan:
     """A3, A4, A5, Letter, or width x height in millimetres."""
 
 
-def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = None) -> PlanMade:
+def paint_plan(
+    library: Library, request: PaintPlan, *, watch: Watch | None = None
+) -> plans.PlanMade:
     """Find recipes for a picture's palette from each kit, and show what they make of it."""
     whole = _with_kits(library, request, watch)
-    return PlanMade(plan_in_words(whole), write_plan(whole), side_by_side(panels(whole)))
+    return plans.PlanMade(
+        plans.plan_in_words(whole), plans.write_plan(whole), side_by_side(plans.panels(whole))
+    )
 
 
 def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
@@ -192,7 +180,7 @@ def _of_all(matches: Sequence[Match]) -> tuple[str, ...]:
 class PrintShown:
     """What is printed, in words and numbers."""
 
-    plan: PlanShown
+    plan: plans.PlanShown
     """With each kit's recipes."""
     page: tuple[float, float]
     """Width and height of the sheet with the drawing [mm]."""
@@ -217,17 +205,10 @@ def print_plan(
 ) -> PlanPrinted:
     """Print a picture's plan.
 
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are; None where neither recipes nor a paper are asked for.
-
-    Raises
-    ------
-    BadFileError
-        For a paper that is not known, or several kits on one printed list.
+    `library`: where supplies and swatches are; None where neither recipes nor a paper are asked
+    for. Raises `BadFileError` for a paper that is not known, or several kits on one printed list.
     """
-    paper = paper_size(request.page)
+    paper = prints.paper_size(request.page)
     if request.beside and request.form in ONE_KIT:
         raise BadFileError(
             "A printed list holds the recipes of one kit.",
@@ -235,9 +216,13 @@ def print_plan(
             command="-o plan.html",
         )
     plan = _with_kits(library, request, watch)
-    drawing = draw_plan(plan, paper)
+    drawing = prints.draw_plan(plan, paper)
     shown = PrintShown(
-        plan_in_words(plan), drawing.size, drawing.scale, drawing.numbers, print_warnings(drawing)
+        plans.plan_in_words(plan),
+        drawing.size,
+        drawing.scale,
+        drawing.numbers,
+        prints.print_warnings(drawing),
     )
     return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
 
@@ -247,7 +232,7 @@ def _with_kits(library: Library | None, request: PaintPlan, watch: Watch | None)
     asked: tuple[Asking, ...] = ()
     if library is not None and request.asking is not None:
         asked = askings(library, request.asking, request.beside)
-    plan = plan_of(library, request.picture)
+    plan = plans.plan_of(library, request.picture)
     if library is None:
         return plan
     values_only = request.values_only
@@ -255,11 +240,13 @@ def _with_kits(library: Library | None, request: PaintPlan, watch: Watch | None)
     return replace(plan, kits=tuple(kits))
 
 
-def _document(plan: PicturePlan, drawing: PlanDrawing, shown: PrintShown, form: str) -> bytes:
+def _document(
+    plan: PicturePlan, drawing: prints.PlanDrawing, shown: PrintShown, form: str
+) -> bytes:
     if form == "pdf":
-        return write_plan_pdf(plan, drawing)
+        return prints.write_plan_pdf(plan, drawing)
     if form == "svg":
-        return legible(plan_svg(plan, drawing)).encode()
+        return legible(prints.plan_svg(plan, drawing)).encode()
     if form == "html":
-        return legible(plan_html(plan, drawing)).encode()
+        return legible(prints.plan_html(plan, drawing)).encode()
     return (to_json(shown) + "\n").encode()

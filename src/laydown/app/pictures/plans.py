@@ -16,22 +16,10 @@ from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import WHITE_D50, lab_from_xyz, xyz_from_reflectance
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.files.plans import (
-    change_in_words,
-    is_plan,
-    read_changes,
-    read_plan,
-    write_plan,
-)
+from laydown.documents.files import plans as plan_files
+from laydown.documents.files.plans import read_plan, write_plan
 from laydown.errors import BadColorError, BadEditError, BadFileError
-from laydown.imaging.balance import (
-    KnownPlace,
-    balanced,
-    balanced_by_chart,
-    read_gray,
-    read_place,
-    unbalanced,
-)
+from laydown.imaging import balance
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
 from laydown.plan.lesson.lesson import Lesson
@@ -59,6 +47,8 @@ def in_its_light(
 ) -> Picture:
     """Balance a picture by what a person names in it.
 
+    Raises `BadFileError` for a text of another form, or a place that tells nothing.
+
     Parameters
     ----------
     library
@@ -69,19 +59,14 @@ def in_its_light(
         is: see `laydown.imaging.balance.read_place`. Or ``chart`` alone. Empty for no balance.
     paper
         The paper in question; empty where the library has only one.
-
-    Raises
-    ------
-    BadFileError
-        For a text of another form, or a place that tells nothing.
     """
     if not white:
-        return unbalanced(picture)
+        return balance.unbalanced(picture)
     if CHART in white:
         if len(white) > 1:
             raise BadFileError("A chart tells the light by itself.", hint="Name nothing beside it.")
-        return balanced_by_chart(picture)
-    return balanced(picture, [_known(library, picture, text, paper) for text in white])
+        return balance.balanced_by_chart(picture)
+    return balance.balanced(picture, [_known(library, picture, text, paper) for text in white])
 
 
 def names_paper(white: Sequence[str]) -> bool:
@@ -95,20 +80,20 @@ def names_paper(white: Sequence[str]) -> bool:
     return any(text.split("@")[0].split()[:1] == ["paper"] for text in white)
 
 
-def _known(library: Library | None, picture: Picture, text: str, paper: str) -> KnownPlace:
+def _known(library: Library | None, picture: Picture, text: str, paper: str) -> balance.KnownPlace:
     what, at, where = text.rpartition("@")
     kind, _, name = what.replace(":", " ").strip().partition(" ")
     if at and kind == "paper" and library is not None:
-        place = read_place(where, size=picture.size)
+        place = balance.read_place(where, size=picture.size)
         return _bare(library, place, name.strip() or paper)
-    return read_gray(text, size=picture.size)
+    return balance.read_gray(text, size=picture.size)
 
 
-def _bare(library: Library, place: CellBox, name: str) -> KnownPlace:
+def _bare(library: Library, place: CellBox, name: str) -> balance.KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
-    return KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
+    return balance.KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
 
 
 __all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]
@@ -136,7 +121,7 @@ class PictureFile:
 
 def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
     """Return the plan in a file; a picture is planned by the rules first."""
-    if is_plan(asked.file):
+    if plan_files.is_plan(asked.file):
         return read_plan(asked.file, source=asked.source)
     return planned(library, asked)
 
@@ -144,10 +129,7 @@ def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
 def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
     """Open a picture, balance its light and plan it; a library is needed if a paper is named.
 
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Raises `BadFileError` for what is no picture.
     """
     opened = open_picture(asked.file, source=asked.source, longest=LONGEST, page=asked.page)
     picture = in_its_light(library, opened, asked.white, paper=asked.paper)
@@ -222,15 +204,8 @@ def plan_in_words(plan: PicturePlan) -> PlanShown:
 def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     """Plan a photograph or a drawing.
 
-    Parameters
-    ----------
-    library
-        Knows the papers that may be named for its light; None where none is named.
-
-    Raises
-    ------
-    BadFileError
-        For what is no picture, or none that can be planned.
+    `library`: knows the papers that may be named for its light; None where none is named. Raises
+    `BadFileError` for what is no picture, or none that can be planned.
     """
     plan = planned(library, request)
     return PlanMade(plan_in_words(plan), write_plan(plan))
@@ -241,20 +216,12 @@ def edit_plan(
 ) -> PlanMade:
     """Change a plan; all of the changes or none of them.
 
-    Parameters
-    ----------
-    changes
-        A text file with further changes, a line each; None for none.
-
-    Raises
-    ------
-    BadFileError
-        For what is no plan, or a line that is no change.
-    BadEditError
-        For a change that can't be made.
+    `changes`: a text file with further changes, a line each; None for none. Raises `BadFileError`
+    for what is no plan, or a line that is no change; `BadEditError` for a change that can't be
+    made.
     """
     plan = read_plan(file, source=source)
-    further = read_changes(changes.content, source=changes.source) if changes else ()
+    further = plan_files.read_changes(changes.content, source=changes.source) if changes else ()
     changed = edited(plan, [*edits, *further])
     return PlanMade(plan_in_words(changed), write_plan(changed))
 
@@ -321,12 +288,8 @@ def in_colors(
 ) -> bytes:
     """Return the plan, as a PNG.
 
-    Parameters
-    ----------
-    labs
-        Shape (colors, 3), what a kit makes of its palette; None for the palette itself.
-    values_only
-        Whether each color is shown by the gray of its value.
+    `labs`: shape (colors, 3), what a kit makes of its palette; None for the palette itself.
+    `values_only`: whether each color is shown by the gray of its value.
     """
     shown = np.array([color.lab for color in plan.palette]) if labs is None else labs
     return flat(plan_pixels(plan, grays(shown) if values_only else shown))
@@ -353,13 +316,12 @@ def gray_of_step(level: float) -> ColorInWords:
 def picture_sent(asked: PictureFile) -> bytes:
     """Return a picture that is to be planned, as a WebP, to point at places in it.
 
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Raises `BadFileError` for what is no picture.
     """
     opened = open_picture(asked.file, source=asked.source, longest=POINTED_AT, page=asked.page)
-    return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT)
+    return soft(
+        screen_pixels(balance.unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT
+    )
 
 
 AT_HAND = 4
@@ -382,12 +344,7 @@ def told(file: bytes) -> PlanShown:
 def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
     """Keep a plan.
 
-    Raises
-    ------
-    BadFileError
-        For what is no plan.
-    TooLargeError
-        Where there is no room for it.
+    Raises `BadFileError` for what is no plan; `TooLargeError` where there is no room for it.
     """
     plan = read_plan(file, source=source)
     with library.work("keep a plan") as work:
@@ -422,21 +379,14 @@ def number_of(library: Library, file: bytes) -> int | None:
 def change_plan(library: Library, number: int, revision: int, edit: Edit | None) -> KeptPlan:
     """Change a plan that is kept, or take back what was changed last.
 
-    Parameters
-    ----------
-    edit
-        What to change; None to take back what was changed last.
-
-    Raises
-    ------
-    BadEditError
-        For a change that can't be made, or one to a plan that has changed meanwhile.
+    `edit`: what to change; None to take back what was changed last. Raises `BadEditError` for a
+    change that can't be made, or one to a plan that has changed meanwhile.
     """
     with library.look() as work:
         kept = work.plans.get(number)
         file = work.plans.file(number) if edit else work.plans.begun(number)
     if edit:
-        lines = (*kept.changes, change_in_words(edit))
+        lines = (*kept.changes, plan_files.change_in_words(edit))
         changed = write_plan(edited(opened(file), [edit]))
     else:
         lines = _but_last(kept)
@@ -448,6 +398,8 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
 def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Edit:
     """Return what gives regions a color, or a run of even steps from it to another.
 
+    Raises `BadColorError` for what is no color.
+
     Parameters
     ----------
     library
@@ -456,11 +408,6 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
         Of the regions, in the order of the run.
     color, to
         In any form in which a color can be wanted; empty `to` for no run.
-
-    Raises
-    ------
-    BadColorError
-        For what is no color.
     """
     ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():

@@ -1,7 +1,6 @@
 """Names: offered to be completed, found, added to a range, or told from the demo's."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
 from laydown.demo import files
@@ -9,14 +8,6 @@ from laydown.errors import UnknownNameError
 from laydown.media.recipe import Colorant, Medium, Recipe, checked_colorant_name
 from laydown.store.library import Work, remembered
 from laydown.store.supplies import of_other_medium
-
-
-@dataclass(frozen=True, slots=True)
-class Removed:
-    """The name of a range or a paper that is gone, and how many swatches went with it."""
-
-    name: str
-    swatches: int
 
 
 def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[str, ...]:
@@ -59,12 +50,8 @@ def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = N
 def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
     """Return the colorant of a name; a new one as it would be added, and nothing is added.
 
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    Raises `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     try:
         return work.find_colorant(name)
@@ -80,19 +67,10 @@ def find_or_add_all(
 ) -> tuple[Colorant, ...]:
     """Return the colorants of names; those that aren't there are added to the new range.
 
-    Parameters
-    ----------
-    names
-        As typed; of ``Range/Name`` only the name is kept for a new one.
-    medium
-        Of the range for unknown ones; None for its own where it is there, else for markers.
-
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    `names`: as typed; of ``Range/Name`` only the name is kept for a new one. `medium` is of the
+    range for unknown ones; None for its own where it is there, else for markers. Raises
+    `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     known = work.colorants()
     found: dict[str, Colorant] = {}

@@ -17,6 +17,7 @@ from laydown.color.lab import (
     lab_from_xyz,
 )
 from laydown.color.value import luminance_from_value, value_from_lab
+from laydown.match.question import best_of
 from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.kit.fit import AnyFit, reflectance
@@ -307,7 +308,7 @@ class Mending:
     """The shade wanted."""
     recipe: Recipe
     recipe_off: float
-    """The nearest recipe from what is at hand, and its CIEDE2000."""
+    """What a match gives from what is at hand, and its CIEDE2000."""
     purchase: str
     purchase_off: float
     """The nearest single colorant that could be bought, and its CIEDE2000; empty where nothing was
@@ -332,12 +333,12 @@ def mend_gaps(run: Run, repertoire: Repertoire, shop: Sequence[Shade] = ()) -> t
 
 def mending(place: str, lab: FloatArray, repertoire: Repertoire, shop: Sequence[Shade]) -> Mending:
     """Return what would stand in for one missing shade."""
-    places, off = repertoire.nearest(lab, 1)
+    recipe = best_of(repertoire, lab)
+    off = float(ciede2000(lab, repertoire.lab[recipe]))
     purchase, purchase_off = "", float("nan")
     if shop:
         all_off = ciede2000(lab, np.array([s.lab for s in shop]))
         best = int(np.argmin(all_off))
         purchase, purchase_off = shop[best].name, float(all_off[best])
-    recipe = repertoire.recipe(int(places[0]))
-    value = float(value_from_lab(lab))
-    return Mending(place, lab, value, recipe, float(off[0]), purchase, purchase_off)
+    laid, value = repertoire.recipe(recipe), float(value_from_lab(lab))
+    return Mending(place, lab, value, laid, off, purchase, purchase_off)

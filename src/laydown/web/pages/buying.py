@@ -215,7 +215,7 @@ class PurchaseWay:
     @property
     def missed(self) -> tuple[str, ...]:
         """Names of the colors that are not near enough."""
-        return tuple(color.name for color in self.outcome.colors if not color.within)
+        return tuple(color.name for color in self.outcome.colors if not color.near_enough)
 
 
 def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:

@@ -85,7 +85,13 @@ def keep(
     laid = tuple(ask.lines_of(recipes))
     return tasks.keep_finished(
         library,
-        tasks.KeepFinished(title, paper, laid, lesson, done, remark.strip(), sent),
+        title,
+        paper=paper,
+        recipes=laid,
+        lesson=lesson,
+        done=done,
+        remark=remark.strip(),
+        photograph=sent,
     )
 
 

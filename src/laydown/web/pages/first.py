@@ -18,7 +18,7 @@ from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.runs import in_box, label_of, measured_shades
-from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
+from laydown.app.sheets.printing import begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.names import RANGES, names_in
 from laydown.app.supplies.papers import usual_papers
@@ -27,6 +27,7 @@ from laydown.color.naming import lab_of_words
 from laydown.color.screen import screen_color
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import LibraryError, UnknownNameError
+from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
@@ -177,22 +178,22 @@ def asked_to_begin(
     }
 
 
-def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> KitBegun:
+def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> Sheet:
     return begin_kit(library, **asked)
 
 
 def _to_the_sheet(
-    asked: Annotated[Beside, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
+    asked: Annotated[Beside, Depends(asked_to_begin)], begun: Annotated[Sheet, Depends(_begun)]
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
-    number = begun.printed.sheet.number
+    number = begun.number
     answer = go_to(sheet_address(number), f"Your first sheet is ready: number {number}.")
-    kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked["wanted"])[:MOST_KEPT]})
+    kept = urlencode({"kit": asked["kit"], "wanted": "\n".join(asked["wanted"])[:MOST_KEPT]})
     answer.set_cookie(BEGUN, kept, max_age=MONTH, httponly=True, samesite="strict")
     return answer
 
 
-def _as_data(begun: Annotated[KitBegun, Depends(_begun)]) -> Response:
+def _as_data(begun: Annotated[Sheet, Depends(_begun)]) -> Response:
     return json_of(begun)
 
 

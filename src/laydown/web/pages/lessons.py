@@ -18,7 +18,7 @@ from laydown.app.lessons import packs as pack_tasks
 from laydown.app.lessons.lessons import KeptLesson, LessonAsked, LessonConverted, fetch_lesson
 from laydown.app.lessons.pages import PageMade
 from laydown.app.library import Library
-from laydown.app.matches.charts import write_chart
+from laydown.app.matches.colors import write_chart
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.tasks import GivenFile

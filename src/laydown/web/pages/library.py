@@ -47,7 +47,7 @@ def history(library: AtLibrary) -> tuple[library_tasks.Change, ...]:
     leads_to=lambda _: "/history",
     says=lambda undone: f"Taken back: {undone.label}.",
 )
-def undo(library: AtLibrary) -> library_tasks.Undone:
+def undo(library: AtLibrary) -> library_tasks.Change:
     """Take back the latest change as a whole."""
     return library_tasks.undo_change(library)
 
@@ -58,7 +58,7 @@ def undo(library: AtLibrary) -> library_tasks.Undone:
     leads_to=lambda _: "/history",
     says=lambda redone: f"Done again: {redone.label}.",
 )
-def redo(library: AtLibrary) -> library_tasks.Undone:
+def redo(library: AtLibrary) -> library_tasks.Change:
     """Do again the change that was taken back last."""
     return library_tasks.redo_change(library)
 

@@ -20,7 +20,7 @@ from laydown.app.light.lightfastness import (
     add_window_test,
     forget_window_test,
 )
-from laydown.app.matches.charts import MakeChart, spelled_out
+from laydown.app.matches.colors import MakeChart, spelled_out
 from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
@@ -352,7 +352,7 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> tuple[light_tasks.KnownFading, ...]:
     """List what is known of colorants' lightfastness, and of which nothing is."""
     return light_tasks.list_lightfastness(library, **asked)
 
@@ -360,21 +360,26 @@ def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListe
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[light_tasks.LightfastnessListed, Depends(known)],
+    found: Annotated[tuple[light_tasks.KnownFading, ...], Depends(known)],
     skip: ask.Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
-    most = ON_A_PAGE_LIGHTFASTNESS
+    most, listed = ON_A_PAGE_LIGHTFASTNESS, [one for one in found if one.anything]
+    unknown = [one.colorant for one in found if not one.anything]
     return {
         "at_once": most,
         "asked": asked,
         "choices": ask.choices_of(library),
-        "shown": found.colorants[skip : skip + most],
-        "unknown": found.unknown[: ask.MOST_NAMES],
+        "shown": listed[skip : skip + most],
+        "count": len(listed),
+        "unknown": unknown,
+        "ticked": unknown[: ask.MOST_NAMES],
     }
 
 
-shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
+shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, under="colorants")(
+    known
+)
 
 
 def _rated(done: light_tasks.LightfastnessRated) -> str:
@@ -431,7 +436,7 @@ def hand_out(
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = light_tasks.export_lightfastness(library, range)
-    return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
+    return file_of(made.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
 WINDOW = "/light/window"
@@ -444,8 +449,8 @@ def _choices(library: AtLibrary) -> ask.Choices:
     return ask.choices_of(library)
 
 
-@shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
+@shows(router, WINDOW, "window.html.j2", beside=_choices, under="colorants")
+def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
     """List all window readings, and what follows from them."""
     return light_tasks.list_lightfastness(library)
 

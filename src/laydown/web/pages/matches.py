@@ -13,9 +13,8 @@ from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.library import Library
 from laydown.app.matches import colors as color_tasks
-from laydown.app.matches.charts import MakeChart, write_chart
-from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.runs import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
+from laydown.app.runs import TwinsOf, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -144,12 +143,7 @@ def arranged(
     only: Literal[""] | Verdict = "",
 ) -> Beside:
     """Read how the rows are to be shown."""
-    return {
-        "job": job,
-        "order": order,
-        "only": only,
-        "verdicts": {one.value: str(one) for one in Verdict},
-    }
+    return {"job": job, "order": order, "only": only, "verdicts": tuple(Verdict)}
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
@@ -347,9 +341,9 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, u
 )
 
 
-def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> TwinsFound:
+def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[TwinsOf, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
     return find_twins(library, supplies)
 
 
-shows(router, "/twins", "twins.html.j2", beside=ask.around_supplies)(twins_of)
+shows(router, "/twins", "twins.html.j2", beside=ask.around_supplies, under="sets")(twins_of)

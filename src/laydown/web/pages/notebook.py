@@ -22,6 +22,7 @@ from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
+from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, json_of, shows
@@ -105,7 +106,7 @@ def _sought(
 Sought = Annotated[Beside, Depends(_sought)]
 
 
-def found(library: AtLibrary, asked: Sought) -> tuple[trial_tasks.TrialFound, ...]:
+def found(library: AtLibrary, asked: Sought) -> tuple[TrialShown, ...]:
     """Find trials near a color, with a colorant, or by words."""
     return trial_tasks.find_trials(library, **asked)
 
@@ -113,9 +114,9 @@ def found(library: AtLibrary, asked: Sought) -> tuple[trial_tasks.TrialFound, ..
 def _besides(
     library: AtLibrary,
     asked: Sought,
-    found: Annotated[tuple[trial_tasks.TrialFound, ...], Depends(found)],
+    found: Annotated[tuple[TrialShown, ...], Depends(found)],
 ) -> Beside:
-    shown = [one.trial for one in found[:MOST_DRAWN]]
+    shown = found[:MOST_DRAWN]
     return {
         "papers": list_papers(library),
         "promises": promises_of(library, shown),
@@ -212,12 +213,12 @@ def note_file(
 
 def export_file(library: AtLibrary) -> Response:
     """Hand the whole notebook over: every entry of every trial, and photographs."""
-    return file_of(f"{export_trials(library).text}\n".encode(), "notebook.json")
+    return file_of(f"{export_trials(library)}\n".encode(), "notebook.json")
 
 
 def export_data(library: AtLibrary) -> Response:
-    """Hand the whole notebook over within its figures, as the command line does."""
-    return json_of(export_trials(library))
+    """Hand the whole notebook over as a text, as the command line does."""
+    return json_of(export_trials(library), under="text")
 
 
 enter(router, "GET", "/notebook/file", export_trials, page=export_file, data=export_data)
@@ -255,23 +256,23 @@ Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
 
 
-def trial(library: AtLibrary, number: ask.Number) -> trial_tasks.TrialTold:
+def trial(library: AtLibrary, number: ask.Number) -> tuple[TrialShown, ...]:
     """Show a trial with all that was ever noted of it."""
     return trial_tasks.show_trial(library, number)
 
 
 def _around_trials(
-    library: AtLibrary, told: Annotated[trial_tasks.TrialTold, Depends(trial)]
+    library: AtLibrary, entries: Annotated[tuple[TrialShown, ...], Depends(trial)]
 ) -> Beside:
-    promises = promises_of(library, [told.trial])
+    last = entries[-1]
     return {
         "choices": ask.choices_of(library),
         "papers": list_papers(library),
-        "promise": promises.get(told.trial.number),
+        "promise": promises_of(library, [last]).get(last.number),
     }
 
 
-shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
+shows(router, "/trial", "trial.html.j2", beside=_around_trials, under="entries")(trial)
 
 
 @router.get("/trial/photograph", response_class=Response)
@@ -309,7 +310,7 @@ def edit(
     paper: Changed = None,
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
-    old = trial_tasks.show_trial(library, number).trial
+    old = trial_tasks.show_trial(library, number)[-1]
     return trial_tasks.edit_trial(
         library,
         number,
@@ -530,7 +531,7 @@ def suggested_sheet(
     jobs: AtJobs,
     job: ask.NumberSent,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
-) -> asking_tasks.TrialsSheet:
+) -> Sheet:
     """Make a sheet to color the suggested trials on."""
     found = found_by(jobs, job, asking_tasks.TrialsSuggested)
     if not found.trials:

@@ -55,9 +55,11 @@ def look_for_runs(
     supplies: ask.SuppliesSent,
     coats: Annotated[int, Form(ge=1, le=3)] = 1,
     shop: Shop = [],  # noqa: B006  FastAPI copies it
+    *,
+    sense: Annotated[bool, Form()] = True,
 ) -> run_tasks.ListRuns:
     """Look for shading runs in a kit or a range."""
-    return run_tasks.ListRuns(supplies, coats, tuple(name for name in shop if name))
+    return run_tasks.ListRuns(supplies, coats, tuple(name for name in shop if name), sense)
 
 
 runs_found = finds(run_tasks.RunsFound)
@@ -152,14 +154,16 @@ NO_PAIR = {"first": "", "second": ""}
 def gradient_of(
     library: AtLibrary,
     supplies: ask.SuppliesOf,
+    *,
     first: ask.Name = "",
     second: ask.Name = "",
     count: Steps = 3,
+    sense: bool = True,
 ) -> run_tasks.GradientFound | dict[str, str]:
     """Show what lies between two colors."""
     if not first.strip() or not second.strip():
         return NO_PAIR
-    return run_tasks.show_gradient(library, first, second, supplies, count=count)
+    return run_tasks.show_gradient(library, first, second, supplies, count=count, sense=sense)
 
 
 shows(router, "/gradient", "gradient.html.j2", beside=ask.around_supplies)(gradient_of)

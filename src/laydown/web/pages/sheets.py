@@ -12,11 +12,12 @@ from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
-from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
+from laydown.app.sheets.cards import ReadCard, card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.app.tasks import GivenFile
 from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
@@ -93,8 +94,8 @@ def remove_printed(library: AtLibrary, number: ask.NumberSent) -> int:
 @changes(
     router,
     "/sheets",
-    leads_to=lambda made: sheet_address(made.sheet.number),
-    says=lambda made: f"Sheet {made.sheet.number} is ready to be printed.",
+    leads_to=lambda made: sheet_address(made.number),
+    says=lambda made: f"Sheet {made.number} is ready to be printed.",
 )
 def new_sheet(
     *,
@@ -111,7 +112,7 @@ def new_sheet(
     replicates: Annotated[int, Form(ge=1, le=5)] = 1,
     frame: Annotated[bool, Form()] = False,
     known: ask.Line = "",
-) -> printing_tasks.SheetPrinted:
+) -> Sheet:
     """Choose recipes for a sheet of a kind, and keep it."""
     sent = next(iter(sent_files([file] if file else [])), None)
     request = printing_tasks.PrintSheet(
@@ -397,11 +398,11 @@ def _settling_places(jobs: AtJobs, job: ask.Number) -> Beside:
     return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 
-card_reading = finds(CardRead)
+card_reading = finds(SheetRead)
 shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)(card_reading)
 
 
 @router.get("/card/proof", response_class=Response)
 def card_proof(jobs: AtJobs, job: ask.Number) -> Response:
     """Show the card again, flattened, with what was read of each place drawn on it."""
-    return file_of(found_by(jobs, job, CardRead).proof, "proof.png", shown=True)
+    return file_of(found_by(jobs, job, SheetRead).pages[0].proof, "proof.png", shown=True)

@@ -12,10 +12,10 @@ from laydown.app.runs import CompareRanges, RangesCompared, by_hue
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.names import Removed, names_in
+from laydown.app.supplies.names import names_in
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.pan_marks import MarkedPan, marks_in_words
-from laydown.media.recipe import USUAL_COATS_LIMIT, Stock, Surface
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Stock, Surface
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
@@ -35,28 +35,31 @@ def kit_address(name: str) -> str:
 
 
 @shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[kit_tasks.KitListed, ...]:
+def kits(library: AtLibrary) -> tuple[kit_tasks.Kit, ...]:
     """List the kits."""
     return kit_tasks.list_kits(library)
 
 
-def kit(library: AtLibrary, name: Annotated[ask.Name, Query()]) -> kit_tasks.KitShown:
+def kit(library: AtLibrary, name: ask.Name) -> tuple[kit_tasks.KitColorant, ...]:
     """Show what is in a kit."""
     return kit_tasks.show_kit(library, name)
 
 
 def kit_page(
     library: AtLibrary,
-    shown: Annotated[kit_tasks.KitShown, Depends(kit)],
+    name: ask.Name,
+    shown: Annotated[tuple[kit_tasks.KitColorant, ...], Depends(kit)],
+    *,
     typed: ask.Name = "",
     of: ask.Name = "",
     tick: Annotated[list[ask.Label] | None, Query(max_length=ask.MOST_NAMES)] = None,
 ) -> Beside:
     """Return what the page of a kit shows besides."""
-    owned = {one.colorant for one in shown.colorants}
-    held = [one for one in shown.colorants if of in {"", one.colorant.range}]
+    owned = {one.colorant for one in shown}
+    held = [one for one in shown if of in {"", one.colorant.range}]
     offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
     return {
+        "name": name,
         "choices": ask.choices_of(library),
         "offers": offers,
         "more": more,
@@ -67,7 +70,7 @@ def kit_page(
     }
 
 
-shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
+shows(router, "/kit", "kit.html.j2", beside=kit_page, under="colorants")(kit)
 
 
 EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
@@ -96,7 +99,7 @@ def box_page(
     if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
     kit = supplies.kit
-    owned = kit_tasks.show_kit(library, kit).colorants if kit else ()
+    owned = kit_tasks.show_kit(library, kit) if kit else ()
     return shown | {
         "paper": color_of_paper(library, answer.paper),
         "hues": shades_by_hue(by_hue(answer.shades)[first : first + SWATCHES_AT_ONCE]),
@@ -252,27 +255,27 @@ def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
     return paper_tasks.list_papers(library)
 
 
-def _ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+def _ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
     return range_tasks.list_ranges(library)
 
 
 @shows(router, "/paper", "paper.html.j2", beside=_ranges)
-def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperShown:
+def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperInWords:
     """Show a paper, and what was swatched on it."""
     return paper_tasks.show_paper(library, name)
 
 
-def _other_papers(library: AtLibrary) -> Beside:
-    return {"papers": names_in(library, "paper")}
+def _around_anchors(library: AtLibrary, range: ask.Name, known_on: ask.Name = "") -> Beside:
+    return {"papers": names_in(library, "paper"), "range": range, "known_on": known_on}
 
 
-@shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
+@shows(router, "/paper/anchors", "anchors.html.j2", beside=_around_anchors, under="anchors")
 def anchors(
     library: AtLibrary,
     range: ask.Name,
     known_on: ask.Name = "",
     count: Annotated[int, Query(ge=1, le=99)] = paper_tasks.USUAL_COUNT,
-) -> paper_tasks.AnchorsChosen:
+) -> tuple[Colorant, ...]:
     """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
     return paper_tasks.choose_anchors(library, range, paper=known_on, count=count)
 
@@ -321,11 +324,12 @@ def edit(
     router,
     "/paper/remove",
     leads_to=lambda _: "/papers",
-    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+    says=lambda gone: f"It is gone, and {gone} swatches with it.",
+    under="swatches",
 )
 def remove_papers(
     library: AtLibrary, name: ask.FullLine, with_swatches: Annotated[bool, Form()] = False
-) -> Removed:
+) -> int:
     """Remove a paper; one that has swatches only when they may go with it."""
     return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
 
@@ -350,7 +354,7 @@ def ranges_around(
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+def ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
     """List the ranges, and the papers they were swatched on."""
     return range_tasks.list_ranges(library)
 
@@ -439,12 +443,13 @@ enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
     router,
     "/range/remove",
     leads_to=lambda _: "/swatches",
-    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+    says=lambda gone: f"It is gone, and {gone} swatches with it.",
+    under="swatches",
 )
 def remove_ranges_known(
     library: AtLibrary,
     name: ask.FullLine,
     with_swatches: Annotated[bool, Form()] = False,
-) -> Removed:
+) -> int:
     """Remove a range; one that has swatches only when they may go with it."""
     return range_tasks.remove_range(library, name, with_swatches=with_swatches)
