@@ -53,7 +53,7 @@ class CheckLight:
     source: str = ""
     """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
-    """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
+    """Names of lights, see `laydown.color.light.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
 
 
