@@ -10,7 +10,7 @@ from laydown.app.library import Library
 from laydown.app.matches.colors import Asking, question_of
 from laydown.app.pictures.painting import kit_picture, made_from
 from laydown.app.pictures.plans import PictureFile, panels, plan_of
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.documents.print.plans import views_of_plan
 from laydown.match.search.sense import for_area

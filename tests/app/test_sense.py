@@ -29,7 +29,7 @@ from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
-from laydown.match.chances import in_steps
+from laydown.match.acceptance import in_steps
 from laydown.match.outcome import Match, Verdict
 from laydown.match.search.sense import AGAINST, rules, sense_of
 from laydown.match.words import NOTHING_OFF

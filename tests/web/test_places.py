@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.naming import color_name, lab_of_words
 from laydown.web.asking import typed_of
 from laydown.web.rendering import PLACES, place_of

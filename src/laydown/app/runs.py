@@ -9,27 +9,24 @@ import numpy as np
 from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, look_up, ranges_named, set_up
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import NamedLight, named_lights
+from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.judge import TOLERANCES
 from laydown.match.mud import chroma_lost, is_muddy
-from laydown.match.ranking import usual_ranking
+from laydown.match.ranking import Limits, usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run import runs as shading
 from laydown.plan.run.partners import DARK, Gradient, Partner, gradient, partners
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library, remembered
 
 AT_HAND = 4

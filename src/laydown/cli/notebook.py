@@ -117,7 +117,7 @@ def found_text(found: "Sequence[TrialShown]") -> str:
 
 def explained(made: "TrialExplained") -> str:
     """Say why a trial came out as it did."""
-    from laydown.match.chances import chance_words
+    from laydown.match.acceptance import chance_words
 
     found = made.diagnosis
     lines = [

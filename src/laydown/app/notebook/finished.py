@@ -4,8 +4,8 @@ from laydown.app.notebook.trials import check_photograph, checked_day
 from laydown.app.tasks import GivenFile
 from laydown.documents.files.lessons import read_lesson
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, checked_name, parse_recipe
+from laydown.media.legible import checked_name
+from laydown.media.recipe import Colorant, Recipe, parse_recipe
 from laydown.store.library import Library, Work
 from laydown.store.trials import FinishedWork, written
 

@@ -17,11 +17,11 @@ from laydown.documents.print import plans as prints
 from laydown.documents.print.outlines import PlacedNumber
 from laydown.errors import BadFileError
 from laydown.imaging.preview import side_by_side
-from laydown.match.chances import may_pass
+from laydown.match.acceptance import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.question import best_of
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.search.sense import for_area
 from laydown.match.words import difference

@@ -10,8 +10,8 @@ from typing import TypeGuard, TypeVar
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import xyz_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.documents.files.csv import LAB, WORDS, XYZ, Line, Table, read_csv, write_csv
 from laydown.documents.files.measurements import (
     ABOVE_WHITE,
@@ -29,19 +29,17 @@ from laydown.errors import (
     LaydownError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Pressure, Stroke, Wait
+from laydown.media.legible import LONGEST_NAME, checked_name, name_key, tidy_name
 from laydown.media.recipe import (
-    LONGEST_NAME,
     AnyStep,
+    Colorant,
+    Medium,
     Recipe,
     Step,
     checked_colorant_name,
-    checked_name,
     format_recipe,
-    name_key,
     parse_recipe,
-    tidy_name,
 )
 from laydown.media.swatch import Basis, Swatch
 

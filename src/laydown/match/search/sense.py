@@ -19,9 +19,9 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import Ranking
 from laydown.match.search.shelves import REMEMBERED, UsableColorants, shelves
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium, Pressure
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Pressure
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Medium, Recipe, Step
 from laydown.reference.tables import load_table
 
 Traits = NDArray[np.void]
@@ -70,8 +70,6 @@ def rules() -> MappingProxyType[str, tuple[float, str, str]]:
     Of each what going against it once adds to a cost [CIEDE2000 as ranked], the rule in a sentence,
     and where it comes from.
 
-    Examples
-    --------
     >>> rules()["blender on bare paper"][2]
     'common practice, no source'
     """
@@ -110,12 +108,7 @@ class Sense:
     def cost(self, steps: Traits, wanted: FloatArray) -> FloatArray:
         """Return what recipes add to their cost by going against the rules, shape (n,).
 
-        Parameters
-        ----------
-        steps
-            Shape (n, steps, 2), of what is laid.
-        wanted
-            Shape (3,), the color wanted.
+        `steps`: shape (n, steps, 2), of what is laid. `wanted`: shape (3,), the color wanted.
         """
         lies = self.lies.ravel()
         below = np.broadcast_to(lies, (len(steps), len(lies)))
@@ -243,15 +236,9 @@ AGAINST: MappingProxyType[str, Against] = MappingProxyType(
 def for_area(ranking: Ranking, share: float | None) -> Ranking:
     """Return what recipes for so much of a picture are ranked by: effort counts more for little.
 
-    Parameters
-    ----------
-    ranking
-        As it is elsewhere.
-    share
-        Of the picture's area [percent]; None where nobody stated it.
+    `ranking`: as it is elsewhere. `share`: of the picture's area [percent]; None where nobody
+    stated it.
 
-    Examples
-    --------
     >>> for_area(Ranking(step=1.0, coat=0.5, sense=True), 3.0).coat
     1.0
     """
@@ -265,14 +252,8 @@ def for_area(ranking: Ranking, share: float | None) -> Ranking:
 def sense_of(fit: AnyFit, without: frozenset[str], over: Recipe) -> Sense:
     """Return the rules for a kit on its paper.
 
-    Parameters
-    ----------
-    fit
-        The kit.
-    without
-        Names or labels of colorants that are not to be used.
-    over
-        What lies on the paper already.
+    `fit`: the kit. `without`: names or labels of colorants that are not to be used. `over`: what
+    lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
     traits: dict[str, Traits] = {}

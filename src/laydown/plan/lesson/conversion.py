@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Target
 from laydown.match.question import Question

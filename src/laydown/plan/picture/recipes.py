@@ -6,7 +6,7 @@ from itertools import combinations
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
@@ -18,17 +18,10 @@ from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_reg
 def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lost:
     """Compare a kit's picture with the plan.
 
-    Parameters
-    ----------
-    plan
-        With its palette.
-    labs
-        Shape (colors, 3), what the kit gives for each color of the palette.
-    out_of_reach
-        Numbers of the colors that the kit does not come near, as the matching judged.
+    `plan`: with its palette. `labs`: shape (colors, 3), what the kit gives for each color of the
+    palette. `out_of_reach`: numbers of the colors that the kit does not come near, as the matching
+    judged.
 
-    Notes
-    -----
     Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
     the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
     not `STILL_DIFFERENT` from this kit, as for lessons.
@@ -61,17 +54,8 @@ def flattened(plan: PicturePlan) -> float:
 def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     """Return the picture in the colors of a kit, or of the plan itself.
 
-    Parameters
-    ----------
-    plan
-        With its regions.
-    labs
-        Shape (colors, 3), what a kit gives for each color; None for the palette's own.
-
-    Returns
-    -------
-    FloatArray
-        Shape (row, column, 3), CIELAB; white where nothing is to be colored.
+    `plan`: with its regions. `labs`: shape (colors, 3), what a kit gives for each color; None for
+    the palette's own. Returns shape (row, column, 3), CIELAB; white where nothing is to be colored.
     """
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
@@ -94,21 +78,10 @@ NOTE = "Its colors were taken from a picture and are estimates; trust their valu
 def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan.
 
-    Parameters
-    ----------
-    plan
-        With its regions assigned to passages; those of none come last.
-    title
-        Of the lesson; empty for the plan's.
-    paper
-        Name of the paper it is meant for.
-
-    Returns
-    -------
-    Lesson
-        One color for each color of each passage, as a screen estimate, with its share of the area.
-        A role is the one that its largest region was given, else it follows from the order of
-        values in the passage.
+    `plan`: with its regions assigned to passages; those of none come last. `title`: of the lesson;
+    empty for the plan's. `paper`: name of the paper it is meant for. Returns one color for each
+    color of each passage, as a screen estimate, with its share of the area. A role is the one that
+    its largest region was given, else it follows from the order of values in the passage.
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]
@@ -137,5 +110,5 @@ def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str
         passage=passage,
         role=largest.role or role,
         share=round(sum(region.share for region in regions), 1),
-        screen=screen_color(color.lab).hex,
+        screen=screen_color(color.lab),
     )
