@@ -28,10 +28,9 @@ from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet import identity, target
-from laydown.sheet.arrange import arrange, recipes_on_a_page
+from laydown.sheet import markers
 from laydown.sheet.page import PageSize
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind, arrange, recipes_on_a_page
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 
@@ -274,7 +273,7 @@ def print_sheet(library: Library, request: PrintSheet) -> Sheet:
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
     """Keep a target; what lies beside it is known when a picture of it has been named."""
     title = request.title or f"Target for a sketchbook of {paper}"
-    number = work.sheets.free_number(wanted=_number(title, paper) % (target.MOST_TARGETS - 1) + 1)
+    number = work.sheets.free_number(wanted=_number(title, paper) % (markers.MOST_TARGETS - 1) + 1)
     size = PageSize(request.page)
     sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
     work.sheets.add(sheet)
@@ -344,7 +343,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    wanted = _number(title, paper, *map(str, recipes)) % (identity.MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (markers.MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:
