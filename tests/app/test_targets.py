@@ -8,7 +8,7 @@ from laydown.app.library import Library
 from laydown.app.matches.targets import one_coats_of, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import DEVIATION, Form
-from laydown.documents.files.targets import TargetRow
+from laydown.documents.files.lists import TargetRow
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.match.pairing import covariance_of

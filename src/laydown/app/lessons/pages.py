@@ -23,7 +23,7 @@ from laydown.app.supplies.names import marked_invented
 from laydown.app.tasks import write_file
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
+from laydown.documents.print.answer_page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
 from laydown.match.acceptance import acceptances
 from laydown.match.chances import acceptance_words

@@ -22,8 +22,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
+from laydown.documents.files.lists import TargetRow, read_targets
 from laydown.documents.files.plans import is_plan, read_plan
-from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge

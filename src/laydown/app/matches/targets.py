@@ -19,7 +19,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
 from laydown.color.notation import HINT
 from laydown.color.typed import FORMS, Form, typed_color
-from laydown.documents.files.targets import TargetRow
+from laydown.documents.files.lists import TargetRow
 from laydown.match.outcome import Origin, Target
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe

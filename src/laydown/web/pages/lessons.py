@@ -81,10 +81,7 @@ PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
 def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
     """Return one of the answers as a chart; of transposed palettes one by its number, from 1.
 
-    Raises
-    ------
-    UnknownNameError
-        For a turn that there is not.
+    Raises UnknownNameError for a turn that there is not.
     """
     if way is AnswerWay.SINGLY:
         return made.singly
@@ -205,10 +202,7 @@ def lesson_address(number: int) -> str:
 def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return files that were sent as lessons, or as lists of their colors.
 
-    Raises
-    ------
-    TooLargeError
-        For a file that is larger than any of these.
+    Raises TooLargeError for a file that is larger than any of these.
     """
     sent = sent_files(upload for upload in uploads if upload is not None)
     for one in sent:
@@ -381,10 +375,7 @@ def from_list(
 ) -> Lesson:
     """Make a lesson of a list of colors: typed, or a CSV file.
 
-    Raises
-    ------
-    BadFileError
-        Where no color is named.
+    Raises BadFileError where no color is named.
     """
     sent, rows = lesson_sent([file]), fields.rows()
     if not sent and not rows:
@@ -776,12 +767,7 @@ def page_of_range(
 page_made = finds(PageMade)
 
 
-def made_by(job: ask.Number) -> Beside:
-    """Return what the page of a page shows besides."""
-    return {"job": job}
-
-
-shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
+shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
 
 
 @router.get("/page/file", response_class=Response)
