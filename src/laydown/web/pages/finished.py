@@ -47,8 +47,9 @@ def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
     return tasks.show_finished(library, number)
 
 
-photograph = partial(photograph_of, finished=True)
-hands_photographs(router, "/finished/photograph", photograph, "finished work")
+hands_photographs(
+    router, "/finished/photograph", partial(photograph_of, finished=True), "finished work"
+)
 
 
 @changes(
