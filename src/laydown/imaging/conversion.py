@@ -48,10 +48,13 @@ BY_PROFILE = Accuracy(
 )
 BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
 BY_PAPER_RAW = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="", raw=True)
-BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
-"""Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
 """Chroma from which bare paper, as a picture shows it, looks tinted: usual ones have 10 at most."""
+TINT_TELLS, MOST_TOLD = 0.8, 9.0
+"""How much farther off colors are for each unit of that chroma where nobody measured the paper
+[CIEDE2000], and from where on more of it is rather the light's. A camera may take as much tint
+again for the light's, and nothing tells how dark such a paper is; or it is white, and no harm is
+done. Chosen between the two on simulated kraft and real photographs (docs/decisions/sheets.md)."""
 CHART_GAIN = 0.15
 """How far light on a chart beside the sheet is off what the sheet's light foretells [natural log]:
 off by more than 10 % in a quarter of pictures."""
@@ -110,15 +113,19 @@ def paper_converter(
     """Convert by paper white alone, as pictures are usually developed.
 
     The linear signal of bare paper, `seen`, and its XYZ, measured or a usual white, are of shape
-    (3,). Paper that looks otherwise in the picture makes it rough.
+    (3,). Paper that looks otherwise in the picture makes it rough; the more tinted one looks that
+    nobody measured, the farther off colors may be.
     """
     usual, _ = usual_development(raw=profile.raw)
     looks = seen @ profile.matrix
     look = lab_from_xyz(looks * (paper[1] / looks[1]))
     plain = lab_from_xyz(paper) if measured else np.zeros(3)
-    tinted = float(np.hypot(*(look - plain)[1:])) > TINTED
-    untinted = BY_PAPER_RAW if profile.raw else BY_PAPER
-    accuracy = BY_TINTED_PAPER if tinted else untinted
+    chroma = float(np.hypot(*(look - plain)[1:]))
+    told, rough = BY_PAPER_RAW if profile.raw else BY_PAPER, chroma > TINTED
+    farther = TINT_TELLS * min(chroma, MOST_TOLD) * (rough or not measured)
+    factor = float(np.hypot(1.0, farther / told.mean))
+    mean, likely, most = (round(factor * off, 1) for off in (told.mean, told.likely, told.most))
+    accuracy = replace(told, mean=mean, likely=likely, most=most, rough=rough)
     return Converter(usual, signal_of(profile, paper), profile.matrix, accuracy)
 
 

@@ -57,8 +57,13 @@ USUAL_COUNT = 4.0
 """Of how many known colors what is usual counts as much: of those photographs, that by which the
 error of other colors goes with that of known ones left out (its log, by .44 from 3, .62 from 8, .78
 from 12)."""
+UNUSUAL = 0.35
+"""How far what known colors show of a picture is off what is usual [natural log, root of the mean
+square: of those photographs .34 to .46]: one that shows itself much better or worse than others is
+believed the more, up to three times, as by Student's t with two degrees of freedom (chosen)."""
 FARTHER = 1.1
-"""Other colors are farther from known ones than those are from each other: off by so much more."""
+"""Other colors are farther from known ones than those are from each other: off by so much more. A
+chart's patches are not nearer to each other than other colors are to them."""
 REPEATED = 0.3
 """Off by so much at least, however well known colors tell each other [CIEDE2000]."""
 MEAN, LIKELY, MOST = 0.86, 1.21, 1.81
@@ -300,19 +305,24 @@ def accuracy_of(
     the curve alone, and how well they are told by each other tells nothing of colors. `raw` is what
     no camera developed.
 
-    The log of the error is normal over pictures, around what is usual; what a picture shows of
-    itself counts the more, the more known colors it is from.
+    The log of the error is about normal over pictures, around what is usual, with longer tails;
+    what a picture shows of itself counts the more, the more known colors it is from.
 
     Examples
     --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
-    (2.1, 3.0, 4.5)
+    (1.8, 2.6, 3.9)
     """
     count = len(errors) + min(2 * grays, GRAYS_TELL)
-    share = len(errors) / (len(errors) + USUAL_COUNT)
-    shown = FARTHER * float(np.sqrt(REPEATED**2 + (errors**2).mean())) if len(errors) else 1.0
-    off = usual_error(count, raw=raw) ** (1 - share) * shown**share
+    off = usual_error(count, raw=raw)
+    if len(errors):
+        shown = float(np.sqrt(REPEATED**2 + (errors**2).mean()))
+        shown *= 1.0 if conversion is ColorConversion.CHART else FARTHER
+        share = len(errors) / (len(errors) + USUAL_COUNT)
+        far = share * (np.log(shown / off) / UNUSUAL) ** 2
+        share = len(errors) / (len(errors) + USUAL_COUNT * float(np.clip(3 / (2 + far), 1 / 3, 1)))
+        off = off ** (1 - share) * shown**share
     known = f"{len(errors) + grays} {names}, each predicted from the others, and "
     of = "simulated pictures of 40 measured cameras" if raw else HALF_OF_PHOTOGRAPHS
     mean, likely, most = (round(part * off, 1) for part in (MEAN, LIKELY, MOST))

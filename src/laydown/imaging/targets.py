@@ -117,16 +117,17 @@ def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellB
 
 
 def _shift(middles: FloatArray, shifts: Mapping[int, FloatArray], place: int) -> FloatArray:
-    """Return how far a patch is expected to have moved, by a plane through its neighbors' shifts.
+    """Return how far a patch is expected to have moved, by a surface through neighbors' shifts.
 
-    Near ones count most, and the plane is held flat where they are few.
+    It may be twisted, for a page that rises spreads its rows. Near ones count most, and where they
+    are few it is held flat.
     """
     if not shifts:
         return np.zeros(2)
     apart = middles[list(shifts)] - middles[place]
     weight = np.maximum(np.hypot(*apart.T), 1.0) ** -FOLLOWED
-    terms = np.column_stack([np.ones(len(apart)), apart])
-    held = weight.sum() * np.diag([0.0, HELD_FLAT**2, HELD_FLAT**2])
+    terms = np.column_stack([np.ones(len(apart)), apart, apart.prod(axis=1)])
+    held = weight.sum() * np.diag([0.0, HELD_FLAT**2, HELD_FLAT**2, HELD_FLAT**4])
     weighted = terms.T * weight
     wanted = weighted @ np.array(list(shifts.values()))
     return np.asarray(np.linalg.solve(weighted @ terms + held, wanted)[0])

@@ -12,13 +12,7 @@ import numpy as np
 from laydown.app.crew import each
 from laydown.app.encoding import to_json
 from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import (
-    FitAtHand,
-    kit_targets,
-    range_targets,
-    settle_targets,
-    targets_of_lesson,
-)
+from laydown.app.matches.targets import FitAtHand, one_coats_of, settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.names import marked_invented
 from laydown.app.supplies.papers import usual_papers
@@ -501,8 +495,8 @@ def chart_of(
 
 
 def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:
-    of_range = range_targets(library, request.range, paper) if request.range else ()
-    return (*of_range, *(kit_targets(library, request.kit, paper) if request.kit else ()))
+    of_range = one_coats_of(library, paper, range=request.range) if request.range else ()
+    return (*of_range, *(one_coats_of(library, paper, kit=request.kit) if request.kit else ()))
 
 
 def wanted_colors(

@@ -42,6 +42,37 @@ that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
 
 
+@dataclass(frozen=True, slots=True)
+class PrintSheet:
+    """What the sheet is for."""
+
+    kind: str
+    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
+    asking: Asking = field(default_factory=Asking)
+    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
+    recipes: tuple[str, ...] = ()
+    """Recipes in their text form, for a list or a first sheet."""
+    new_range: str = ""
+    """A range that named colorants not in the library are added to; empty for none."""
+    medium: Medium | None = None
+    """Of that range; None for its own, or for markers where it is new."""
+    colors: tuple[str, ...] = ()
+    """Wanted colors typed one by one, for a first or a next sheet."""
+    file: bytes | None = None
+    source: str = ""
+    """The same as a list of colors."""
+    title: str = ""
+    """Empty for one that says what it is."""
+    page: str = "A4"
+    """A4 or Letter."""
+    replicates: int = 1
+    """Cells for each recipe."""
+    framed: bool = False
+    """Whether it is a frame to cut out."""
+    known: str = ""
+    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
+
+
 def known_labs(work: Work) -> dict[Colorant, FloatArray]:
     """Return CIELAB of one coat of each colorant that was swatched, on whatever paper."""
     found: dict[Colorant, list[FloatArray]] = {}
@@ -76,7 +107,7 @@ def pale_to_dark(
 
 def _chosen(
     library: Library,
-    request: "PrintSheet",
+    request: PrintSheet,
     kind: SheetKind,
     *,
     named: tuple[Recipe, ...],
@@ -113,7 +144,7 @@ def _chosen(
 
 def _first(
     library: Library,
-    request: "PrintSheet",
+    request: PrintSheet,
     colorants: Sequence[Colorant],
     labs: Mapping[Colorant, FloatArray],
 ) -> list[Recipe]:
@@ -161,7 +192,7 @@ def _candidates(library: Library, colors: MakeChart) -> list[Recipe]:
     return [recipe for recipe in dict.fromkeys([*best, *single, *parts]) if recipe.steps]
 
 
-def _next(library: Library, request: "PrintSheet") -> list[Recipe]:
+def _next(library: Library, request: PrintSheet) -> list[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
     colors = _colors(request)
     wanted = None if colors is None else _candidates(library, colors)
@@ -212,37 +243,6 @@ def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
         return []
     places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
     return [colorants[int(place)] for place in places]
-
-
-@dataclass(frozen=True, slots=True)
-class PrintSheet:
-    """What the sheet is for."""
-
-    kind: str
-    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
-    asking: Asking = field(default_factory=Asking)
-    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
-    recipes: tuple[str, ...] = ()
-    """Recipes in their text form, for a list or a first sheet."""
-    new_range: str = ""
-    """A range that named colorants not in the library are added to; empty for none."""
-    medium: Medium | None = None
-    """Of that range; None for its own, or for markers where it is new."""
-    colors: tuple[str, ...] = ()
-    """Wanted colors typed one by one, for a first or a next sheet."""
-    file: bytes | None = None
-    source: str = ""
-    """The same as a list of colors."""
-    title: str = ""
-    """Empty for one that says what it is."""
-    page: str = "A4"
-    """A4 or Letter."""
-    replicates: int = 1
-    """Cells for each recipe."""
-    framed: bool = False
-    """Whether it is a frame to cut out."""
-    known: str = ""
-    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
 def print_sheet(library: Library, request: PrintSheet) -> Sheet:

@@ -98,6 +98,9 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+LOOKS_TINTED = 4.0
+"""How much farther off colors are by paper alone where its tint is worth a word [CIEDE2000]: paper
+that nobody measured shows a chroma of 5 then, more than a white or a cream one in its light."""
 FAR_FROM_PAPER = 6.0
 """CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
 ANOTHER_PAPER = (
@@ -374,7 +377,8 @@ def _choose_converter(
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
     own = conversion.paper_converter(profile, reading.paper, paper=paper, measured=measured)
-    tinted = (TINTED,) if own.accuracy.rough else ()
+    plain = conversion.BY_PAPER_RAW if profile.raw else conversion.BY_PAPER
+    tinted = (TINTED,) if own.accuracy.mean > np.hypot(plain.mean, LOOKS_TINTED) else ()
     return own, True, (*blown, *tinted), nothing
 
 

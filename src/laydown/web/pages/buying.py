@@ -106,13 +106,7 @@ def choosing_sent(
     files: Annotated[list[UploadFile], File(max_length=MOST_LESSONS)] = [],  # noqa: B006  FastAPI copies it
     price_list: UploadFile | None = None,
 ) -> ChooseKit:
-    """Read the form.
-
-    Raises
-    ------
-    BadFileError
-        When nothing is named that is to be made.
-    """
+    """Read the form. Raises BadFileError when nothing is named that is to be made."""
     asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
     lessons = _lessons(desk.library, fields)
     lessons += lesson_sent(files)
