@@ -18,8 +18,9 @@ from laydown.store import columns, files, records, tables, trouble
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
-Edition = tuple[object, ...]
-"""What differs once anything was written."""
+Edition = tuple[Any, ...]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment; of the
+entries of trials, which are in no change, the count and the highest number."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in tables.JOURNALED}
 LONGEST_LABEL = 500
@@ -76,22 +77,24 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-COUNTED = (
-    (tables.ChangeRow, sql.func.count),
-    (tables.ChangeRow, sql.func.sum),
-    (tables.JournalRow, sql.func.max),
-    (tables.TrialEntryRow, sql.func.count),
-    (tables.TrialEntryRow, sql.func.max),
+_LATEST = tables.ChangeRow.id.desc()
+_TOLD = (
+    (sql.select(sql.func.count(tables.ChangeRow.id)), sql.Integer),
+    (sql.select(sql.func.sum(tables.ChangeRow.id)), sql.Integer),
+    (sql.select(tables.ChangeRow.label).order_by(_LATEST).limit(1), sql.String),
+    (sql.select(tables.ChangeRow.made).order_by(_LATEST).limit(1), sql.String),
+    (sql.select(sql.func.count(tables.TrialEntryRow.id)), sql.Integer),
+    (sql.select(sql.func.max(tables.TrialEntryRow.id)), sql.Integer),
 )
-"""What tells that something was changed or noted since; an undone change has its number below 0."""
 EDITION = sql.select(
-    *(sql.select(sql.func.coalesce(count(row.id), 0)).scalar_subquery() for row, count in COUNTED)
+    # of no rows there is no sum and no latest, which isn't a row's missing value
+    *(sql.type_coerce(asked.scalar_subquery(), kind) for asked, kind in _TOLD)
 )
 
 
 def edition(session: Session) -> Edition:
-    """Return what tells a library on a server as it is from what it was."""
-    return tuple(map(int, session.execute(EDITION).one()))
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    return tuple(session.execute(EDITION).one())
 
 
 def history(

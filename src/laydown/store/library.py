@@ -169,18 +169,12 @@ class Library:
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
     def edition(self) -> journal.Edition:
-        """Return what differs as soon as anything was written, by this program or another.
+        """Return what differs as soon as anything was changed or tried, here or by another program.
 
-        Of a file it is what the system says of it. Its content must not be read for that: to close
-        it would let go of locks that others of this process hold (SQLite, How To Corrupt, 2.2).
+        Kept fits, jobs, sheets and plans are not among that.
         """
-        if self._location.path is None:
-            with self._session(reads_only=True) as session:
-                return self._changes, *journal.edition(session)
-        with suppress(OSError):
-            file = self._location.path.stat()
-            return self._changes, file.st_ino, file.st_mtime_ns, file.st_size
-        return (object(),)  # equal to no other
+        with self._session(reads_only=True) as session:
+            return self._changes, *journal.edition(session)
 
     def keep_fit(self, key: records.FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""

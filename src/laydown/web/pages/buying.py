@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
-from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
+from laydown.app.buying import PRICE_COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
     TargetRow,
@@ -139,8 +139,8 @@ def _prices_typed(text: str) -> GivenFile | None:
     lines = ask.lines_of(text)
     if not lines:
         return None
-    if not lines[0].casefold().startswith(COLUMNS[0]):
-        lines.insert(0, ",".join(COLUMNS))
+    if not lines[0].casefold().startswith(PRICE_COLUMNS[0]):
+        lines.insert(0, ",".join(PRICE_COLUMNS))
     return GivenFile("\n".join(lines).encode(), "the price list")
 
 

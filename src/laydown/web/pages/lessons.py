@@ -35,7 +35,7 @@ from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.long_work import finds, found_by, jobs_of, result_address, starts
+from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
 
 class AnswerWay(StrEnum):
@@ -673,38 +673,44 @@ def _kept_returns(
             yield person.strip(), fetch_lesson(library, number)
 
 
-returns = finds(pack_tasks.LessonsGathered)
+returns = finds(tuple)
+
+
+def _gathered(jobs: Jobs, job: int) -> tuple[LessonAsked, Lesson]:
+    """Return what a job of returns was asked, and the lesson that it was asked about."""
+    asked = asked_by(jobs, job, LessonAsked)
+    return asked, lesson_tasks.read_lesson(asked.file, source=asked.source)
 
 
 def returns_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, color: ask.Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
-    gathered = found_by(jobs, job, pack_tasks.LessonsGathered)
-    asked = jobs.request(job)
-    assert isinstance(asked, LessonAsked)
-    rows = lesson_tasks.read_lesson(asked.file, source=asked.source).colors
-    row = next((one for one in rows if one.name == color), rows[0])
+    asked, lesson = _gathered(jobs, job)
+    row = next((one for one in lesson.colors if one.name == color), lesson.colors[0])
     return {
         "job": job,
+        "title": lesson.title,
         "lesson": _still_kept(library, asked.file),
-        "names": tuple(one.name for one in rows),
+        "names": tuple(one.name for one in lesson.colors),
         "color": row,
         "made": tuple(
             (person, color, off)
-            for person in gathered.people
+            for person in found_by(jobs, job, tuple)
             for color, off in person.colors
             if color.name == row.name
         ),
     }
 
 
-shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(returns)
+shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page, under="people")(
+    returns
+)
 
 
 @router.get("/lesson/returns/file", response_class=Response)
 def returns_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a class's returns over as CSV."""
-    made = found_by(jobs, job, pack_tasks.LessonsGathered)
-    return file_of(pack_tasks.gathered_csv(made), f"{made.title}, returns.csv")
+    content = pack_tasks.gathered_csv(found_by(jobs, job, tuple))
+    return file_of(content, f"{_gathered(jobs, job)[1].title}, returns.csv")
 
 
 AddressSent = Annotated[str, Form(max_length=2 * ask.LONGEST)]

@@ -5,9 +5,8 @@ import pytest
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step
-from laydown.sheet.arrange import FEWEST_BARE, arrange
 from laydown.sheet.page import APART, CELL, PageSize, content_box, grid_for, most_cells
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import FEWEST_BARE, Sheet, SheetKind, arrange
 
 
 def recipes(count: int) -> list[Recipe]:

@@ -23,7 +23,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
-from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS, template
+from laydown.documents.print.layout import template
 from laydown.match.outcome import Target
 from laydown.match.question import Way
 from laydown.match.words import is_gray
@@ -81,7 +81,6 @@ class AnswerPage:
     colorants: tuple[tuple[Colorant, FloatArray], ...]
     """All that students may own, each with its color in one coat, shape (3,)."""
     colors: tuple[PageColor, ...]
-    """What is wanted."""
     bound: float
     """Up to how much above the best of all a way may cost to be sure to be listed."""
     unreached: tuple[str, ...] = ()
@@ -89,7 +88,6 @@ class AnswerPage:
     lesson: str = ""
     """The text of the lesson's file, to be read back; empty for none."""
     codes: tuple[PageCode, ...] = ()
-    """Square codes that open it."""
 
 
 Thing = TypeVar("Thing", bound=Hashable)
@@ -127,8 +125,8 @@ def _code(page: AnswerPage, code: PageCode) -> tuple[str, str, str]:
 
 def write_page(page: AnswerPage) -> bytes:
     """Write a page as HTML, the same bytes for the same page."""
-    style, script = (_asset(name) for name in ("page.css", "page.js"))
-    made = template("page").render(
+    style, script = (_asset(name) for name in ("answer_page.css", "answer_page.js"))
+    made = template("answer_page").render(
         page=page,
         policy=f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
         " base-uri 'none'; form-action 'none'",
@@ -138,14 +136,12 @@ def write_page(page: AnswerPage) -> bytes:
         in_page=IN_PAGE,
         lesson=_folded(page.lesson),
         data=_folded(dumps(_data(page))),
-        shown_colors=SHOWN_COLORS,
-        cautions=CAUTIONS,
     )
     return legible(made).encode()
 
 
 def _asset(name: str) -> str:
-    return (files("laydown.documents.page") / name).read_text("utf-8")
+    return (files("laydown.documents") / "templates" / name).read_text("utf-8")
 
 
 def _sha256(text: str) -> str:

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.sheet.combining import combine, comparable, compared
-from laydown.sheet.reading import CellReading, Flag
+from laydown.sheet.reading import CellReading, Flag, combine, comparable, compared
 
 
 def reading(Y: float, *flags: Flag, spread: float = 0.3) -> CellReading:

@@ -5,10 +5,8 @@ from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet.arrange import arrange
-from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import cell_steps, meant
-from laydown.sheet.working_list import order_of_steps, working_list
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
+from laydown.sheet.words import cell_steps, meant, order_of_steps, working_list
 
 COLORANTS = [Colorant(f"Color {i:02d}", "Test") for i in range(20)]
 LIGHTNESS = {colorant: 90.0 - 3 * i for i, colorant in enumerate(COLORANTS)}
@@ -22,23 +20,19 @@ def kit() -> Sheet:
 
 def test_each_colorant_is_picked_up_once_in_the_first_round_from_pale_to_dark() -> None:
     """No nib is taken up twice, and none goes from dark to pale."""
-    first = [
-        pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup.round == 1
-    ]
-    assert [pickup.name for pickup in first] == [c.name for c in COLORANTS]
+    first = [pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup[0] == 1]
+    assert [name for _, name, _ in first] == [c.name for c in COLORANTS]
 
 
 def test_only_a_paler_color_over_a_darker_one_waits_for_a_second_round() -> None:
     """What is left for later is what must lie on dry color."""
-    later = [
-        pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup.round > 1
-    ]
+    later = [pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup[0] > 1]
     sheet = {cell.number: cell.recipe for cell in kit().cells}
-    for pickup in later:
-        for number in pickup.cells:
+    for _, name, numbers in later:
+        for number in numbers:
             under, over = sheet[number].colorants
             assert LIGHTNESS[over] > LIGHTNESS[under]
-            assert over.name == pickup.name
+            assert over.name == name
 
 
 def test_the_jobs_add_up_to_the_sheet() -> None:
@@ -56,7 +50,7 @@ def test_a_treatment_has_its_turn() -> None:
     kelp = COLORANTS[0]
     recipe = Recipe((Step(kelp), TreatmentStep(Treatment.SOLVENT, Tool.SWAB)))
     sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
-    assert [p.name for p in working_list(sheet.cells, lightness={})] == [
+    assert [name for _, name, _ in working_list(sheet.cells, lightness={})] == [
         kelp.name,
         "solvent by swab",
     ]
@@ -78,7 +72,7 @@ def test_what_lies_over_a_wash_or_solvent_waits_until_that_is_dry() -> None:
     recipes.append(Recipe((Step(fern), solvent, Step(root))))
     sheet = arrange(recipes, number=1, title="", kind=SheetKind.LIST, paper="")
     lightness = {pale: 80.0, dark: 30.0, fern: 70.0, root: 20.0}
-    rounds = [(p.name, p.round) for p in working_list(sheet.cells, lightness=lightness)]
+    rounds = [(name, turn) for turn, name, _ in working_list(sheet.cells, lightness=lightness)]
     assert rounds == [
         ("Reed", 1), ("Fern", 1), ("Root", 1), ("solvent by swab", 1), ("Silt", 2), ("Root", 2)
     ]  # fmt: skip
@@ -108,4 +102,6 @@ def test_a_mixture_is_named_with_its_parts() -> None:
     reed, silt = (Colorant(name, "Pond", Medium.WASH) for name in ("Reed", "Silt"))
     recipe = Recipe((mixture((2, reed), (1, silt)),))
     sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
-    assert [p.name for p in working_list(sheet.cells, lightness={})] == ["mix 2 Reed + 1 Silt"]
+    assert [name for _, name, _ in working_list(sheet.cells, lightness={})] == [
+        "mix 2 Reed + 1 Silt"
+    ]

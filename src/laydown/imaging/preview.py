@@ -1,7 +1,7 @@
-"""A planned picture to look at: panels side by side on gray, and its regions with their numbers."""
+"""Pictures to look at: the proof of a sheet, and a plan in panels or with its numbers."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -9,10 +9,70 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from laydown.color.arrays import Pixels
+from laydown.color.lab import lab_from_xyz
+from laydown.imaging.patches import inner
+from laydown.imaging.reading import PageCell
+from laydown.imaging.rectify import FlatPage
+from laydown.sheet.page import CellBox
+from laydown.sheet.reading import CellReading
+
+RESOLUTION = 7.0
+"""Of the proof [pixels per mm], at most."""
+SOUND, DOUBTFUL, PLATE = (20, 60, 20), (170, 0, 0), (255, 255, 255)
+SCALE = 2.5
+"""Height of the writing [mm]."""
+
+
+def draw_proof(
+    flat: FlatPage, cells: Sequence[PageCell], readings: Mapping[int, CellReading]
+) -> bytes:
+    """Draw the proof of cells on a page drawn flat, with readings by cell number.
+
+    A PNG without any description of where or when the photograph was taken. A sound cell has a thin
+    outline, a doubtful one a double outline and its flags in words, so that the two are told apart
+    without color.
+    """
+    shrink = min(1.0, RESOLUTION / flat.resolution)
+    size = (round(flat.pixels.shape[1] * shrink), round(flat.pixels.shape[0] * shrink))
+    image = Image.fromarray(flat.pixels).resize(size, Image.Resampling.BOX)
+    pen = ImageDraw.Draw(image)
+    scale = flat.resolution * shrink
+    font = ImageFont.load_default(max(9, round(SCALE * scale)))
+    for cell in cells:
+        reading = readings.get(cell.number)
+        if reading is not None:
+            _draw_cell(pen, cell, reading, scale, font)
+    content = io.BytesIO()
+    image.save(content, "PNG")
+    return content.getvalue()
+
+
+def _draw_cell(
+    pen: ImageDraw.ImageDraw,
+    cell: PageCell,
+    reading: CellReading,
+    scale: float,
+    font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
+) -> None:
+    color = DOUBTFUL if reading.flags else SOUND
+    for box in (inner(cell.box), cell.box.inset(-0.5))[: 2 if reading.flags else 1]:
+        pen.rectangle(_corners(box, scale), outline=color, width=2 if reading.flags else 1)
+    L, a, b = np.round(lab_from_xyz(reading.xyz)).astype(int)
+    lines = [f"{cell.number}: {L} {a} {b}", *sorted(str(flag) for flag in reading.flags)]
+    x, y = (inner(cell.box).left + 0.3) * scale, (inner(cell.box).top + 0.2) * scale
+    for line, text in enumerate(lines):
+        place = (x, y + 1.15 * line * SCALE * scale)
+        pen.rectangle(pen.textbbox(place, text, font=font), fill=PLATE)
+        pen.text(place, text, fill=color, font=font)
+
+
+def _corners(box: CellBox, scale: float) -> tuple[float, float, float, float]:
+    return box.left * scale, box.top * scale, box.right * scale, box.bottom * scale
+
 
 SURROUND = (119, 119, 119)
 """Neutral gray of L* 50, against which colors are to be judged (ISO 3664)."""
-WRITING, INK, PLATE = (255, 255, 255), (0, 0, 0), (255, 255, 255)
+WRITING, INK = (255, 255, 255), (0, 0, 0)
 GAP = 16
 CAPTION = 18
 """Height of the captions [pixels]."""
@@ -31,22 +91,7 @@ Panel: TypeAlias = tuple[str, Pixels]
 
 
 def side_by_side(rows: Sequence[Sequence[Panel]]) -> bytes:
-    """Draw panels in rows, on a neutral gray surround.
-
-    Parameters
-    ----------
-    rows
-        From the top, each from the left.
-
-    Returns
-    -------
-    bytes
-        A PNG.
-
-    Examples
-    --------
-    ``side_by_side([[("The picture", seen), ("From Orchard", made)]])``
-    """
+    """Draw panels in rows from the top, on a neutral gray surround; return a PNG."""
     drawn = [[_fitted(panel) for panel in row] for row in rows]
     width = max(sum(image.width + GAP for image in row) for row in drawn) + GAP
     heights = [max(image.height for image in row) + GAP for row in drawn]
@@ -92,25 +137,9 @@ def _wrapped(
 def numbered(
     pixels: Pixels, labels: NDArray[np.int32], places: dict[int, tuple[int, int]]
 ) -> bytes:
-    """Draw a plan with the outlines of its regions, and each one's number in it.
+    """Draw a plan in its colors with its regions' outlines, and each number at its row and column.
 
-    Parameters
-    ----------
-    pixels
-        Shape (row, column, 3), the plan in its colors.
-    labels
-        Shape (row, column), its regions.
-    places
-        For each region the row and column of its number.
-
-    Returns
-    -------
-    bytes
-        A PNG.
-
-    Examples
-    --------
-    ``numbered(screen_pixels(painted(plan)), plan.values.labels, inner_places(plan.values.labels))``
+    The pixels are of shape (row, column, 3), the labels of shape (row, column). Returns a PNG.
     """
     scale = max(1, NUMBERED // max(labels.shape))
     large = np.kron(labels, np.ones((scale, scale), dtype=np.int32))
@@ -141,14 +170,7 @@ def flat(pixels: Pixels) -> bytes:
 
 
 def soft(pixels: Pixels, *, longest: int = LOOKED_AT) -> bytes:
-    """Draw a picture of soft shades to be looked at, as a WebP: a page shall weigh little.
-
-    Parameters
-    ----------
-    pixels
-        Shape (row, column, 3).
-    longest
-        Its longer side is made no longer than that [pixels].
+    """Draw a picture to be looked at, its longer side at most so long [pixels], as a light WebP.
 
     Examples
     --------
