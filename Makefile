@@ -43,7 +43,7 @@ lint: $(VENV)/dev.done
 
 # The search, compiled once while the sources are checked, not in each process of the tests.
 compiled: $(VENV)/dev.done
-	@$(BIN)/python -c 'from laydown.app.compiled_cache import use_compiled_cache as use; use(); \
+	@$(BIN)/python -c 'from laydown.cli.main import use_compiled_cache as use; use(); \
 		from laydown.match.search.ready import warm_up; warm_up()'
 
 $(VENV)/made:

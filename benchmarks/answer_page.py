@@ -3,8 +3,9 @@
 The demo's lesson, from its larger range of markers and from both together: random kits of 3 to 48
 of them, 200 unless told otherwise, each asked for all 25 colors of the page in Chromium. Within
 what a page lists, recipe and cost must be the match's own; beyond it no dearer than the best single
-one, nor than the best pair that it lists. Prints how many were, what the page weighs, what it took to make beside matching the lesson
-once, and how long the browser takes to answer after a tick, slowed down to a quarter.
+one, nor than the best pair that it lists. Prints how many were, what the page weighs, what it took
+to make beside matching the lesson once, and how long the browser takes to answer after a tick,
+slowed down to a quarter.
 """
 
 import sys
@@ -19,10 +20,10 @@ from typing import Any
 import numpy as np
 from playwright.sync_api import sync_playwright
 
-from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.lessons.lessons import NewLesson, new_lesson, read_lesson
-from laydown.app.lessons.pages import ABOVE, MakeLessonPage, make_lesson_page
+from laydown.app.demo import add_demo
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.lessons import LessonAsked, new_lesson, read_lesson, write_lesson
+from laydown.app.lessons.pages import ABOVE, make_lesson_page
 from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.match.judge import own
@@ -67,7 +68,7 @@ def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -
     bench = set_up(library, asking.supplies)
     targets = targets_of_lesson(read_lesson(text, source="lesson"), bench.swatched)
     begin = time.process_time()
-    made = make_lesson_page(library, MakeLessonPage(text, "lesson", asking))
+    made = make_lesson_page(library, LessonAsked(text, "lesson", asking))
     took = time.process_time() - begin
     begin = time.process_time()
     for target in targets:
@@ -165,9 +166,9 @@ def main() -> None:
         library = open_library(Path(place) / "library.db")
         add_demo(library)
         content = (DEMO / "lemons_in_a_blue_bowl.csv").read_bytes()
-        made = new_lesson(library, NewLesson(content, "lemons.csv", paper=PAPER))
+        made = new_lesson(library, content, "lemons.csv", paper=PAPER)
         for ranges in (("Estuary",), ("Estuary", "Orchard")):
-            compare(library, made.text.encode(), ranges, kits)
+            compare(library, write_lesson(made), ranges, kits)
         library.close()
 
 

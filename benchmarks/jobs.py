@@ -10,15 +10,13 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
-from laydown.app.kept_text import from_text, to_text
+from laydown.app.encoding import from_text, to_json, to_text
+from laydown.app.fits import Supplies
 from laydown.app.library import open_named
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.app.supplies.kits import create_kit, own_colorants
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.demo.files import (
     CLASS_PAPER,
     LESSON_FILE,

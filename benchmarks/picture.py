@@ -22,7 +22,7 @@ from PIL import Image
 from scipy.spatial import KDTree
 from search import fit_of
 
-from laydown.app.fits.at_hand import SuppliesAtHand
+from laydown.app.fits import SuppliesAtHand
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.painting import made_from
 from laydown.app.pictures.plans import LONGEST, panels

@@ -22,7 +22,7 @@ import licences
 from PIL import Image, ImageDraw
 
 import laydown
-from laydown.app.compiled_cache import state_of_search
+from laydown.cli.main import state_of_search
 
 HERE = Path(__file__).parent
 BUILD = HERE.parent / "build"

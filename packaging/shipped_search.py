@@ -62,7 +62,7 @@ def use() -> None:
     """
     os.environ.update(PROCESSOR)
     os.environ["NUMBA_CACHE_LOCATOR_CLASSES"] = f"{__name__}.{Place.__name__}"
-    from laydown.app.compiled_cache import use_compiled_cache  # noqa: PLC0415  imports no numba
+    from laydown.cli.main import use_compiled_cache  # noqa: PLC0415  imports no numba
 
     if "NUMBA_CACHE_DIR" in os.environ:  # named by whoever started us, who knows why
         return

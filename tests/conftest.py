@@ -16,8 +16,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 from PIL import Image
 
-from laydown.app.compiled_cache import use_compiled_cache
 from laydown.app.library import open_named
+from laydown.cli.main import use_compiled_cache
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
 use_compiled_cache()  # as the command line does, before anything is compiled

@@ -10,8 +10,7 @@ from contextlib import closing
 from pathlib import Path
 
 from laydown.store.files import find_location, make_engine
-from laydown.store.migrating import REVISIONS, run_steps
-from laydown.store.own_objects import GONE, RECORDED, Object, objects_in
+from laydown.store.migrating import GONE, RECORDED, REVISIONS, Object, objects_in, run_steps
 
 
 def objects_after(revision: str) -> frozenset[Object]:

@@ -55,7 +55,14 @@ PAGES = {
     "what-it-makes": f"/over?color=Orchard/Honeycomb&{OWN}",
     "shadow-and-light": f"/partners?color=Orchard/Honeycomb&{OWN}",
     "between-two": f"/gradient?first=Orchard/Honeycomb&second=Orchard/Damson&{OWN}",
+    "what-if": f"/lay?recipe=Orchard/Honeycomb*2;%20Orchard/Damson&{OWN}",
+    "fix-it": f"/fix?over=Orchard/Honeycomb&wanted=Hedge&{OWN}",
+    "muddy": f"/muddy?recipe=Honeycomb;%20Damson&{OWN}",
+    "box-by-box": "/boxes?wanted=Lantern",
+    "each-over-each": f"/grid?{OWN}",
+    "twins": f"/twins?{OWN}",
     "search": "/find?q=ho",
+    "the-guide": "/guide?page=why-colors-go-muddy",
     "work": "/work",
     "boxes": "/kits",
     "a-box": "/kit?name=demo%20student",
@@ -174,7 +181,7 @@ def main() -> None:
             return
         for name in names:
             try:
-                page.goto(address + path_of(context, address, name))
+                page.goto(address + path_of(context, address, name), wait_until="networkidle")
                 photograph(page, asked.to, name)
             except Exception as error:  # the others are photographed all the same
                 print(f"{name:24} FAILED {str(error)[:300]}")
@@ -297,7 +304,7 @@ def picture_sheet(context: BrowserContext, address: str) -> None:
     names = [row["color"] for row in read_rows("colorants.csv") if row["range"] == STUDENTS_RANGE]
     form: Form = {"names": "\n".join(names[:12]), "paper": CLASS_PAPER, "kit": STUDENTS_RANGE}
     made = context.request.post(f"{address}/begin.json", form=form).json()
-    number = made["printed"]["sheet"]["number"]
+    number = made["number"]
     printed = context.request.get(f"{address}/sheet/file?number={number}").body()
     pixels = next(open_photographs(printed, source="sheet.pdf")).pixels
     library = open_named(context.request.get(f"{address}/stop.json").json()["library"])

@@ -21,11 +21,11 @@ from pathlib import Path
 
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import Library, open_named, restore_library, undo_change
 from laydown.app.notebook.trials import AddTrial, add_trial, erase_trial
 from laydown.app.supplies.kits import create_kit
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 
 TABLES = ("swatches", "kits", "trials", "photographs", "changes")
 LONGEST = 2.0

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.demo import add_demo
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown

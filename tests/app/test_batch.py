@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons import batch
-from laydown.app.lessons.batch import MADE, RunBatch, read_batch, run_batch
-from laydown.app.lessons.lessons import NewLesson, new_lesson
+from laydown.app.lessons import pages
+from laydown.app.lessons.lessons import new_lesson, write_lesson
+from laydown.app.lessons.pages import MADE, RunBatch, read_batch, run_batch
 from laydown.app.library import Library, open_named
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
 
 SHOAL = """\
@@ -45,8 +45,8 @@ def library(tmp_path: Path) -> Iterator[Library]:
 def request_of(library: Library, tmp_path: Path) -> RunBatch:
     """Give a batch of two lessons, each as a table and as a page."""
     for name in ("bowl.txt", "jug.txt"):
-        made = new_lesson(library, NewLesson(LIST.encode(), name, paper="Gannet smooth"))
-        (tmp_path / name).write_text(made.text, encoding="utf-8")
+        made = new_lesson(library, LIST.encode(), name, paper="Gannet smooth")
+        (tmp_path / name).write_text(write_lesson(made).decode(), encoding="utf-8")
     return read_batch(TERM.encode(), source="term.toml", folder=tmp_path)
 
 
@@ -136,4 +136,4 @@ def test_a_wrong_batch_is_a_sentence(
 
 def test_names_of_files_fit_every_system() -> None:
     """No sign of a name leads out of the folder."""
-    assert batch._file_name("../x.txt", "A/B", "C\\D", "pdf") == "x from A-B on C-D.pdf"
+    assert pages._file_name("../x.txt", "A/B", "C\\D", "pdf") == "x from A-B on C-D.pdf"

@@ -5,12 +5,12 @@ import zipfile
 
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
+from laydown.app.lessons.lessons import write_lesson
 from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, colors_in_file
 from laydown.app.pictures.plans import (
     PictureFile,
     lesson_from_plan,
@@ -35,7 +35,7 @@ def plan() -> bytes:
 
 def test_a_plan_gives_the_colors_of_its_lesson(library: Library, plan: bytes) -> None:
     """Read as it is, or made a lesson first, a plan has the same colors: estimates of a picture."""
-    lesson = lesson_from_plan(plan, "lemons.plan").text.encode()
+    lesson = write_lesson(lesson_from_plan(plan, "lemons.plan"))
     direct, by_way = (
         colors_in_file(library, file, "a file", paper=PAPER) for file in (plan, lesson)
     )

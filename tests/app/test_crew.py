@@ -12,12 +12,11 @@ from laydown.app import crew as crew_module
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.crew import crew
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies
 from laydown.app.library import Library, open_named
-from laydown.app.matches.charts import MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart, make_chart, write_chart
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.errors import CrewError
 
 pytestmark = pytest.mark.long

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.library import Library, open_named
 from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.plan.run.runs import turn

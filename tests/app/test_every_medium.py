@@ -14,16 +14,14 @@ from pypdfium2 import raw
 
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import ConvertLesson, NewLesson, convert_lesson, new_lesson
-from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+from laydown.app.fits import Supplies
+from laydown.app.lessons.lessons import LessonAsked, convert_lesson, new_lesson, write_lesson
+from laydown.app.lessons.packs import pack_lesson, write_pack
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.light.lightfastness import rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import FORMS, Asking, MakeChart, make_chart, write_chart
 from laydown.app.notebook.asking import (
     SuggestTrials,
     explain_trial,
@@ -32,14 +30,14 @@ from laydown.app.notebook.asking import (
 )
 from laydown.app.notebook.trials import AddTrial, add_trial, print_trials
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
-from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
+from laydown.app.pictures.painting import PaintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, report_of, write_report
-from laydown.app.runs import ListRuns, list_partners, list_runs
+from laydown.app.runs import CompareRanges, ListRuns, compare_ranges, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.supplies.comparing import CompareRanges, compare_ranges
 from laydown.app.supplies.kits import lay_out_box
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
@@ -133,8 +131,8 @@ def _asking(media: str) -> Asking:
 
 def _lesson(library: Library, media: str) -> bytes:
     rows = ["color,passage,role", *(f"{color},jar,midtone" for color in WANTED[media])]
-    made = new_lesson(library, NewLesson("\n".join(rows).encode(), f"{media}.csv"))
-    return made.text.encode()
+    made = new_lesson(library, "\n".join(rows).encode(), f"{media}.csv")
+    return write_lesson(made)
 
 
 def _plan() -> PicturePlan:
@@ -188,7 +186,7 @@ def test_a_chart_is_written(studio: Library, media: str) -> None:
 @every_medium
 def test_a_lesson_is_converted(studio: Library, media: str) -> None:
     """In each answer every color is laid once over what lies there, and charted in every form."""
-    request = ConvertLesson(_lesson(studio, media), "jar.txt", _asking(media), turns=1)
+    request = LessonAsked(_lesson(studio, media), "jar.txt", _asking(media), turns=1)
     made = convert_lesson(studio, request)
     for chart in (made.singly, made.together, *made.turned_charts):
         _charted(chart, media)
@@ -202,7 +200,7 @@ def test_a_lesson_is_converted(studio: Library, media: str) -> None:
 @every_medium
 def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
-    packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
+    packed = pack_lesson(studio, LessonAsked(_lesson(studio, media), "jar.txt", _asking(media)))
     _described(write_pack(packed, "pdf"))
     page = html.unescape(write_pack(packed, "html").decode())
     assert IN_WORDS[media] in page
@@ -213,9 +211,9 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
 def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
     """Who owns one range reads of no other, and no recipe stands as it is typed."""
     lesson = b'color,passage\n"lab:50,-20,20",jar\n"lab:80,0,20",jar\n'
-    text = new_lesson(studio, NewLesson(lesson, "jar.csv")).text.encode()
+    text = write_lesson(new_lesson(studio, lesson, "jar.csv"))
     supplies = Supplies(ranges=("Cove", "Meadow"), paper=PAPER)
-    packed = pack_lesson(studio, PackLesson(text, "jar.txt", Asking(supplies, steps=2, coats=2)))
+    packed = pack_lesson(studio, LessonAsked(text, "jar.txt", Asking(supplies, steps=2, coats=2)))
     printed = pypdfium2.PdfDocument(write_pack(packed, "pdf"))
     pages = [page.get_textpage().get_text_range() for page in printed]
     second = next(n for n, page in enumerate(pages) if "Supplies from Meadow" in page)
@@ -242,11 +240,11 @@ def test_a_plan_is_printed_with_recipes(
     monkeypatch.setattr("laydown.app.pictures.painting.kit_picture", lambda *_, **__: from_kit)
     picture = PictureFile(write_plan(plan), "lemons.plan")
     made = {
-        form: print_plan(studio, PrintPlan(picture, _asking(media), form=form)).document
+        form: print_plan(studio, PaintPlan(picture, _asking(media), form=form)).document
         for form in PLAN_FORMS
     }
     assert IN_WORDS[media] in made["html"].decode()
-    assert len(json.loads(made["json"])["painting"]["kits"][0]["parts"]) == 2
+    assert len(json.loads(made["json"])["plan"]["kits"][0]["matches"]) == 2
     _described(made["pdf"])
     assert made["svg"].startswith(b"<svg")
 
@@ -346,5 +344,5 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     suggested = suggest_trials(notebook, asked)
     _described(sheet_of(notebook, suggested, page="A4").pdf)
     recipes = (LAID[media], *WANTED[media])
-    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
+    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes))
     _described(draw_sheet(notebook, sheet))

@@ -3,13 +3,13 @@ import dataclasses
 import numpy as np
 import pytest
 
-from laydown.app.fits import kept as fits
-from laydown.app.fits.kept import fit_for
-from laydown.app.kept_text import from_text, to_text
+from laydown.app.encoding import from_text, to_text
+from laydown.app.fits import fit_for
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant, Surface
 from laydown.media.laydown import Laydown
+from laydown.media.marker import marker
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
@@ -22,13 +22,13 @@ KELP = Colorant("Kelp", "Shoal")
 def fitted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Return a list that grows by the range's name whenever a fit is made anew."""
     made: list[str] = []
-    fit = fits.fit_markers
+    fit = marker.fit_markers
 
     def counting(swatches: list[Swatch], *rest: object, **named: object) -> MarkerFit:
         made.append(swatches[0].recipe.colorants[0].range)
         return fit(swatches, *rest, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(fits, "fit_markers", counting)
+    monkeypatch.setattr(marker, "fit_markers", counting)
     return made
 
 
@@ -92,7 +92,7 @@ def test_another_model_makes_a_new_fit(
 ) -> None:
     """A fit kept by another version of the model is not used."""
     fit_for(library, ["Shoal"], PAPER)
-    monkeypatch.setattr(fits, "MODEL_VERSION", "another")
+    monkeypatch.setattr(marker, "MODEL_VERSION", "another")
     fit_for(library, ["Shoal"], PAPER)
     assert fitted == ["Shoal", "Shoal"]
 

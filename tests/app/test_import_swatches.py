@@ -12,9 +12,15 @@ import numpy as np
 import pytest
 from sqlalchemy.event import listen
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
-from laydown.app.swatches import ImportSwatches, export_swatches, import_swatches
+from laydown.app.swatches import (
+    ImportSwatches,
+    export_swatches,
+    form_of_content,
+    form_of_name,
+    import_swatches,
+)
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError, LibraryError
 from laydown.store import swatches as kept_swatches
 from laydown.store.library import Library
@@ -144,7 +150,7 @@ def test_a_file_names_what_one_before_it_brings(library: Library) -> None:
     import_swatches(library, ImportSwatches((KELP,)))
     again = file("again.csv", "shoal,KELP,Heron,2,,45,0,10\n")
     import_swatches(library, ImportSwatches((again, OVER)))
-    assert "Shoal,marker,Fig,Heron,1,,,,,Kelp," in export_swatches(library).text
+    assert b"Shoal,marker,Fig,Heron,1,,,,,Kelp," in export_swatches(library)[1]
 
 
 def test_replicates_are_not_compared_each_with_each(
@@ -190,3 +196,33 @@ def test_a_row_of_a_large_import_that_was_changed_since_stops_undo(library: Libr
             library.undo()
     with library.look() as work:
         assert work.held()["swatches"] == 600
+
+
+@pytest.mark.parametrize(
+    ("content", "form"),
+    [
+        (b"range,color", "csv"),
+        (b"\xef\xbb\xbfrange,color", "csv"),
+        (b"CGATS.17\n", "cgats"),
+        (b"CTI3   \n", "cgats"),
+        (b" CTI3\n BEGIN_DATA_FORMAT\n", "cgats"),
+        (b"ISO28178\nBEGIN_DATA\n", "cgats"),
+        (b"\xef\xbb\xbf<?xml version='1.0'?>", "cxf"),
+        (b"", "csv"),
+    ],
+)
+def test_a_file_is_told_by_its_content(content: bytes, form: str) -> None:
+    """The beginning of a file says what it is, whatever its name."""
+    assert form_of_content(content) == form
+
+
+def test_a_name_asks_for_a_form() -> None:
+    """The ending of a name asks for a form, in any capitals; an unknown one is refused."""
+    assert [form_of_name(n) for n in ("a.CSV", "a.ti3", "a.cxf", "a")] == [
+        "csv",
+        "cgats",
+        "cxf",
+        "csv",
+    ]
+    with pytest.raises(BadFileError, match="xls"):
+        form_of_name("a.xls")

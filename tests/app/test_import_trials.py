@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.trials import FORM, export_trials, import_trials
-from laydown.errors import BadFileError
+from laydown.app.notebook.trials import FORM, checked_day, export_trials, import_trials
+from laydown.errors import BadFileError, BadRecipeError
 
 ENTRY: dict[str, Any] = {
     "uid": "0123456789abcdef0123456789abcdef",
@@ -52,7 +52,7 @@ def taken(library: Library, **changed: object) -> None:
 def test_a_sound_entry_comes_in_whole(library: Library) -> None:
     """What is handed out again is what came in."""
     taken(library)
-    assert json.loads(export_trials(library).text)["trials"] == [[ENTRY]]
+    assert json.loads(export_trials(library))["trials"] == [[ENTRY]]
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_damage_is_told_and_nothing_is_kept(library: Library, changed: dict[str,
     """A time, a number or a text that can't be is a damaged file."""
     with pytest.raises(BadFileError, match="damaged notebook"):
         taken(library, **changed)
-    assert export_trials(library).trials == 0
+    assert json.loads(export_trials(library))["trials"] == []
 
 
 @pytest.mark.parametrize(
@@ -141,7 +141,7 @@ def test_a_photograph_is_lifted_out_and_comes_in_whole(library: Library) -> None
             content = base64.b64decode(picture["content"])
             kept = work.notebook.photograph(hashlib.sha256(content).hexdigest())
             assert kept == (picture["name"], content)
-    assert json.loads(export_trials(library).text)["trials"][0][0]["remark"] == remark
+    assert json.loads(export_trials(library))["trials"][0][0]["remark"] == remark
 
 
 @pytest.mark.parametrize("content", ["@7", "@-9", "@", "@x"])
@@ -159,3 +159,10 @@ def test_a_notebook_with_too_much_beside_its_photographs_is_refused(
     monkeypatch.setattr(f"laydown.app.notebook.trials.{most}", 50)
     with pytest.raises(BadFileError, match="too large a one"):
         taken(library)
+
+
+@pytest.mark.parametrize("text", ["2026-13-01", "4.3.2026", "x"])
+def test_what_is_no_day_is_refused(text: str) -> None:
+    """A day is year-month-day."""
+    with pytest.raises(BadRecipeError, match="no day"):
+        checked_day(text)

@@ -17,11 +17,10 @@ from pathlib import Path
 import pytest
 
 from laydown.app import jobs as app_jobs
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs, State
 from laydown.app.library import Library, open_named
-from laydown.app.matches.charts import MakeChart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart
 from laydown.app.tasks import JobTask, Tell, Watch, job_task
 from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart
@@ -391,7 +390,7 @@ ANOTHER_PROCESS = """
     import sys, time
     from laydown.app import jobs as app_jobs
     from laydown.app.tasks import JobTask
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
     def work(library, request, *, watch, tell):
         print("begun", flush=True)
         while True:

@@ -8,8 +8,8 @@ from contextlib import closing
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
-from laydown.app.library import Library
+from laydown.app.fits import Supplies, set_up
+from laydown.app.library import Library, open_named
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
@@ -33,8 +33,9 @@ def asked(library: Library) -> Library:
 
 
 def predicted(library: Library) -> list[float]:
-    """Return what a coat of a marker and one of a pencil are expected to look like."""
-    fit = set_up(library, SUPPLIES).whole
+    """Return what a library that is opened anew expects a coat of a marker and a pencil to be."""
+    with closing(open_named(library.location)) as opened:
+        fit = set_up(opened, SUPPLIES).whole
     labs = [predict(fit, Recipe((Step(colorant),))).lab for colorant in (KELP, MOSS)]
     return np.concatenate(labs).tolist()
 

@@ -3,9 +3,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.fits import kept
-from laydown.app.fits.kept import kit_fit_for, sound
-from laydown.app.kept_text import from_text, to_text
+from laydown.app import fits
+from laydown.app.encoding import from_text, to_text
+from laydown.app.fits import kit_fit_for, sound
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, TooLargeError
 from laydown.media.colorant import Colorant
@@ -94,7 +94,7 @@ def test_a_range_too_large_to_be_fitted_is_said(
     full: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A range of more colorants than one fit takes is a sentence, and others stay usable."""
-    monkeypatch.setattr(kept, "MOST_FITTED", 1, raising=False)
+    monkeypatch.setattr(fits, "MOST_FITTED", 1, raising=False)
     for range_name in ("Shoal", "Meadow"):
         with pytest.raises(TooLargeError, match=rf"{range_name} has 2 colorants on Gannet smooth"):
             kit_fit_for(full, [range_name], PAPER)

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibration
 from laydown.app.notebook.trials import (
@@ -138,5 +138,5 @@ def test_who_made_a_trial_is_handed_on(mixed: Library, tmp_path: Path) -> None:
     """It stands in the exported notebook, and in the library that takes that in."""
     add_trial(mixed, AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"))
     other = open_named(str(tmp_path / "other.db"))
-    import_trials(other, export_trials(mixed).text.encode(), "notebook.json")
+    import_trials(other, export_trials(mixed).encode(), "notebook.json")
     assert [t.made_by for t in list_trials(other).trials] == ["Ada"]

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import DAY, find_light, named_lights

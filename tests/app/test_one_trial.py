@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, match_color
 from laydown.app.matches.targets import kit_targets
@@ -37,7 +37,7 @@ def own_answers(library: Library) -> list[Recipe]:
     wanted, asking = kit_targets(library, KIT, PAPER), Asking(SUPPLIES, steps=2, coats=2, top=1)
     finder = Tables(len(wanted)).find
     return [
-        match_color(library, one.color, asking, finder=finder).best.candidate.prediction.recipe
+        match_color(library, one.color, asking, finder=finder).best.prediction.recipe
         for one in wanted
     ]
 

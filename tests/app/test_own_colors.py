@@ -6,23 +6,29 @@ from pathlib import Path
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
-    ConvertLesson,
-    NewLesson,
+    LessonAsked,
     TargetRow,
     convert_lesson,
     new_lesson,
     read_lesson,
+    write_lesson,
 )
-from laydown.app.lessons.packs import PackLesson, pack_lesson
+from laydown.app.lessons.packs import pack_lesson
 from laydown.app.lessons.pages import answer_page
 from laydown.app.library import Library, open_named
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, Tables, find_match, match_color
+from laydown.app.matches.colors import (
+    Asking,
+    MakeChart,
+    Tables,
+    find_match,
+    make_chart,
+    match_color,
+)
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.tasks import GivenFile
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
@@ -106,7 +112,7 @@ def test_a_match_and_a_chart_lay_the_color_itself(demo: Library) -> None:
     asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=1)
     for name in FEW[:3]:
         best = match_color(demo, name, asking).best
-        assert format_recipe(best.candidate.prediction.recipe) == name
+        assert format_recipe(best.prediction.recipe) == name
     chart = make_chart(demo, MakeChart(colors=FEW, asking=asking))
     assert others(list(chart.matches)) == []
 
@@ -118,14 +124,14 @@ def lesson(demo: Library) -> bytes:
         TargetRow(line, name, "", ("bowl", "fruit")[line % 2], "", "")
         for line, name in enumerate((*FEW, "Beeswax; Gravel"), start=1)
     ]
-    made = new_lesson(demo, NewLesson(None, "", title="Own", paper=PAPER, rows=tuple(rows)))
-    return made.text.encode()
+    made = new_lesson(demo, None, "", title="Own", paper=PAPER, rows=tuple(rows))
+    return write_lesson(made)
 
 
 def test_a_lesson_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) -> None:
     """Color by color and as a whole each is what it was made with; nothing departs from it."""
     asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=0)
-    made = convert_lesson(demo, ConvertLesson(lesson, "own.txt", asking, turns=0))
+    made = convert_lesson(demo, LessonAsked(lesson, "own.txt", asking, turns=0))
     for chart in (made.singly, made.together):
         assert others(list(chart.matches)) == []
     assert made.conversion.departures == ()
@@ -134,7 +140,7 @@ def test_a_lesson_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) 
 def test_a_pack_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) -> None:
     """What students are handed is the teacher's own recipe, where they own the same."""
     asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=0)
-    (part,) = pack_lesson(demo, PackLesson(lesson, "own.txt", asking)).parts
+    (part,) = pack_lesson(demo, LessonAsked(lesson, "own.txt", asking)).parts
     chart: Chart = part.chart
     assert others(list(chart.matches)) == []
 
@@ -142,7 +148,7 @@ def test_a_pack_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) ->
 def test_a_page_and_a_pack_agree(demo: Library, lesson: bytes) -> None:
     """Recipe and cost of each color from another range, where all of that is ticked."""
     asking = Asking(Supplies(ranges=("Estuary",), paper=PAPER), steps=2, coats=2, top=0)
-    (part,) = pack_lesson(demo, PackLesson(lesson, "own.txt", asking)).parts
+    (part,) = pack_lesson(demo, LessonAsked(lesson, "own.txt", asking)).parts
     packed = {m.target.name: m.best for m in part.chart.matches}
     bench = set_up(demo, asking.supplies)
     wanted = targets_of_lesson(read_lesson(lesson, source="own.txt"), bench.swatched)

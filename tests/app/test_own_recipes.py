@@ -6,19 +6,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.demo import add_demo
+from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import (
-    ConvertLesson,
-    NewLesson,
+    LessonAsked,
     TargetRow,
     convert_lesson,
     new_lesson,
+    write_lesson,
 )
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking, match_color
+from laydown.app.matches.colors import Asking, MakeChart, make_chart, match_color
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.recipe import format_recipe
 
@@ -42,7 +41,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
 def test_the_same_recipe_is_the_likeliest(demo: Library) -> None:
     """Asked for a recipe of the kit, that recipe itself is close, and likelier than any other."""
     found = match_color(demo, OWN, ASKING)
-    best, *others = (c.candidate for c in (found.best, *found.alternatives))
+    best, *others = (found.best, *found.alternatives)
     assert format_recipe(best.prediction.recipe) == OWN
     assert best.acceptance > LIKELY
     assert all(other.acceptance < best.acceptance for other in others)
@@ -69,8 +68,8 @@ def test_so_does_a_look_under_other_lights(demo: Library) -> None:
 def test_a_lesson_made_of_own_recipes_is_known_again(demo: Library) -> None:
     """Its file tells the color and what it was made with; the swatches still lead to expect it."""
     rows = (TargetRow(1, OWN, "", "rind", "light", ""), TargetRow(2, TEACHERS, "", "rind", "", ""))
-    made = new_lesson(demo, NewLesson(None, "", title="Two", paper=PAPER, rows=rows))
-    converted = convert_lesson(demo, ConvertLesson(made.text.encode(), "two.txt", ASKING, turns=1))
+    made = new_lesson(demo, None, "", title="Two", paper=PAPER, rows=rows)
+    converted = convert_lesson(demo, LessonAsked(write_lesson(made), "two.txt", ASKING, turns=1))
     by_name = {match.target.name: match for match in converted.singly.matches}
     assert by_name[OWN].best.acceptance > LIKELY
     assert by_name[TEACHERS].target.own_recipe is None

@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from laydown.app.demo.adding import add_demo
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.lessons.lessons import NewLesson, new_lesson
-from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+from laydown.app.demo import add_demo
+from laydown.app.fits import Supplies
+from laydown.app.lessons.lessons import LessonAsked, new_lesson, write_lesson
+from laydown.app.lessons.packs import pack_lesson, write_pack
 from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking
 
@@ -30,8 +30,8 @@ def test_the_only_dark_green_is_always_needed(
     library = open_named(str(lay_library(tmp_path / "library.db")))
     add_demo(library)
     asking = Asking(Supplies(ranges=("Orchard",), paper="Gannet smooth"), steps=1, coats=1, top=1)
-    text = new_lesson(library, NewLesson(LIST, "hedge.csv", paper="Gannet smooth")).text.encode()
-    packed = pack_lesson(library, PackLesson(text, "hedge.txt", asking))
+    text = write_lesson(new_lesson(library, LIST, "hedge.csv", paper="Gannet smooth"))
+    packed = pack_lesson(library, LessonAsked(text, "hedge.txt", asking))
     library.close()
     must = {need.colorant.name: need.must for need in packed.parts[0].needed}
     assert must == {
@@ -56,8 +56,8 @@ def test_supplies_stand_as_one_shops(tmp_path: Path, lay_library: Callable[[Path
         known = [work.find_colorant(f"Orchard/{name}") for name in places]
         work.add_colorants([replace(one, code=places[one.name]) for one in known])
     asking = Asking(Supplies(ranges=("Orchard",), paper="Gannet smooth"), steps=1, coats=1, top=1)
-    text = new_lesson(library, NewLesson(LIST, "hedge.csv", paper="Gannet smooth")).text.encode()
-    packed = pack_lesson(library, PackLesson(text, "hedge.txt", asking))
+    text = write_lesson(new_lesson(library, LIST, "hedge.csv", paper="Gannet smooth"))
+    packed = pack_lesson(library, LessonAsked(text, "hedge.txt", asking))
     library.close()
     supplies = packed.report.sections[0].rows
     assert [row.head for row in supplies] == [

@@ -3,8 +3,8 @@
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit, offers_of, read_prices
-from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError, BadRecipeError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.plan.kit.problem import Offer

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
 from laydown.app.supplies.papers import add_paper
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.tasks import GivenFile
 from laydown.color.difference import ciede2000
 from laydown.errors import BadFileError
 from laydown.imaging.chart import chart_xyz
@@ -56,8 +56,8 @@ def test_a_card_reads_the_same_however_the_camera_was_held(
         read_card(library, asked(as_held(seen, orientation, "JPEG"), corners=CORNERS)),
     )
     for held in (found, placed):
-        assert [place.recipe for place in held.places] == [p.recipe for p in upright.places]
-        off = [ciede2000(a.lab, b.lab) for a, b in zip(held.places, upright.places, strict=True)]
+        assert [place.recipe for place in held.cells] == [p.recipe for p in upright.cells]
+        off = [ciede2000(a.lab, b.lab) for a, b in zip(held.cells, upright.cells, strict=True)]
         assert max(off) < 1
 
 
@@ -81,7 +81,7 @@ def test_bare_places_measure_the_paper_where_they_can_be_its_color(
     """In a picture that is too dark they are passed over, and it is said what to do."""
     content = as_held(seen.point(lambda level: light * level), 1, "PNG")
     card = read_card(library, asked(content, way="profile", corners=CORNERS, keep=True))
-    bare = [place for place in card.places if not place.recipe.steps]
+    bare = [place for place in card.cells if not place.recipe.steps]
     assert {place.why_not for place in bare} == ({""} if kept else {"no color of bare paper"})
     assert card.taken == 20 + kept * len(bare)
     assert any("bare Old card comes out too dark" in note for note in card.notes) != kept
@@ -108,7 +108,7 @@ def test_a_card_is_not_forced_to_a_paper_that_a_bad_picture_left(
     add_paper(library, "Old card", color="lab:80,0,0")
     content = as_held(seen, 1, "PNG")
     card = read_card(library, asked(content, way="profile", corners=CORNERS))
-    bare = [place.lab[0] for place in card.places if not place.recipe.steps]
+    bare = [place.lab[0] for place in card.cells if not place.recipe.steps]
     assert np.mean(bare) == pytest.approx(93.0, abs=0.5)
     assert any(note.startswith("Check the color of Old card") for note in card.notes)
 
@@ -140,9 +140,9 @@ def test_a_chart_beside_a_card_is_never_read_as_the_card(
     """Of two grids of four by six the one that is no chart is the card, wherever it lies."""
     alone = read_card(library, asked(png(np.asarray(seen)), corners=CORNERS))
     card = read_card(library, asked(png(beside_a_chart(seen, left=left))))
-    assert str(card.accuracy.conversion) == "reference chart"
-    off = [ciede2000(a.lab, b.lab) for a, b in zip(card.places, alone.places, strict=True)]
-    assert max(off) < alone.accuracy.mean  # one read at a wrong place is off by 30 and more
+    assert str(card.pages[0].accuracy.conversion) == "reference chart"
+    off = [ciede2000(a.lab, b.lab) for a, b in zip(card.cells, alone.cells, strict=True)]
+    assert max(off) < alone.pages[0].accuracy.mean  # else it is by 30 and more
 
 
 def test_a_chart_alone_is_no_card(library: Library, seen: Image.Image) -> None:
@@ -183,7 +183,7 @@ def test_a_single_bare_place_that_is_darker_than_its_neighbors_is_none(
         library,
         asked(png(np.asarray(seen)), names=names, corners=CORNERS, accept=frozenset({1, 2})),
     )
-    assert len(told.places) == 21
+    assert len(told.cells) == 21
 
 
 def known_elsewhere(library: Library, lab: np.ndarray, places: list[int]) -> None:
@@ -196,10 +196,10 @@ def known_elsewhere(library: Library, lab: np.ndarray, places: list[int]) -> Non
 def test_names_that_belong_to_other_colors_are_refused(library: Library, seen: Image.Image) -> None:
     """What is known of the colorants on any paper tells that the list is not this card's."""
     right = read_card(library, asked(png(np.asarray(seen)), corners=CORNERS))
-    lab = {place.number - 1: place.lab for place in right.places}
+    lab = {place.number - 1: place.lab for place in right.cells}
     colored = [place for place in range(24) if place not in BARE]
     known_elsewhere(library, lab, colored[:9])
-    assert read_card(library, asked(png(np.asarray(seen)), corners=CORNERS)).places
+    assert read_card(library, asked(png(np.asarray(seen)), corners=CORNERS)).cells
     moved = dict(zip(colored, colored[7:] + colored[:7], strict=True))
     names = tuple("paper" if p in BARE else f"Tint {moved[p]}" for p in range(24))
     with pytest.raises(BadFileError, match="names and colors don't belong together") as raised:

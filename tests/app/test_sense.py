@@ -14,19 +14,19 @@ import numpy as np
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import (
-    ConvertLesson,
-    NewLesson,
+    LessonAsked,
     TargetRow,
     convert_lesson,
     new_lesson,
     read_lesson,
+    write_lesson,
 )
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, find_match, question_of
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
+from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.chances import in_steps
@@ -180,6 +180,25 @@ def test_verdict_words_and_chance_stand_together(answer: Answer, name: str) -> N
             assert (NOTHING_OFF in said) <= (one.difference.delta_e < 0.8), one.told
 
 
+def test_one_more_layer_is_no_lift(answer: Answer) -> None:
+    """A light gray that came out too dark is said to be off in value, not to need a blender."""
+    _, match = answer("Orchard", "lab:88,0,2")
+    assert not match.best.prediction.recipe.steps[1:]
+    assert match.best.verdict is Verdict.BUT_VALUE
+
+
+def test_what_hides_is_not_called_a_lift(answer: Answer) -> None:
+    """A pencil that lightens what lies below it covers it; only a marker lifts."""
+    told = set()
+    for name, asked in (("Hedgerow", "lab:60,5,30"), ("Orchard", "lab:40,45,25")):
+        _, match = answer(name, asked)
+        told |= {note.split(" is laid to ")[1] for note in match.notes if " is laid to " in note}
+    assert told == {
+        "cover: it lightens what lies below.",
+        "lift: it lightens what lies below.",
+    }
+
+
 def test_there_are_cases_enough() -> None:
     """Ninety or more, over all four ranges, three media, and two of them together."""
     assert len(CASES) >= 90
@@ -224,10 +243,10 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     """
     names = ("Sandhopper", "Sandpiper", "Kelp", "Dune")
     rows = [TargetRow(i, f"Estuary/{name}", "", "", "", "") for i, name in enumerate(names)]
-    made = new_lesson(demo, NewLesson(None, "", title="Shore", paper=PAPER, rows=tuple(rows)))
-    content, supplies = made.text.encode(), Supplies(ranges=("Orchard",), paper=PAPER)
+    made = new_lesson(demo, None, "", title="Shore", paper=PAPER, rows=tuple(rows))
+    content, supplies = write_lesson(made), Supplies(ranges=("Orchard",), paper=PAPER)
     asking = Asking(supplies, top=0)
-    converted = convert_lesson(demo, ConvertLesson(content, "shore.txt", asking, turns=0)).singly
+    converted = convert_lesson(demo, LessonAsked(content, "shore.txt", asking, turns=0)).singly
     out = [m.target.name for m in converted.matches if m.best.verdict is Verdict.OUT_OF_REACH]
     assert "Estuary/Sandhopper" in out
     given = (GivenFile(content, "shore.txt"),)
@@ -235,9 +254,9 @@ def test_a_kit_to_buy_and_a_lesson_agree_on_what_is_out_of_reach(demo: Library) 
     (group,) = choose_kit(demo, asked).groups
     assert sorted(group.choice.unreachable) == sorted(out)
     chosen = group.choice.chosen
-    assert not {color.name for color in chosen.colors if color.within} & set(out)
+    assert not {color.name for color in chosen.colors if color.near_enough} & set(out)
     assert not any(c.blender for color in chosen.colors for c in color.recipe.colorants)
-    used = {c.label for color in chosen.colors if color.within for c in color.recipe.colorants}
+    used = {c.label for color in chosen.colors if color.near_enough for c in color.recipe.colorants}
     assert {offer.name for offer in chosen.bought} <= used
 
 
@@ -246,9 +265,9 @@ def test_a_kit_to_buy_names_what_a_match_from_it_gives(demo: Library, k_L: float
     """Recipe, verdict, chance and difference of each color, from what is then bought."""
     names = [row["color"] for row in read_rows(LESSON_FILE)][:12]
     rows = [TargetRow(i, name, "", "", "", "") for i, name in enumerate(names)]
-    made = new_lesson(demo, NewLesson(None, "", title="Some", paper=PAPER, rows=tuple(rows)))
-    lesson = read_lesson(made.text.encode(), source="some.txt")
-    given = (GivenFile(made.text.encode(), "some.txt"),)
+    made = new_lesson(demo, None, "", title="Some", paper=PAPER, rows=tuple(rows))
+    lesson = read_lesson(write_lesson(made), source="some.txt")
+    given = (GivenFile(write_lesson(made), "some.txt"),)
     asked = ChooseKit(given, ranges=("Orchard",), paper=PAPER, seconds=5.0, k_L=k_L)
     (group,) = choose_kit(demo, asked).groups
     choice = group.choice

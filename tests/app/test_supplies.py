@@ -1,6 +1,9 @@
+import subprocess
+import sys
+
 import pytest
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
@@ -68,3 +71,11 @@ def test_an_order_that_ruins_work_is_refused(library: Library) -> None:
         work.add_colorants([Colorant("Slate", "Lead", medium=Medium.PENCIL)])
     with pytest.raises(BadRecipeError, match="nib"):
         set_up(library, Supplies(ranges=("Shoal",), over="Slate; Gull"))
+
+
+def test_showing_a_range_loads_no_search() -> None:
+    """The search, its compiler and the hulls of a comparison are left for who asks for them."""
+    heavy = "'numba', 'scipy', 'laydown.match.search.search'"
+    script = f"import sys, laydown.app.supplies.ranges; print({{{heavy}}} & set(sys.modules))"
+    told = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True).stdout
+    assert told.decode() == "set()\n"

@@ -3,7 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import kit_fit_for
 from laydown.app.library import Library
 from laydown.app.matches.targets import range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance

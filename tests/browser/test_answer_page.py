@@ -12,9 +12,10 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.lessons.packs import PackLesson, pack_lesson
-from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.lessons import LessonAsked
+from laydown.app.lessons.packs import pack_lesson
+from laydown.app.lessons.pages import make_lesson_page
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.cli.main import door
@@ -66,7 +67,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, SuppliesAtHand
         assert done.exit_code == 0, done.output
     library = open_library(location)
     page = make_lesson_page(
-        library, MakeLessonPage(LESSON.encode(), "jar.txt", ASKING, ADDRESS, ("Tin",))
+        library, LessonAsked(LESSON.encode(), "jar.txt", ASKING, address=ADDRESS, ticked=("Tin",))
     )
     file = folder / "jar.html"
     file.write_text(page.html, encoding="utf-8")
@@ -134,7 +135,7 @@ def test_the_page_answers_as_a_match_does(page: Page, made: tuple[Path, Supplies
 def test_pack_and_page_agree(page: Page, made: tuple[Path, SuppliesAtHand]) -> None:
     """Who ticks a range but its blenders, without which a pack is made, gets the pack's recipes."""
     library = open_library(str(made[0].parent / "library.db"))
-    (part,) = pack_lesson(library, PackLesson(LESSON.encode(), "jar.txt", ASKING)).parts
+    (part,) = pack_lesson(library, LessonAsked(LESSON.encode(), "jar.txt", ASKING)).parts
     library.close()
     packed = {match.target.name.replace("\u202e", ""): match.best for match in part.chart.matches}
     usable = [c for c in made[1].whole.colorants if c.label not in made[1].without]
@@ -221,7 +222,7 @@ def test_what_is_no_address_of_a_web_page_makes_no_code(made: tuple[Path, Suppli
     """It is told before any color is looked for."""
     library = open_library(str(made[0].parent / "library.db"))
     for address in ("", "jar.html", "javascript://a.b/%0aalert(1)", "https://no"):
-        asked = MakeLessonPage(LESSON.encode(), "jar.txt", ASKING, address, ("Tin",))
+        asked = LessonAsked(LESSON.encode(), "jar.txt", ASKING, address=address, ticked=("Tin",))
         with pytest.raises(UnknownNameError, match="is no address of a web page"):
             make_lesson_page(library, asked)
     library.close()

@@ -144,8 +144,8 @@ def test_the_demo_goes_on_to_a_class(demo: tuple[Result, Path]) -> None:
         assert str(made / f"{name}.pdf") in demo[0].stdout
     told = CliRunner().invoke(door, ["lesson", "show", str(made / "lesson.txt"), "--json"])
     shown = json.loads(told.stdout)
-    assert len(shown["colors"]) == len(read_rows(LESSON_FILE))
-    known = {color["origin"] for color in shown["colors"] if ";" in color["made_with"]}
+    assert len(shown["lesson"]["colors"]) == len(read_rows(LESSON_FILE))
+    known = {color["known"] for color in shown["lesson"]["colors"] if ";" in color["made_with"]}
     assert known == {"predicted from swatches"}
     page = (made / "class pack.html").read_text(encoding="utf-8")
     for title in ("Supplies from Orchard", "Value strip", "Blend strips", "Without solvent"):

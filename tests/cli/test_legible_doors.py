@@ -47,7 +47,7 @@ def test_a_remark_comes_in_as_it_is_seen(tried: Run, as_json: AsJson, tmp_path: 
 def test_lines_of_a_remark_stay(shoal: Run, as_json: AsJson) -> None:
     """A remark may have several lines."""
     shoal("trial", "add", "Kelp", "lab:52,-22,24", "--remark", "first\nsecond")
-    assert as_json("trial", "show", "1")["trial"]["remark"] == "first\nsecond"
+    assert as_json("trial", "show", "1")["entries"][-1]["remark"] == "first\nsecond"
 
 
 def test_a_notebook_that_was_taken_in_steers_nothing(
@@ -59,7 +59,7 @@ def test_a_notebook_that_was_taken_in_steers_nothing(
     book["trials"][0][0] |= {"remark": STEERED + "\ud83d", "uid": "0" * 32, "wanted": STEERED}
     (tmp_path / "book.json").write_text(json.dumps(book), encoding="utf-8")
     assert "1 new trial" in seen(tried("trial", "import", "book.json"))
-    found = as_json("trial", "show", "2")["trial"]
+    found = as_json("trial", "show", "2")["entries"][-1]
     assert (found["remark"], found["wanted"]) == (SEEN + "\ufffd", SEEN)
 
 
@@ -72,7 +72,7 @@ def test_a_library_from_elsewhere_steers_nothing(tried: Run, tmp_path: Path) -> 
     seen(tried("trial", "export"))
     found = tried("trial", "show", "1", "--json")
     seen(found)
-    assert json.loads(found.stdout)["trial"]["remark"] == STEERED
+    assert json.loads(found.stdout)["entries"][-1]["remark"] == STEERED
 
 
 @pytest.mark.parametrize(
@@ -116,7 +116,10 @@ def test_files_come_in_as_they_are_seen(shoal: Run, as_json: AsJson, tmp_path: P
     (tmp_path / "bog.csv").write_text(table, encoding="utf-8")
     usual = ("--range", "Moor", "--paper", "Gannet smooth")
     seen(shoal("swatches", "import", "reed.cxf", "bog.csv", *usual))
-    names = {s["recipe"] for s in as_json("swatches", "list", "--range", "Moor")["swatches"]}
+    names = {
+        stored["swatch"]["recipe"]
+        for stored in as_json("swatches", "list", "--range", "Moor")["swatches"]
+    }
     assert names == {"Moor/Reed", "Moor/Bog"}
     (tmp_path / "list.csv").write_text("color,name\nKelp,sh\u202eade\n", encoding="utf-8")
     made = shoal("lesson", "new", "list.csv", "--title", STEERED, "-o", "lesson.txt")

@@ -9,8 +9,11 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import Result
+
+from laydown.color.difference import ciede2000
 
 Run = Callable[..., Result]
 SHOAL = ["--range", "Shoal"]
@@ -177,6 +180,7 @@ def test_a_sheet_that_hung_in_a_window_is_its_own_record(
     assert "moved by" in told
     readings = json.loads(done(shoal("light", "ratings", "--json")))["colorants"]
     assert {one["colorant"]["range"] for one in readings} == {"Shoal"}
-    moved = [r["difference"] for one in readings for r in one["readings"]]
-    assert min(moved) > 2.0
+    taken = [test["reading"] for one in readings for test in one["tests"]]
+    seen = np.array([(r["before"], r["after"]) for r in taken])
+    assert ciede2000(seen[:, 0], seen[:, 1]).min() > 2.0
     assert json.loads(done(shoal("swatches", "list", "--json"))) == before

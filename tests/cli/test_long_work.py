@@ -7,7 +7,7 @@ from functools import partial
 import pytest
 from click.testing import Result
 
-from laydown.app import tasks, waits
+from laydown.app import tasks
 from laydown.cli import commands, console
 from laydown.match.search import search
 
@@ -23,7 +23,7 @@ def told(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 def passed(times: Iterator[float], *, total: int, recipes: bool = True) -> None:
     """Have a hundredth of the work done between two looks at the clock."""
     tell = partial(console.say_if_long, recipes=recipes)
-    watch = waits.told_if_long(None, tell, clock=times.__next__)
+    watch = tasks.told_if_long(None, tell, clock=times.__next__)
     for done in range(0, total + 1, total // 100):
         watch(done, total)
 
@@ -60,8 +60,8 @@ def test_a_match_that_takes_long_says_so_beside_its_answer(
     for name in ("FEW", "AT_FIRST", "AT_MOST"):
         monkeypatch.setattr(search, name, 16)
     plain = shoal(*asked)
-    monkeypatch.setattr(waits, "LONG", -1.0)
-    monkeypatch.setattr(waits, "FIRST_LOOK", 0.0)
+    monkeypatch.setattr(tasks, "LONG", -1.0)
+    monkeypatch.setattr(tasks, "FIRST_LOOK", 0.0)
     long = shoal(*asked)
     assert "recipes to search" not in plain.stderr
     assert "recipes to search" in long.stderr
@@ -81,8 +81,8 @@ def test_work_that_is_told_by_the_time_allowed_says_nothing(
                 watch(done, 1000)
         return task
 
-    monkeypatch.setattr(waits, "LONG", -1.0)
-    monkeypatch.setattr(waits, "FIRST_LOOK", 0.0)
+    monkeypatch.setattr(tasks, "LONG", -1.0)
+    monkeypatch.setattr(tasks, "FIRST_LOOK", 0.0)
     monkeypatch.setattr(tasks, "do", do)
     monkeypatch.setattr(console, "library_in_use", lambda **_: nullcontext())
     for task, sentences in (("choose_kit", 0), ("make_chart", 1)):

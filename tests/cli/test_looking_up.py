@@ -8,8 +8,6 @@ import numba
 import pytest
 from click.testing import CliRunner, Result
 
-from laydown.app.fits import kept as fits
-from laydown.app.notebook import asking as compare_hands
 from laydown.cli.asking import tell_of_compiling
 from laydown.cli.commands import verb
 
@@ -78,8 +76,7 @@ def unfitted(shoal: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run
         message = "fitted before all was looked up"
         raise AssertionError(message)
 
-    for module in (fits, compare_hands):
-        monkeypatch.setattr(module, "fit_markers", stop)
+    monkeypatch.setattr("laydown.media.marker.marker.fit_markers", stop)
     return shoal
 
 
@@ -99,7 +96,7 @@ def test_all_that_is_named_is_looked_up_before_anything_is_fitted(
 def test_compiling_is_told_when_it_begins_and_once() -> None:
     """A command says that the search is prepared when the first loop is compiled, not before."""
 
-    @verb("try", tasks=[], example="try")
+    @verb("try", "", "try")
     def compile_two() -> None:
         tell_of_compiling()
         click.echo("Begun.", err=True)
@@ -116,7 +113,7 @@ def test_nothing_is_told_of_compiling_once_the_command_is_done(
 ) -> None:
     """What compiles after a command has ended says nothing."""
 
-    @verb("try", tasks=[], example="try")
+    @verb("try", "", "try")
     def compile_nothing() -> None:
         tell_of_compiling()
 

@@ -1,14 +1,18 @@
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import click
 import pytest
 from click.testing import CliRunner, Result
 
 from laydown import __version__
+from laydown.cli import main
 from laydown.cli.commands import Noun, Verb
-from laydown.cli.main import NOUNS, Door, door
+from laydown.cli.console import columns, counted
+from laydown.cli.main import NOUNS, SOURCES, Door, door, use_compiled_cache
 from laydown.errors import LaydownError
 
 Run = Callable[..., Result]
@@ -173,3 +177,59 @@ def test_the_overview_says_what_each_noun_says_of_itself(run: Run) -> None:
     for noun, (_, _, words) in NOUNS.items():
         assert words in overview
         assert run(noun, "--help").exit_code == 0
+
+
+@pytest.fixture
+def sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a copy of the modules of the search, and have the environment name no folder."""
+    copy = tmp_path / "match"
+    shutil.copytree(SOURCES, copy)
+    monkeypatch.setattr(main, "SOURCES", copy)
+    monkeypatch.setenv("NUMBA_CACHE_DIR", "")  # so that it is set back afterwards
+    return copy
+
+
+def folder(monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return where the compiled search would be kept by a process that begins now."""
+    monkeypatch.delenv("NUMBA_CACHE_DIR")
+    return use_compiled_cache()
+
+
+def test_a_changed_loop_is_not_served_from_before(
+    sources: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whichever module with a compiled loop is changed, all loops are compiled anew."""
+    before = folder(monkeypatch)
+    assert folder(monkeypatch) == before
+    for name in ("search/coloring.py", "search/nearness.py"):
+        with (sources / name).open("a", encoding="utf-8") as file:
+            file.write("# changed\n")
+        assert folder(monkeypatch) != before
+        before = folder(monkeypatch)
+    with (sources / "words.py").open("a", encoding="utf-8") as file:
+        file.write("# changed\n")
+    assert folder(monkeypatch) == before
+
+
+@pytest.mark.usefixtures("sources")
+def test_the_environment_may_name_the_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where it does, nothing else is asked."""
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "mine"))
+    assert use_compiled_cache() == tmp_path / "mine"
+
+
+def test_words_stand_left_and_numbers_right() -> None:
+    """Columns are as wide as their widest cell and parted by two blanks."""
+    assert columns(["a", "n"], [["Kelp", 3], ["Net", 12]]) == "a      n\nKelp   3\nNet   12"
+
+
+def test_no_rows_leave_the_header() -> None:
+    """A table without rows is its header alone."""
+    assert columns(["paper", "value"], []) == "paper  value"
+
+
+def test_one_is_singular() -> None:
+    """One thing is singular, none and many are plural."""
+    assert [counted(n, "patch") for n in (0, 1, 2)] == ["0 patches", "1 patch", "2 patches"]

@@ -62,9 +62,9 @@ def test_a_known_white_changes_what_is_seen(
     planned: Run, as_json: AsJson, tmp_path: Path, png: bytes
 ) -> None:
     """A wall that is said to be a gray of value 9.5 makes the whole picture lighter."""
-    before = as_json("picture", "show", "lemons.plan")["palette"][0]["color"]["value"]
+    before = as_json("picture", "show", "lemons.plan")["palette"][0]["lab"][0]
     after = as_json("picture", "plan", "lemons.png", "--white", "value:9.5@2%,2%,20%,10%")
-    assert after["palette"][0]["color"]["value"] > before + 0.4
+    assert after["palette"][0]["lab"][0] > before + 4
 
 
 def test_regions_are_drawn_with_their_numbers(planned: Run, tmp_path: Path) -> None:
@@ -86,8 +86,8 @@ def test_a_json_file_gets_the_words_and_not_a_picture(planned: Run, tmp_path: Pa
 def test_edits_change_the_plan_in_place(planned: Run, as_json: AsJson, tmp_path: Path) -> None:
     """Merged, split and named regions are in the file afterwards; with -o in another file."""
     before = regions(as_json("picture", "show", "lemons.plan"))
-    bowl = [number for number, region in before.items() if "blue" in region["color"]["words"]]
-    first, second = sorted(bowl, key=lambda n: -before[n]["color"]["value"])[:2]
+    bowl = [number for number, region in before.items() if region["lab"][2] < -5]
+    first, second = sorted(bowl, key=lambda n: -before[n]["lab"][0])[:2]
     assert planned("picture", "merge", "lemons.plan", str(first), str(second)).exit_code == 0
     merged = regions(as_json("picture", "show", "lemons.plan"))
     assert second not in merged
@@ -126,13 +126,15 @@ def test_a_plan_becomes_a_lesson(planned: Run, tmp_path: Path) -> None:
 def test_the_recipes_promise_what_the_picture_lacks(planned: Run, as_json: AsJson) -> None:
     """Mean loss is the promised difference of each color by its share of the picture."""
     found = as_json("picture", "recipes", "lemons.plan", "--range", "Shoal", code=3)
-    (kit,), palette = found["kits"], found["plan"]["palette"]
-    promised = [part["candidate"]["difference"]["delta_e"] for part in kit["parts"]]
+    (kit,), palette = found["kits"], found["palette"]
+    promised = [match["best"]["difference"]["delta_e"] for match in kit["matches"]]
     share = [color["share"] / 100 for color in palette]
     assert kit["lost"]["mean"] == pytest.approx(float(np.dot(promised, share)), abs=0.001)
     assert kit["lost"]["worst"] == pytest.approx(max(promised), abs=1e-5)
     assert kit["lost"]["out_of_reach"] == [
-        part["number"] for part in kit["parts"] if part["candidate"]["verdict"] == "out of reach"
+        number
+        for number, match in enumerate(kit["matches"], start=1)
+        if match["best"]["verdict"] == "out of reach"
     ]
 
 

@@ -56,7 +56,7 @@ def test_without_a_file_it_is_told(planned: Run) -> None:
 def test_json_has_the_places_of_the_numbers(planned: Run, as_json: AsJson, tmp_path: Path) -> None:
     """Each region has a number within the picture, the same with --json and in a .json file."""
     told = as_json("picture", "print", "lemons.plan")
-    plan, numbers = told["painting"]["plan"], told["numbers"]
+    plan, numbers = told["plan"], told["numbers"]
     assert {n["region"] for n in numbers} == {r["number"] for r in plan["regions"]}
     assert all(0 < n["x"] < plan["width"] and 0 < n["y"] < plan["height"] for n in numbers)
     planned("picture", "print", "lemons.plan", "-o", "lemons.json")

@@ -14,9 +14,9 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.cards import ReadCard, read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
+from laydown.app.tasks import GivenFile
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
@@ -33,7 +33,7 @@ def printed(run: Run, *arguments: str) -> int:
     """Print a sheet and return its number."""
     made = run("sheet", "print", *arguments, "--json")
     assert made.exit_code == 0, made.output
-    return int(json.loads(made.stdout)["sheet"]["number"])
+    return int(json.loads(made.stdout)["number"])
 
 
 @cache
@@ -138,7 +138,7 @@ def test_paper_white_alone_is_taken_with_how_far_off_it_may_be(
 def listed(run: Run) -> list[dict[str, Any]]:
     """Return the swatches."""
     swatches = json.loads(run("swatches", "list", "--json").stdout)["swatches"]
-    return list(swatches)
+    return [{**stored, **stored["swatch"]} for stored in swatches]
 
 
 def test_paper_that_looks_tinted_needs_to_be_accepted(
@@ -516,7 +516,7 @@ def test_a_card_of_ones_own_is_read(run: Run) -> None:
     """Grid, names and bare places are enough; unknown colorants go to the range that is named."""
     told = run(*CARD)
     assert told.exit_code == 0, told.output
-    places = json.loads(told.stdout)["places"]
+    places = json.loads(told.stdout)["cells"]
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
     assert "Old card" in run("paper", "list").output
@@ -540,7 +540,7 @@ def test_a_card_whose_bare_paper_comes_out_dark_says_what_to_do(run: Run, tmp_pa
         dark = seen.point(lambda level: 0.8 * level)
     dark.save(tmp_path / "card.png")
     told = run(*CARD, "--by", "profile")
-    assert sum(place["taken"] for place in json.loads(told.stdout)["places"]) == 9
+    assert sum(place["taken"] for place in json.loads(told.stdout)["cells"]) == 9
     assert "laydown paper edit PAPER --color" in told.stderr
     assert bare_lab(run, "Old card")[0] is False
 
@@ -557,7 +557,7 @@ def test_others_write_while_a_card_is_read(
             work.add_kit("meanwhile")
         return read_card_cells(*given)
 
-    monkeypatch.setattr("laydown.app.sheets.cards.read_card_cells", reading)
+    monkeypatch.setattr("laydown.imaging.cards.read_card_cells", reading)
     told = run(*CARD)
     library.close()
     assert told.exit_code == 0, told.output
@@ -576,7 +576,7 @@ def test_a_look_at_a_card_leaves_the_library_as_it_was(run: Run, tmp_path: Path)
     with library.look() as work:
         assert (work.ranges(), work.papers()) == ((), ())
     library.close()
-    laid = [colorant for place in seen.places for colorant in place.recipe.colorants]
+    laid = [colorant for place in seen.cells for colorant in place.recipe.colorants]
     assert {colorant.range for colorant in laid} == {"Mine"}
 
 
@@ -625,7 +625,7 @@ def test_a_sheet_of_anchors_asks_for_those_that_are_chosen(run: Run, tmp_path: P
     run("swatches", "import", "meadow.csv", "-q")
     chosen = json.loads(run("paper", "anchors", "Meadow", "--json").stdout)["anchors"]
     told = run("sheet", "print", "anchors", "--range", "Meadow", "--paper", "New", "--json")
-    cells = json.loads(told.stdout)["sheet"]["cells"]
+    cells = json.loads(told.stdout)["cells"]
     asked = {cell["recipe"].rpartition("/")[2] for cell in cells if cell["recipe"]}
     assert asked == {anchor["name"] for anchor in chosen}
     assert len(asked) == 5
@@ -649,13 +649,14 @@ def test_a_filled_sheet_of_a_lessons_colors_becomes_a_lesson_file(
     made = shoal(*words, "-o", "bank.txt")
     assert made.exit_code == 0, made.output
     shown = json.loads(shoal("lesson", "show", "bank.txt", "--json").stdout)
-    assert (shown["title"], shown["paper"]) == ("Bank", "Gannet smooth")
-    assert [c["passage"] for c in shown["colors"]] == ["bank", "bank", "bank", ""]
-    assert [c["role"] for c in shown["colors"]] == ["highlight", "midtone", "shadow", ""]
-    light = [c["color"]["lab"][0] for c in shown["colors"][:3]]
+    lesson, labs = shown["lesson"], [looks["lab"] for looks in shown["looks"]]
+    assert (lesson["title"], lesson["paper"]) == ("Bank", "Gannet smooth")
+    assert [c["passage"] for c in lesson["colors"]] == ["bank", "bank", "bank", ""]
+    assert [c["role"] for c in lesson["colors"]] == ["highlight", "midtone", "shadow", ""]
+    light = [lab[0] for lab in labs[:3]]
     assert light == sorted(light, reverse=True)
-    assert shown["colors"][3]["name"] == "Skiff"
-    assert shown["colors"][3]["color"]["lab"] == pytest.approx(cells["Skiff"]["lab"], abs=0.1)
+    assert lesson["colors"][3]["name"] == "Skiff"
+    assert labs[3] == pytest.approx(cells["Skiff"]["lab"], abs=0.1)
     done = shoal("lesson", "convert", "bank.txt", *RANGE, "--steps", "1", "--turns", "0")
     assert done.exit_code in {0, 3}, done.output
 

@@ -2,6 +2,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import Result
 
@@ -9,8 +10,11 @@ Run = Callable[..., Result]
 AsJson = Callable[..., Any]
 
 
-def _colors(listed: Any) -> list[tuple[str, str, list[float]]]:
-    return [(s["paper"], s["recipe"], s["color"]["lab"]) for s in listed["swatches"]]
+def _colors(listed: Any) -> list[tuple[str, str, np.ndarray]]:
+    return [
+        (s["paper"], s["recipe"], 100 * np.array(s["reflectance"]))
+        for s in (stored["swatch"] for stored in listed["swatches"])
+    ]
 
 
 @pytest.mark.parametrize("ending", ["csv", "ti3", "cxf"])
@@ -43,7 +47,7 @@ def test_what_a_file_leaves_blank_is_told_by_options(run: Run, as_json: AsJson) 
     told = run("swatches", "import", "-", "--range", "Cliff", "--paper", "Heron laid", stdin=text)
     assert told.exit_code == 0, told.output
     (listed,) = as_json("swatches", "list")["swatches"]
-    assert (listed["recipe"], listed["paper"]) == ("Cliff/Gull", "Heron laid")
+    assert (listed["swatch"]["recipe"], listed["swatch"]["paper"]) == ("Cliff/Gull", "Heron laid")
 
 
 def test_a_list_can_be_narrowed(shoal: Run, as_json: AsJson) -> None:
@@ -129,4 +133,4 @@ def test_names_that_a_spreadsheet_would_run_come_back(shoal: Run, as_json: AsJso
     assert shoal("range", "remove", "Cells", "--with-swatches").exit_code == 0
     assert shoal("swatches", "import", "-", stdin=told).exit_code == 0
     listed = as_json("swatches", "list", "--range", "Cells")["swatches"]
-    assert {swatch["recipe"] for swatch in listed} == {f"Cells/{name}" for name in names}
+    assert {stored["swatch"]["recipe"] for stored in listed} == {f"Cells/{name}" for name in names}

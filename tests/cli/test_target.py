@@ -36,7 +36,7 @@ def test_patches_in_a_sketchbook_are_named_once(
     """They are looked at, named, and become swatches; the next picture, creased, needs no names."""
     made = run("sheet", "print", "target", "--paper", "Sketchbook", "--json")
     assert made.exit_code == 0, made.output
-    number = json.loads(made.stdout)["sheet"]["number"]
+    number = json.loads(made.stdout)["number"]
     wanted = pictured(photos, number, tmp_path / "page.png")
     looked = json.loads(run("sheet", "read", "page.png", "--only-look", "--json").stdout)
     assert {cell["why_not"] for cell in looked["cells"]} == {"no name yet"}
@@ -86,7 +86,7 @@ def test_a_target_without_patches_says_how_to_color_them(
 ) -> None:
     """A page on which nothing was colored is told from one that can't be read."""
     made = run("sheet", "print", "target", "--paper", "Sketchbook", "--json")
-    number = json.loads(made.stdout)["sheet"]["number"]
+    number = json.loads(made.stdout)["number"]
     pictured(photos, number, tmp_path / "page.png", boxes=())
     read = run("sheet", "read", "page.png", "--only-look")
     assert read.exit_code == 1

@@ -12,7 +12,7 @@ from click.testing import Result
 from PIL import Image, ImageDraw
 
 from laydown.color.screen import lab_from_hex
-from laydown.store import stamps
+from laydown.store import columns
 from laydown.store.library import open_library
 
 Run = Callable[..., Result]
@@ -74,7 +74,7 @@ def test_a_kit_is_chosen_for_ones_own_hand(tried: Run, tmp_path: Path) -> None:
     (tmp_path / "one.csv").write_text(f'color\n"{color}"\n', encoding="utf-8")
     assert tried("lesson", "new", "one.csv", "-o", "one.txt").exit_code == 0
     limits = ("--kit", "mine", "--steps", "1", "--coats", "1", "--json")
-    matched = json.loads(tried("match", color, *limits).stdout)["best"]["candidate"]
+    matched = json.loads(tried("match", color, *limits).stdout)["best"]
     chosen = json.loads(tried("kit", "choose", "one.txt", "--range", "Shoal", *limits).stdout)
     (made,) = chosen["groups"][0]["choice"]["nothing"]["colors"]
     assert made["difference"] == pytest.approx(matched["difference"]["delta_e"], abs=0.05)
@@ -156,7 +156,7 @@ def test_a_prediction_by_trials_is_nearer_to_what_the_hand_gives(
     for name, supplies in codes.items():
         result = tried(*wanted, *supplies, "--json")
         found = json.loads(result.stdout)
-        lightness[name] = found["best"]["candidate"]["prediction"]["lab"][0]
+        lightness[name] = found["best"]["prediction"]["lab"][0]
     assert lightness["by_kit"] < lightness["by_range"] - 3
 
 
@@ -283,7 +283,7 @@ def test_a_changed_fill_stays_unsure_until_it_is_swatched_again(
     assert kit(*add).exit_code == 0
     ask = ("match", "Kelp", "--kit", "mine", "--top", "0")
     assert "until swatched again: Kelp (running dry)" in " ".join(kit(*ask).stdout.split())
-    monkeypatch.setattr(stamps, "datetime", _Later)
+    monkeypatch.setattr(columns, "datetime", _Later)
     (tmp_path / "again.csv").write_text(
         "range,medium,color,paper,coats,L,a,b\nShoal,marker,Kelp,Gannet smooth,1,58,-20,22\n",
         encoding="utf-8",

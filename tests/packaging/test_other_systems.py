@@ -24,7 +24,7 @@ import laydown
 from laydown.app.jobs import give_back_memory
 from laydown.documents.files.lessons import FIRST_LINE
 from laydown.errors import LaydownError
-from laydown.store import passing
+from laydown.store import files
 from laydown.store.files import APPLICATION_ID, find_location
 from laydown.store.library import open_library
 from laydown.web import serving
@@ -36,14 +36,14 @@ ROOT = Path(__file__).parents[2]
 def windows(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Have Python say that it is on Windows, and take what Windows lacks."""
     monkeypatch.setattr(sys, "platform", "win32")
-    monkeypatch.delattr(passing, "fcntl")
+    monkeypatch.delattr(files, "fcntl")
     yield
     monkeypatch.undo()
 
 
 def test_copies_are_passing_without_locks_of_files(windows: None, tmp_path: Path) -> None:
     """There are no such locks on Windows: a passing folder is made and gone all the same."""
-    with passing.passing_folder(tmp_path) as folder:
+    with files.passing_folder(tmp_path) as folder:
         assert folder.is_dir()
     assert list(tmp_path.iterdir()) == []
 

@@ -1,19 +1,24 @@
 """What is bought for a list of colors, on a fitted kit."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.outcome import Target
-from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.chances import likely, may_pass
+from laydown.match.judge import candidate_of
+from laydown.match.outcome import Candidate, Target
+from laydown.match.question import Question
+from laydown.match.ranking import usual_ranking
+from laydown.match.search.found import NOTHING
+from laydown.match.search.repertoire import SHORT, Repertoire, repertoire
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit
-from laydown.plan.kit.choice import Wishes, choose_kit
+from laydown.plan.kit.choice import MISSED, KitChoice, Wishes, choose_kit, ways_to
 from laydown.plan.kit.problem import Aim, Offer
 
 
@@ -33,6 +38,23 @@ def recipes(quay: MarkerFit) -> Repertoire:
     return repertoire(quay)
 
 
+def asked(fit: MarkerFit, targets: Sequence[Target]) -> list[Question]:
+    """Return what is asked of the whole range for each color."""
+    ranking = usual_ranking("class")
+    return [Question(t, fit, SHORT, ranking, 2.25, NOTHING) for t in targets]
+
+
+def choice_of(
+    fit: MarkerFit, targets: Sequence[Target], offers: Sequence[Offer], wishes: Wishes
+) -> KitChoice:
+    """Choose out of a range, in time that stands still."""
+    questions = asked(fit, targets)
+    ways = [ways_to(question) for question in questions]
+    return choose_kit(
+        questions, ways, fit.colorants, offers, wishes, seconds=1, clock=standing_still
+    )
+
+
 @pytest.fixture(scope="module")
 def wanted(recipes: Repertoire) -> tuple[Target, ...]:
     """Return six colors near recipes of the range."""
@@ -41,84 +63,130 @@ def wanted(recipes: Repertoire) -> tuple[Target, ...]:
     return tuple(Target(f"color {p}", recipes.lab[p] + rng.normal(0, 0.5, 3)) for p in places)
 
 
-def _reached(recipes: Repertoire, wanted: tuple[Target, ...], held: set[int]) -> int:
-    mask = np.zeros(len(recipes.colorants), dtype=bool)
-    mask[list(held)] = True
-    lab = recipes.made_from(mask).lab
-    return sum(float(np.min(ciede2000(t.lab, lab))) <= 2.25 for t in wanted)
+def _given(question: Question, bought: frozenset[str]) -> Candidate:
+    """Return what a match gives of some colorants, by searching them."""
+    lacking = frozenset(c.label for c in question.fit.colorants) - bought
+    own = question.with_limits(without=lacking)
+    return candidate_of(own, own.find().recipes[0])
+
+
+def _all_near_enough(
+    questions: Sequence[Question], best: list[float], some: frozenset[str]
+) -> bool:
+    """Whether every color is, of what a match gives of some colorants, as the words say it."""
+    given = (_given(question, some) for question in questions)
+    return all(
+        likely(match.acceptance) or (may_pass(match.acceptance) and match.cost - least <= 0.8)
+        for match, least in zip(given, best, strict=True)
+    )
 
 
 def test_the_fewest_is_what_trying_all_kits_finds(
-    recipes: Repertoire, wanted: tuple[Target, ...]
+    quay: MarkerFit, wanted: tuple[Target, ...]
 ) -> None:
-    """No smaller set of colorants brings all colors within the tolerance."""
-    offers = single_offers(recipes.colorants)
-    found = choose_kit(wanted, recipes, offers, Wishes(), seconds=1, clock=standing_still)
-    count = len(found.chosen.bought)
+    """No smaller set of colorants has a match give every color near enough, doubt and all."""
+    few, every = wanted[:3], [c.label for c in quay.colorants]
+    found = choice_of(quay, few, single_offers(quay.colorants), Wishes())
+    bought = frozenset(offer.name for offer in found.chosen.bought)
+    questions = asked(quay, few)
+    best = [_given(question, frozenset(every)).cost for question in questions]
     assert found.chosen.proven
-    assert found.chosen.within == len(wanted)
-    sizes = (
-        size
-        for size in range(9)
-        for held in combinations(range(8), size)
-        if _reached(recipes, wanted, set(held)) == len(wanted)
-    )
-    assert next(sizes) == count
+    assert found.chosen.near_enough == len(few)
+    assert _all_near_enough(questions, best, bought)
+    smaller = (frozenset(s) for size in range(len(bought)) for s in combinations(every, size))
+    assert not any(_all_near_enough(questions, best, one) for one in smaller)
+
+
+def test_what_is_named_is_what_a_match_gives(quay: MarkerFit, wanted: tuple[Target, ...]) -> None:
+    """Whatever is bought: recipe and chance of each color are those of a search in just that."""
+    found = choice_of(quay, wanted, single_offers(quay.colorants), Wishes())
+    outcomes = [o for o in (found.chosen, found.nothing, found.fewer, found.more) if o]
+    assert len(outcomes) == 4
+    for outcome in outcomes:
+        held = frozenset(offer.name for offer in outcome.bought)
+        for question, color in zip(asked(quay, wanted), outcome.colors, strict=True):
+            given = _given(question, held)
+            assert (color.recipe, color.verdict) == (given.prediction.recipe, given.verdict)
+            assert color.acceptance == pytest.approx(given.acceptance)
+
+
+def test_the_best_few_cost_the_least_doubt_and_all(
+    quay: MarkerFit, wanted: tuple[Target, ...]
+) -> None:
+    """No other two colorants have a match give the colors for less, each as far as it counts."""
+    offers = single_offers(quay.colorants)
+    found = choice_of(quay, wanted, offers, Wishes(aim=Aim.BEST, most=2))
+    questions = asked(quay, wanted)
+    best = [_given(question, frozenset(o.name for o in offers)).cost for question in questions]
+
+    def total(bought: frozenset[str]) -> float:
+        more = (_given(q, bought).cost - least for q, least in zip(questions, best, strict=True))
+        return sum(min(MISSED * 2.25, one) for one in more)
+
+    pairs = (frozenset(o.name for o in pair) for pair in combinations(offers, 2))
+    assert found.chosen.proven
+    assert found.chosen.value == pytest.approx(min(map(total, pairs)), abs=1e-6)
 
 
 def test_one_fewer_loses_and_one_more_comes_nearer(
-    recipes: Repertoire, wanted: tuple[Target, ...]
+    quay: MarkerFit, wanted: tuple[Target, ...]
 ) -> None:
-    """With one purchase fewer some color is missed; with one more the mean is no worse."""
-    found = choose_kit(
-        wanted, recipes, single_offers(recipes.colorants), Wishes(), seconds=1, clock=standing_still
-    )
+    """With one purchase fewer some color is missed; with one more as many are near enough."""
+    found = choice_of(quay, wanted, single_offers(quay.colorants), Wishes())
     assert found.fewer is not None
     assert found.more is not None
-    assert found.fewer.within < len(wanted)
-    assert found.more.mean <= found.chosen.mean + 1e-9
+    assert found.fewer.near_enough < found.chosen.near_enough == len(wanted)
+    assert found.more.near_enough >= found.chosen.near_enough
 
 
-def test_what_is_owned_costs_nothing(recipes: Repertoire, wanted: tuple[Target, ...]) -> None:
+def test_what_is_owned_costs_nothing(quay: MarkerFit, wanted: tuple[Target, ...]) -> None:
     """Who owns all of it buys nothing, and the answer with nothing bought is the same."""
-    owned = frozenset(recipes.colorants)
-    found = choose_kit(wanted, recipes, (), Wishes(owned=owned), seconds=1, clock=standing_still)
+    found = choice_of(quay, wanted, (), Wishes(owned=frozenset(quay.colorants)))
     assert found.chosen.bought == ()
     nothing, chosen = ([c.recipe for c in o.colors] for o in (found.nothing, found.chosen))
     assert nothing == chosen
 
 
-def test_a_set_is_bought_where_it_is_cheaper(
-    recipes: Repertoire, wanted: tuple[Target, ...]
-) -> None:
+def test_a_set_is_bought_where_it_is_cheaper(quay: MarkerFit, wanted: tuple[Target, ...]) -> None:
     """A box of everything at the price of two is bought before three singly."""
-    singles = single_offers(recipes.colorants, price=300)
-    box = Offer("box", tuple(range(len(recipes.colorants))), 600)
-    found = choose_kit(
-        wanted, recipes, (*singles, box), Wishes(aim=Aim.CHEAPEST), seconds=1, clock=standing_still
-    )
+    singles = single_offers(quay.colorants, price=300)
+    box = Offer("box", tuple(range(len(quay.colorants))), 600)
+    found = choice_of(quay, wanted, (*singles, box), Wishes(aim=Aim.CHEAPEST))
     assert [offer.name for offer in found.chosen.bought] == ["box"]
     assert found.chosen.price == 600
 
 
-def test_extras_count_towards_the_budget(recipes: Repertoire, wanted: tuple[Target, ...]) -> None:
+def test_extras_count_towards_the_budget(quay: MarkerFit, wanted: tuple[Target, ...]) -> None:
     """Solvent and paper leave less of the budget for colorants."""
-    singles = single_offers(recipes.colorants, price=300)
+    singles = single_offers(quay.colorants, price=300)
     wishes = Wishes(aim=Aim.CHEAPEST, budget=700, extras=(("paper", 200),))
-    found = choose_kit(wanted, recipes, singles, wishes, seconds=1, clock=standing_still)
+    found = choice_of(quay, wanted, singles, wishes)
     assert len(found.chosen.bought) == 1
     assert found.chosen.price == 500
 
 
-def test_a_color_nothing_reaches_is_named(recipes: Repertoire) -> None:
+def test_a_color_nothing_reaches_is_named(quay: MarkerFit) -> None:
     """An impossible color is an answer, not an error."""
     far = Target("glow", np.array([60.0, 90.0, -40.0]))
-    found = choose_kit(
-        [far], recipes, single_offers(recipes.colorants), Wishes(), seconds=1, clock=standing_still
-    )
+    found = choice_of(quay, [far], single_offers(quay.colorants), Wishes())
     assert found.unreachable == ("glow",)
     assert found.chosen.bought == ()
-    assert not found.chosen.colors[0].within
+    assert not found.chosen.colors[0].near_enough
+
+
+def test_where_nothing_is_worth_laying_it_says_so(
+    quay: MarkerFit, wanted: tuple[Target, ...]
+) -> None:
+    """Bare paper is named for a white alone, not for a color that no effort lets be laid."""
+    white = Target("white", lab_from_reflectance(quay.paper.reflectance))
+    dear = usual_ranking("class", step=20.0, coat=20.0)
+    questions = [replace(q, ranking=dear) for q in asked(quay, (white, wanted[0]))]
+    ways = [ways_to(question) for question in questions]
+    chosen = choose_kit(questions, ways, quay.colorants, (), Wishes(), clock=standing_still).chosen
+    assert [color.words for color in chosen.colors] == [
+        "bare paper",
+        "nothing you then have is worth laying",
+    ]
 
 
 def test_a_repertoire_holds_every_recipe(quay: MarkerFit, recipes: Repertoire) -> None:
@@ -130,12 +198,3 @@ def test_a_repertoire_holds_every_recipe(quay: MarkerFit, recipes: Repertoire) -
         assert recipes.lab[place] == pytest.approx(seen.lab, abs=1e-6)
         used = {recipes.colorants[m] for m in recipes.members[place] if m >= 0}
         assert used == set(recipes.recipe(place).colorants)
-
-
-def test_within_finds_all_that_comparing_all_finds(recipes: Repertoire) -> None:
-    """Passing over by lightness loses no recipe."""
-    lab = lab_from_reflectance(np.full(36, 0.4))
-    places, off = recipes.within(lab, 9.0)
-    whole = ciede2000(lab, recipes.lab)
-    assert places.tolist() == np.flatnonzero(whole <= 9.0).tolist()
-    assert off == pytest.approx(whole[places])

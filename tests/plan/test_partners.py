@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.match.mud import chroma_lost
+from laydown.match.mud import mud_in
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.marker.marker import MarkerFit
 from laydown.plan.run.partners import partner_costs, partners
@@ -51,7 +51,7 @@ def test_a_blend_that_loses_chroma_warns_of_mud(quay: MarkerFit, coats: dict[str
         for found in partners(own, list(coats.values()), quay, count=9)
     ]
     for found in all_found:
-        assert bool(found.mud) == (chroma_lost(quay, found.blend.recipe) >= 8.0)
+        assert bool(found.mud) == (mud_in(quay, found.blend.recipe) >= 8.0)
         assert found.blend.recipe.coats == 2
     assert all_found
 

@@ -26,11 +26,11 @@ from laydown.media.swatch import Swatch
 from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import SheetKind
+from laydown.store.columns import now
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
 from laydown.store.lightfastness import WindowTest
 from laydown.store.records import FitKey, State, TrialEntry
-from laydown.store.stamps import now
 from laydown.store.trials import FinishedWork
 
 SERVERS = Path("/usr/lib/postgresql")

@@ -31,7 +31,7 @@ def test_a_fit_too_long_to_be_read_again_is_not_kept(
     library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It would stand in the way of each later answer; the one before stays, for its own key."""
-    monkeypatch.setattr("laydown.store.fits.LONGEST_PAYLOAD", 5)
+    monkeypatch.setattr("laydown.store.columns.LONGEST_PAYLOAD", 5)
     with library.work("keep") as work:
         work.keep_fit(KEY, "12345")
         work.keep_fit(replace(KEY, swatch_hash="d"), "123456")
@@ -44,7 +44,7 @@ def test_a_fit_too_long_to_be_ours_is_none(library: Library) -> None:
     with library.work("keep") as work:
         work.keep_fit(KEY, "12345")
         with pytest.MonkeyPatch.context() as context:
-            context.setattr("laydown.store.fits.LONGEST_PAYLOAD", 4)
+            context.setattr("laydown.store.columns.LONGEST_PAYLOAD", 4)
             assert work.fit(KEY) is None
         assert work.fit(KEY) == "12345"
 

@@ -38,7 +38,7 @@ def test_classes_come_back_sorted_with_their_source(
         assert work.lightfastness.rate(supplies.kelp, parse_class("3-4"))
     with stocked.look() as work:
         found = work.lightfastness.all()
-    assert [(r.colorant.name, r.fastness.words, r.source) for r in found] == [
+    assert [(c.name, fastness.words, source) for c, fastness, source in found] == [
         ("Kelp", "blue wool 3-4", ""),
         ("Fig", "ASTM D4303 II", "the tube"),
     ]
@@ -53,7 +53,7 @@ def test_a_class_can_be_stated_anew_and_taken_back(
         assert work.lightfastness.rate(supplies.fig, parse_class("III"))
         assert not work.lightfastness.rate(supplies.fig, parse_class("III"))
         work.lightfastness.rate(supplies.dune, None)
-        assert [r.fastness.grade for r in work.lightfastness.all()] == ["III"]
+        assert [fastness.grade for _, fastness, _ in work.lightfastness.all()] == ["III"]
         work.lightfastness.rate(supplies.fig, None)
         assert work.lightfastness.all() == ()
 

@@ -22,13 +22,19 @@ from laydown import __version__
 from laydown.bare_picture import bare
 from laydown.errors import LibraryError
 from laydown.media.recipe import format_recipe
-from laydown.store import own_objects
+from laydown.store import migrating
 from laydown.store.columns import KeptColumn
 from laydown.store.files import APPLICATION_ID, find_location, make_engine
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
-from laydown.store.migrating import REVISIONS, STEPS, run_steps, version_number
-from laydown.store.own_objects import objects_in, objects_of
+from laydown.store.migrating import (
+    REVISIONS,
+    STEPS,
+    objects_in,
+    objects_of,
+    run_steps,
+    version_number,
+)
 from laydown.store.records import FitKey
 from laydown.store.tables import LibraryTable
 
@@ -211,7 +217,7 @@ def test_what_a_step_writes_anew_or_takes_away_is_recorded(
     recorded = {"0001": [pot, lid], "0002": [(*pot[:3], "c"), ("gone", "lid", "index", "")]}
     path = tmp_path / "objects.json"
     path.write_text(json.dumps({**recorded, "0003": [lid]}), encoding="utf-8")
-    monkeypatch.setattr(own_objects, "RECORDED", path)
+    monkeypatch.setattr(migrating, "RECORDED", path)
     assert [objects_of.__wrapped__(step) for step in ("0001", "0002", "0003")] == [
         {pot, lid},
         {(*pot[:3], "c")},
@@ -274,7 +280,7 @@ def test_pictures_of_an_older_library_are_bared(path: Path) -> None:
     engine.dispose()
     library = open_library(path)
     with library.look() as work:
-        digests = [trial.entry.photograph for trial in work.notebook.latest()]
+        digests = [trial.photograph for trial in work.notebook.latest()]
         shown = [work.notebook.photograph(digest)[1] for digest in digests]
         request, job = work.jobs.asked(1), work.jobs.get(1)
     assert shown == [bare(ada), bare(ada), b"no picture"]

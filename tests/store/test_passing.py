@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from laydown.store.files import LONG_AGO, clear_left, passing_folder
 from laydown.store.library import open_library
-from laydown.store.passing import LONG_AGO, clear_left, passing_folder
 
 HOLDS = """
 import sys, time
 from pathlib import Path
-from laydown.store.passing import passing_folder
+from laydown.store.files import passing_folder
 with passing_folder(Path(sys.argv[1])) as folder:
     (folder / "library.db").write_bytes(b"private")
     print(folder, flush=True)

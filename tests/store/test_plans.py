@@ -3,9 +3,9 @@
 import pytest
 
 from laydown.errors import BadEditError, NothingToUndoError, TooLargeError, UnknownNameError
-from laydown.store import plans
+from laydown.store import kept_files
+from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
-from laydown.store.plans import KeptPlan
 
 FILE, CHANGED = b"PK as it began", b"PK as it is"
 
@@ -90,7 +90,7 @@ def test_of_plans_put_away_the_last_few_stay(
     any_library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The file of an older one is gone for good, and undo goes past it; the last comes back."""
-    monkeypatch.setattr(plans, "MOST_PUT_AWAY", 1)
+    monkeypatch.setattr(kept_files, "MOST_PUT_AWAY", 1)
     first, second = keep(any_library), keep(any_library, CHANGED)
     put_away(any_library, first.number)
     put_away(any_library, second.number)
@@ -104,8 +104,8 @@ def test_there_is_an_end_to_what_is_kept(
     any_library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A file too large, and a plan too many, are refused in a sentence."""
-    monkeypatch.setattr(plans, "MOST_BYTES", 20)
-    monkeypatch.setattr(plans, "MOST_PLANS", 1)
+    monkeypatch.setattr(kept_files, "MOST_BYTES", 20)
+    monkeypatch.setattr(kept_files, "MOST_PLANS", 1)
     with pytest.raises(TooLargeError, match="at most"):
         keep(any_library, b"x" * 21)
     keep(any_library)

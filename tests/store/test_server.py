@@ -18,8 +18,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs, State
 from laydown.cli.main import door
 from laydown.errors import LibraryError, LookOnlyError, NothingToUndoError
-from laydown.store.copying import numbers_given, tables
-from laydown.store.library import Library, open_library
+from laydown.store.library import Library, numbers_given, open_library, tables
 from laydown.store.records import FitKey
 from laydown.web.desk import open_desk
 from laydown.web.serving import create_application, names_of
@@ -191,7 +190,7 @@ def test_who_may_look_can_ask(
     asked = ["match", "lab:60,0,0", "--range", "Estuary", "--paper", "Gannet smooth"]
     told = CliRunner().invoke(door, [*asked, *reader, "--json"])
     assert told.exit_code == 0, told.output
-    assert json.loads(told.stdout)["best"]["candidate"]["prediction"]["recipe"]
+    assert json.loads(told.stdout)["best"]["prediction"]["recipe"]
     refused = CliRunner().invoke(door, ["kit", "create", "tin", *reader])
     assert refused.exit_code != 0
     assert "You may look at postgresql" in refused.output

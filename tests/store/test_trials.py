@@ -13,7 +13,7 @@ from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Fill
 from laydown.store.library import Library, open_library
-from laydown.store.records import StoredTrial, TrialEntry
+from laydown.store.records import TrialEntry
 
 
 @pytest.fixture
@@ -35,13 +35,13 @@ def entry(supplies: SimpleNamespace) -> TrialEntry:
     )
 
 
-def _same(a: StoredTrial, b: StoredTrial) -> bool:
+def _same(a: TrialEntry, b: TrialEntry) -> bool:
     plain = ("kit", "paper", "basis", "spread", "measured", "wanted", "remark", "done",
              "fill", "photograph", "picture", "shared")  # fmt: skip
     return (
-        all(getattr(a.entry, f) == getattr(b.entry, f) for f in plain)
-        and a.entry.recipe.key == b.entry.recipe.key
-        and np.array_equal(a.entry.reflectance, b.entry.reflectance)
+        all(getattr(a, f) == getattr(b, f) for f in plain)
+        and a.recipe.key == b.recipe.key
+        and np.array_equal(a.reflectance, b.reflectance)
         and (a.version, a.withdrawn, a.uid, a.recorded) == (
             b.version, b.withdrawn, b.uid, b.recorded)
     )  # fmt: skip
@@ -54,8 +54,8 @@ def test_a_trial_comes_back_as_it_was_noted(any_library: Library, entry: TrialEn
     with any_library.look() as work:
         (found,) = work.notebook.latest()
     assert _same(made, found)
-    assert found.entry.intended is not None
-    assert found.entry.intended.tolist() == [50.0, 1.0, 2.0]
+    assert found.intended is not None
+    assert found.intended.tolist() == [50.0, 1.0, 2.0]
 
 
 def test_an_edit_keeps_the_old_entry(library: Library, entry: TrialEntry) -> None:
@@ -66,8 +66,8 @@ def test_an_edit_keeps_the_old_entry(library: Library, entry: TrialEntry) -> Non
         work.notebook.edit(number, replace(entry, remark="too dark"))
     with library.look() as work:
         history = work.notebook.history(number)
-        assert [h.entry.remark for h in history] == ["for the bowl's shadow", "too dark"]
-        assert work.notebook.latest()[0].entry.remark == "too dark"
+        assert [h.remark for h in history] == ["for the bowl's shadow", "too dark"]
+        assert work.notebook.latest()[0].remark == "too dark"
 
 
 def test_a_trial_taken_back_is_kept_and_can_return(library: Library, entry: TrialEntry) -> None:
@@ -122,7 +122,7 @@ def test_a_photograph_is_kept_once(library: Library, entry: TrialEntry) -> None:
         assert work.notebook.keep_photograph("copy.jpg", b"light") == digest
         work.notebook.add(replace(entry, photograph=digest))
     with library.look() as work:
-        assert work.notebook.latest()[0].entry.photograph == digest
+        assert work.notebook.latest()[0].photograph == digest
         assert work.notebook.photograph(digest)[1] == b"light"
 
 
@@ -162,7 +162,7 @@ def _writer(path: Path, who: str, count: int) -> subprocess.Popen[str]:
 def _remarks(path: Path) -> list[str]:
     library = open_library(path)
     with library.look() as work:
-        found = [trial.entry.remark for trial in work.notebook.latest()]
+        found = [trial.remark for trial in work.notebook.latest()]
     library.close()
     return found
 
@@ -238,6 +238,6 @@ def test_an_erased_photograph_goes_from_every_trial(
             work.notebook.add(replace(entry, photograph=digest))
     with library.work("erase") as work:
         assert work.notebook.erase_photographs(2) == 1
-        assert [trial.entry.photograph for trial in work.notebook.latest()] == ["", ""]
+        assert [trial.photograph for trial in work.notebook.latest()] == ["", ""]
         assert work.notebook.erase_photographs(2) == 0
     assert b"a light nobody saw" not in path.read_bytes()

@@ -63,7 +63,7 @@ def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) ->
     assert "12 places were taken over." in visit.get(f"/card/reading?job={kept['id']}").text
     swatches = visit.get("/swatches.json?range=Tints").json()["swatches"]
     assert len(swatches) == 9
-    assert {flag for one in swatches for flag in one["flags"]} == {"coats unknown"}
+    assert {flag for one in swatches for flag in one["swatch"]["flags"]} == {"coats unknown"}
 
 
 def test_a_card_whose_bare_paper_comes_out_dark_leaves_the_paper_unmeasured(
@@ -113,7 +113,7 @@ def test_grays_in_the_picture_tell_the_camera(visit: TestClient, picture: bytes)
     named = "value:9.2@850,350; value:9.2@30,350"
     job = sent(visit, picture, grays=named)
     assert over(visit, job)["state"] == "done"
-    told = visit.get(f"/card/reading.json?job={job}").json()["accuracy"]
+    told = visit.get(f"/card/reading.json?job={job}").json()["pages"][0]["accuracy"]
     assert told["conversion"] == "cells of known color"
     assert told["basis"].startswith("2 grays beside the sheet")
     assert f'name="grays" value="{named}"' in visit.get(f"/card?job={job}").text

@@ -143,4 +143,4 @@ def test_a_page_holds_nothing_that_is_not_seen(shoal: TestClient, over: Over) ->
 def test_a_color_of_the_range_is_answered_by_itself(shoal: TestClient, name: str) -> None:
     """Who owns the marker is told to lay it, in one coat."""
     answer = shoal.get(f"/color.json?wanted={name}&range=Shoal").json()
-    assert answer["best"]["candidate"]["prediction"]["recipe"] == f"Shoal/{name}"
+    assert answer["best"]["prediction"]["recipe"] == f"Shoal/{name}"

@@ -82,7 +82,7 @@ def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started:
 def test_a_smaller_choice_says_how_much_smaller_it_is(kept: TestClient, started: Started) -> None:
     """Where one color costs two colorants, the best with less than three is one: two fewer."""
     mixed = kept.get("/color.json?wanted=Kelp; Skiff&range=Shoal&over=&steps=2").json()
-    lab = ",".join(str(value) for value in mixed["best"]["color"]["lab"])
+    lab = ",".join(str(value) for value in mixed["best"]["prediction"]["lab"])
     number = started("/choosing", colors=f"lab:{lab}\nDune", range="Shoal")
     page = kept.get(f"/chosen?job={number}").text
     assert re.search(r'<th scope="row">2 fewer</th>\s*<td data-head="How many">1</td>', page)

@@ -8,8 +8,8 @@ from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library
+from laydown.store.columns import now
 from laydown.store.jobs import packed
-from laydown.store.stamps import now
 
 
 def damage(location: str, statement: str) -> None:

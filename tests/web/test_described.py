@@ -40,7 +40,7 @@ def asked(shoal: TestClient, over: Over, monkeypatch: pytest.MonkeyPatch) -> Ite
     over(1)
     shoal.post("/kits", data={"name": "mine"})
     sheet = {"kind": "first", "range": "Shoal", "paper": "Gannet smooth"}
-    number = shoal.post("/sheets.json", data=sheet).json()["sheet"]["number"]
+    number = shoal.post("/sheets.json", data=sheet).json()["number"]
     monkeypatch.setitem(KNOWN, "sheet", number)
     monkeypatch.setitem(KNOWN, "number", number)
     monkeypatch.setattr(JobTask, "__call__", _nothing)

@@ -78,7 +78,7 @@ def test_known_colors_can_be_put_on_a_sheet(visit: TestClient) -> None:
     assert "Put in eight known colors of" in visit.get("/sheets").text
     asked = {"kind": "list", "paper": "Gannet smooth", "recipes": "Kelp*2", "known": "Orchard"}
     made = visit.post("/sheets.json", data={**asked, "range": "Estuary"}).json()
-    cells = [cell["recipe"] for cell in made["sheet"]["cells"] if cell["recipe"]]
+    cells = [cell["recipe"] for cell in made["cells"] if cell["recipe"]]
     ranges = [str(recipe).partition("/")[0] for recipe in cells]
     assert sorted(ranges) == ["Estuary", *["Orchard"] * 8]
 

@@ -6,11 +6,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs, State
 from laydown.app.library import Library
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.store.records import Job
 
 Over = Callable[[int], Job]

@@ -1,5 +1,7 @@
 """Kits: put in by ticking, by typing and by a list; near misses are asked about."""
 
+import re
+
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
@@ -96,7 +98,7 @@ def test_a_touch_says_what_runs_low_is_used_up_or_on_loan(swatched: TestClient) 
     asked = kit | {"wanted": "Orchard/Squash", "paper": "Gannet smooth"}
     away = swatched.get("/color.json", params=asked).json()
     assert away["notes"][0] == "Left out: Dew (on loan), Squash (used up)."
-    assert "Squash" not in str(away["best"]["candidate"]["prediction"]["recipe"])
+    assert "Squash" not in str(away["best"]["prediction"]["recipe"])
     low = swatched.get("/color.json", params=asked | {"wanted": "Orchard/Quince"}).json()
     assert "Running low: Quince." in low["notes"]
     for _ in range(2):
@@ -113,3 +115,50 @@ def test_a_box_that_is_all_away_is_told_of(mine: TestClient) -> None:
     assert answer.json()["error"]["message"] == "All that is in mine is used up or on loan."
     unknown = mine.post("/kit/mark.json", data=told | {"colorant": "Zzz"})
     assert unknown.status_code == 404
+
+
+MOST_BYTES = 60_000
+"""Of a page."""
+FLEET = "".join(
+    f"Fleet,marker,Boat {n},Gannet smooth,{20 + n % 70},{n % 61 - 30},{n % 47 - 20}\n"
+    for n in range(200)
+)
+
+
+@pytest.fixture
+def fleet(visit: TestClient) -> TestClient:
+    """Give the bench with 200 colors in a box."""
+    rows = f"range,medium,color,paper,L,a,b\nFleet,marker,,Gannet smooth,95,0,-2\n{FLEET}"
+    visit.post("/swatches/import", files={"files": ("fleet.csv", rows.encode(), "text/csv")})
+    visit.post("/kits", data={"name": "mine"})
+    visit.post("/kit/own", data={"kit": "mine", "range": "Fleet"})
+    return visit
+
+
+def test_pages_of_a_large_box_stay_small(fleet: TestClient) -> None:
+    """A page that shows a box shows a part of 200 at a time, and leads to the rest of it."""
+    box = "kit=mine&paper=Gannet smooth"
+    color = "Fleet/Boat 7"
+    for path in (
+        "/",
+        f"/box?{box}",
+        f"/box?{box}&mark=used up",
+        f"/color?{box}",
+        f"/lay?{box}&recipe={color}",
+        f"/fix?{box}&over={color}",
+        f"/over?{box}&color={color}",
+        f"/grid?{box}",
+        f"/twins?{box}",
+        "/range?name=Fleet&paper=Gannet smooth",
+    ):
+        assert len(fleet.get(path).content) <= MOST_BYTES, path
+    for path in (f"/box?{box}", f"/lay?{box}&recipe={color}"):
+        first = fleet.get(path).text
+        rest = first.split('rel="next" href="')[1].partition('"')[0].replace("&amp;", "&")
+        both = first + fleet.get(rest).text
+        assert len(set(re.findall(r">(Boat \d+)</a>", both))) == 200, path
+    plot = fleet.get(f"/box/file?{box}&form=svg")
+    assert plot.text.count("<rect") == 400
+    under = fleet.get(f"/over?{box}&color={color}&under=true").text
+    assert "It over another</h2>" in under
+    assert "Another over it</h2>" not in under

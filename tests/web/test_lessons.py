@@ -339,10 +339,10 @@ def test_a_ready_family_is_a_lesson_marked_invented(shoal: TestClient, family: s
     assert f'value="{family}">' in shoal.get("/lessons").text
     made = shoal.post("/lesson/from-family", data={"family": family})
     lesson = shoal.get(made.headers["location"].replace("/lesson", "/lesson.json")).json()
-    assert lesson["title"] == f"{family.capitalize()} (invented)"
-    assert lesson["notes"][0].startswith("Invented")
+    assert lesson["lesson"]["title"] == f"{family.capitalize()} (invented)"
+    assert lesson["lesson"]["notes"][0].startswith("Invented")
     assert lesson["troubles"] == []
-    assert len(lesson["colors"]) == 12
+    assert len(lesson["looks"]) == 12
 
 
 def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
@@ -352,7 +352,9 @@ def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
     assert sheet.get(f"/lesson/of-sheet?sheet={fields['sheet']}").text.count("<h2>Cell ") == 3
     assert "Make a lesson of its colors" in sheet.get(f"/sheet?number={fields['sheet']}").text
     made = sheet.post("/lesson/from-sheet", data=fields)
-    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
+    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()[
+        "lesson"
+    ]
     assert (shown["title"], shown["paper"]) == ("Bank", PAPER)
     told = [(c["passage"], c["role"], c["name"]) for c in shown["colors"]]
     assert told == [("bank", "light", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
@@ -362,7 +364,9 @@ def test_colors_of_a_sheet_are_named_as_the_lesson_names_them(sheet: TestClient)
     """So a student's sheet becomes a return; cells that nothing was said of stay out."""
     fields = sheet_fields(sheet, {"Kelp": ("", "weeds"), "Dune": ("bank", "sand")})
     made = sheet.post("/lesson/from-sheet", data=fields)
-    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
+    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()[
+        "lesson"
+    ]
     told = {(c["passage"], c["name"]) for c in shown["colors"]}
     assert told == {("", "weeds"), ("bank", "sand")}
 
@@ -453,7 +457,7 @@ def test_a_lesson_is_answered_box_by_box(teacher: Teacher) -> None:
     assert 'href="/boxes/lesson?number=1"' in teacher.bench.get("/lesson?number=1").text
     answer = teacher.bench.get("/boxes/lesson.json?number=1").json()["boxes"]
     assert [one["kit"] for one in answer] == ["Ana", "Ben"]
-    lesson = teacher.bench.get("/lesson.json?number=1").json()["colors"]
+    lesson = teacher.bench.get("/lesson.json?number=1").json()["lesson"]["colors"]
     for one, only in zip(answer, ({"Kelp"}, {"Dune", "Skiff"}), strict=True):
         assert [match["target"]["name"] for match in one["found"]] == [c["name"] for c in lesson]
         laid = {match["best"]["prediction"]["recipe"] for match in one["found"]}

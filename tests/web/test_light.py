@@ -94,7 +94,7 @@ def test_a_list_is_shown_in_pages_and_by_verdict(shoal: TestClient, checked: Sta
     assert "1 to 12 of 14" in first
     second = shoal.get(f"/light/checked?job={number}&skip=12").text
     assert "13 to 14 of 14" in second
-    assert f'rel="prev" href="/light/checked?job={number}&amp;only=&amp;skip=0"' in second
+    assert f'rel="prev" href="/light/checked?job={number}&amp;skip=0"' in second
     counted = 0
     for only in ("holds", "drifts", "breaks"):
         page = shoal.get(f"/light/checked?job={number}&only={only}").text

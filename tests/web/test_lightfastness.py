@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.light.lightfastness import AddWindowTest, WindowTest, WindowTestAdded
+from laydown.app.tasks import GivenFile
 from laydown.cli.main import door
 from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span
@@ -34,7 +34,8 @@ def test_both_doors_list_the_same(shoal: TestClient, location: str) -> None:
     shoal.post("/light/rate", data={"grade": "3-4", "pasted": "Kelp", "source": "the label"})
     page = shoal.get("/light/classes.json?range=Shoal")
     assert page.content == told(location, "ratings", "--range", "Shoal")
-    assert [one["name"] for one in page.json()["unknown"]] == ["Dune", "Net", "Skiff"]
+    unknown = [o["colorant"]["name"] for o in page.json()["colorants"] if o["fastness"] is None]
+    assert unknown == ["Dune", "Net", "Skiff"]
 
 
 def test_classes_are_stated_for_ticked_typed_and_whole_ranges(shoal: TestClient) -> None:
@@ -109,7 +110,7 @@ def test_a_coat_in_a_window_is_noted_and_forgotten(shoal: TestClient, location: 
     assert "after 0.81-2.16 million lux hours" in page
     assert "“&lt;b&gt;south”" in page
     assert shoal.get("/light/window.json").content == told(location, "ratings")
-    number = shoal.get("/light/window.json").json()["colorants"][0]["readings"][0]["number"]
+    number = shoal.get("/light/window.json").json()["colorants"][0]["tests"][0]["number"]
     gone = shoal.post("/light/forget", data={"number": number})
     assert "Forgotten: Shoal/Kelp" in shoal.get(gone.headers["location"]).text
     assert shoal.post("/light/forget", data={"number": number}).status_code == 404

@@ -112,7 +112,7 @@ def test_a_muddy_patch_is_asked_about_at_once(tried: TestClient, over: Over) -> 
     page = tried.get(f"/trial/why?job={number}").text
     assert "Likely causes" in page
     assert "Now:" in page
-    assert tried.get("/trial.json?number=5").json()["trial"]["recipe"] == "Shoal/Dune"
+    assert tried.get("/trial.json?number=5").json()["entries"][-1]["recipe"] == "Shoal/Dune"
 
 
 def test_no_trial_is_told_on_the_job(tried: TestClient, jobs: Jobs, over: Over) -> None:

@@ -84,7 +84,7 @@ def test_a_colorant_comes_before_the_words_for_a_color(shoal: TestClient) -> Non
 def test_every_patch_can_be_taken_in_hand(reef: TestClient) -> None:
     """Patches on the pages of a box and of an answer are links that ask for their color."""
     box = reef.get("/box?range=Reef").text
-    assert box.count('class="touch" href="/color?wanted=Reef%2F') == 6
+    assert box.count('<a href="/color?wanted=Reef%2F') == 6
     answer = reef.get("/color?wanted=lab:50,55,30&range=Reef").text
     assert 'href="/color?wanted=lab:50.0,55.0,30.0"' in answer
     assert "Nearest that you don’t own" in answer
@@ -200,16 +200,35 @@ def test_a_fix_says_when_a_fresh_start_is_better(reef: TestClient) -> None:
 
 
 def test_one_color_is_answered_out_of_each_box(reef: TestClient) -> None:
-    """Boxes stand side by side, each with what its owner lays; an empty one is left out."""
+    """Boxes stand side by side and are asked for one by one; an empty one is left out."""
     for kit, name in (("Ana", "Anemone"), ("Ben", "Slate"), ("Cleo", "")):
         reef.post("/kits", data={"name": kit})
         if name:
             reef.post("/kit/own", data={"kit": kit, "pasted": name})
     reef.get("/kits")
     page = reef.get("/boxes?wanted=lab:50,50,30").text
-    assert "1 coat Anemone" in page or "coats Anemone" in page
-    assert "Ben" in page
     assert "Cleo" not in page
+    ana, ben = re.findall(r'<li hx-get="([^"]+)" hx-trigger="load"', page)
+    assert ben.endswith("box=Ben")
+    first = reef.get(ana.replace("&amp;", "&")).text
+    assert "1 coat Anemone" in first or "coats Anemone" in first
+    assert "Ben" not in first
+    told = reef.get("/boxes.json?wanted=lab:50,50,30").json()["boxes"]
+    assert [(one["kit"], one["found"] is not None) for one in told] == [
+        ("Ana", True),
+        ("Ben", True),
+    ]
+
+
+def test_a_box_without_an_answer_says_why(reef: TestClient) -> None:
+    """One whose colors are all on loan stands among the others, with that sentence."""
+    for kit, name in (("Ana", "Anemone"), ("Ben", "Slate")):
+        reef.post("/kits", data={"name": kit})
+        reef.post("/kit/own", data={"kit": kit, "pasted": name})
+    reef.post("/kit/mark", data={"kit": "Ben", "colorant": "Reef/Slate", "stock": "on loan"})
+    (_, ben) = reef.get("/boxes.json?wanted=lab:50,50,30").json()["boxes"]
+    assert ben["why_not"] == "All that is in Ben is used up or on loan."
+    assert "used up or on loan" in reef.get("/boxes?wanted=lab:50,50,30&box=Ben").text
 
 
 def test_twins_tell_what_a_set_would_add(reef: TestClient) -> None:
@@ -218,8 +237,8 @@ def test_twins_tell_what_a_set_would_add(reef: TestClient) -> None:
     reef.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
     reef.post("/kit/own", data={"kit": "mine", "pasted": "Reef/Foam"})
     found = reef.get("/twins.json?kit=mine&paper=Gannet smooth").json()
-    assert found["own"] == []
-    (other,) = found["sets"]
+    mine, other = found["sets"]
+    assert (mine["name"], mine["twins"]) == ("mine", [])
     assert other["name"] == "Reef"
     assert "Anemone" in {one["name"] for one in other["new"]}
     assert "would be new to you" in reef.get("/twins?kit=mine").text

@@ -88,13 +88,13 @@ def test_areas_are_given_a_color_or_a_run(shoal: TestClient, number: str) -> Non
     ends = {"color": "lab:90,2,30", "to": "lab:40,8,10"}
     status, page = change(shoal, number, 1, do="color", regions="3 1 2", **ends)
     assert status == 303, page
-    colors = {n: region["color"]["lab"] for n, region in regions(shoal, number).items()}
+    colors = {n: region["lab"] for n, region in regions(shoal, number).items()}
     assert colors == {3: [90, 2, 30], 1: [65, 5, 20], 2: [40, 8, 10]}
     drawn = shoal.get(f"/picture/view?number={number}&what=colors")
     with Image.open(io.BytesIO(drawn.content)) as image:
         assert len(image.convert("RGB").getcolors()) == 3
     shoal.post("/picture/back", data={"number": number, "revision": "2"})
-    assert regions(shoal, number)[1]["color"]["lab"] == [52, -22, 24]
+    assert regions(shoal, number)[1]["lab"] == [52, -22, 24]
 
 
 def test_the_last_change_is_taken_back(shoal: TestClient, number: str, plan: bytes) -> None:

@@ -25,7 +25,7 @@ def over(visit: TestClient, job: int) -> str:
 def test_each_patch_is_shown_and_named_once(visit: TestClient, photos: ModuleType) -> None:
     """The form has a field for each patch; what is named is kept, and known the next time."""
     made = visit.post("/sheets.json", data={"kind": "target", "paper": "Sketchbook"}).json()
-    number = made["sheet"]["number"]
+    number = made["number"]
     assert visit.get(f"/sheet/file?number={number}").content.startswith(b"%PDF")
     assert "Photograph" in visit.get(f"/sheet?number={number}").text
     view = View(megapixels=4, tilt=8, toward=40, fill=0.9)

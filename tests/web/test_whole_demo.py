@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.app.demo.adding import FOLDER, MARK, claim_folder, folder_beside
-from laydown.app.demo.whole import DemoDone, Missed, RunDemo
+from laydown.app.demo import FOLDER, MARK, DemoDone, Missed, RunDemo, claim_folder, folder_beside
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library
 from laydown.store.records import Job

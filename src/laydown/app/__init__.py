@@ -9,20 +9,16 @@ ROOMS = {
     ),
     "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range mark_pan",
-    "supplies.comparing": "compare_ranges",
-    "matches.colors": "match_color",
+    "matches.colors": "match_color make_chart write_chart",
     "light.checking": "check_light",
-    "matches.charts": "make_chart write_chart",
     "lessons.lessons": (
         "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson convert_lesson"
     ),
-    "lessons.batch": "run_batch",
     "lessons.packs": "pack_lesson gather_lessons",
-    "lessons.pages": "make_lesson_page make_range_page",
+    "lessons.pages": "make_lesson_page make_range_page run_batch",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",
     "pictures.painting": "paint_plan print_plan",
-    "matches.laying": "show_overlays",
-    "runs": "list_runs list_partners show_gradient",
+    "runs": "list_runs list_partners show_gradient show_overlays compare_ranges",
     "buying": "choose_kit",
     "reports": "write_report",
     "notebook.trials": (
@@ -40,10 +36,9 @@ ROOMS = {
         "show_library back_up_library copy_library restore_library undo_change redo_change "
         "list_history"
     ),
-    "demo.adding": "add_demo remove_demo",
     "sheets.reading": "read_sheet",
     "sheets.cards": "read_card",
-    "demo.whole": "run_demo",
+    "demo": "add_demo remove_demo run_demo",
 }
 """The modules here that hold tasks, and the functions there that are tasks, between spaces."""
 TASKS = {task: room for room, tasks in ROOMS.items() for task in tasks.split()}

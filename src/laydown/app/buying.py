@@ -3,43 +3,36 @@
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
-import numpy as np
-
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for, taught_fit
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
+from laydown import errors
+from laydown.app.crew import each
+from laydown.app.fits import SuppliesAtHand, kit_fit_for, paper_named, taught_fit
+from laydown.app.lessons.lessons import TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
-from laydown.app.matches.laying import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
+from laydown.app.runs import label_of, measured_shades
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
-from laydown.errors import (
-    BadFileError,
-    BadRecipeError,
-    DuplicateNameError,
-    NotMeasuredError,
-    UnknownNameError,
-)
-from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target, Verdict
-from laydown.match.question import Question
+from laydown.match.question import Question, Way
 from laydown.match.search.found import NOTHING, Watch
-from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit import branch, problem
-from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes, color_made
+from laydown.plan.kit.choice import (
+    SIDE_SHARE,
+    ColorMade,
+    KitChoice,
+    Wishes,
+    color_made,
+    ways_to,
+)
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
-
-FEW = 3
-"""Recipes of a color whose doubt is worked out, to see whether it may be out of reach (chosen)."""
 
 __all__ = ["COLUMNS", "PriceRow", "read_prices"]
 
@@ -55,6 +48,9 @@ def offers_of(
 ) -> tuple[problem.Offer, ...]:
     """Return what can be bought of ranges.
 
+    Raises `DuplicateNameError` when a colorant has two prices; `BadFileError` when none has one
+    that needs one.
+
     Parameters
     ----------
     colorants
@@ -63,13 +59,6 @@ def offers_of(
         The price list and its name; none and empty where nothing has a price.
     priced_only
         Whether a colorant without a price is left out, since the answer turns on prices.
-
-    Raises
-    ------
-    DuplicateNameError
-        When a colorant has two prices.
-    BadFileError
-        When none has one that needs one.
     """
     spelled = {name_key(text) for c in colorants for text in (c.label, c.name, c.code)}
 
@@ -87,7 +76,7 @@ def offers_of(
         if held:
             sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
     if priced_only and not prices and not sets:
-        raise BadFileError(
+        raise errors.BadFileError(
             f"{f'{source} has' if source else 'There is'} no price for any colorant of"
             f" {' and '.join(ranges)}.",
             hint="List colorants as Range/Name, or a range by its name for all of it.",
@@ -113,7 +102,9 @@ def _prices(
         if found is None:
             each |= {r: row.price for r in ranges if name_key(r) == name_key(row.name)}
         elif found.label in own:
-            raise DuplicateNameError(f"{source}, line {row.line}: {found.label} has two prices.")
+            raise errors.DuplicateNameError(
+                f"{source}, line {row.line}: {found.label} has two prices."
+            )
         elif found.range in ranges:
             own[found.label] = row.price
     return {c.label: each[c.range] for c in colorants if c.range in each} | own
@@ -195,19 +186,13 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Raises
-    ------
-    UnknownNameError
-        For names that aren't there, and where no range is swatched on the paper.
-    BadRecipeError
-        When the best is asked for of no number.
-    NotMeasuredError
-        When what must be bought was not swatched, or has no price.
-    BadFileError
-        When prices count and there are none.
+    Raises `UnknownNameError` for names that aren't there, and where no range is swatched on the
+    paper; `BadRecipeError` when the best is asked for of no number; `NotMeasuredError` when what
+    must be bought was not swatched, or has no price; `BadFileError` when prices count and there are
+    none.
     """
     if request.aim == "best" and request.most is None:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
@@ -231,7 +216,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         never = [work.find_colorant(n, among=known) for n in request.never]
         never += [c for c in known if taken and c not in taken]
     if not names:
-        raise UnknownNameError(
+        raise errors.UnknownNameError(
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
@@ -264,13 +249,13 @@ def _all_of(library: Library, kit: str, paper: str) -> Lesson:
         on, own = paper_named(work, paper), {c.label for c in _at_hand(work, kit)}
     labels = [label for one in measured_shades(library, on) if (label := label_of(one)) in own]
     if not labels:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
         )
     rows = tuple(
         TargetRow(line, label, label.partition("/")[2]) for line, label in enumerate(labels, 1)
     )
-    return new_lesson(library, NewLesson(None, kit, f"all of {kit}", on, rows=rows)).lesson
+    return new_lesson(library, None, kit, title=f"all of {kit}", paper=on, rows=rows)
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:
@@ -322,17 +307,6 @@ def _group(
             source=prices.source if prices else "",
             priced_only=request.aim == "cheapest" or request.budget is not None,
         )
-    wishes = Wishes(
-        aim=problem.Aim(request.aim),
-        tolerance=TOLERANCES[request.tolerance],
-        owned=frozenset(needs.owned),
-        never=needs.never,
-        must=_offered(needs.must, names, offers),
-        most=request.most,
-        budget=request.budget,
-        extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
-        currency=next((r.currency for r in rows if r.currency), ""),
-    )
     asking = colors.Asking(
         tolerance=request.tolerance,
         top=1,
@@ -341,31 +315,64 @@ def _group(
         coat=request.coat,
         sense=request.sense,
     )
-    limits = Limits(steps=request.steps, coats=request.coats)
-    recipes = repertoire(fit, limits=limits, ranking=asking.ranking)
-    targets = needs.targets(swatched)
     label = " and ".join(names)
     without = _left_out(fit, needs, offers)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    doubtful = _converted(targets, recipes, bench, asking, clock)
+    short = replace(asking, steps=request.steps, coats=request.coats)
+    targets = needs.targets(swatched)
+
+    def watch(done: int, total: int) -> None:
+        clock()
+
+    ways = each(partial(_WaysTo, bench, short, len(targets)), targets, watch)
+    questions = [colors.question_of(target, bench, short) for target in targets]
+    doubtful = _converted(questions, ways, bench, asking, watch)
     out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
     found = choose(
-        targets,
-        recipes,
+        questions,
+        ways,
+        fit.colorants,
         offers,
-        wishes,
+        _wishes(request, needs, names, offers),
         seconds=request.seconds,
         clock=clock,
         out=frozenset(out),
-        swatched=swatched,
     )
     longer = tuple(
-        color_made(match.target, match.best, wishes.tolerance)
+        color_made(match.target, match.best)
         for name, match in doubtful.items()
         if name in found.unreachable and name not in out
     )
     labs = predict_lab(fit, [Recipe((Step(c),)) for c in found.colorants])
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
+
+
+def _wishes(
+    request: ChooseKit, needs: _Needs, names: Sequence[str], offers: Sequence[problem.Offer]
+) -> Wishes:
+    return Wishes(
+        aim=problem.Aim(request.aim),
+        owned=frozenset(needs.owned),
+        never=needs.never,
+        must=_offered(needs.must, names, offers),
+        most=request.most,
+        budget=request.budget,
+        extras=tuple((r.name, r.price) for r in needs.rows if r.kind == "extra"),
+        currency=next((r.currency for r in needs.rows if r.currency), ""),
+    )
+
+
+class _WaysTo:
+    """Finds what any purchase would give for a color, with tables that all colors share."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: colors.Asking, many: int) -> None:
+        self.bench, self.asking, self.find = bench, asking, colors.Tables(many).find
+
+    def __call__(self, target: Target, watch: Watch | None = None) -> tuple[Way, ...]:
+        """Find them for one color."""
+        if watch is not None:
+            watch(0, 1)
+        return ways_to(colors.question_of(target, self.bench, self.asking, self.find))
 
 
 def _left_out(fit: AnyFit, needs: _Needs, offers: Sequence[problem.Offer]) -> frozenset[str]:
@@ -377,39 +384,24 @@ def _left_out(fit: AnyFit, needs: _Needs, offers: Sequence[problem.Offer]) -> fr
 
 
 def _converted(
-    targets: Sequence[Target],
-    recipes: Repertoire,
+    questions: Sequence[Question],
+    ways: Sequence[Sequence[Way]],
     bench: SuppliesAtHand,
     asking: colors.Asking,
-    clock: branch.Clock,
+    watch: Watch,
 ) -> dict[str, Match]:
     """Match what may be out of reach as the conversion of a lesson does, by its own recipes.
 
     A color out of reach costs more than two tolerances, one for being off and one for being missed.
     So what some recipe makes for less need not be asked.
     """
-
-    def watch(done: int, total: int) -> None:
-        clock()
-
-    usable = recipes.made_from(np.array([c.label not in bench.without for c in recipes.colorants]))
     doubtful = [
-        target
-        for target in targets
-        if _least_cost(usable, colors.question_of(target, bench, asking))
-        > 2.0 * TOLERANCES[asking.tolerance]
+        question.target
+        for question, (best, *_) in zip(questions, ways, strict=True)
+        if best.cost > 2.0 * question.tolerance
     ]
     matches = colors.find_matches(doubtful, bench, asking, watch)
     return {target.name: match for target, match in zip(doubtful, matches, strict=True)}
-
-
-def _least_cost(recipes: Repertoire, question: Question) -> float:
-    """Return what the best of a few recipes within the tolerance costs; infinite for none."""
-    wanted = question.target.lab
-    near, off = recipes.within(wanted, question.tolerance)
-    likely = np.argsort(off + recipes.space.effort(recipes.numbers[near], wanted), kind="stable")
-    costs = [question.cost(recipes.recipe(int(place))) for place in near[likely[:FEW]]]
-    return min(costs, default=float("inf"))
 
 
 def _offered(
@@ -419,7 +411,7 @@ def _offered(
     wanted = {colorant.label for colorant in must if colorant.range in names}
     missing = sorted(wanted - {offer.name for offer in offers})
     if missing:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             f"{', '.join(missing)} can't be bought here.",
             hint="It must be swatched on this paper, and have a price where prices count.",
         )

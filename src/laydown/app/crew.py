@@ -51,11 +51,8 @@ def each(
 ) -> list[Answer]:
     """Return what a worker makes of each part, in their order.
 
-    Parameters
-    ----------
-    make
-        Makes the worker, here or in a process of the crew: such as a `functools.partial` of a
-        class and what it needs, all of which can be pickled.
+    `make`: makes the worker, here or in a process of the crew: such as a `functools.partial` of a
+    class and what it needs, all of which can be pickled.
     """
     crew = _crew.get()
     if crew is None or len(parts) < BLOCKS_EACH:
@@ -132,18 +129,10 @@ def _block(make: Callable[[], Worker[Part, Answer]], parts: Sequence[Part]) -> l
 def crew(*, workers: int = 0, cluster: str = "") -> Iterator[None]:
     """Have what `each` is asked within done by several processes.
 
-    Parameters
-    ----------
-    workers
-        How many processes of this computer; 0 for none.
-    cluster
-        Address of a Dask scheduler that runs already, such as ``tcp://10.0.0.5:8786``.
-
-    Raises
-    ------
-    CrewError
-        Where Dask isn't installed, a scheduler can't be reached, or its processes have other
-        versions than we have.
+    `workers`: how many processes of this computer; 0 for none. `cluster`: address of a Dask
+    scheduler that runs already, such as ``tcp://10.0.0.5:8786``. Raises `CrewError` where Dask
+    isn't installed, a scheduler can't be reached, or its processes have other versions than we
+    have.
     """
     if not workers and not cluster:
         yield

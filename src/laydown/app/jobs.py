@@ -20,14 +20,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
 
-from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
+from laydown.app.encoding import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
-from laydown.app.tasks import job_task
-from laydown.app.waits import BY_CLOCK, told_if_long, wait_words
+from laydown.app.tasks import BY_CLOCK, job_task, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
+from laydown.store.columns import now
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
-from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
 
@@ -81,14 +80,8 @@ class Jobs:
     """The jobs of a library, and the thread that runs them. Any thread may call it.
 
     What was never ended when it is opened counts as interrupted: the bench is one process, and of
-    others at the same server it is known which run.
-
-    Parameters
-    ----------
-    location
-        Path or URL of the library; empty for the usual place.
-    clock
-        Tells the present moment, in UTC.
+    others at the same server it is known which run. `location`: path or URL of the library; empty
+    for the usual place. `clock`: tells the present moment, in UTC.
     """
 
     def __init__(self, location: str, *, clock: Callable[[], datetime] = now) -> None:
@@ -108,6 +101,8 @@ class Jobs:
     ) -> Job:
         """Start a job, or put it behind those that wait.
 
+        Raises `TooLargeError` when the request is too large to be kept.
+
         Parameters
         ----------
         task
@@ -118,11 +113,6 @@ class Jobs:
             At which place it was started.
         form
             How it was asked there, in the door's own words, for it to lead back.
-
-        Raises
-        ------
-        TooLargeError
-            When the request is too large to be kept.
         """
         known, moment = job_task(task), self._clock()
         if not isinstance(request, known.request):
@@ -151,10 +141,7 @@ class Jobs:
     def get(self, number: int) -> Job:
         """Return a job as it stands now.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has, or none has any longer.
+        Raises `UnknownNameError` for a number that none has, or none has any longer.
         """
         with self._library.look() as work:
             return self._as_it_stands(work.jobs.get(number))
@@ -183,10 +170,7 @@ class Jobs:
     def result(self, number: int) -> object:
         """Return what a job found, the same as the task gave it.
 
-        Raises
-        ------
-        UnknownNameError
-            Where it has found nothing, or there is no such job.
+        Raises `UnknownNameError` where it has found nothing, or there is no such job.
         """
         with self._table:
             if number in self._at_hand:
@@ -201,12 +185,8 @@ class Jobs:
     def while_still(self, change: Callable[[], Changed]) -> Changed:
         """Change the library as a whole while no job is under way.
 
-        What earlier jobs found is read anew afterwards, for it may be another's by then.
-
-        Raises
-        ------
-        LibraryError
-            Where a job runs or waits.
+        What earlier jobs found is read anew afterwards, for it may be another's by then. Raises
+        `LibraryError` where a job runs or waits.
         """
         with self._books:
             if self._live:

@@ -1,14 +1,12 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
-from laydown.store.files import APPLICATION_ID, find_location
+from laydown.store.files import APPLICATION_ID, find_location, passing_folder
 from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.migrating import is_older
-from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
 
@@ -79,25 +77,14 @@ def list_history(library: Library) -> tuple[Change, ...]:
     return library.history()
 
 
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """What was taken back or done again, and how many changes more can be."""
-
-    label: str
-    when: datetime
-    left: int
+def undo_change(library: Library) -> Change:
+    """Take back the latest command that changed something, as a whole, and return it."""
+    return library.undo()
 
 
-def undo_change(library: Library) -> Undone:
-    """Take back the latest command that changed something, as a whole."""
-    change = library.undo()
-    return Undone(change.label, change.when, len(library.history(own=True)))
-
-
-def redo_change(library: Library) -> Undone:
-    """Do again, as a whole, the command that was taken back last."""
-    change = library.redo()
-    return Undone(change.label, change.when, len(library.history(undone=True)))
+def redo_change(library: Library) -> Change:
+    """Do again, as a whole, the command that was taken back last, and return it."""
+    return library.redo()
 
 
 __all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]

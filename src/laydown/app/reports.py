@@ -6,7 +6,7 @@ import numpy as np
 
 from laydown.app import buying, encoding, runs
 from laydown.app.light import checking, life
-from laydown.app.supplies import comparing, kits
+from laydown.app.supplies import kits
 from laydown.app.words import fill
 from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
@@ -17,17 +17,7 @@ from laydown.media.legible import capital, legible
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
 from laydown.plan.kit.problem import Offer
-from laydown.plan.run.ranges import (
-    HUE_NAMES,
-    RangeSide,
-    Reach,
-    hue_chroma_wheel,
-    hue_names,
-    hue_value_page,
-    share_words,
-    side_by_side,
-    svg,
-)
+from laydown.plan.run import ranges
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
 from laydown.reference.thresholds import close_enough
@@ -42,7 +32,7 @@ Result = (
     runs.RunsFound
     | runs.PartnersFound
     | runs.GradientFound
-    | comparing.RangesCompared
+    | runs.RangesCompared
     | buying.KitsChosen
     | life.LifeForecast
     | checking.LightChecked
@@ -51,14 +41,11 @@ Result = (
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
-    """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
+    """Write what was found as PDF, for a page, HTML, CSV or JSON; plots as SVG too."""
     if form == "json":
         return (encoding.to_json(found) + "\n").encode()
-    if form == "svg" and isinstance(found, comparing.RangesCompared):
-        sides = found.comparison.first.name, found.comparison.second.name
-        return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if form == "svg":
-        raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
+        return legible(ranges.svg(_plots(found))).encode()
     if form == "csv" and isinstance(found, checking.LightChecked):
         return checking.light_csv(found).encode()
     if form == "csv":
@@ -69,13 +56,22 @@ def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes
     return reports.report_pdf(report, page=page)
 
 
+def _plots(found: Result) -> ranges.Plot:
+    if isinstance(found, runs.RangesCompared):
+        sides = found.comparison.first.name, found.comparison.second.name
+        return ranges.side_by_side(" and ".join(sides), found.comparison.plots)
+    if isinstance(found, kits.BoxLaidOut):
+        return ranges.side_by_side(found.label, report_of(found).sections[-1].plots)
+    raise BadFileError("Only a box and two sets compared have a plot.", hint="Write it as .pdf.")
+
+
 def report_of(found: Result) -> reports.Report:
     """Return the report of a result."""
     makers: dict[type, Callable[..., reports.Report]] = {
         runs.RunsFound: _runs,
         runs.PartnersFound: _partners,
         runs.GradientFound: _gradient,
-        comparing.RangesCompared: _compared,
+        runs.RangesCompared: _compared,
         buying.KitsChosen: _kits,
         checking.LightChecked: checking.light_report,
         life.LifeForecast: life.life_report,
@@ -190,7 +186,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
     return reports.Report(title, lead, (reports.Section("", tuple(rows)),), layout.SHOWN_COLORS)
 
 
-def _compared(found: comparing.RangesCompared) -> reports.Report:
+def _compared(found: runs.RangesCompared) -> reports.Report:
     made = found.comparison
     sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
@@ -217,7 +213,7 @@ def _compared(found: comparing.RangesCompared) -> reports.Report:
     return reports.Report(title, lead, tuple(sections), layout.SHOWN_COLORS)
 
 
-def _alone(side: RangeSide) -> reports.Section:
+def _alone(side: ranges.RangeSide) -> reports.Section:
     """Show by hue and value what a range alone reaches: a typical color, and how much of it all."""
     known = {(r.hue, r.band): r for r in side.reach if r.alone}
     bands = [band for band in BAND_NAMES if any(b == band for _, b in known)]
@@ -229,14 +225,14 @@ def _alone(side: RangeSide) -> reports.Section:
     return reports.Section(title, columns=tuple(bands), lines=tuple(lines))
 
 
-def _reach_cell(reach: Reach | None) -> reports.GridCell:
+def _reach_cell(reach: ranges.Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    return reports.GridCell((share_words(share),), (fill(reach.lab),))
+    return reports.GridCell((ranges.share_words(share),), (fill(reach.lab),))
 
 
-def _facts(side: RangeSide) -> reports.ReportRow:
+def _facts(side: ranges.RangeSide) -> reports.ReportRow:
     return reports.ReportRow(
         side.name,
         f"{side.colorants} colorants, {side.recipes:,} recipes; chroma {side.mean_chroma:.0f}"
@@ -251,8 +247,8 @@ def _box(found: kits.BoxLaidOut) -> reports.Report:
     rows = tuple(row for hue, own in shades_by_hue(found.shades) for row in _hue_rows(hue, own))
     nothing = np.empty((0, 3))
     plots = (
-        hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
-        hue_value_page("Upward: from dark to light. Across: hue.", labs, nothing),
+        ranges.hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
+        ranges.hue_value_page("Upward: from dark to light. Across: hue.", labs, nothing),
     )
     clear = f" Colorless: {', '.join(found.blenders)}." if found.blenders else ""
     lead = (f"One coat of each on {found.paper}, each hue from light to dark.{clear}", *found.notes)
@@ -262,9 +258,9 @@ def _box(found: kits.BoxLaidOut) -> reports.Report:
 
 def shades_by_hue(shades: Sequence[Shade]) -> tuple[tuple[str, list[Shade]], ...]:
     """Return the hues that some shades have, and of each its shades from light to dark."""
-    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
+    hues: dict[str, list[Shade]] = {name: [] for name in ranges.HUE_NAMES}
     labs = np.array([shade.lab for shade in shades]).reshape(-1, 3)
-    for hue, one in zip(hue_names(labs), shades, strict=True):
+    for hue, one in zip(ranges.hue_names(labs), shades, strict=True):
         hues[hue].append(one)
     listed = {hue: sorted(own, key=lambda one: (-one.value, one.name)) for hue, own in hues.items()}
     return tuple((hue, own) for hue, own in listed.items() if own)
@@ -337,9 +333,7 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
 
 
 def _made_by(color: ColorMade) -> str:
-    """Say how a color is laid and how close it comes, and what comes closer where that is more."""
-    closer = f" Closer: {recipe_words(color.closer)}." if color.closer else ""
-    return f"{capital(recipe_words(color.recipe))}. {capital(closeness(color.acceptance))}.{closer}"
+    return f"{capital(color.words)}. {capital(closeness(color.acceptance))}."
 
 
 def _bought(offer: Offer, currency: str) -> tuple[str, str]:
@@ -364,12 +358,7 @@ def money(price: int, currency: str) -> str:
 def kit_lines(group: buying.KitGroup, out_of: str = "") -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means.
 
-    Parameters
-    ----------
-    group
-        The choice.
-    out_of
-        The kit that it was made out of; empty where it is to be bought.
+    `out_of`: the kit that it was made out of; empty where it is to be bought.
     """
     do, done = ("take", "taken") if out_of else ("buy", "bought")
     choice = group.choice
@@ -398,7 +387,7 @@ def _not_counted(group: buying.KitGroup) -> Iterator[str]:
     if far := group.choice.unreachable:
         yield f"Too far off, whatever you buy: {', '.join(map(name_words, far))}."
     for made in group.longer:
-        does = "makes" if made.within else "comes nearest to"
+        does = "makes" if made.near_enough else "comes nearest to"
         recipe = recipe_words(made.recipe)
         yield f"A longer recipe {does} {name_words(made.name)}: {recipe}."
 
@@ -416,7 +405,7 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome, do: str) -> str:
 
 
 def _within(outcome: PurchaseOutcome) -> str:
-    return f"{outcome.within} of the {len(outcome.colors)} colors"
+    return f"{outcome.near_enough} of the {len(outcome.colors)} colors"
 
 
 def _sure(outcome: PurchaseOutcome) -> str:

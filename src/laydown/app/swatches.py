@@ -2,51 +2,29 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import PurePath
 from types import MappingProxyType
 
-from laydown.app import given_file, tasks
-from laydown.app.words import ColorInWords, reflectance_in_words
+from laydown.app.tasks import GivenFile, Watch
 from laydown.documents.files import cgats, cxf
-from laydown.documents.files.swatches import (
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    read_swatch_csv,
-    rows_from_swatches,
-    swatches_from_rows,
-    write_swatch_csv,
-)
+from laydown.documents.files import swatches as tables
+from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
-from laydown.media.swatch import Basis, Swatch
-from laydown.store import records, supplies
+from laydown.media.swatch import Swatch
+from laydown.store import supplies
 from laydown.store.library import Library, Work
+from laydown.store.records import StoredSwatch
 from laydown.store.swatches import WrittenSwatch, written
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SwatchListed:
-    """A swatch with its number, its color in words, and what was noticed on reading it."""
-
-    id: int
-    paper: str
-    recipe: Recipe
-    color: ColorInWords
-    basis: Basis
-    spread: float
-    flags: frozenset[str]
-    hours: float | None
-    when: datetime
+__all__ = ["StoredSwatch"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swatches:
     """Swatches in the order they were taken in, and how many there are in all."""
 
-    swatches: tuple[SwatchListed, ...]
+    swatches: tuple[StoredSwatch, ...]
     total: int
 
 
@@ -71,22 +49,7 @@ def list_swatches(
         )
         stored = work.swatches(*wanted, skip=skip, most=most)
         total = work.count_swatches(*wanted)
-    return Swatches(tuple(_listed(s) for s in stored), total)
-
-
-def _listed(stored: records.StoredSwatch) -> SwatchListed:
-    swatch = stored.swatch
-    return SwatchListed(
-        stored.id,
-        swatch.paper,
-        swatch.recipe,
-        reflectance_in_words(swatch.reflectance),
-        swatch.basis,
-        swatch.spread,
-        swatch.flags,
-        swatch.hours,
-        stored.when,
-    )
+    return Swatches(stored, total)
 
 
 def remove_swatches(library: Library, ids: tuple[int, ...]) -> int:
@@ -99,10 +62,10 @@ Reader = Callable[..., tuple[SwatchRow, ...]]
 Writer = Callable[[Sequence[SwatchRow]], bytes]
 
 READERS: Mapping[str, Reader] = MappingProxyType(
-    {"csv": read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
+    {"csv": tables.read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
 )
 WRITERS: Mapping[str, Writer] = MappingProxyType(
-    {"csv": write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
+    {"csv": tables.write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
 )
 ENDINGS = MappingProxyType(
     {
@@ -136,16 +99,13 @@ def form_of_content(content: bytes) -> str:
 def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
     """Return the swatches of a file by its content and name, on this paper where it says none."""
     rows = READERS[form_of_content(content)](content, source=source, usual=Usual("", paper, ""))
-    return swatches_from_rows(rows, source=source, find=work.find_colorant)
+    return tables.swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
 def form_of_name(name: str) -> str:
     """Return the form that the ending of a file's name asks for; CSV for none.
 
-    Raises
-    ------
-    BadFileError
-        For an ending that no form has.
+    Raises `BadFileError` for an ending that no form has.
     """
     ending = PurePath(name).suffix.lower()
     if ending and ending not in ENDINGS:
@@ -187,7 +147,7 @@ class SwatchesImported:
 class ImportSwatches:
     """Which files are to be taken in."""
 
-    files: tuple[given_file.GivenFile, ...]
+    files: tuple[GivenFile, ...]
     """Taken in together, in this order."""
     form: str = ""
     """csv, cgats or cxf; empty for what the content looks like."""
@@ -202,16 +162,12 @@ _FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]
 
 
 def import_swatches(
-    library: Library, request: ImportSwatches, *, watch: tasks.Watch | None = None
+    library: Library, request: ImportSwatches, *, watch: Watch | None = None
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
-    Whatever can be done before is done before others have to wait.
-
-    Raises
-    ------
-    BadFileError
-        For the first row that can't be read, with file, line and column; nothing is taken in.
+    Whatever can be done before is done before others have to wait. Raises `BadFileError` for the
+    first row that can't be read, with file, line and column; nothing is taken in.
     """
     files, watch = request.files, watch or _unwatched
     usual = Usual(request.range, request.paper, request.medium)
@@ -234,9 +190,9 @@ def _unwatched(_done: int, _total: int) -> None:
     """Tell nobody."""
 
 
-def take_in(work: Work, file: given_file.GivenFile) -> FileImported:
+def take_in(work: Work, file: GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
-    (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
+    (told,) = _keep(work, [_read(file, tables.NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
 
 
@@ -259,10 +215,10 @@ class _Known:
         return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: given_file.GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
+def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=file.source, find=known.find)
+    swatches = tables.swatches_from_rows(rows, source=file.source, find=known.find)
     lines = tuple(row.line for row in rows)
     told = FileImported(file.source, form, len(lines), len(lines), (), _flagged(rows))
     return told, lines, tuple(map(written, swatches))
@@ -284,19 +240,13 @@ def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
     return {flag: tuple(row.line for row in rows if flag in row.flags) for flag in flags}
 
 
-@dataclass(frozen=True, slots=True)
-class SwatchesExported:
-    """The file's text, its form, and how many swatches it holds."""
-
-    form: str
-    swatches: int
-    text: str
-
-
 def export_swatches(
     library: Library, form: str = "csv", *, range: str = "", paper: str = ""
-) -> SwatchesExported:
-    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
+) -> tuple[int, bytes]:
+    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf.
+
+    How many they are comes first.
+    """
     with library.look() as work:
         wanted = work.find_range(range).name if range else None
         stored = work.swatches(wanted, work.paper_name(paper) if paper else None)
@@ -306,5 +256,4 @@ def export_swatches(
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    content = WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
-    return SwatchesExported(form, len(stored), content.decode("utf-8"))
+    return len(stored), WRITERS[form](tables.rows_from_swatches([s.swatch for s in stored]))

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from laydown.color import naming
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 
@@ -28,7 +28,9 @@ class ColorInWords:
 def in_words(lab: FloatArray) -> ColorInWords:
     """Describe a color given as CIELAB."""
     seen = screen_color(lab)
-    return ColorInWords(color_name(lab), float(value_from_lab(lab)), lab, seen.hex, seen.inside)
+    return ColorInWords(
+        naming.color_name(lab), float(value_from_lab(lab)), lab, seen.hex, seen.inside
+    )
 
 
 def reflectance_in_words(reflectance: FloatArray) -> ColorInWords:

@@ -1,22 +1,30 @@
-"""The options that say what may be used, how a match is looked for, and where a result goes."""
+"""The options that say what may be used and how it is looked for; and ``laydown completion``."""
 
+import os
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import fields
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
-from click.shell_completion import CompletionItem
+from click.shell_completion import (
+    BashComplete,
+    CompletionItem,
+    add_completion_class,
+    get_completion_class,
+)
 
 from laydown.cli import commands, console
 from laydown.reference.thresholds import step_words
 
 if TYPE_CHECKING:
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
     from laydown.app.lessons.pages import PageMade
     from laydown.app.matches.colors import Asking
     from laydown.app.reports import Result
     from laydown.media.laydown import Medium
+
 
 Options = tuple[Callable[..., Any], ...]
 KEPT = "laydown.asking"
@@ -76,13 +84,8 @@ def option(
 ) -> Callable[..., Any]:
     """Return an option of a command, whose default its help shows where its values are bounded.
 
-    Parameters
-    ----------
-    among
-        The words there are, or the least and the most of a number, whole or not; None for the
-        latter is no end. None: any text.
-    default, more
-        As for `click.option`.
+    `among`: the words there are, or the least and the most of a number, whole or not; None for the
+    latter is no end. None: any text. `default`, `more`: as for `click.option`.
     """
     if among is not None:
         more["type"] = _values(among)
@@ -202,7 +205,7 @@ def _given(request: type[Any]) -> dict[str, Any]:
 
 def supplies() -> "Supplies":
     """Return what the options of the running command say is at hand."""
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     given = _given(Supplies)
     if given["kit"] and given["ranges"]:
@@ -325,3 +328,52 @@ medium_option = option(
     callback=_medium,
     help="What a range for new ones is made of; a new one of markers, unless you say so.",
 )
+
+
+SHELLS = ("bash", "zsh", "fish")
+
+
+@commands.verb("completion", "", 'eval "$(laydown completion bash)"')
+@click.argument("shell", type=click.Choice(SHELLS))
+@click.pass_context
+def completion(context: click.Context, shell: str) -> None:
+    """Print the lines that let SHELL complete laydown's commands and your own names.
+
+    Put the example into the start-up file of your shell; for fish, pipe the lines into source.
+    """
+    kind = get_completion_class(shell)
+    if kind is None:
+        raise click.UsageError(f"No completion for {shell}.")
+    made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
+    lines = made.source_template % made.source_vars()
+    console.show({"shell": shell, "lines": lines}, lambda told: told["lines"])
+
+
+# Completion in bash, where a name with a blank in it has to come back as one word.
+#
+# The lines that click gives bash put an offered value onto the command line as it is, so that
+# ``Beech husk`` would become two words.
+
+_SPECIAL = re.compile(r"([^\w@%+=:,./#~-]|^[#~])")
+
+
+class BashNames(BashComplete):
+    """Escapes what bash would take apart, unless the word being typed began with a quote."""
+
+    def format_completion(self, item: CompletionItem) -> str:
+        """Return the line that tells bash of one offer; ``read`` takes one layer of escapes off."""
+        if item.type != "plain" or _in_quotes():
+            return super().format_completion(item)
+        escaped = _SPECIAL.sub(r"\\\\\1", item.value)
+        return super().format_completion(CompletionItem(escaped, item.type, item.help))
+
+
+def _in_quotes() -> bool:
+    words = os.environ.get("COMP_WORDS", "").split("\n")
+    at = int(os.environ.get("COMP_CWORD", "0") or 0)
+    return at < len(words) and words[at][:1] in {'"', "'"}
+
+
+def complete_bash() -> None:
+    """Let bash's completion be done by this."""
+    add_completion_class(BashNames)

@@ -6,7 +6,7 @@ The door knows its nouns by a table and loads the module of the one that was ask
 
 import difflib
 import importlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -104,15 +104,25 @@ def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
     return given
 
 
-class Verb(click.Command):
+class LedByExample(click.Command):
+    """A command whose help leads with an example."""
+
+    example: str
+
+    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the example before the words."""
+        formatter.write_paragraph()
+        with formatter.indentation():
+            for line in self.example.splitlines():
+                formatter.write(f"{'':>{formatter.current_indent}}$ {line}\n")
+        super().format_help_text(ctx, formatter)
+
+
+class Verb(LedByExample):
     """A command that does one task of the app and understands the common options.
 
-    Parameters
-    ----------
-    tasks
-        Names in ``laydown.app.TASKS`` of what it calls.
-    example
-        A command line that its help leads with.
+    `tasks`: names in ``laydown.app.TASKS`` of what it calls. `example`: a command line that its
+    help leads with.
     """
 
     def __init__(
@@ -135,26 +145,19 @@ class Verb(click.Command):
         self.tasks = tasks
         self.example = example
 
-    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the example before the words."""
-        _format_example(formatter, self.example)
-        super().format_help_text(ctx, formatter)
 
-
-class Noun(click.Group):
+class Noun(LedByExample, click.Group):
     """A group of verbs about one thing; a near miss gets a suggestion."""
 
     def __init__(self, name: str, *, words: str, example: str) -> None:
         super().__init__(name, help=words, no_args_is_help=True)
         self.example = example
 
-    def verb(
-        self, name: str, *, tasks: Iterable[str], example: str
-    ) -> Callable[[Callable[..., Any]], Verb]:
+    def verb(self, name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
         """Make a function with click's parameter decorators the verb of this name."""
 
         def register(function: Callable[..., Any]) -> Verb:
-            made = verb(name, tasks=tasks, example=example)(function)
+            made = verb(name, tasks, example)(function)
             self.add_command(made)
             return made
 
@@ -163,11 +166,6 @@ class Noun(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the verbs in the order in which they were written, not the alphabet's."""
         return list(self.commands)
-
-    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the example before the words."""
-        _format_example(formatter, self.example)
-        super().format_help_text(ctx, formatter)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -184,10 +182,7 @@ class Noun(click.Group):
 class LazyNouns(Noun):
     """A noun whose members are loaded when they are asked for.
 
-    Parameters
-    ----------
-    members
-        Name to (module, attribute, words for the overview).
+    `members`: name to (module beside this one, attribute, words for the overview).
     """
 
     def __init__(
@@ -205,7 +200,9 @@ class LazyNouns(Noun):
         if cmd_name not in self.members:
             return None
         module, attribute, _ = self.members[cmd_name]
-        command: click.Command = getattr(importlib.import_module(module), attribute)
+        command: click.Command = getattr(
+            importlib.import_module(f"{__package__}.{module}"), attribute
+        )
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -214,18 +211,13 @@ class LazyNouns(Noun):
             formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
 
 
-def verb(name: str, *, tasks: Iterable[str], example: str) -> Callable[[Callable[..., Any]], Verb]:
+def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
     """Make a function with click's parameter decorators a verb that stands on its own."""
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        return Verb(name, tasks=tuple(tasks), example=example, callback=function, params=params)
+        return Verb(
+            name, tasks=tuple(tasks.split()), example=example, callback=function, params=params
+        )
 
     return make
-
-
-def _format_example(formatter: click.HelpFormatter, example: str) -> None:
-    formatter.write_paragraph()
-    with formatter.indentation():
-        for line in example.splitlines():
-            formatter.write(f"{'':>{formatter.current_indent}}$ {line}\n")

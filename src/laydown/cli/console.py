@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile, write_file
+from laydown.app.tasks import GivenFile, write_file
 from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
@@ -59,11 +59,8 @@ def give(content: bytes) -> None:
 def form_wanted(forms: Sequence[str], what: str = "this", *, usual: str = "") -> str:
     """Return the form that the ending of the output's name asks for; empty for standard output.
 
-    Raises
-    ------
-    BadFileError
-        For an ending of no form, or for none where there is no usual one: to be told before there
-        is anything to write.
+    Raises `BadFileError` for an ending of no form, or for none where there is no usual one: to be
+    told before there is anything to write.
     """
     output = commands.settings().output
     ending = Path(output).suffix.lower().lstrip(".") or usual
@@ -130,7 +127,7 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
 
 def say_if_long(total: int, seconds: float, *, recipes: bool) -> None:
     """Say how long something may take, and what is sooner done where recipes are counted."""
-    from laydown.app.waits import wait_words
+    from laydown.app.tasks import wait_words
 
     wait = wait_words(seconds, recipes=total if recipes else 0)
     fewer = " --steps 2 or --coats 2 is sooner done." if recipes else ""
@@ -285,8 +282,7 @@ def ask(
     progress
         What a bar is called that shows how far the task has come; empty for none.
     """
-    from laydown.app.tasks import do
-    from laydown.app.waits import BY_CLOCK, told_if_long
+    from laydown.app.tasks import BY_CLOCK, do, told_if_long
 
     command = click.get_current_context().command
     (task, *_) = command.tasks if isinstance(command, commands.Verb) else ()
@@ -313,18 +309,10 @@ def _crew() -> contextlib.AbstractContextManager[None]:
 def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterator[Library]":
     """Give the library of ``--db``, or the user's own.
 
-    Parameters
-    ----------
-    may_make
-        Whether the command brings something in, so that a library named but not there yet is made;
-        else it is refused, since its name is likely mistyped.
-    to_mend
-        Whether a backup is to take its place, so that it may be broken.
-
-    Raises
-    ------
-    LibraryError
-        Where the library named is not there.
+    `may_make`: whether the command brings something in, so that a library named but not there yet
+    is made; else it is refused, since its name is likely mistyped. `to_mend`: whether a backup is
+    to take its place, so that it may be broken. Raises `LibraryError` where the library named is
+    not there.
     """
     from laydown.app.library import library_is_there, open_named, open_to_mend, update_words
 

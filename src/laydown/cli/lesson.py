@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from laydown.app.lessons import lessons, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
-from typing import TYPE_CHECKING
 
 lesson = commands.Noun(
     "lesson",
@@ -26,8 +25,8 @@ lesson = commands.Noun(
 
 @lesson.verb(
     "new",
-    tasks=["new_lesson"],
-    example=(
+    "new_lesson",
+    (
         'laydown lesson new lemons.csv --paper "Gannet smooth" -o lemons.txt\n'
         "laydown lesson new --sheet 7 --passage lemon=2-4 --passage bowl=5,6,9 -o lemons.txt"
     ),
@@ -62,16 +61,16 @@ def new(
         raise click.UsageError("--passage goes with --sheet; a LIST has a column for passages.")
     if paper and sheet is not None:
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
-    from laydown.app.lessons.lessons import NewLesson, new_lesson
+    from laydown.app.lessons.lessons import new_lesson, write_lesson
 
     content = console.read_if(list_, most=allowed_sizes.LIST)
     together = tuple(_passage(text) for text in passages)
     with console.library_in_use() as library:
         fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
-        made = new_lesson(library, NewLesson(content, console.source_of(list_), **fields))
-    console.show(made, lambda m: m.text)
-    console.say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
-    for trouble in made.lesson.troubles:
+        made = new_lesson(library, content, console.source_of(list_), **fields)
+    console.show(made, lambda lesson: write_lesson(lesson).decode())
+    console.say(f"“{made.title}”: {counted(len(made.colors), 'color')}.")
+    for trouble in made.troubles:
         console.say(trouble)
     console.suggest("laydown lesson convert FILE --kit KIT")
 
@@ -89,7 +88,7 @@ def _passage(text: str) -> tuple[str, frozenset[int]]:
     return name, cell_numbers(cells)
 
 
-@lesson.verb("show", tasks=["show_lesson"], example="laydown lesson show lemons.txt")
+@lesson.verb("show", "show_lesson", "laydown lesson show lemons.txt")
 @click.argument("file")
 def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
@@ -100,19 +99,20 @@ def show_one(file: str) -> None:
 
 
 def _shown(found: "LessonShown") -> str:
+    lesson = found.lesson
     rows = [
-        [c.passage, c.role, c.name, c.color.words, f"{c.color.value:.1f}", c.origin.value]
-        for c in found.colors
+        [c.passage, c.role, c.name, looks.words, f"{looks.value:.1f}", c.target.origin.value]
+        for c, looks in zip(lesson.colors, found.looks, strict=True)
     ]
-    head = f"“{found.title}”" + (f" on {found.paper}" if found.paper else "")
+    head = f"“{lesson.title}”" + (f" on {lesson.paper}" if lesson.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *found.notes, *found.troubles, "", table])
+    return "\n".join([head, *lesson.notes, *found.troubles, "", table])
 
 
 @lesson.verb(
     "convert",
-    tasks=["convert_lesson"],
-    example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf',
+    "convert_lesson",
+    'laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf',
 )
 @click.argument("file")
 @asking.option(
@@ -153,7 +153,7 @@ def convert(
         console.show(made, lambda m: "\n".join(_converted(m)))
         console.suggest("the same with -o lesson.pdf, to print it")
     else:
-        from laydown.app.matches.charts import write_chart
+        from laydown.app.matches.colors import write_chart
 
         console.give(write_chart(_chart(made, way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
@@ -211,9 +211,7 @@ def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
 
 
 @lesson.verb(
-    "pack",
-    tasks=["pack_lesson"],
-    example="laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack",
+    "pack", "pack_lesson", "laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack"
 )
 @click.argument("file")
 @asking.page_option
@@ -250,8 +248,8 @@ def pack(file: str, page: str) -> None:
 
 @lesson.verb(
     "page",
-    tasks=["make_lesson_page"],
-    example="laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
+    "make_lesson_page",
+    "laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
 )
 @click.argument("file")
 @asking.asking_options
@@ -272,8 +270,8 @@ def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
 
 @lesson.verb(
     "gather",
-    tasks=["gather_lessons"],
-    example="laydown lesson gather lemons.txt Ana=ana.txt Ben=ben.txt -o class.csv",
+    "gather_lessons",
+    "laydown lesson gather lemons.txt Ana=ana.txt Ben=ben.txt -o class.csv",
 )
 @click.argument("file")
 @click.argument("returns", nargs=-1, required=True, metavar="PERSON=FILE…")
@@ -284,6 +282,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     Colors are told by their names. With -o NAME.csv every color of everyone is listed.
     """
     from laydown.app.lessons import packs
+    from laydown.app.lessons.lessons import LessonAsked
 
     parted = [text.partition("=") for text in returns]
     if not all(person and name for person, _, name in parted):
@@ -292,7 +291,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
         (person, console.given_file(name, most=allowed_sizes.LIST)) for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
-    gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
+    gathered = packs.gather_lessons(LessonAsked(content, console.source_of(file), returns=backs))
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
@@ -301,13 +300,13 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
 
 def _gathered(found: "packs.LessonsGathered") -> str:
     rows = [
-        [p.person, p.paper, p.colors, f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
+        [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
         for p in found.people
     ]
     return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
 
 
-@lesson.verb("keep", tasks=["keep_lesson"], example="laydown lesson keep lemons.txt")
+@lesson.verb("keep", "keep_lesson", "laydown lesson keep lemons.txt")
 @click.argument("file")
 def keep(file: str) -> None:
     """Keep the lesson FILE in the library, where the bench finds it, too.
@@ -320,7 +319,7 @@ def keep(file: str) -> None:
     console.suggest("laydown lesson list")
 
 
-@lesson.verb("list", tasks=["list_lessons"], example="laydown lesson list")
+@lesson.verb("list", "list_lessons", "laydown lesson list")
 def list_() -> None:
     """List the lessons that are kept."""
     found = console.ask()
@@ -336,15 +335,15 @@ def _listed(lessons: "Sequence[KeptLesson]") -> str:
     return columns(["number", "title", "paper", "colors", "kept"], rows)
 
 
-@lesson.verb("fetch", tasks=["fetch_lesson"], example="laydown lesson fetch 3 -o lemons.txt")
+@lesson.verb("fetch", "fetch_lesson", "laydown lesson fetch 3 -o lemons.txt")
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
     found = console.ask(number)
-    console.show(found, lambda f: f.text)
+    console.show(found.content.decode(), str, under="text")
 
 
-@lesson.verb("remove", tasks=["remove_lesson"], example="laydown lesson remove 3")
+@lesson.verb("remove", "remove_lesson", "laydown lesson remove 3")
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
@@ -353,7 +352,7 @@ def remove(number: int) -> None:
     console.say("Bring it back with: laydown library undo")
 
 
-@commands.verb("batch", tasks=["run_batch"], example="laydown batch term.toml --workers 4")
+@commands.verb("batch", "run_batch", "laydown batch term.toml --workers 4")
 @click.argument("file", type=click.Path(dir_okay=False, exists=True, path_type=Path))
 @commands.by_several
 def batch(file: Path) -> int:
@@ -364,7 +363,7 @@ def batch(file: Path) -> int:
     like: the next time it makes what is missing, and what rests on swatches that have changed. The
     exit code is 3 when something can't be made.
     """
-    from laydown.app.lessons.batch import read_batch
+    from laydown.app.lessons.pages import read_batch
 
     asking.tell_of_compiling()
     content = console.read_bytes(str(file), most=allowed_sizes.LIST)

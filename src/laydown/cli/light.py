@@ -1,6 +1,6 @@
 """``laydown light``: what light does to matches and to the work, and how long a picture lasts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,40 +17,43 @@ if TYPE_CHECKING:
     from laydown.plan.light.lights import UnderLight
 
 
-def listed(found: "lightfastness.LightfastnessListed") -> str:
+def listed(found: "Sequence[lightfastness.KnownFading]") -> str:
     """Put what is known of lightfastness into a table, and say of whom nothing is."""
     parts = []
-    if found.colorants:
-        rows = [_rated(one) for one in found.colorants]
+    known = [one for one in found if one.anything]
+    unknown = [one.colorant.name for one in found if not one.anything]
+    if known:
+        rows = [_rated(one) for one in known]
         parts.append(columns(["colorant", "stated", "by", "forecast from", "plain coat"], rows))
-    readings = [_read(one, i) for one in found.colorants for i in range(len(one.readings))]
+    readings = [_read(test) for one in known for test in one.tests]
     if readings:
         header = ["number", "colorant", "paper", "million lux-hours", "ultraviolet", "moved"]
         parts.append(columns([*header, "remark"], readings))
-    if found.unknown:
-        names = ", ".join(c.name for c in found.unknown)
-        told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
+    if unknown:
+        told = f"Nothing is known of {counted(len(unknown), 'colorant')}: {', '.join(unknown)}."
         parts.append("\n".join(console.wrapped([told])))
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
-def _rated(one: "lightfastness.ColorantRated") -> list[object]:
-    light = " without ultraviolet" if one.filtered else " with it" if one.basis else ""
+def _rated(one: "lightfastness.KnownFading") -> list[object]:
+    light = ""
+    if one.fading:
+        light = " without ultraviolet" if one.fading.filtered else " with it"
     return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
 
 
-def _read(one: "lightfastness.ColorantRated", place: int) -> list[object]:
+def _read(test: "lightfastness.WindowTest") -> list[object]:
     from laydown.media.light.exposure import span_text
 
-    read = one.readings[place]
+    read = test.reading
     return [
-        read.number,
-        one.colorant.label,
-        read.paper,
+        test.number,
+        test.colorant.label,
+        test.paper,
         span_text(read.dose),
         "kept out" if read.filtered else "in it",
         f"{read.difference:.1f}",
-        read.remark,
+        test.remark,
     ]
 
 
@@ -147,8 +150,8 @@ def _names_of_lights(
 
 @light.verb(
     "check",
-    tasks=["check_light", "write_report"],
-    example='laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
+    "check_light write_report",
+    'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
 @click.option(
@@ -195,9 +198,7 @@ _glass = click.option(
 
 
 @light.verb(
-    "rate",
-    tasks=["rate_lightfastness"],
-    example='laydown light rate 3 Kelp "Rope locker" --source "the label"',
+    "rate", "rate_lightfastness", 'laydown light rate 3 Kelp "Rope locker" --source "the label"'
 )
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
@@ -218,7 +219,7 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
-@light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
+@light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
 @asking.named_option("kit")
 @asking.named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
@@ -226,10 +227,10 @@ def ratings(kit: str, of: str) -> None:
     if kit and of:
         raise click.UsageError("Name a kit or a range, not both.")
     found = console.ask(kit=kit, range=of)
-    console.show(found, listed)
+    console.show(found, listed, under="colorants")
 
 
-@light.verb("import", tasks=["import_lightfastness"], example="laydown light import classes.csv")
+@light.verb("import", "import_lightfastness", "laydown light import classes.csv")
 @click.argument("file")
 def import_(file: str) -> None:
     """Bring classes and window readings in from FILE, all of it or nothing.
@@ -249,15 +250,12 @@ def import_(file: str) -> None:
     )
 
 
-@light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
+@light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
 @asking.named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
     done = console.ask(range=of)
-    if commands.settings().as_json:
-        console.show(done, lambda d: d.text)
-    else:
-        console.give_text(done.text)
+    console.show(done, str, under="text")
 
 
 _exposure_options = asking.together(
@@ -270,8 +268,8 @@ _exposure_options = asking.together(
 
 @light.verb(
     "window",
-    tasks=["add_window_test"],
-    example="laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
+    "add_window_test",
+    "laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
     " --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
@@ -337,7 +335,7 @@ def _reading(test: "lightfastness.WindowTest") -> str:
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
 
-@light.verb("forget", tasks=["forget_window_test"], example="laydown light forget 3")
+@light.verb("forget", "forget_window_test", "laydown light forget 3")
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
@@ -347,8 +345,8 @@ def forget(number: int) -> None:
 
 @light.verb(
     "life",
-    tasks=["forecast_life", "write_report"],
-    example="laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
+    "forecast_life write_report",
+    "laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
     " -o life.pdf",
 )
 @click.argument("things", nargs=-1)

@@ -3,14 +3,17 @@
 This is one of the three places where errors are caught.
 """
 
+import hashlib
 import io
 import os
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any, NoReturn
 
 import click
+from platformdirs import user_cache_path
 
 import laydown
 from laydown.cli import commands
@@ -18,26 +21,26 @@ from laydown.cli.console import complain
 from laydown.errors import LaydownError, bounded
 
 NOUNS = {
-    "swatches": ("laydown.cli.swatches", "swatches", "Measured patches: bring in, hand out, list."),
-    "paper": ("laydown.cli.paper", "paper", "Papers to color on."),
-    "kit": ("laydown.cli.kit", "kit", "The colorants you own."),
-    "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
-    "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
-    "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
-    "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
-    "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
-    "batch": ("laydown.cli.lesson", "batch", "Many lessons from many ranges on many papers."),
-    "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
-    "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
-    "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
-    "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
-    "finished": ("laydown.cli.finished", "finished", "Finished works: picture, paper, recipes."),
-    "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
-    "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
-    "open": ("laydown.cli.serve", "open_bench", "Open the bench, and a file on it."),
-    "library": ("laydown.cli.library", "library", "The file that keeps everything."),
-    "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
-    "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),
+    "swatches": ("swatches", "swatches", "Measured patches: bring in, hand out, list."),
+    "paper": ("supplies", "paper", "Papers to color on."),
+    "kit": ("supplies", "kit", "The colorants you own."),
+    "range": ("supplies", "ranges", "Lines of colorants, and what is known of them."),
+    "match": ("match", "match", "Find recipes for a wanted color."),
+    "lesson": ("lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
+    "run": ("match", "run", "Shading runs, and partners for a colorant."),
+    "chart": ("match", "chart", "Convert a list of colors into a chart."),
+    "batch": ("lesson", "batch", "Many lessons from many ranges on many papers."),
+    "sheet": ("sheet", "sheet", "Pages to color in and read back from a photograph."),
+    "light": ("light", "light", "Matches under another light, and life on a wall."),
+    "picture": ("picture", "picture", "Plan a picture, and make it from a kit."),
+    "trial": ("notebook", "trial", "The notebook: what you tried, and what it teaches."),
+    "finished": ("notebook", "finished", "Finished works: picture, paper, recipes."),
+    "hand": ("notebook", "hand", "How much you lay down against someone else."),
+    "serve": ("serve", "serve", "Open the bench, in your browser."),
+    "open": ("serve", "open_bench", "Open the bench, and a file on it."),
+    "library": ("library", "library", "The file that keeps everything."),
+    "demo": ("library", "demo", "See the whole job done on invented data."),
+    "completion": ("asking", "completion", "Let your shell complete commands."),
 }
 
 
@@ -62,7 +65,7 @@ class Door(commands.LazyNouns):
     def run(self, arguments: Sequence[str], **extra: Any) -> int:
         """Run a command line and return its exit code."""
         if "_LAYDOWN_COMPLETE" in os.environ:
-            from laydown.cli.completion import complete_bash  # only where a shell asks
+            from laydown.cli.asking import complete_bash  # only where a shell asks
 
             complete_bash()
         try:
@@ -130,12 +133,37 @@ door = Door(
 click.version_option(laydown.__version__, prog_name="laydown", message="%(prog)s %(version)s")(door)
 
 
+SOURCES = Path(__file__).parent.parent / "match"
+COMPILER = b"laydown.match.search.compiling"
+"""Named by each module that has a compiled loop."""
+
+
+def use_compiled_cache() -> Path:
+    """Send the compiled search to the user's cache folder, unless the environment names another.
+
+    It must be called before the search is first imported. Each state of the compiled loops has a
+    folder of its own: the compiler itself looks only at the file that a loop stands in, and would
+    go on using it after a loop that it calls was changed in another file. What is returned may not
+    be there yet.
+    """
+    usual = user_cache_path("laydown", appauthor=False) / "search" / state_of_search()
+    return Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(usual)))
+
+
+def state_of_search() -> str:
+    """Return a hash of all modules that have compiled loops."""
+    content = hashlib.sha256()
+    for path in sorted(SOURCES.rglob("*.py")):
+        text = path.read_bytes()
+        if COMPILER in text:
+            content.update(text)
+    return content.hexdigest()[:16]
+
+
 def main() -> NoReturn:
     """Run the command line of this process."""
     for library in ("OPENBLAS", "MKL"):  # docs/decisions/house.md: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-    from laydown.app.compiled_cache import use_compiled_cache
-
     use_compiled_cache()
     arguments, streams = sys.argv[1:], (sys.stdin, sys.stdout, sys.stderr)
     if arguments[:1] in ([], ["open"]):

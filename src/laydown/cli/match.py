@@ -1,5 +1,6 @@
-"""``laydown match`` and ``laydown chart``: recipes for one wanted color, or for a list."""
+"""``laydown match``, ``chart`` and ``run``: recipes for colors, and what goes with a color."""
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -10,42 +11,44 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.matches import charts, colors
-    from laydown.match.outcome import Difference
+    from laydown.app.matches import colors
+    from laydown.app.runs import OverlaysShown
+    from laydown.match.outcome import Candidate
     from laydown.plan.chart import Chart
 
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
-    return str(found.best.candidate.verdict) == "out of reach"
+    return found.best.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words; its numbers stand last, by themselves."""
+    from laydown.app.words import in_words
     from laydown.match.chances import closeness
 
-    best, wanted = found.best.candidate, found.wanted
+    best, wanted, gives = found.best, found.wanted, in_words(found.best.prediction.lab)
     lines = [
         f"Wanted     {found.target.name}: {wanted.words}, value {wanted.value:.1f}",
         "",
         *([f"Lies there {recipe_text(found.over)}"] if found.over.steps else []),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {found.best.color.words}, value {found.best.color.value:.1f}",
+        f"Gives      {gives.words}, value {gives.value:.1f}",
         f"Stays off  {best.difference.words}",
         f"Verdict    {best.verdict}; {closeness(best.acceptance)}",
         *([f"Mud        {best.mud.words}"] if best.mud else []),
     ]
     others = list(_others(found))
     if others:
-        lines += ["", *(f"{head:<11}{_typed(s)}: {_off(s).words}" for head, s in others)]
+        lines += ["", *(f"{head:<11}{_typed(s)}: {s.difference.words}" for head, s in others)]
     lines += ["", *console.wrapped(found.notes)] if found.notes else []
     if found.next_swatch:
         lines += ["", *console.wrapped([f"Worth swatching next: {found.next_swatch}"])]
     return "\n".join([*lines, "", "Numbers", *_numbers(found)])
 
 
-def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "colors.CandidateInWords"]]:
+def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "Candidate"]]:
     if _typed(found.single) != _typed(found.best):
         yield "One alone", found.single
     for other in found.alternatives:
@@ -54,32 +57,28 @@ def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "colors.Candida
 
 def _numbers(found: "colors.ColorMatched") -> Iterable[str]:
     from laydown.app.matches import colors
+    from laydown.app.words import in_words
     from laydown.match.chances import chance_words
 
-    best, chance = found.best, chance_words(found.best.candidate.acceptance)
+    best, off = found.best, found.best.difference.delta_e
+    gives, chance = in_words(best.prediction.lab), chance_words(best.acceptance)
     yield f"  wanted: {colors.color_numbers(found.wanted)}"
-    yield f"  gives: {colors.color_numbers(best.color)}; {colors.surety_words(best)}"
-    yield f"  off by {_off(best).delta_e:.1f} (CIEDE2000); accepted by {chance} ({found.tolerance})"
+    yield f"  gives: {colors.color_numbers(gives)}; {colors.surety_words(best)}"
+    yield f"  off by {off:.1f} (CIEDE2000); accepted by {chance} ({found.tolerance})"
     for _, other in _others(found):
-        yield f"  {_typed(other)}: off by {_off(other).delta_e:.1f}"
+        yield f"  {_typed(other)}: off by {other.difference.delta_e:.1f}"
     yield f"  searched: all {found.considered:,} recipes from {found.kit}"
 
 
-def _off(seen: "colors.CandidateInWords") -> "Difference":
-    return seen.candidate.difference
-
-
-def _typed(seen: "colors.CandidateInWords") -> str:
+def _typed(seen: "Candidate") -> str:
     """Return a recipe as it is typed."""
     from laydown.media.recipe_words import BARE_PAPER
 
-    return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
+    return recipe_text(seen.prediction.recipe) or BARE_PAPER
 
 
 @commands.verb(
-    "match",
-    tasks=["match_color"],
-    example='laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"',
+    "match", "match_color", 'laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"'
 )
 @click.argument("color", shell_complete=asking.names_of("colorant"))
 @asking.asking_options
@@ -109,8 +108,8 @@ def _go_on(found: "colors.ColorMatched") -> None:
 
 @commands.verb(
     "chart",
-    tasks=["make_chart", "write_chart"],
-    example='laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
+    "make_chart write_chart",
+    'laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
 @click.option(
@@ -141,13 +140,13 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     Up to about 30 colors are printed on one page.
     """
     asking.tell_of_compiling()
-    from laydown.app.matches import charts
+    from laydown.app.matches import colors
 
     wanted = form or ("json" if commands.settings().as_json else "")
     wanted = wanted or console.form_wanted(asking.FORMS, "a chart", usual="html") or "html"
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
-    console.give(charts.write_chart(made, wanted, page, details=details))
+    console.give(colors.write_chart(made, wanted, page, details=details))
     console.say(_summary(made))
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
@@ -155,12 +154,12 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
         console.suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeChart":
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeChart":
     if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
-    from laydown.app.matches import charts
+    from laydown.app.matches import colors
 
-    return charts.MakeChart(
+    return colors.MakeChart(
         file=console.read_if(list_, most=allowed_sizes.LIST),
         source=console.source_of(list_),
         kit=colors_of_kit,
@@ -170,9 +169,105 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeCha
 
 
 def _summary(made: "Chart") -> str:
-    verdicts: dict[str, int] = {}
-    for match in made.matches:
-        verdict = str(match.best.verdict)
-        verdicts[verdict] = verdicts.get(verdict, 0) + 1
+    verdicts = Counter(match.best.verdict for match in made.matches)
     told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
     return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."
+
+
+run = commands.Noun(
+    "run",
+    words="Light, middle and dark: triads, and runs of one hue.",
+    example='laydown run list --kit mine --paper "Gannet smooth"',
+)
+
+
+@run.verb("list", "list_runs write_report", "laydown run list --kit mine")
+@asking.option(
+    "--coats",
+    among=(1, 3),
+    default=1,
+    help="Take up to so many coats of a colorant as steps of their own.",
+)
+@asking.named_option(
+    "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
+)
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
+def list_(page: str, **given: Any) -> None:
+    """List each color's light, middle and dark, and runs of more of them.
+
+    Where one of the three is missing, a recipe that makes it is named, and with --shop what you
+    could buy for it.
+
+    With -o the answer is written as .pdf, .html, .csv or .json.
+    """
+    form = asking.report_wanted()
+    found = console.ask(supplies=asking.supplies(), **given)
+    asking.give_report(found, form, page)
+    console.suggest("laydown run partners COLORANT")
+
+
+@run.verb("partners", "list_partners write_report", "laydown run partners Quince --kit mine")
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@asking.option("--count", among=(1, 10), default=3)
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
+def partners(colorant: str, count: int, page: str) -> None:
+    """Propose highlight and shadow for COLORANT, and predict how they blend.
+
+    Its triad stands first: the light, the middle and the dark.
+    """
+    form = asking.report_wanted()
+    found = console.ask(colorant, asking.supplies(), count=count)
+    asking.give_report(found, form, page)
+
+
+@run.verb("over", "show_overlays", "laydown run over Quince --kit mine")
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@asking.limits_options
+@asking.supplies_options
+def over(colorant: str) -> None:
+    """Lay each of the others over COLORANT and under it, one coat of both; say which go muddy."""
+    console.show(console.ask(colorant, asking.supplies()), _laid)
+
+
+def _laid(found: "OverlaysShown") -> str:
+    """Put into lines what a color makes."""
+    from laydown.color.naming import color_name
+
+    return "\n\n".join(
+        console.columns(
+            [f"{title} {found.colorant.name}", "gives", "value", ""],
+            [
+                [
+                    one.other.name,
+                    color_name(one.made.lab),
+                    f"{one.made.value:.1f}",
+                    "muddy" * one.muddy,
+                ]
+                for one in laid
+            ],
+        )
+        for title, laid in (("over", found.over), ("under", found.under))
+    )
+
+
+@run.verb("gradient", "show_gradient write_report", "laydown run gradient Quince Damson --kit mine")
+@click.argument("first", shell_complete=asking.names_of("colorant"))
+@click.argument("second", shell_complete=asking.names_of("colorant"))
+@asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
+def gradient(first: str, second: str, page: str, **given: Any) -> None:
+    """Show what lies between FIRST and SECOND, and whether the two go muddy.
+
+    With -o the answer is written as .pdf, .html, .csv or .json.
+    """
+    form = asking.report_wanted()
+    found = console.ask(first, second, asking.supplies(), **given)
+    asking.give_report(found, form, page)

@@ -1,6 +1,7 @@
 """``laydown picture``: from a photograph or a drawing to a plan, changed, made and printed."""
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import nullcontext
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,10 +14,12 @@ from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.matches.colors import Asking
-    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted, PrintShown
+    from laydown.app.pictures.painting import PrintShown
     from laydown.app.pictures.plans import PictureFile, PlanShown
+    from laydown.app.words import ColorInWords
+    from laydown.match.outcome import Candidate
     from laydown.plan.picture.edits import Edit
-    from laydown.plan.picture.picture import PlanRules
+    from laydown.plan.picture.picture import KitPicture, PaletteColor, PlanRules, Region
 
 
 def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
@@ -38,38 +41,38 @@ def _head(shown: "PlanShown") -> str:
 
 
 def _palette(shown: "PlanShown") -> str:
+    counts = Counter(region.color for region in shown.regions)
     rows = [
         [
             c.number,
-            c.color.words,
-            tenths(c.color.value),
-            c.value_step,
+            looks.words,
+            tenths(looks.value),
+            c.value_step + 1,
             f"{c.share:.1f} %",
-            c.regions,
-            c.color.screen,
+            counts[c.number],
+            looks.screen,
         ]
-        for c in shown.palette
+        for c, looks in _seen(shown.palette)
     ]
     return columns(["color", "looks", "value", "step", "area", "regions", "screen"], rows)
 
 
 def _regions(shown: "PlanShown") -> str:
     rows = [
-        [
-            r.number,
-            r.palette_color,
-            r.passage,
-            r.role,
-            tenths(r.color.value),
-            f"{r.share:.1f} %",
-            r.color.words,
-        ]
-        for r in shown.regions
+        [r.number, r.color, r.passage, r.role, tenths(looks.value), f"{r.share:.1f} %", looks.words]
+        for r, looks in _seen(shown.regions)
     ]
     return columns(["region", "color", "passage", "role", "value", "area", "looks"], rows)
 
 
-def painting_in_words(shown: "PaintingShown") -> str:
+def _seen(parts: "Iterable[Part]") -> "Iterator[tuple[Part, ColorInWords]]":
+    """Give each color or region of a plan with its color in words."""
+    from laydown.app.words import in_words
+
+    return ((part, in_words(part.lab)) for part in parts)
+
+
+def painting_in_words(shown: "PlanShown") -> str:
     """Put what kits make of a picture into words."""
     return "\n\n".join("\n".join(_kit(shown, kit)) for kit in shown.kits)
 
@@ -77,61 +80,55 @@ def painting_in_words(shown: "PaintingShown") -> str:
 def print_in_words(shown: "PrintShown") -> str:
     """Put what is printed into words: on what paper, how large, and what the list holds."""
     wide, high = shown.page
-    plan = shown.painting.plan
+    plan = shown.plan
     size = f"{plan.width * shown.scale:.0f} × {plan.height * shown.scale:.0f} mm"
     sheet = f"Drawn {size} large on a sheet of {wide:.0f} × {high:.0f} mm."
     told = "\n".join(console.wrapped((sheet, *shown.warnings)))
-    listed = painting_in_words(shown.painting) if shown.painting.kits else plan_in_words(plan)
+    listed = painting_in_words(plan) if plan.kits else plan_in_words(plan)
     return f"{listed}\n\n{told}"
 
 
-def _kit(shown: "PaintingShown", kit: "KitPainted") -> Iterator[str]:
+def _kit(shown: "PlanShown", kit: "KitPicture") -> Iterator[str]:
     what = ", values alone" if kit.values_only else ""
-    yield f"“{shown.plan.title}” from {kit.kit} on {kit.paper}{what}"
+    yield f"“{shown.title}” from {kit.kit} on {kit.paper}{what}"
     yield ""
     yield columns(*(_by_value(shown, kit) if kit.values_only else _by_color(shown, kit)))
     yield ""
     yield from console.wrapped((" ".join(_lost(kit)), *kit.notes))
 
 
-def _by_color(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+def _by_color(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
     header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
     rows = [
-        [
-            *_wanted(shown, part),
-            tenths(part.candidate.difference.delta_e),
-            part.candidate.difference.words,
-            str(part.candidate.verdict),
-        ]
-        for part in kit.parts
+        [*wanted, tenths(best.difference.delta_e), best.difference.words, best.verdict]
+        for wanted, best, _ in _parts(shown, kit)
     ]
     return header, rows
 
 
-def _by_value(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+def _by_value(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
     header = ["color", "wanted", "area", "recipe", "gives", "off in value"]
     rows = [
-        [
-            *_wanted(shown, part),
-            f"{part.color.words}, value {tenths(part.color.value)}",
-            tenths(part.candidate.difference.value),
-        ]
-        for part in kit.parts
+        [*wanted, f"{gives.words}, value {tenths(gives.value)}", tenths(best.difference.value)]
+        for wanted, best, gives in _parts(shown, kit)
     ]
     return header, rows
 
 
-def _wanted(shown: "PaintingShown", part: "PartPainted") -> list[object]:
-    color = shown.plan.palette[part.number - 1]
-    return [
-        part.number,
-        f"{color.color.words}, value {tenths(color.color.value)}",
-        f"{color.share:.1f} %",
-        recipe_text(part.candidate.prediction.recipe) or "leave the paper bare",
-    ]
+def _parts(
+    shown: "PlanShown", kit: "KitPicture"
+) -> "Iterator[tuple[list[object], Candidate, ColorInWords]]":
+    """Give of each color the cells that say what is wanted and how it is laid, and what comes."""
+    from laydown.app.words import in_words
+
+    for (color, looks), match in zip(_seen(shown.palette), kit.matches, strict=True):
+        wanted = f"{looks.words}, value {tenths(looks.value)}"
+        laid = recipe_text(match.best.prediction.recipe) or "leave the paper bare"
+        cells = [color.number, wanted, f"{color.share:.1f} %", laid]
+        yield cells, match.best, in_words(match.best.prediction.lab)
 
 
-def _lost(kit: "KitPainted") -> Iterator[str]:
+def _lost(kit: "KitPicture") -> Iterator[str]:
     lost = kit.lost
     yield (
         f"Lost: over the picture the kit's colors are off by {lost.mean:.1f} on the mean, and by "
@@ -150,6 +147,7 @@ def _lost(kit: "KitPainted") -> Iterator[str]:
 
 USUAL_STEPS = 2
 Result = TypeVar("Result")
+Part = TypeVar("Part", "PaletteColor", "Region")
 
 picture = commands.Noun(
     "picture",
@@ -220,8 +218,8 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 
 @picture.verb(
     "plan",
-    tasks=["plan_picture"],
-    example="laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
+    "plan_picture",
+    "laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
 )
 @click.argument("file")
 @asking.option("--values", "steps", among=(2, 9), default=5, help="Steps of value.")
@@ -274,11 +272,7 @@ def plan(
         console.suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
 
 
-@picture.verb(
-    "show",
-    tasks=["show_plan", "draw_plan"],
-    example="laydown picture show lemons.plan -o regions.png",
-)
+@picture.verb("show", "show_plan draw_plan", "laydown picture show lemons.plan -o regions.png")
 @click.argument("plan_", metavar="PLAN")
 def show_one(plan_: str) -> None:
     """Show what PLAN holds: value steps, palette and regions; no library is needed.
@@ -295,8 +289,8 @@ def show_one(plan_: str) -> None:
 
 @picture.verb(
     "recipes",
-    tasks=["paint_plan"],
-    example='laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
+    "paint_plan",
+    'laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
 )
 @click.argument("file")
 @asking.named_option(
@@ -335,8 +329,8 @@ def recipes(
 
 @picture.verb(
     "lesson",
-    tasks=["lesson_from_plan"],
-    example='laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
+    "lesson_from_plan",
+    'laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
 )
 @click.argument("plan_", metavar="PLAN")
 @click.option("--title", default="", help="Of the lesson; the plan's if not given.")
@@ -346,11 +340,12 @@ def lesson(plan_: str, title: str, paper: str) -> None:
 
     Name passages first, with laydown picture passage. Colors from a picture stay estimates.
     """
+    from laydown.app.lessons.lessons import write_lesson
     from laydown.app.pictures.plans import lesson_from_plan
 
     content = console.read_bytes(plan_, most=allowed_sizes.PLAN)
     made = lesson_from_plan(content, console.source_of(plan_), title=title, paper=paper)
-    console.show(made, lambda m: m.text)
+    console.show(made, lambda lesson: write_lesson(lesson).decode())
     console.suggest("laydown lesson convert FILE --kit KIT")
 
 
@@ -360,8 +355,8 @@ plan_argument = click.argument("plan_", metavar="PLAN")
 
 def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
-    from laydown.app.given_file import GivenFile
     from laydown.app.pictures.plans import edit_plan
+    from laydown.app.tasks import GivenFile
 
     kept = plan if commands.settings().output == "-" else commands.settings().output
     if kept == "-":
@@ -375,7 +370,7 @@ def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
-@picture.verb("merge", tasks=["edit_plan"], example="laydown picture merge lemons.plan 3 4 5")
+@picture.verb("merge", "edit_plan", "laydown picture merge lemons.plan 3 4 5")
 @plan_argument
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
 def merge(plan_: str, regions: tuple[int, ...]) -> None:
@@ -388,7 +383,7 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
     _edit(plan_, Merge(regions))
 
 
-@picture.verb("split", tasks=["edit_plan"], example="laydown picture split lemons.plan 7 --at 6.5")
+@picture.verb("split", "edit_plan", "laydown picture split lemons.plan 7 --at 6.5")
 @plan_argument
 @click.argument("region", type=click.IntRange(1))
 @asking.option(
@@ -408,9 +403,7 @@ def split(plan_: str, region: int, at: float | None) -> None:
 
 
 @picture.verb(
-    "passage",
-    tasks=["edit_plan"],
-    example="laydown picture passage lemons.plan lemons 1 2 3 --role midtone",
+    "passage", "edit_plan", "laydown picture passage lemons.plan lemons 1 2 3 --role midtone"
 )
 @plan_argument
 @click.argument("name")
@@ -427,9 +420,7 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     _edit(plan_, Assign(regions, name, role))
 
 
-@picture.verb(
-    "color", tasks=["edit_plan"], example="laydown picture color boat.plan lab:71,8,46 3 4"
-)
+@picture.verb("color", "edit_plan", "laydown picture color boat.plan lab:71,8,46 3 4")
 @plan_argument
 @click.argument("color")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
@@ -444,7 +435,7 @@ def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     _edit(plan_, said=f"color {ends}: {' '.join(map(str, regions))}")
 
 
-@picture.verb("edit", tasks=["edit_plan"], example="laydown picture edit lemons.plan changes.txt")
+@picture.verb("edit", "edit_plan", "laydown picture edit lemons.plan changes.txt")
 @plan_argument
 @click.argument("changes")
 def edit(plan_: str, changes: str) -> None:
@@ -458,8 +449,8 @@ def edit(plan_: str, changes: str) -> None:
 
 @picture.verb(
     "print",
-    tasks=["print_plan"],
-    example='laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
+    "print_plan",
+    'laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
 )
 @click.argument("file")
 @click.option(
@@ -489,14 +480,14 @@ def print_one(
     (with the picture beside the plan) or .json. Without --kit or --range the list has the colors
     alone. The exit code is 3 when some colors are out of reach.
     """
-    from laydown.app.pictures.painting import FORMS, PrintPlan, print_plan
+    from laydown.app.pictures.painting import FORMS, PaintPlan, print_plan
     from laydown.app.pictures.plans import names_paper
 
     kept, how = commands.settings().output, _asking_if_named(beside, values_only)
     form = console.form_wanted(FORMS, "a plan") or "json"
     paper = how.supplies.paper if how else ""
     wanted = picture_file(file, white=white, paper=paper)
-    request = PrintPlan(wanted, how, beside, values_only, form, page)
+    request = PaintPlan(wanted, how, beside, values_only, form, page)
     needed = how or names_paper(white)
     with (
         console.library_in_use() if needed else nullcontext() as library,
@@ -508,7 +499,7 @@ def print_one(
         console.suggest("the same with -o NAME.pdf, to print it")
     elif form == "pdf":
         console.suggest("print it at its true size (100 %, not fitted to the page)")
-    far = any(kit.lost.out_of_reach for kit in made.shown.painting.kits)
+    far = any(kit.lost.out_of_reach for kit in made.shown.plan.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 

@@ -18,7 +18,7 @@ from laydown.cli import asking, commands, console
 from laydown.errors import LaydownError
 
 
-@commands.verb("serve", tasks=[], example="laydown serve")
+@commands.verb("serve", "", "laydown serve")
 @asking.option(
     "--port", among=(0, 65535), default=8017, help="Where to listen; 0 takes any free port."
 )
@@ -127,7 +127,7 @@ TOLD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>laydown</t
 """
 
 
-@commands.verb("open", tasks=["keep_lesson"], example="laydown open lemons.txt")
+@commands.verb("open", "keep_lesson", "laydown open lemons.txt")
 @click.argument("file", required=False)
 @click.pass_context
 def open_bench(context: click.Context, file: str | None) -> int:
@@ -195,12 +195,8 @@ def is_double_click(
 def run_from_desktop(run: Callable[[Sequence[str]], int], arguments: Sequence[str]) -> int:
     """Run `open` where nobody sees a terminal: what went wrong is told in the browser.
 
-    Parameters
-    ----------
-    run
-        Runs a command line and returns its exit code; what it complains of goes to standard error.
-    arguments
-        Those of the double click.
+    `run`: runs a command line and returns its exit code; what it complains of goes to standard
+    error. `arguments`: those of the double click.
     """
     said = user_cache_path("laydown", appauthor=False, ensure_exists=True) / "opened.html"
     log = said.with_suffix(".txt")

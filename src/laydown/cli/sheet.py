@@ -94,8 +94,8 @@ sheet = commands.Noun(
 
 @sheet.verb(
     "print",
-    tasks=["print_sheet"],
-    example='laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+    "print_sheet",
+    'laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
 )
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
@@ -149,29 +149,30 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         if again is None:
             made = printing.print_sheet(library, request)
         else:
-            made = printing.as_printed(printing.find_sheet(library, again))
-        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
+            made = printing.find_sheet(library, again)
+        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made)
     if commands.settings().as_json:
         console.show(made, str)
     else:
         console.give(content)
     if kind == "target":
-        console.say(f"Target {made.sheet.number}: cut it out and tape it into your sketchbook.")
+        console.say(f"Target {made.number}: cut it out and tape it into your sketchbook.")
         console.suggest(
             "color patches beside it, let them dry, then: laydown sheet read PHOTO --only-look"
             " --proof proof.png"
         )
         return
+    bare = sum(cell.bare for cell in made.cells)
     console.say(
-        f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
-        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
+        f"Sheet {made.number}: {counted(len(made.grids), 'page')}, "
+        f"{counted(len(made.cells) - bare, 'cell')} to color, {bare} to leave bare. {why(made)}"
     )
     console.suggest(
         "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
     )
 
 
-@sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
+@sheet.verb("list", "list_sheets", "laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
     found = console.ask()
@@ -183,7 +184,7 @@ def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
 
-@sheet.verb("show", tasks=["show_sheet"], example="laydown sheet show 12")
+@sheet.verb("show", "show_sheet", "laydown sheet show 12")
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
@@ -199,14 +200,14 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb("remove", tasks=["remove_sheet"], example="laydown sheet remove 12")
+@sheet.verb("remove", "remove_sheet", "laydown sheet remove 12")
 @click.argument("number", type=click.IntRange(1))
 def remove(number: int) -> None:
     """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
     console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
 
 
-@sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
+@sheet.verb("read", "read_sheet", "laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
 @click.option(
@@ -315,8 +316,8 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 
 @sheet.verb(
     "card",
-    tasks=["read_card"],
-    example='laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
+    "read_card",
+    'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
 )
 @click.argument("file", metavar="FILE")
 @click.option("--grid", required=True, metavar="ROWSxCOLUMNS", help="Of the card's patches.")
@@ -360,15 +361,14 @@ def card(
         **given,
     )
     if proof:
-        console.write_whole(proof, found.proof)
-    told = found.accuracy
-    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *found.notes]
-    console.show(found, lambda f: _cells(head, "place", f.places, kept=not only_look))
+        console.write_whole(proof, found.pages[0].proof)
+    (page,) = found.pages
+    told = page.accuracy
+    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *page.notes, *found.notes]
+    console.show(found, lambda f: _cells(head, "place", f.cells, kept=not only_look))
     console.say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
     known = KEPT_THEN if only_look else KNOWN_NOW
-    console.suggest(
-        TONED if any("bare paper" in place.why_not for place in found.places) else known
-    )
+    console.suggest(TONED if any("bare paper" in place.why_not for place in found.cells) else known)
 
 
 def _cells(

@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed
+    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
 
 FORMS = click.Choice(("csv", "cgats", "cxf"))
 FLAGS = {
@@ -23,7 +23,7 @@ swatches = commands.Noun(
 )
 
 
-@swatches.verb("import", tasks=["import_swatches"], example="laydown swatches import mine.csv")
+@swatches.verb("import", "import_swatches", "laydown swatches import mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
@@ -88,7 +88,7 @@ def _after_import(taken: "SwatchesImported") -> str:
     return "laydown range list"
 
 
-@swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
+@swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
 @_range
 @asking.named_option("paper")
 @click.option(
@@ -105,15 +105,13 @@ def export(range_: str, paper: str, form: str | None) -> None:
     wanted = form or (
         "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
     )
-    made = console.ask(wanted, range=range_, paper=paper)
-    if commands.settings().as_json:
-        console.show(made, lambda m: m.text)
-    else:
-        console.give_text(made.text)
-    console.say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
+    count, content = console.ask(wanted, range=range_, paper=paper)
+    told = {"form": wanted, "swatches": count, "text": content.decode()}
+    console.show(told, lambda told: str(told["text"]))
+    console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
-@swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
+@swatches.verb("list", "list_swatches", "laydown swatches list --range Orchard")
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
@@ -137,23 +135,25 @@ def _listed(found: "Swatches") -> str:
     return columns(header, [_row(s) for s in found.swatches])
 
 
-def _row(swatch: "SwatchListed") -> list[object]:
-    from laydown.app.encoding import plain
+def _row(stored: "StoredSwatch") -> list[object]:
+    from laydown.app.words import reflectance_in_words
+    from laydown.media.recipe import format_recipe
 
+    swatch, looks = stored.swatch, reflectance_in_words(stored.swatch.reflectance)
     remarks = ["XYZ only"] if swatch.basis == "xyz" else []
     remarks += [] if swatch.hours is None else [f"read after {swatch.hours:g} h"]
     return [
-        swatch.id,
+        stored.id,
         swatch.paper,
-        plain(swatch.recipe) or "bare paper",
-        f"{swatch.color.value:.1f}",
-        *(tenths(number) for number in swatch.color.lab),
-        swatch.color.words,
+        format_recipe(swatch.recipe, with_range=True) or "bare paper",
+        f"{looks.value:.1f}",
+        *(tenths(number) for number in looks.lab),
+        looks.words,
         ", ".join([*remarks, *sorted(swatch.flags)]),
     ]
 
 
-@swatches.verb("remove", tasks=["remove_swatches"], example="laydown swatches remove 12 13")
+@swatches.verb("remove", "remove_swatches", "laydown swatches remove 12 13")
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""

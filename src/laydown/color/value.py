@@ -13,6 +13,14 @@ STARTS: FloatArray = np.linspace(0.0, 11.0, 221)
 """Each twentieth of a value, from which the inverse starts."""
 
 
+def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
+    """Evaluate by Horner's rule, constant term first."""
+    total = np.zeros_like(x)
+    for coefficient in reversed(coefficients):
+        total = total * x + coefficient
+    return total
+
+
 def luminance_from_value(value: FloatArray | float) -> FloatArray:
     """Turn value into luminance.
 
@@ -45,6 +53,9 @@ def luminance_from_value(value: FloatArray | float) -> FloatArray:
     return _polynomial(np.asarray(value, dtype=np.float64), COEFFICIENTS)
 
 
+STARTS_SEEN: FloatArray = luminance_from_value(STARTS)
+
+
 def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
     """Turn luminance into value.
 
@@ -74,7 +85,7 @@ def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
     """
     y = np.maximum(np.asarray(luminance, dtype=np.float64), 0.0)
     slopes = [power * c for power, c in enumerate(COEFFICIENTS)][1:]
-    v = np.interp(y, luminance_from_value(STARTS), STARTS)
+    v = np.interp(y, STARTS_SEEN, STARTS)
     for _ in range(3):
         v = v - (luminance_from_value(v) - y) / _polynomial(v, slopes)
     return np.asarray(v, dtype=np.float64)
@@ -103,14 +114,6 @@ def value_from_lab(lab: FloatArray) -> FloatArray:
     f = (np.asarray(lab, dtype=np.float64)[..., 0] + 16.0) / 116.0
     t = np.where(f**3 > EPSILON, f**3, (f - 4.0 / 29.0) / SLOPE)
     return value_from_luminance(100.0 * t)
-
-
-def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
-    """Evaluate by Horner's rule, constant term first."""
-    total = np.zeros_like(x)
-    for coefficient in reversed(coefficients):
-        total = total * x + coefficient
-    return total
 
 
 def grays(lab: FloatArray) -> FloatArray:

@@ -20,6 +20,7 @@ from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.design import next_swatch
 from laydown.media.kit.fit import AnyFit, predict, reflectance
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -217,6 +218,10 @@ def _notes_on_choice(
     return notes
 
 
+_LIGHTENS = {Medium.MARKER: "lift", Medium.PENCIL: "cover", Medium.WASH: "cover"}
+"""Only a marker takes up some of what lies below; pencils and opaque washes hide it."""
+
+
 def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
     """Say which step is laid to lighten what lies below, for light is to come from the paper."""
     piles = [
@@ -224,7 +229,7 @@ def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
     ]
     light = [lab_from_reflectance(reflectance(question.fit, pile))[0] for pile in piles]
     return [
-        f"{step.words} is laid to lift: it lightens what lies below."
+        f"{step.words} is laid to {_LIGHTENS[step.colorant.medium]}: it lightens what lies below."
         for step, before, after in zip(recipe.steps, light, light[1:], strict=False)
         if isinstance(step, Step) and after > before + LIFTED
     ]

@@ -14,7 +14,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.match.question import Question, Way, foresee, ways_of
 from laydown.match.search.found import Watch
-from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import all_within
 from laydown.match.search.shelves import Ints
 from laydown.media.recipe import Recipe
@@ -61,9 +61,8 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
         (question.with_limits(steps=2), least + PAIRS_ABOVE * above),
         (question, least + above),
     )
-    for one, most in rounds:
-        space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
-        ways.add(space, _listed(space, question.target.lab, most, one.watch))
+    for one, most in rounds[: question.limits.steps]:
+        ways.add(one.space, _listed(one.space, question.target.lab, most, one.watch))
     kept = ways.kept
     minimal = [way for members, way in kept.items() if _is_minimal(members, kept)]
     return tuple(sorted(minimal, key=lambda way: (way.cost, way.recipe.key))), least + above

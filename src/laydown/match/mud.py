@@ -33,11 +33,36 @@ def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:
     return sum(parts) / len(parts) - _chroma(fit, recipe)
 
 
+def is_muddy(lost: float, have: float) -> bool:
+    """Whether a mixture is mud: much chroma is lost, and little of it is left.
+
+    Parameters
+    ----------
+    lost, have
+        What it falls short of the mean of its parts, and what it has itself [CIELAB chroma].
+
+    Examples
+    --------
+    A green of yellow and blue is duller than these and yet no mud; a brown of red and green is.
+
+    >>> is_muddy(17.0, 35.0), is_muddy(28.0, 10.0)
+    (False, True)
+    """
+    limits = thresholds()
+    return lost >= limits["mud"] and have <= limits["mud left"] * (have + lost)
+
+
+def mud_in(fit: AnyFit, recipe: Recipe) -> float:
+    """Return the chroma that a pile loses where that makes it mud; 0 where it stays clean."""
+    lost = chroma_lost(fit, recipe)
+    return lost if is_muddy(lost, _chroma(fit, recipe)) else 0.0
+
+
 def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     """Return the warning if a recipe has turned muddy.
 
-    It has where its chroma falls short, by the threshold, of both what the target has and what its
-    steps alone have on average: a dull color that is wanted is no mud. The pair at fault is the
+    It has where it is mud beside what its steps alone have on average, and falls short of what the
+    target has, too: a dull color that is wanted is no mud. The pair at fault is the
     two colorants or mixtures that, laid without the rest, lose the most.
 
     Parameters
@@ -50,7 +75,7 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     pile = question.over.then(recipe)
     have = _chroma(question.fit, pile)
     wanted = hypot(question.target.lab[1], question.target.lab[2])
-    lost = min(wanted - have, chroma_lost(question.fit, pile))
+    lost = min(wanted - have, mud_in(question.fit, pile))
     laid = {step.parts: step for step in reversed(_colored(pile))}
     if lost < thresholds()["mud"] or len(laid) < 2:
         return None

@@ -21,29 +21,20 @@ class Origin(StrEnum):
 
 
 class Verdict(StrEnum):
-    """How a match is judged: its value is for programs, its text for people.
-
-    What is off in one thing alone may still be far off, so that people aren't told that it is the
-    same.
-
-    Examples
-    --------
-    >>> Verdict.BUT_HUE.value, str(Verdict.BUT_HUE), f"{Verdict.SAME}"
-    ('same but for hue', 'off mostly in hue', 'same')
-    """
+    """How a match is judged, in words."""
 
     SAME = "same"
-    BUT_VALUE = "same but for value"
-    BUT_HUE = "same but for hue"
+    BUT_VALUE = "off mostly in value"
+    BUT_HUE = "off mostly in hue"
     ANOTHER_LAYER = "needs another layer"
     UNSURE = "unsure"
     OUT_OF_REACH = "out of reach"
 
-    def __str__(self) -> str:
-        return self.value.replace("same but for", "off mostly in")
-
-    def __format__(self, form: str) -> str:
-        return format(str(self), form)
+    @classmethod
+    def _missing_(cls, value: object) -> "Verdict | None":
+        """Read what was kept when these two were called the same, however far off they were."""
+        once = {"same but for value": cls.BUT_VALUE, "same but for hue": cls.BUT_HUE}
+        return once.get(str(value))
 
 
 def _certain() -> FloatArray:
@@ -140,7 +131,7 @@ class Candidate:
     @property
     def told(self) -> str:
         """The judgement, what is off and the chance in one line: they are told together."""
-        judged = f"{str(self.verdict).capitalize()}: {self.difference.words}"
+        judged = f"{self.verdict.capitalize()}: {self.difference.words}"
         return f"{judged}; {closeness(self.acceptance)}"
 
 

@@ -13,12 +13,16 @@ from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
 from laydown.match.reach import are_out_of_reach
 from laydown.match.search.found import Found, Watch, in_order
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.repertoire import Repertoire
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
+from laydown.match.search.shelves import Ints
 from laydown.match.space import Limits
 from laydown.media.comparing import compare_each
 from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
+from laydown.reference.thresholds import thresholds
 
 SHORTLIST = 64
 """So many recipes at most, the best as predicted, are ranked with their doubt.
@@ -79,6 +83,11 @@ class Question:
     def covariance(self, pile: Recipe, *, known: FloatArray | None = None) -> FloatArray:
         """Return the covariance of a pile's difference from what is wanted, as `covariance_of`."""
         return covariance_of(self.target, self.fit, pile, swatched=self.swatched, known=known)
+
+    @property
+    def space(self) -> RecipeSpace:
+        """All recipes that are asked of."""
+        return recipe_space(self.fit, limits=self.limits, ranking=self.ranking, over=self.over)
 
     def cost(self, recipe: Recipe) -> float:
         """Return what a recipe is ranked by, see `way_of`."""
@@ -170,6 +179,32 @@ class Question:
             without=self.limits.without | without,
         )
         return replace(self, limits=limits, watch=None)
+
+
+def best_of(kit: Repertoire, lab: FloatArray, among: Ints | None = None) -> int:
+    """Return the place of the recipe that a match would give for a color, of some of a kit's.
+
+    Parameters
+    ----------
+    kit
+        All its short recipes, with what they are ranked by.
+    lab
+        Shape (3,), the color.
+    among
+        The places of those that are asked of; None for all.
+    """
+    space, places = kit.space, np.arange(len(kit)) if among is None else among
+    wanted, class_ = Target("", lab), thresholds()["tolerance class"]
+    question = Question(wanted, kit.fit, space.limits, space.ranking, class_, Recipe())
+    least = space.ranking.difference(lab, kit.lab[places])
+    least += space.effort(kit.numbers[places], lab)
+    best, cost = -1, np.inf
+    for place in np.argsort(least, kind="stable")[:SHORTLIST].tolist():
+        if least[place] >= cost:
+            break
+        own = question.cost(kit.recipe(int(places[place])))
+        best, cost = (int(places[place]), own) if own < cost else (best, cost)
+    return best
 
 
 def way_of(question: Question, recipe: Recipe) -> Way:

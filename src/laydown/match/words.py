@@ -7,12 +7,14 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.match.chances import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
 from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
+from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
@@ -175,6 +177,8 @@ def is_neutral(lab: FloatArray) -> bool:
     return bool(np.hypot(lab[1], lab[2]) < thresholds()["neutral"])
 
 
+FEW = 8
+"""So many layers, the best as ranked, are looked at before the one that comes nearest (chosen)."""
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 
@@ -258,8 +262,8 @@ def verdict(
 
     *Same*: likelier accepted than not. Else, where the color itself is off by more than the
     tolerance: *needs another layer*, if one more step of one colorant, as the limits allow and the
-    paper bears, would bring it within; *same but for value*, if it is within once lightness is
-    left out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*,
+    paper bears, would bring it within; *off mostly in value*, if it is within once lightness is
+    left out and no more than a value step off; or *off mostly in hue*, likewise. Else *unsure*,
     where it may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
     Parameters
@@ -290,9 +294,19 @@ def verdict(
 
 
 def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
-    """Return the step that, laid over a recipe, brings it within the tolerance; None if none."""
-    further = replace(
-        question.with_limits(steps=1), over=question.over.then(recipe), ranking=BY_EYE
-    ).nearest()
-    best = further.recipes[0]
-    return best if best.steps and further.costs[0] <= question.tolerance else None
+    """Return the step that, laid over a recipe, brings it within the tolerance; None if none.
+
+    The plainest of those that do, as far as it is among the best; none that goes against the sense
+    of the trade, such as a blender laid to make an area lighter.
+    """
+    over = question.over.then(recipe)
+    further = replace(question.with_limits(steps=1), over=over)
+    by_eye = replace(further, ranking=replace(BY_EYE, sense=question.ranking.sense))
+    most = question.tolerance + by_eye.effort(Recipe())
+    for one, top in ((further, FEW), (by_eye, 1)):
+        for layer in one.nearest(top).recipes:
+            lab = lab_from_reflectance(reflectance(question.fit, over.then(layer)))
+            off = float(ciede2000(question.target.lab, lab)) + by_eye.effort(layer)
+            if layer.steps and off <= most:
+                return layer
+    return None

@@ -7,25 +7,11 @@ near the bounds here.
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import (
-    JSON,
-    Boolean,
-    Column,
-    Connection,
-    Double,
-    Integer,
-    LargeBinary,
-    MetaData,
-    String,
-    Table,
-    Text,
-    func,
-    insert,
-    select,
-)
+import sqlalchemy as sql
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator
 
@@ -59,12 +45,8 @@ def shortened(value: object) -> str:
 class KeptColumn(TypeDecorator[Any]):
     """A column whose values are looked at as they are read.
 
-    Parameters
-    ----------
-    *arguments
-        Of the type that the database knows.
-    missing
-        Whether a value may be missing.
+    `arguments` are of the type that the database knows. `missing` says whether a value may be
+    missing.
     """
 
     cache_ok = True
@@ -80,10 +62,7 @@ class KeptColumn(TypeDecorator[Any]):
     def taker(self, read: Taker | None = None) -> Taker:
         """Return what takes a value, or refuses it by `refuse`.
 
-        Parameters
-        ----------
-        read
-            What turns a value of the database into Python's; None where it is that already.
+        `read` is what turns a value of the database into Python's; None where it is that already.
         """
         passes, refuse = self.passing(), self.refuse
 
@@ -114,7 +93,7 @@ class KeptColumn(TypeDecorator[Any]):
 class WholeColumn(KeptColumn):
     """A whole number from `least` to `most`."""
 
-    impl = Integer
+    impl = sql.Integer
 
     def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
         super().__init__(missing=missing)
@@ -129,7 +108,7 @@ class WholeColumn(KeptColumn):
 class NumberColumn(KeptColumn):
     """A finite number from `least` to `most`."""
 
-    impl = Double
+    impl = sql.Double
 
     def __init__(
         self, least: float = -FARTHEST, most: float = FARTHEST, *, missing: bool = False
@@ -146,7 +125,7 @@ class NumberColumn(KeptColumn):
 class TruthColumn(KeptColumn):
     """Yes or no; the type below would take any text for yes."""
 
-    impl = Boolean
+    impl = sql.Boolean
 
     def passing(self) -> Callable[[Any], bool]:
         """See `KeptColumn.passing`."""
@@ -156,7 +135,7 @@ class TruthColumn(KeptColumn):
 class WordColumn(KeptColumn):
     """A short text; where `among` says some, one of those."""
 
-    impl = String
+    impl = sql.String
 
     def __init__(self, length: int, *, among: tuple[str, ...] = (), missing: bool = False) -> None:
         super().__init__(length, missing=missing)
@@ -172,7 +151,7 @@ class WordColumn(KeptColumn):
 class ProseColumn(KeptColumn):
     """A text of at most `longest` characters."""
 
-    impl = Text
+    impl = sql.Text
 
     def __init__(self, longest: int = LONGEST_PROSE) -> None:
         super().__init__()
@@ -187,7 +166,7 @@ class ProseColumn(KeptColumn):
 class ContentColumn(KeptColumn):
     """The content of a file, at most `longest` bytes."""
 
-    impl = LargeBinary
+    impl = sql.LargeBinary
 
     def __init__(self, longest: int) -> None:
         super().__init__()
@@ -199,10 +178,56 @@ class ContentColumn(KeptColumn):
         return lambda value: isinstance(value, bytes) and len(value) <= longest
 
 
+def now() -> datetime:
+    """Return the present moment, in UTC, to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def file_stamp(moment: datetime) -> str:
+    """Write a moment so that it may stand in a file name.
+
+    Examples
+    --------
+    >>> file_stamp(datetime(2026, 5, 4, 18, 30, tzinfo=UTC))
+    '20260504-183000'
+    """
+    return moment.strftime("%Y%m%d-%H%M%S")
+
+
+class Moment(KeptColumn):
+    """A moment; databases that know no time zones hold it as UTC."""
+
+    impl = sql.DateTime
+
+    def __init__(self, *, missing: bool = False) -> None:
+        super().__init__(True, missing=missing)  # with its time zone, where there are such
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Turn any aware moment into UTC."""
+        del dialect
+        return None if value is None else value.astimezone(UTC)
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """Say of what comes back that it is UTC, see `KeptColumn.taker`."""
+
+        def taken(value: Any) -> Any:
+            if value is None:
+                return self.refuse(value)
+            try:
+                moment = read(value) if read else value
+                return (
+                    moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+                )
+            except WRONG:
+                return self.refuse(value)
+
+        return taken
+
+
 class JsonColumn(KeptColumn):
     """JSON of at most `longest` characters, of which `holds` says whether it is what belongs."""
 
-    impl = JSON
+    impl = sql.JSON
     longest = LONGEST_WORD
 
     def taker(self, read: Taker | None = None) -> Taker:
@@ -272,45 +297,51 @@ class ImageColumn(JsonColumn):
 class WrittenJson(TypeDecorator[str]):
     """JSON that is text already, so that a transaction doesn't have to wait for it."""
 
-    impl = JSON
+    impl = sql.JSON
     cache_ok = True
 
     def bind_processor(self, dialect: Dialect) -> None:
         """Hand the text over as it is."""
 
 
-def free_numbers(connection: Connection, table: Table, count: int) -> list[int]:
+def free_numbers(connection: sql.Connection, table: sql.Table, count: int) -> list[int]:
     """Take so many numbers for new rows of a table, the same that they would be given one by one.
 
     It needs the right to write, which keeps another from taking the same.
     """
     if connection.dialect.name == "sqlite":
-        first = 1 + (connection.scalar(select(func.coalesce(func.max(table.c.id), 0))) or 0)
+        first = 1 + (
+            connection.scalar(sql.select(sql.func.coalesce(sql.func.max(table.c.id), 0))) or 0
+        )
         return list(range(first, first + count))
-    sequence = func.nextval(func.pg_get_serial_sequence(table.name, "id"))
-    return list(connection.scalars(select(sequence).select_from(func.generate_series(1, count))))
+    sequence = sql.func.nextval(sql.func.pg_get_serial_sequence(table.name, "id"))
+    return list(
+        connection.scalars(sql.select(sequence).select_from(sql.func.generate_series(1, count)))
+    )
 
 
-def to_be_written(table: Table) -> Table:
+def to_be_written(table: sql.Table) -> sql.Table:
     """Return a table for writing alone, whose JSON comes as text."""
     columns = (
-        Column(
+        sql.Column(
             column.name,
             WrittenJson() if isinstance(column.type, JsonColumn) else column.type,
             primary_key=column.primary_key,
         )
         for column in table.c
     )
-    return Table(table.name, MetaData(), *columns)
+    return sql.Table(table.name, sql.MetaData(), *columns)
 
 
-def insert_all(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+def insert_all(
+    connection: sql.Connection, table: sql.Table, rows: Sequence[Mapping[str, Any]]
+) -> None:
     """Write rows of the same columns in one step, which takes half as long as one statement each.
 
     The driver is handed what it asks for, so that nothing looks at every value twice meanwhile.
     """
     dialect, names = connection.dialect, list(rows[0])
-    written = insert(table).compile(dialect=dialect, column_keys=names)
+    written = sql.insert(table).compile(dialect=dialect, column_keys=names)
     kinds = {name: table.c[name].type.dialect_impl(dialect) for name in names}
     turned = {n: turn for n, kind in kinds.items() if (turn := kind.bind_processor(dialect))}
     if turned:

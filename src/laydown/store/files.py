@@ -1,23 +1,32 @@
-"""The library as a file: where it lies, copied whole, checked, and put back."""
+"""Where a library lies: in a file, copied whole, checked and put back, or on a server."""
 
 import errno
 import os
+import secrets
+import shutil
 import sqlite3
+import sys
+import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from itertools import repeat
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from platformdirs import user_data_path
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
 from sqlalchemy.exc import ArgumentError
+from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
 
 from laydown.errors import LibraryError
-from laydown.store import stamps
-from laydown.store.server import set_up_server
+from laydown.store.columns import file_stamp, now
+
+if sys.platform != "win32":
+    import fcntl
+
 
 OWN_ALONE = 0o600
 """Rights of a file that its owner reads and writes, and nobody else."""
@@ -28,17 +37,9 @@ LOG_AT, LOGGED = 18, b"\x02"
 def copy_file(source: Path, target: Path) -> Path:
     """Copy an SQLite database, open or not, to a new file, and check the copy.
 
-    Parameters
-    ----------
-    source
-        The database; other commands may be using it.
-    target
-        Must not be there yet; it appears when it is whole.
-
-    Raises
-    ------
-    LibraryError
-        When the target is there, can't be written, or the copy is damaged.
+    `source` is the database; other commands may be using it. `target`: must not be there yet; it
+    appears when it is whole. Raises `LibraryError` when the target is there, can't be written, or
+    the copy is damaged.
     """
     if target.exists():
         raise LibraryError(f"{target} is there already.", hint="Choose another name.")
@@ -89,7 +90,7 @@ def copy_beside(source: Path, why: str) -> Path:
 
 def name_beside(source: Path, why: str) -> Path:
     """Return the path of a file that isn't there yet, named after the reason and moment."""
-    stem = f"{source.stem}.before-{why}-{stamps.file_stamp(stamps.now())}"
+    stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
     names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
     return next(p for p in map(source.with_name, names) if not p.exists())
 
@@ -245,10 +246,7 @@ def make_engine(location: Location) -> Engine:
 def make_folder(path: Path) -> None:
     """Make the folder that a library is to lie in, where it isn't there.
 
-    Raises
-    ------
-    LibraryError
-        Where that can't be done, or there is a folder in the library's own place.
+    Raises `LibraryError` where that can't be done, or there is a folder in the library's own place.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -305,10 +303,7 @@ PORTIONS = 10
 def guard(connection: sqlite3.Connection) -> None:
     """Set the bounds of a connection, and read the schema within them.
 
-    Raises
-    ------
-    sqlite3.OperationalError
-        "interrupted", for a schema larger than any of ours.
+    Raises `sqlite3.OperationalError`, "interrupted", for a schema larger than any of ours.
     """
     connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_VALUE)
     connection.setlimit(sqlite3.SQLITE_LIMIT_COLUMN, MOST_COLUMNS)
@@ -322,12 +317,8 @@ def guard(connection: sqlite3.Connection) -> None:
 def ration(connection: sqlite3.Connection, statement: str, size: int) -> None:
     """Bound what the next statement may take, where it is a question.
 
-    Parameters
-    ----------
-    statement
-        What is asked; one that writes is not bounded, for it may write any number of rows.
-    size
-        Of the file [bytes].
+    `statement` is what is asked; one that writes is not bounded, for it may write any number of
+    rows. `size` is of the file [bytes].
     """
     if not statement.lstrip().upper().startswith("SELECT"):
         connection.set_progress_handler(None, 0)
@@ -336,3 +327,139 @@ def ration(connection: sqlite3.Connection, statement: str, size: int) -> None:
     # in portions, for SQLite goes on counting where the same statement is asked again
     left = repeat(0, PORTIONS)
     connection.set_progress_handler(lambda: next(left, 1), steps // PORTIONS)
+
+
+# Folders for copies that are gone in a moment, and what a kill has left of them.
+#
+# A copy of a library is private, and may be large. Its folder is held while it is in use, which
+# ends with the process however that ends; so the next one to come knows what nobody needs any more.
+
+PREFIX = ".laydown-"
+MARK = "in use"
+LONG_AGO = 3600.0
+"""A folder without a mark is none of ours after that, or of an earlier laydown [s]."""
+
+
+@contextmanager
+def passing_folder(beside: Path | None = None) -> Iterator[Path]:
+    """Give a folder that only this account can read, and that is gone afterwards.
+
+    `beside` is the folder that it is made in; None is the system's for such things.
+    """
+    with tempfile.TemporaryDirectory(dir=beside, prefix=PREFIX) as name:
+        folder = Path(name)
+        with (folder / MARK).open("wb") as mark:
+            _hold(mark)
+            yield folder
+
+
+def clear_left(*places: Path) -> None:
+    """Remove what processes that are gone have left in folders, and nothing else."""
+    for place in places:
+        with suppress(OSError):
+            for folder in place.glob(f"{PREFIX}*"):
+                if folder.is_dir() and not folder.is_symlink() and _is_left(folder):
+                    shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is_left(folder: Path) -> bool:
+    mark = folder / MARK
+    try:
+        if not mark.exists():
+            return time.time() - folder.stat().st_mtime > LONG_AGO
+        with mark.open("rb+") as file:
+            return _hold(file)
+    except OSError:  # another account's
+        return False
+
+
+def _hold(mark: IO[bytes]) -> bool:
+    """Hold a folder by its mark for as long as that is open; return whether nobody else does."""
+    if sys.platform != "win32":  # which lets nobody take away an open file
+        try:
+            fcntl.flock(mark, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+    return True
+
+
+# What a database server asks for that a file does not: one writer at a time, who it is, who is in.
+#
+# Locks are PostgreSQL's own advisory ones: they end with the transaction, or with the connection of
+# a program that was killed, so that nothing has to be cleared away. See its manual, "Explicit
+# Locking", "Advisory Locks".
+
+WRITING = 0x4C61_7964
+"""The lock of whoever writes. A file has one writer at a time, too: what undo replays was then
+never written over between its reading and its writing."""
+PRESENT = 0x4C61_7965
+"""The locks of the benches that run, each with a number of its own."""
+LONGEST_NUMBER = 2**31 - 1
+
+
+def set_up_server(engine: Engine, *, patience: int) -> None:
+    """Let one write at a time, and who only looks see the library as it was at one moment.
+
+    `patience` is how long a writer waits for another [ms].
+    """
+
+    def begin(connection: Connection) -> None:
+        options = connection.get_execution_options()
+        if options.get("reads_only", False):
+            connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+            return
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {patience}")
+        if options.get("waits", True):
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITING})")
+            return
+        free = connection.exec_driver_sql(f"SELECT pg_try_advisory_xact_lock({WRITING})").scalar()
+        if not free:
+            raise LibraryError(
+                "The library is busy: another command is writing to it.",
+                hint="Wait until it has finished, then ask again.",
+            )
+
+    event.listen(engine, "begin", begin)
+
+
+def on_server(session: Session) -> bool:
+    """Return whether a session's library is on a database server."""
+    return session.get_bind().dialect.name == "postgresql"
+
+
+def person(session: Session) -> str:
+    """Return the database role of who is at work; empty for a library in a file."""
+    return str(session.scalar(select(func.session_user())) or "") if on_server(session) else ""
+
+
+class Presence:
+    """That a bench is running, for others at the same server to know; of a file there is no other.
+
+    Its lock lives with one connection, and ends with it, however the program ends.
+    """
+
+    number: int
+    """Of this bench; 0 for a library in a file."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.number, self._held = 0, None
+        if engine.dialect.name == "postgresql":
+            self.number = secrets.randbelow(LONGEST_NUMBER) + 1
+            self._held = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
+            self._held.execute(text(f"SELECT pg_advisory_lock({PRESENT}, {self.number})"))
+
+    def end(self) -> None:
+        """Let others know that it is over."""
+        if self._held is not None:
+            self._held.close()
+
+
+def present(session: Session) -> frozenset[int]:
+    """Return the numbers of the benches that run on a server; none for a library in a file."""
+    if not on_server(session):
+        return frozenset()
+    asked = text(
+        "SELECT objid FROM pg_locks WHERE locktype = 'advisory' AND classid = :kind AND granted"
+        " AND database = (SELECT oid FROM pg_database WHERE datname = current_database())"
+    )
+    return frozenset(int(number) for (number,) in session.execute(asked, {"kind": PRESENT}))

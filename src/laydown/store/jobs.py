@@ -11,13 +11,11 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, delete, func, select, update
 
 from laydown.errors import UnknownNameError
+from laydown.store import files, shelf, trouble
 from laydown.store.records import Job, State
-from laydown.store.server import present
-from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
-from laydown.store.trouble import DamagedError, from_rows
 
-KEPT = SharedFields(Job, JobRow)
+KEPT = shelf.SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
 LIVE = (State.WAITING, State.RUNNING)
 INTERRUPTED = "laydown was closed before this was finished."
@@ -26,7 +24,7 @@ MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
 
 
-class JobShelf(Shelf):
+class JobShelf(shelf.Shelf):
     """The jobs of a library; see `Work.jobs`."""
 
     def add(
@@ -62,10 +60,7 @@ class JobShelf(Shelf):
     def get(self, number: int) -> Job:
         """Return a job.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has, or none has any longer.
+        Raises `UnknownNameError` for a number that none has, or none has any longer.
         """
         return _job(self.row(JobRow, number, f"There is no job {number} here.", hint=GONE_HINT))
 
@@ -85,10 +80,7 @@ class JobShelf(Shelf):
     def found(self, number: int) -> str:
         """Return what a job found, as it was written.
 
-        Raises
-        ------
-        UnknownNameError
-            Where it has found nothing, or there is no such job.
+        Raises `UnknownNameError` where it has found nothing, or there is no such job.
         """
         return self._text(number, FOUND)
 
@@ -114,23 +106,16 @@ class JobShelf(Shelf):
         self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
 
     def _broken_off(self) -> tuple[ColumnElement[bool], ...]:
-        return JobRow.state.in_(LIVE), JobRow.bench.not_in(present(self.session))
+        return JobRow.state.in_(LIVE), JobRow.bench.not_in(files.present(self.session))
 
     def remove(self, number: int) -> None:
         """Put a job away with all that is kept of it."""
         self._remove([self.get(number).id])
 
     def make_room(self, *, most: int, most_bytes: int, age: timedelta, when: datetime) -> None:
-        """Put away jobs that are over and too old, and the oldest where there are too many.
+        """Put away jobs that are over and ended longer ago than `age`, and the oldest of too many.
 
-        Parameters
-        ----------
-        most, most_bytes
-            How many stay, and what they may take together.
-        age
-            How long ago they may have ended.
-        when
-            Now.
+        `most` stay, and may take `most_bytes` together.
         """
         total, gone = 0, []
         over = [job for job in self.all() if job.state.is_over]
@@ -163,16 +148,18 @@ def packed(text: str) -> bytes:
     return zlib.compress(text.encode())
 
 
-@from_rows
+@trouble.from_rows
 def unpacked(content: bytes) -> str:
     """Unpack a text that is kept; one that would be longer than any of ours is not unpacked."""
     unpacking = zlib.decompressobj()
     text = unpacking.decompress(content, MOST_UNPACKED)
     if not unpacking.eof:
-        raise DamagedError("what is packed in it breaks off, or is longer than laydown keeps")
+        raise trouble.DamagedError(
+            "what is packed in it breaks off, or is longer than laydown keeps"
+        )
     return text.decode()
 
 
-@from_rows
+@trouble.from_rows
 def _job(row: JobRow) -> Job:
     return KEPT.value(row)

@@ -10,34 +10,23 @@ from datetime import UTC, datetime
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import (
-    ColumnElement,
-    Connection,
-    Table,
-    and_,
-    delete,
-    event,
-    func,
-    insert,
-    select,
-    tuple_,
-    update,
-)
+import sqlalchemy as sql
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
-from laydown.store import columns, records, server, stamps, trouble
-from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
+from laydown.store import columns, files, records, tables, trouble
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
+Edition = tuple[int, int, str, datetime | None]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
 
-TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
+TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in tables.JOURNALED}
 LONGEST_LABEL = 500
 AT_ONCE = 250
 """Rows that undo removes in one statement."""
-_WRITTEN = columns.to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
-TABLE_OF_CHANGES = Mapped.metadata.tables[ChangeRow.__tablename__]
+_WRITTEN = columns.to_be_written(Mapped.metadata.tables[tables.JournalRow.__tablename__])
+TABLE_OF_CHANGES = Mapped.metadata.tables[tables.ChangeRow.__tablename__]
 _JOURNAL = "journal"
 _BEFORE = "before"
 
@@ -59,7 +48,7 @@ def close(session: Session, label: str, when: datetime) -> None:
     if not entries:
         return
     _forget_undone(session)
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
+    change = tables.ChangeRow(label=label[:LONGEST_LABEL], made=when, who=files.person(session))
     session.add(change)
     session.flush()
     columns.insert_all(
@@ -87,6 +76,23 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
+LATEST = (
+    sql.select(tables.ChangeRow.label, tables.ChangeRow.made)
+    .order_by(tables.ChangeRow.id.desc())
+    .limit(1)
+)
+SUMS = sql.select(
+    sql.func.count(tables.ChangeRow.id), sql.func.coalesce(sql.func.sum(tables.ChangeRow.id), 0)
+)
+
+
+def edition(session: Session) -> Edition:
+    """Return what tells a library as it is from others; a number is used again after undo."""
+    count, total = session.execute(SUMS).one()
+    label, made = session.execute(LATEST).one_or_none() or ("", None)
+    return count, int(total), label, made
+
+
 def history(
     session: Session, *, undone: bool = False, own: bool = False
 ) -> tuple[records.Change, ...]:
@@ -94,15 +100,15 @@ def history(
 
     Each takes back its own alone: what undo takes next is the first of those.
     """
-    such = ChangeRow.id < 0 if undone else ChangeRow.id > 0
+    such = tables.ChangeRow.id < 0 if undone else tables.ChangeRow.id > 0
     if undone or own:
-        such &= ChangeRow.who == server.person(session)
+        such &= tables.ChangeRow.who == files.person(session)
     counted = (
-        select(ChangeRow, func.count(JournalRow.id))
-        .join(JournalRow, JournalRow.change_id == ChangeRow.id)
+        sql.select(tables.ChangeRow, sql.func.count(tables.JournalRow.id))
+        .join(tables.JournalRow, tables.JournalRow.change_id == tables.ChangeRow.id)
         .where(such)
-        .group_by(ChangeRow.id)
-        .order_by(ChangeRow.id.desc())
+        .group_by(tables.ChangeRow.id)
+        .order_by(tables.ChangeRow.id.desc())
     )
     return tuple(
         records.Change(r.id, r.label, r.made, count, r.who) for r, count in session.execute(counted)
@@ -112,14 +118,10 @@ def history(
 def take_back(session: Session) -> records.Change:
     """Take back the latest change as a whole, and keep it until something else is changed.
 
-    Raises
-    ------
-    NothingToUndoError
-        When there is none, or the library was brought up to date since.
-    LibraryError
-        When a row is no longer as the change left it.
+    Raises `NothingToUndoError` when there is none, or the library was brought up to date since.
+    Raises `LibraryError` when a row is no longer as the change left it.
     """
-    latest = _last(session, ChangeRow.id > 0)
+    latest = _last(session, tables.ChangeRow.id > 0)
     if latest is None:
         raise NothingToUndoError("There is no change left to take back.")
     rows = _rows_of(session, latest)
@@ -142,14 +144,10 @@ def take_back(session: Session) -> records.Change:
 def do_again(session: Session) -> records.Change:
     """Do again, as a whole, the change that was taken back last.
 
-    Raises
-    ------
-    NothingToRedoError
-        When nothing was taken back since the last change.
-    LibraryError
-        When a row is no longer as it was when the change was taken back.
+    Raises `NothingToRedoError` when nothing was taken back since the last change. Raises
+    `LibraryError` when a row is no longer as it was when the change was taken back.
     """
-    undone = _last(session, ChangeRow.id < 0)
+    undone = _last(session, tables.ChangeRow.id < 0)
     rows = _rows_of(session, undone) if undone is not None else ()
     if undone is None or not rows:
         raise NothingToRedoError("There is no undone change to do again.")
@@ -159,18 +157,20 @@ def do_again(session: Session) -> records.Change:
     return _renumber(session, undone, rows)
 
 
-def _last(session: Session, such: ColumnElement[bool]) -> ChangeRow | None:
+def _last(session: Session, such: sql.ColumnElement[bool]) -> tables.ChangeRow | None:
     """Return the last such change of who is at work."""
-    own = select(ChangeRow).where(such, ChangeRow.who == server.person(session))
-    return session.scalar(own.order_by(ChangeRow.id.desc()).limit(1).with_for_update())
+    own = sql.select(tables.ChangeRow).where(such, tables.ChangeRow.who == files.person(session))
+    return session.scalar(own.order_by(tables.ChangeRow.id.desc()).limit(1).with_for_update())
 
 
-def _rows_of(session: Session, change: ChangeRow) -> Sequence[JournalRow]:
-    of = select(JournalRow).where(JournalRow.change_id == change.id)
-    return session.scalars(of.order_by(JournalRow.position)).all()
+def _rows_of(session: Session, change: tables.ChangeRow) -> Sequence[tables.JournalRow]:
+    of = sql.select(tables.JournalRow).where(tables.JournalRow.change_id == change.id)
+    return session.scalars(of.order_by(tables.JournalRow.position)).all()
 
 
-def _renumber(session: Session, row: ChangeRow, rows: Sequence[JournalRow]) -> records.Change:
+def _renumber(
+    session: Session, row: tables.ChangeRow, rows: Sequence[tables.JournalRow]
+) -> records.Change:
     """Turn the sign of a change's number, and return it as it was: undone ones are below zero.
 
     So the last of those below zero is always the one that was undone last.
@@ -178,21 +178,21 @@ def _renumber(session: Session, row: ChangeRow, rows: Sequence[JournalRow]) -> r
     change = records.Change(row.id, row.label, row.made, len(rows), row.who)
     connection = session.connection()
     kept = {"label": change.label, "made": change.when, "who": change.who}
-    connection.execute(insert(TABLE_OF_CHANGES).values(id=-change.id, **kept))
-    moved = update(JournalRow).where(JournalRow.change_id == change.id)
+    connection.execute(sql.insert(TABLE_OF_CHANGES).values(id=-change.id, **kept))
+    moved = sql.update(tables.JournalRow).where(tables.JournalRow.change_id == change.id)
     connection.execute(moved.values(change_id=-change.id))
-    connection.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
+    connection.execute(sql.delete(tables.ChangeRow).where(tables.ChangeRow.id == change.id))
     return change
 
 
 def _forget_undone(session: Session) -> None:
     """Forget what was taken back: what is changed now may contradict it."""
-    session.execute(delete(JournalRow).where(JournalRow.change_id < 0))
-    session.execute(delete(ChangeRow).where(ChangeRow.id < 0))
+    session.execute(sql.delete(tables.JournalRow).where(tables.JournalRow.change_id < 0))
+    session.execute(sql.delete(tables.ChangeRow).where(tables.ChangeRow.id < 0))
 
 
 @trouble.from_rows
-def table_of(name: str, before: Image | None, after: Image | None) -> Table:
+def table_of(name: str, before: Image | None, after: Image | None) -> sql.Table:
     """Return the table of an entry, whose images are such as can be rows of it."""
     table = TABLES[name]
     for image in (before, after):
@@ -203,7 +203,7 @@ def table_of(name: str, before: Image | None, after: Image | None) -> Table:
     return table
 
 
-def _check(table: Table, image: Image) -> None:
+def _check(table: sql.Table, image: Image) -> None:
     if image.keys() != set(table.c.keys()):
         raise ValueError(f"{', '.join(sorted(image))[:80]} are not the columns of {table.name}")
     for name, value in _values(table, image).items():
@@ -212,22 +212,22 @@ def _check(table: Table, image: Image) -> None:
         kind.taker()(value)
 
 
-def _remove(connection: Connection, table: Table, images: Sequence[Image]) -> None:
+def _remove(connection: sql.Connection, table: sql.Table, images: Sequence[Image]) -> None:
     """Remove rows that a change added, many at a time."""
     key = [column.name for column in table.primary_key]
     for start in range(0, len(images), AT_ONCE):
         some = images[start : start + AT_ONCE]
-        these = tuple_(*table.primary_key).in_(
+        these = sql.tuple_(*table.primary_key).in_(
             [tuple(image[name] for name in key) for image in some]
         )
-        rows = connection.execute(select(table).where(these)).mappings()
+        rows = connection.execute(sql.select(table).where(these)).mappings()
         here = {tuple(row[name] for name in key): _image_of(row) for row in rows}
         if any(here.get(tuple(image[name] for name in key)) != image for image in some):
             raise _changed(table)
-        connection.execute(delete(table).where(these))
+        connection.execute(sql.delete(table).where(these))
 
 
-def _changed(table: Table) -> LibraryError:
+def _changed(table: sql.Table) -> LibraryError:
     return LibraryError(
         f"A row of {table.name} is no longer as the last command left it.",
         hint="Something else wrote to the library; restore a backup instead.",
@@ -235,24 +235,24 @@ def _changed(table: Table) -> LibraryError:
 
 
 def _reverse(
-    connection: Connection, table: Table, before: Image | None, after: Image | None
+    connection: sql.Connection, table: sql.Table, before: Image | None, after: Image | None
 ) -> None:
     here = _condition(table, after or before or {})
     if _image(connection, table, here) != after:
         raise _changed(table)
     values = _values(table, before or {})
     if after is None:
-        connection.execute(insert(table).values(values))
+        connection.execute(sql.insert(table).values(values))
     else:
-        connection.execute(update(table).where(here).values(values))
+        connection.execute(sql.update(table).where(here).values(values))
 
 
-def _condition(table: Table, image: Image) -> Any:
-    return and_(*(column == image[column.name] for column in table.primary_key))
+def _condition(table: sql.Table, image: Image) -> Any:
+    return sql.and_(*(column == image[column.name] for column in table.primary_key))
 
 
-def _image(connection: Connection, table: Table, condition: Any) -> Image | None:
-    row = connection.execute(select(table).where(condition)).mappings().first()
+def _image(connection: sql.Connection, table: sql.Table, condition: Any) -> Image | None:
+    row = connection.execute(sql.select(table).where(condition)).mappings().first()
     return None if row is None else _image_of(row)
 
 
@@ -264,37 +264,37 @@ def _plain(value: Any) -> Any:
     return value.astimezone(UTC).isoformat() if isinstance(value, datetime) else value
 
 
-def _values(table: Table, image: Image) -> Image:
+def _values(table: sql.Table, image: Image) -> Image:
     return {
         name: datetime.fromisoformat(value)
-        if value is not None and isinstance(table.c[name].type, stamps.Moment)
+        if value is not None and isinstance(table.c[name].type, columns.Moment)
         else value
         for name, value in image.items()
     }
 
 
-def _watched(row: Mapped) -> tuple[Session, Table] | None:
+def _watched(row: Mapped) -> tuple[Session, sql.Table] | None:
     session = object_session(row)
-    if session is None or not isinstance(row, JOURNALED) or _JOURNAL not in session.info:
+    if session is None or not isinstance(row, tables.JOURNALED) or _JOURNAL not in session.info:
         return None
     return session, TABLES[row.__tablename__]
 
 
-def _before_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> None:
+def _before_write(_mapper: Mapper[Any], connection: sql.Connection, row: Mapped) -> None:
     if watched := _watched(row):
         session, table = watched
         here = _condition(table, _identity(row, table))
         session.info[_BEFORE][id(row)] = _image(connection, table, here)
 
 
-def _after_insert(_mapper: Mapper[Any], _connection: Connection, row: Mapped) -> None:
+def _after_insert(_mapper: Mapper[Any], _connection: sql.Connection, row: Mapped) -> None:
     if watched := _watched(row):
         session, table = watched
         image = {column.name: _plain(getattr(row, column.name)) for column in table.c}
         session.info[_JOURNAL].append((table.name, None, image))
 
 
-def _after_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> None:
+def _after_write(_mapper: Mapper[Any], connection: sql.Connection, row: Mapped) -> None:
     if watched := _watched(row):
         session, table = watched
         before = session.info[_BEFORE].pop(id(row), None)
@@ -303,7 +303,7 @@ def _after_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> N
             session.info[_JOURNAL].append((table.name, before, after))
 
 
-def _identity(row: Mapped, table: Table) -> Image:
+def _identity(row: Mapped, table: sql.Table) -> Image:
     return {column.name: getattr(row, column.name) for column in table.primary_key}
 
 
@@ -314,4 +314,4 @@ for _moment, _listener in (
     ("after_update", _after_write),
     ("after_delete", _after_write),
 ):
-    event.listen(Mapped, _moment, _listener, propagate=True)
+    sql.event.listen(Mapped, _moment, _listener, propagate=True)

@@ -1,4 +1,4 @@
-"""What light does to the colorants of a library: stated classes, and tests in a window."""
+"""What is said of single colorants: classes of lightfastness, tests in a window, marks of pans."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,29 +7,17 @@ import numpy as np
 from sqlalchemy import select
 
 from laydown.color.arrays import FloatArray
-from laydown.errors import LightfastnessError
+from laydown.errors import LightfastnessError, PanMarkError
 from laydown.media.colorant import Colorant
-from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import Lightfastness, parse_class
-from laydown.media.light.window_test import WindowReading
+from laydown.media.laydown import Medium
+from laydown.media.light import exposure, lightfastness, window_test
+from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
 from laydown.media.recipe import name_key
-from laydown.store.shelf import Shelf
-from laydown.store.stamps import now
-from laydown.store.supplies import colorant_of, colorant_row, said_of_colorants
-from laydown.store.tables import ColorantRow, LightfastnessRow, WindowReadingRow
-from laydown.store.trouble import from_rows
+from laydown.store import columns, shelf, supplies, trouble
+from laydown.store.tables import ColorantRow, LightfastnessRow, PanMarkRow, WindowReadingRow
 
 LONGEST_REMARK = 300
 SAME_WITHIN = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Rating:
-    """A colorant's class, and who states it."""
-
-    colorant: Colorant
-    fastness: Lightfastness
-    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,7 +28,7 @@ class WindowTest:
     """Laid as one plain coat."""
     paper: str
     """The name of what it was laid on."""
-    reading: WindowReading
+    reading: window_test.WindowReading
     """Before and after."""
     remark: str = ""
     """In the person's own words."""
@@ -50,25 +38,24 @@ class WindowTest:
     """When it was kept, in UTC."""
 
 
-class Ratings(Shelf):
+class Ratings(shelf.Shelf):
     """Lightfastness in a library; see `Work.lightfastness`."""
 
-    @from_rows
-    def all(self) -> tuple[Rating, ...]:
-        """Return all stated classes, sorted by range and name."""
-        said = said_of_colorants(self.session, LightfastnessRow)
-        return tuple(Rating(c, parse_class(row.grade), row.source) for c, row in said)
+    @trouble.from_rows
+    def all(self) -> tuple[tuple[Colorant, lightfastness.Lightfastness, str], ...]:
+        """Return all stated classes and who states them, sorted by range and name."""
+        said = supplies.said_of_colorants(self.session, LightfastnessRow)
+        return tuple((c, lightfastness.parse_class(row.grade), row.source) for c, row in said)
 
-    def rate(self, colorant: Colorant, fastness: Lightfastness | None, source: str = "") -> bool:
+    def rate(
+        self, colorant: Colorant, fastness: lightfastness.Lightfastness | None, source: str = ""
+    ) -> bool:
         """State a colorant's class, or with None that it isn't known; return whether that is new.
 
-        Raises
-        ------
-        LightfastnessError
-            For a source of more letters than are kept.
+        Raises `LightfastnessError` for a source of more letters than are kept.
         """
         _check_length(source)
-        owner = colorant_row(self.session, colorant)
+        owner = supplies.colorant_row(self.session, colorant)
         row = self.session.get(LightfastnessRow, owner.id)
         if fastness is None:
             if row is not None:
@@ -96,7 +83,7 @@ class Ratings(Shelf):
     def add(self, test: WindowTest) -> WindowTest | None:
         """Keep a reading; return it with its number, or None where the same is there already."""
         _check_length(test.remark)
-        owner = colorant_row(self.session, test.colorant)
+        owner = supplies.colorant_row(self.session, test.colorant)
         read = test.reading
         if any(_same(test, kept) for kept in self._tests_of(owner)):
             return None
@@ -110,17 +97,14 @@ class Ratings(Shelf):
             after=_three(read.after),
             noise=read.noise,
             remark=test.remark,
-            noted=test.noted or now(),
+            noted=test.noted or columns.now(),
         )
         return _stored(self.kept(row))
 
     def forget(self, number: int) -> WindowTest:
         """Remove a reading and return it.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no reading has.
+        Raises `UnknownNameError` for a number that no reading has.
         """
         row = self.row(
             WindowReadingRow,
@@ -146,16 +130,16 @@ def _three(lab: FloatArray) -> list[float]:
     return [round(float(value), 6) for value in lab]
 
 
-@from_rows
+@trouble.from_rows
 def _stored(row: WindowReadingRow) -> WindowTest:
-    reading = WindowReading(
-        Span(row.least, row.most),
+    reading = window_test.WindowReading(
+        exposure.Span(row.least, row.most),
         np.array(row.before),
         np.array(row.after),
         row.noise,
         row.filtered,
     )
-    colorant = colorant_of(row.colorant)
+    colorant = supplies.colorant_of(row.colorant)
     return WindowTest(colorant, row.paper, reading, row.remark, row.id, row.noted)
 
 
@@ -168,6 +152,37 @@ def _same(one: WindowTest, other: WindowTest) -> bool:
     )
 
 
-def _numbers(reading: WindowReading) -> FloatArray:
+def _numbers(reading: window_test.WindowReading) -> FloatArray:
     dose = reading.dose
     return np.concatenate([[dose.low, dose.high, reading.noise], reading.before, reading.after])
+
+
+class PanMarks(shelf.Shelf):
+    """Marks of pans in a library; see `Work.pan_marks`."""
+
+    @trouble.from_rows
+    def all(self) -> tuple[MarkedPan, ...]:
+        """Return all pans of which anything is said, sorted by range and name."""
+        said = supplies.said_of_colorants(self.session, PanMarkRow)
+        return tuple(MarkedPan(pan, parse_marks([row.marks])) for pan, row in said)
+
+    def mark(self, colorant: Colorant, marks: tuple[PanMark, ...]) -> None:
+        """Say all that is to be said of a pan; no marks take back what was.
+
+        Raises `PanMarkError` for a colorant that is no pan.
+        """
+        owner = supplies.colorant_row(self.session, colorant)
+        if owner.range.medium != Medium.WASH:
+            raise PanMarkError(
+                f"{colorant.label} is no pan of watercolor, and only pans are marked.",
+                hint="Choose a pan. Markers and pencils are told apart by their swatches alone.",
+            )
+        row = self.session.get(PanMarkRow, owner.id)
+        if not marks:
+            if row is not None:
+                self.session.delete(row)
+        elif row is None:
+            self.session.add(PanMarkRow(colorant=owner, marks=" ".join(marks)))
+        else:
+            row.marks = " ".join(marks)
+        self.session.flush()

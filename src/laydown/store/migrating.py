@@ -4,9 +4,12 @@ Alembic runs the steps in `migrations/versions`. It is imported only when there 
 since that takes longer than all else a command does.
 """
 
+import json
 import os
+import re
 import sqlite3
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
@@ -14,8 +17,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from laydown import __version__
 from laydown.errors import LibraryError
 from laydown.store import files
-from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
-from laydown.store.passing import passing_folder
+from laydown.store.files import passing_folder
 from laydown.store.trouble import from_rows
 
 REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
@@ -29,11 +31,7 @@ def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returned is the backup made before an older library was changed; None where none was needed.
-
-    Raises
-    ------
-    LibraryError
-        For a database of something else, or of a newer laydown.
+    Raises `LibraryError` for a database of something else, or of a newer laydown.
     """
     with engine.connect().execution_options(reads_only=True) as connection:
         revision = found_revision(connection, str(location))
@@ -89,10 +87,8 @@ def _close_gaps(path: Path) -> None:
 def found_revision(connection: Connection, where: str) -> str:
     """Return the last step a database has taken; empty for a database without any table.
 
-    Raises
-    ------
-    LibraryError
-        For a database of something else, of a newer laydown, or that was meddled with.
+    Raises `LibraryError` for a database of something else, of a newer laydown, or that was meddled
+    with.
     """
     if connection.dialect.name == "sqlite":
         file = connection.connection.driver_connection
@@ -172,10 +168,7 @@ def _version(number: int) -> str:
 def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     """Take the steps that a database lacks, up to one.
 
-    Raises
-    ------
-    DamagedError
-        For rows that no laydown wrote.
+    Raises `DamagedError` for rows that no laydown wrote.
     """
     from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
     from alembic.config import Config  # noqa: PLC0415 - the same
@@ -188,3 +181,96 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
         connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))
+
+
+# What a library file is made of, step by step, and the check that it is made of nothing else.
+#
+# Whoever hands on a library could have put a trigger, a view, a rule or a computed column into it,
+# and SQLite would run that with our next command. So the statements that a file keeps of its own
+# objects are compared with those that our steps write, recorded in ``migrations/objects.json`` by
+# ``tools/make_library_objects.py``.
+
+RECORDED = Path(__file__).parent / "migrations" / "objects.json"
+VERSION_TABLE = "alembic_version"
+MOST_OBJECTS = 500
+"""Far more than we make; what comes after is not even looked at."""
+LONGEST_SHOWN = 40
+GONE = "gone"
+"""Recorded in place of the kind of an object that a step takes away; its kind comes third."""
+
+Object = tuple[str, str, str, str]
+"""Kind, name, the table it belongs to, and its statement; empty for an index SQLite makes."""
+
+
+def plain(statement: str) -> str:
+    r"""Write a statement with as few blanks as it can have, for releases of what wrote it differ.
+
+    Only what SQLite itself takes for a blank is one; everything else stays, to the letter.
+
+    Examples
+    --------
+    >>> plain('CREATE TABLE kits (\n\tid INTEGER, \n\t"key" TEXT\n)')
+    'CREATE TABLE kits(id INTEGER,"key" TEXT)'
+    """
+    return re.sub(r" ?([(),]) ?", r"\1", re.sub(r"[ \t\n\f\r]+", " ", statement)).strip(" ")
+
+
+def objects_in(connection: sqlite3.Connection) -> frozenset[Object]:
+    """Return the objects of a file, a few too many at most."""
+    rows = connection.execute(
+        f"select type, name, tbl_name, sql from sqlite_master limit {MOST_OBJECTS}"
+    )
+    return frozenset(
+        (str(kind), str(name), str(table), plain(str(sql or ""))) for kind, name, table, sql in rows
+    )
+
+
+@cache
+def objects_of(revision: str) -> frozenset[Object]:
+    """Return the objects that a library has after a step."""
+    recorded = json.loads(RECORDED.read_text(encoding="utf-8"))
+    objects: dict[tuple[str, str], Object] = {}
+    for step in sorted(recorded):  # a later step may write an earlier one's object anew
+        for kind, name, table, sql in recorded[step] if step <= revision else ():
+            if kind == GONE:
+                del objects[table, name]
+            else:
+                objects[kind, name] = (kind, name, table, sql)
+    return frozenset(objects.values())
+
+
+def has_our_version(objects: frozenset[Object]) -> bool:
+    """Return whether the table that names the last step is there, and is exactly ours."""
+    ours = {made for made in objects_of("0001") if made[1] == VERSION_TABLE}
+    return ours <= objects
+
+
+def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:
+    """Refuse a library, a file, that has other objects than those after its last step.
+
+    Raises `LibraryError`, which names one that is too many, too few or altered.
+    """
+    ours = objects_of(revision)
+    if objects == ours:
+        return
+    raise LibraryError(
+        f"{where} is no sound laydown library: {_difference(objects, ours)}.",
+        hint="Ask whoever gave it to you for a backup that laydown made, or choose another file.",
+    )
+
+
+def _difference(objects: frozenset[Object], ours: frozenset[Object]) -> str:
+    known = {name for _, name, _, _ in ours}
+    strange = [(name not in known, kind, name) for kind, name, _, _ in objects - ours]
+    if not strange:
+        kind, name = max((kind, name) for kind, name, _, _ in ours - objects)  # tables before all
+        return f"its {_shown(kind, name)} is missing"
+    added, kind, name = max(strange)
+    if added:
+        return f"laydown never makes its {_shown(kind, name)}"
+    return f"its {_shown(kind, name)} is not as laydown makes it"
+
+
+def _shown(kind: str, name: str) -> str:
+    printable = "".join(sign if sign.isprintable() else "?" for sign in name[:LONGEST_SHOWN])
+    return f"{kind} “{printable}”"

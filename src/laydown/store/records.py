@@ -1,7 +1,7 @@
 """What the store hands out: frozen, and free of any database."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 
 from laydown.color.arrays import FloatArray
@@ -10,17 +10,7 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Fill, Swatch
 
-
-@dataclass(frozen=True, slots=True, order=True)
-class Range:
-    """A range as the library holds it."""
-
-    name: str
-    """As first written."""
-    medium: Medium
-    """Of all its colorants."""
-    colorants: int
-    """How many colorants of it are known here."""
+NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +24,30 @@ class Coverage:
     """How many use a colorant of the range."""
     colorants: int
     """How many of its colorants they use."""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A range as the library holds it."""
+
+    name: str
+    """As first written."""
+    medium: Medium
+    """Of all its colorants."""
+    colorants: int
+    """How many colorants of it are known here."""
+    on: tuple[Coverage, ...] = ()
+    """How much of it was swatched on which papers, where that was asked for, too."""
+
+    @property
+    def swatches(self) -> int:
+        """How many swatches use it, as far as `on` tells."""
+        return sum(one.swatches for one in self.on)
+
+    @property
+    def papers(self) -> tuple[str, ...]:
+        """Names of the papers in `on`."""
+        return tuple(one.paper for one in self.on)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,6 +86,11 @@ class Kit:
     """As first written."""
     colorants: tuple[Colorant, ...]
     """Sorted by range and name."""
+
+    @property
+    def ranges(self) -> tuple[str, ...]:
+        """Names of the ranges that they are out of, sorted."""
+        return tuple(sorted({colorant.range for colorant in self.colorants}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +170,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialEntry:
-    """What is noted of a trial."""
+    """What is noted of a trial at one time."""
 
     kit: str
     """The kit it was made from; empty for whole ranges."""
@@ -186,21 +205,13 @@ class TrialEntry:
     made_by: str = ""
     """Whose hand laid it, where that wasn't the kit's owner; such a trial teaches the kit
     nothing."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StoredTrial:
-    """A trial at one version."""
-
-    number: int
-    """In this library."""
-    uid: str
+    number: int = 0
+    """Of the trial in this library; 0 where it isn't kept yet."""
+    uid: str = ""
     """The same in every library."""
-    version: int
+    version: int = 0
     """1 for the first entry."""
-    withdrawn: bool
+    withdrawn: bool = False
     """Whether it was taken back: kept, shown, and never learned from."""
-    recorded: datetime
+    recorded: datetime = NEVER
     """When the entry was made, in UTC."""
-    entry: TrialEntry
-    """What it says."""

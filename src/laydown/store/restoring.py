@@ -12,16 +12,9 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
-from laydown.store import files
+from laydown.store import files, jobs, journal, lightfastness, migrating, sheets, trials, trouble
 from laydown.store.columns import shortened
-from laydown.store.jobs import unpacked
-from laydown.store.journal import table_of
-from laydown.store.lightfastness import Ratings
-from laydown.store.migrating import revision_of_file, run_steps
-from laydown.store.own_objects import VERSION_TABLE
-from laydown.store.pan_marks import PanMarks
-from laydown.store.passing import passing_folder
-from laydown.store.sheets import Sheets
+from laydown.store.files import passing_folder
 from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import (
     LARGEST_ID,
@@ -33,8 +26,6 @@ from laydown.store.tables import (
     PaperRow,
     RangeRow,
 )
-from laydown.store.trials import Finished, Notebook
-from laydown.store.trouble import DamagedError, from_rows, plainly
 
 NAMED = (RangeRow, ColorantRow, PaperRow, KitRow)
 AT_ONCE = 1000
@@ -44,10 +35,7 @@ AT_ONCE = 1000
 def read_through(session: Session) -> None:
     """Read every value of every table, and make of the rows what is ever made of them.
 
-    Raises
-    ------
-    DamagedError
-        For what no laydown writes.
+    Raises `DamagedError` for what no laydown writes.
     """
     for table in LibraryTable.metadata.sorted_tables:
         for _ in one_by_one(session, table.c):
@@ -58,18 +46,18 @@ def read_through(session: Session) -> None:
     swatches = SwatchShelf(session)
     for skip in range(0, swatches.count_swatches(), AT_ONCE):
         swatches.swatches(skip=skip, most=AT_ONCE)
-    Ratings(session).all()
-    Ratings(session).tests()
-    PanMarks(session).all()
-    Notebook(session).read_through()
-    Finished(session).all()
-    Sheets(session).read_through()
+    lightfastness.Ratings(session).all()
+    lightfastness.Ratings(session).tests()
+    lightfastness.PanMarks(session).all()
+    trials.Notebook(session).read_through()
+    trials.Finished(session).all()
+    sheets.Sheets(session).read_through()
     images = (JournalRow.table_name, JournalRow.before, JournalRow.after)
     for entry in one_by_one(session, images):
         name, before, after = tuple(entry)
-        table_of(name, before, after)
+        journal.table_of(name, before, after)
     for (content,) in one_by_one(session, (JobTextRow.content,)):
-        unpacked(content)
+        jobs.unpacked(content)
 
 
 def one_by_one(session: Session, columns: Iterable[Any]) -> Iterable[Sequence[Any]]:
@@ -77,7 +65,7 @@ def one_by_one(session: Session, columns: Iterable[Any]) -> Iterable[Sequence[An
     return session.execute(select(*columns).execution_options(yield_per=1))
 
 
-@from_rows
+@trouble.from_rows
 def _check_name(name: str, key: str) -> None:
     if checked_name(name, "thing") != name or name_key(name) != key:
         raise ValueError(f"“{name[:40]}” is not found by its name")
@@ -87,7 +75,7 @@ MOST_BYTES = 8_000_000_000
 """Of a backup's file: a hundred of the largest plans, and room for as much again."""
 MOST_ROWS = 2_000_000
 """In all tables together; ten years of a class's swatches with their history take a tenth."""
-LEFT_BEHIND = frozenset({VERSION_TABLE, "fits"})
+LEFT_BEHIND = frozenset({migrating.VERSION_TABLE, "fits"})
 """The steps write the one, and what is fitted anew from swatches needs no trust."""
 NUMBERS_GIVEN = "sqlite_sequence"
 """Where SQLite keeps the last number that was given in a table that gives none twice."""
@@ -96,35 +84,25 @@ NUMBERS_GIVEN = "sqlite_sequence"
 def take_in(backup: Path, path: Path) -> None:
     """Write the rows of a backup into a new library, bring that up to date and read all of it.
 
-    Parameters
-    ----------
-    backup
-        The file.
-    path
-        Where the new library is made; no file is there yet.
-
-    Raises
-    ------
-    LibraryError, DamagedError
-        For a file that is no sound library.
-    TooLargeError
-        For one that holds too much.
+    `backup` is the file. `path` is where the new library is made; no file is there yet. Raises
+    `LibraryError` and `DamagedError` for a file that is no sound library. Raises `TooLargeError`
+    for one that holds too much.
     """
     _check_size(backup)
     engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
         files.guard(old)
         old.execute("BEGIN")  # all that is read is of one moment
-        revision = revision_of_file(old, str(backup))
+        revision = migrating.revision_of_file(old, str(backup))
         if not revision:
             raise LibraryError(f"{backup} is empty.", hint="Give a backup: a copy of a library.")
         files.check_whole(old, backup)
         with engine.begin() as connection:
-            run_steps(connection, revision)
+            migrating.run_steps(connection, revision)
         with closing(sqlite3.connect(path, isolation_level=None)) as new:
             _copy_rows(old, new, backup)
     with engine.begin() as connection:
-        run_steps(connection)
+        migrating.run_steps(connection)
     with Session(engine) as session:
         read_through(session)
     engine.dispose()
@@ -151,11 +129,13 @@ def _copy_rows(old: sqlite3.Connection, new: sqlite3.Connection, backup: Path) -
         try:
             new.executemany(f'insert into "{table}" ({names}) values ({marks})', rows)
         except sqlite3.IntegrityError as error:
-            raise DamagedError("two things in it are one, or something is missing") from error
+            raise trouble.DamagedError(
+                "two things in it are one, or something is missing"
+            ) from error
     if NUMBERS_GIVEN in tables:
         _check_numbers(new)
     if new.execute("PRAGMA foreign_key_check").fetchone():
-        raise DamagedError("something in it belongs to what isn't there")
+        raise trouble.DamagedError("something in it belongs to what isn't there")
     new.execute("COMMIT")
 
 
@@ -182,7 +162,7 @@ def _check_numbers(connection: sqlite3.Connection) -> None:
     """Refuse a last number after which none is left to be given."""
     for _, number in connection.execute(f"select name, seq from {NUMBERS_GIVEN}"):
         if type(number) is not int or not 0 <= number <= LARGEST_ID // 2:
-            raise DamagedError(f"{shortened(number)} can't be a number it gave")
+            raise trouble.DamagedError(f"{shortened(number)} can't be a number it gave")
 
 
 WHY = "restore"
@@ -195,17 +175,9 @@ BESIDE = ("-journal", "-wal", "-shm")
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     """Put what a backup holds in place of a library, in one transaction.
 
-    Returned is where the library as it was before is kept.
-
-    Parameters
-    ----------
-    backup
-        A laydown library, of this version or an older one.
-    target
-        The library's own file; untouched unless all of the backup is sound. It may be anything:
-        what SQLite can't read is kept byte by byte.
-    engine
-        Of the library.
+    Returned is where the library as it was before is kept. The backup is of this version or an
+    older one. The target is the library's own file, untouched unless all of the backup is sound; it
+    may be anything: what SQLite can't read is kept byte by byte.
     """
     _check(
         files.find_location(backup).path or backup, target
@@ -214,7 +186,7 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     try:
         with passing_folder(target.parent) as folder:
             sound = folder / "library.db"
-            with plainly(str(backup)):
+            with trouble.plainly(str(backup)):
                 take_in(backup, sound)
             return _put(sound, target, engine)
     except OSError as error:
@@ -244,10 +216,7 @@ def _put(sound: Path, target: Path, engine: Engine) -> Path:
 def _is_broken(target: Path) -> bool:
     """Return whether a file is none that SQLite could copy, or write over in one transaction.
 
-    Raises
-    ------
-    LibraryError
-        Where another is writing to it, for that can't be known then.
+    Raises `LibraryError` where another is writing to it, for that can't be known then.
     """
     if not target.stat().st_size:
         return True

@@ -11,14 +11,12 @@ from sqlalchemy import delete, select
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet import identity
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.store.shelf import SharedFields, Shelf
-from laydown.store.stamps import now
+from laydown.store import columns, shelf, trouble
 from laydown.store.tables import CellReadingRow, SheetRow
-from laydown.store.trouble import from_rows
 
 GRID_FIELDS = ("columns", "rows", "left", "top", "cell_width", "cell_height", "pitch_x", "pitch_y")
 
@@ -47,7 +45,7 @@ def write_sheet(sheet: Sheet) -> str:
     )
 
 
-@from_rows
+@trouble.from_rows
 def read_sheet_text(text: str) -> Sheet:
     """Return the sheet that `write_sheet` wrote."""
     kept: dict[str, Any] = json.loads(text)
@@ -77,7 +75,7 @@ def _recipe(text: str, by_label: dict[str, Colorant]) -> Recipe:
     return parse_recipe(text, lambda label: by_label[label])
 
 
-READ = SharedFields(CellReading, CellReadingRow)
+READ = shelf.SharedFields(CellReading, CellReadingRow)
 AT_ONCE = 1000
 """Readings that are in memory together where all are read."""
 
@@ -98,18 +96,23 @@ class StoredReading:
     """When it was read, in UTC."""
 
 
-class Sheets(Shelf):
+class Sheets(shelf.Shelf):
     """The sheets of a library; see `Work.sheets`."""
 
     def free_number(self, *, wanted: int) -> int:
         """Return the wanted number, or the next one that no sheet here has."""
         taken: set[int] = set(self.session.scalars(select(SheetRow.id)))
-        order = ((wanted - 1 + step) % (MOST_SHEETS - 1) + 1 for step in range(MOST_SHEETS - 1))
+        order = (
+            (wanted - 1 + step) % (identity.MOST_SHEETS - 1) + 1
+            for step in range(identity.MOST_SHEETS - 1)
+        )
         return int(next(number for number in order if number not in taken))
 
     def add(self, sheet: Sheet, *, when: datetime | None = None) -> None:
         """Keep a sheet as printed."""
-        self.kept(SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now()))
+        self.kept(
+            SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or columns.now())
+        )
 
     def lay_out(self, sheet: Sheet) -> None:
         """Keep what lies on a sheet that was printed without cells."""
@@ -147,16 +150,16 @@ class Sheets(Shelf):
     def remove(self, number: int) -> None:
         """Remove a sheet that nothing was taken from, and what was read of it in vain."""
         self.get(number)
-        for table, of in ((CellReadingRow, CellReadingRow.sheet_id), (SheetRow, SheetRow.id)):
+        for table, of in (
+            (CellReadingRow, CellReadingRow.sheet_id),
+            (SheetRow, SheetRow.id),
+        ):
             self.session.execute(delete(table).where(of == number))
 
     def get(self, number: int) -> Sheet:
         """Return a sheet.
 
-        Raises
-        ------
-        UnknownNameError
-            Where the library never printed it.
+        Raises `UnknownNameError` where the library never printed it.
         """
         row = self.row(
             SheetRow,
@@ -186,7 +189,7 @@ class Sheets(Shelf):
                 **READ.cells(replace(reading, xyz=reading.xyz.round(6))),
                 conversion=conversion,
                 accepted=reading.number in accepted,
-                taken_in=when or now(),
+                taken_in=when or columns.now(),
             )
             for reading in readings
         )
@@ -202,7 +205,7 @@ class Sheets(Shelf):
         return tuple(_stored(row) for row in rows)
 
 
-@from_rows
+@trouble.from_rows
 def _stored(row: CellReadingRow) -> StoredReading:
     reading = READ.value(row, number=row.cell)
     return StoredReading(reading, row.stage, row.conversion, row.accepted, row.taken_in)

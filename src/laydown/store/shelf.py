@@ -14,10 +14,10 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
 from laydown.media.recipe import Recipe, format_recipe
+from laydown.store import tables
 from laydown.store.columns import Taker
-from laydown.store.tables import LibraryTable
 
-Row = TypeVar("Row", bound=LibraryTable)
+Row = TypeVar("Row", bound=tables.LibraryTable)
 
 
 class Shelf:
@@ -32,7 +32,7 @@ class Shelf:
         self.session.flush()
         return row
 
-    def dropped(self, *rows: LibraryTable) -> None:
+    def dropped(self, *rows: tables.LibraryTable) -> None:
         """Take rows out at once."""
         for row in rows:
             self.session.delete(row)
@@ -54,15 +54,11 @@ Value = TypeVar("Value")
 class SharedFields(Generic[Value]):
     """What a frozen value and the rows of a table have in common.
 
-    Parameters
-    ----------
-    kind
-        The dataclass.
-    table
-        The table; its columns are named as the fields that it keeps.
+    `kind` is the dataclass. `table` is the table; its columns are named as the fields that it
+    keeps.
     """
 
-    def __init__(self, kind: type[Value], table: type[LibraryTable]) -> None:
+    def __init__(self, kind: type[Value], table: type[tables.LibraryTable]) -> None:
         columns, hints = table.__table__.columns, get_type_hints(kind)
         names = inspect.signature(kind).parameters
         self._kind = kind
@@ -76,12 +72,8 @@ class SharedFields(Generic[Value]):
     def value(self, row: Any, **told: Any) -> Value:
         """Return the value of a row that has these columns by name.
 
-        Parameters
-        ----------
-        row
-            A row of the table, or of an answer with its `columns`.
-        **told
-            Fields that the row doesn't hold, or not as they are.
+        `row` is a row of the table, or of an answer with its `columns`. `told`: fields that the row
+        doesn't hold, or not as they are.
         """
         taken = {n: take(getattr(row, n)) for n, take in self._takers.items() if n not in told}
         return self._kind(**taken, **told)

@@ -10,15 +10,9 @@ import numpy as np
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
+from laydown import errors
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.errors import (
-    AmbiguousNameError,
-    BadRecipeError,
-    DuplicateNameError,
-    LibraryError,
-    UnknownNameError,
-)
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Stock, Surface
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
@@ -34,26 +28,26 @@ NEAR = 0.6
 """Share of matching letters from which on a name is offered for another, see `difflib`."""
 
 
-def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
+def unknown(what: str, text: str, names: Iterable[str]) -> errors.UnknownNameError:
     """Return the error for a name that isn't there, with the nearest names as its hint."""
     message = f"There is no {what} “{text}” here."
     by_key = {name_key(name): name for name in names}
     if by_key:
-        return UnknownNameError(message, hint=_hint(text, by_key))
+        return errors.UnknownNameError(message, hint=_hint(text, by_key))
     if what == "kit":
-        return UnknownNameError(
+        return errors.UnknownNameError(
             message, hint="There is none yet: make one first.", command="laydown kit create NAME"
         )
-    return UnknownNameError(
+    return errors.UnknownNameError(
         message,
         hint="There is none yet: bring in swatches first.",
         command="laydown swatches import FILE",
     )
 
 
-def of_other_medium(name: str, own: Medium, told: Medium) -> DuplicateNameError:
+def of_other_medium(name: str, own: Medium, told: Medium) -> errors.DuplicateNameError:
     """Return the error for colorants of one medium that go by the name of a range of another."""
-    return DuplicateNameError(
+    return errors.DuplicateNameError(
         f"“{name}” is a set of {own.plural} already.",
         hint=f"Give the {told.plural} a name of their own. If they are the same set, say that "
         f"they are {own.plural}.",
@@ -85,10 +79,7 @@ def near_colorants(text: str, colorants: Sequence[Colorant]) -> tuple[str, ...]:
 def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
     """Return the one colorant meant: by range and name, else by name, else by its owner's code.
 
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        When none or several of them are meant.
+    Raises `UnknownNameError` and `AmbiguousNameError` when none or several of them are meant.
     """
     key = name_key(text)
     for spelling in (_label, _name, _code):
@@ -113,9 +104,9 @@ def _code(colorant: Colorant) -> str | None:
     return name_key(colorant.code) or None
 
 
-def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
+def _ambiguous(text: str, meant: Sequence[Colorant]) -> errors.AmbiguousNameError:
     choices = sorted(colorant.label for colorant in meant)
-    return AmbiguousNameError(
+    return errors.AmbiguousNameError(
         f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
         hint=f"Write the range too, for example {choices[0]}.",
     )
@@ -230,7 +221,7 @@ def _refuse_other_kind(known: tables.ColorantRow | Colorant, colorant: Colorant)
     if known.blender != colorant.blender:
         label = known.label if isinstance(known, Colorant) else f"{known.range.name}/{known.name}"
         kinds = {True: "a colorless blender", False: "a color"}
-        raise DuplicateNameError(
+        raise errors.DuplicateNameError(
             f"{label} is {kinds[known.blender]} in the library and {kinds[colorant.blender]} here.",
             hint="Give one of the two another name, or mend the blender column.",
         )
@@ -284,7 +275,7 @@ def new_paper(session: Session, text: str, coats_limit: int) -> tables.PaperRow:
 
 def _checked_limit(coats: int) -> int:
     if not 1 <= coats <= tables.MOST_COATS_IN_ALL:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"A limit of {coats} coats: allowed are 1 to {tables.MOST_COATS_IN_ALL}."
         )
     return coats
@@ -295,7 +286,7 @@ def _refuse_taken(
 ) -> None:
     taken = session.scalar(select(table.name).where(table.key == name_key(name)))
     if taken is not None:
-        raise DuplicateNameError(
+        raise errors.DuplicateNameError(
             f"There is a {kind} “{taken}” already.", hint="Choose another name."
         )
 
@@ -378,7 +369,7 @@ class SupplyShelf(shelf.Shelf):
         row = paper_row(self.session, name)
         swatches = list(row.swatches)
         if swatches and not with_swatches:
-            raise LibraryError(
+            raise errors.LibraryError(
                 f"{row.name} carries {len(swatches)} swatches.",
                 hint="Say that they shall go with it, or keep the paper.",
             )
@@ -437,12 +428,8 @@ class SupplyShelf(shelf.Shelf):
     def find_colorant(self, text: str, *, among: Sequence[Colorant] | None = None) -> Colorant:
         """Return the colorant that a name, ``Range/Name`` or an owner's code stands for.
 
-        Parameters
-        ----------
-        text
-            What was typed. ``Range/Name`` is tried first, then names, then codes.
-        among
-            Look only among these (a kit); None is the whole library.
+        `text` is what was typed. ``Range/Name`` is tried first, then names, then codes. `among`:
+        look only among these (a kit); None is the whole library.
         """
         return pick_colorant(text, self.colorants() if among is None else among)
 

@@ -13,8 +13,8 @@ import numpy as np
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
+from laydown import errors
 from laydown.color.arrays import FloatArray
-from laydown.errors import BadRecipeError, LibraryError, UnknownNameError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
 from laydown.media.legible import legible
 from laydown.media.recipe import (
@@ -29,7 +29,7 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, journal, shelf, stamps, supplies, trouble
+from laydown.store import columns, journal, shelf, supplies, trouble
 from laydown.store.records import Added, Coverage, StoredSwatch
 from laydown.store.tables import (
     BANDS,
@@ -93,10 +93,8 @@ class WrittenSwatch:
 def written(swatch: Swatch) -> WrittenSwatch:
     """Write a swatch as it will be kept.
 
-    Raises
-    ------
-    BadRecipeError
-        Where its recipe's text would be read as another, as a mixture with a name like "Kelp + 2".
+    Raises `BadRecipeError` where its recipe's text would be read as another, as a mixture with a
+    name like "Kelp + 2".
     """
     recipe = swatch.recipe
     keys = {colorant: supplies.key_of(colorant) for colorant in recipe.colorants}
@@ -212,20 +210,17 @@ def _as_called_here(
 def _spelled(recipe: Recipe, called: Mapping[Colorant, Colorant]) -> Recipe:
     """Return a recipe with its colorants as they are called.
 
-    Raises
-    ------
-    BadRecipeError
-        Where its text would be read as another.
+    Raises `BadRecipeError` where its text would be read as another.
     """
     spelled = Recipe(tuple(_step(step, called) for step in recipe.steps))
     text = format_recipe(spelled, with_range=True)
     by_label = {colorant.label: colorant for colorant in called.values()}
     try:
         read = parse_recipe(text, by_label.__getitem__)
-    except (KeyError, BadRecipeError):
+    except (KeyError, errors.BadRecipeError):
         read = None
     if read != spelled:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"“{text}” can't be kept: it would be read as another recipe.",
             hint="Give these colorants names without a slash, or a plus sign before a number.",
         )
@@ -304,15 +299,10 @@ class SwatchShelf(supplies.SupplyShelf):
     def add_swatches(self, swatches: Sequence[Swatch], *, when: datetime | None = None) -> Added:
         """Take in swatches with the ranges, colorants and papers they name: all of them or none.
 
-        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that
-        is there already (or stands earlier in the list) is skipped and reported.
-
-        Parameters
-        ----------
-        swatches
-            In the order of the file they came from.
-        when
-            The moment of taking in, aware of its time zone; None is now.
+        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that is
+        there already (or stands earlier in the list) is skipped and reported. `swatches`: in the
+        order of the file they came from. `when` is the moment of taking in, aware of its time zone;
+        None is now.
         """
         return self.add_written(tuple(map(written, swatches)), when=when)
 
@@ -323,7 +313,7 @@ class SwatchShelf(supplies.SupplyShelf):
         before = {known.name for known in self.ranges()}
         colorants = self.add_colorants(c for swatch in swatches for c in swatch.keys)
         papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
-        repeated = _add_records(self.session, swatches, papers, when or stamps.now())
+        repeated = _add_records(self.session, swatches, papers, when or columns.now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
         count = len(swatches) - len(repeated)
         return Added(count, tuple(repeated), ranges, new_papers, colorants)
@@ -339,16 +329,9 @@ class SwatchShelf(supplies.SupplyShelf):
     ) -> tuple[StoredSwatch, ...]:
         """Return swatches in the order they were taken in.
 
-        Parameters
-        ----------
-        range
-            Only those whose recipe uses a colorant of this range.
-        paper
-            Only those on this paper.
-        colorant
-            Only those whose recipe uses this colorant.
-        skip, most
-            How many to pass over first, and how many to return at most; None is all.
+        Only those are returned whose recipe uses a colorant of the range, or this colorant, and
+        that lie on this paper. So many as `skip` are passed over first, and at most `most`
+        returned; None is all.
         """
         return self._read(self._conditions(range, paper, colorant), skip=skip, most=most)
 
@@ -398,7 +381,7 @@ class SwatchShelf(supplies.SupplyShelf):
         records = [self.session.get(SwatchRecord, number) for number in wanted]
         missing = [str(n) for n, record in zip(wanted, records, strict=True) if record is None]
         if missing:
-            raise UnknownNameError(
+            raise errors.UnknownNameError(
                 f"There is no swatch number {', '.join(missing)} here.",
                 hint="Look in the list of swatches for their numbers.",
                 command="laydown swatches list",
@@ -429,7 +412,7 @@ class SwatchShelf(supplies.SupplyShelf):
         used = select(SwatchRecord).where(*self._conditions(row.name, None, None))
         swatches = list(self.session.scalars(used.order_by(SwatchRecord.id)))
         if swatches and not with_swatches:
-            raise LibraryError(
+            raise errors.LibraryError(
                 f"{len(swatches)} swatches use {row.name}.",
                 hint="Say that they shall go with it, or keep the range.",
             )

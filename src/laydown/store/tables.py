@@ -13,8 +13,8 @@ from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.store import columns
+from laydown.store.columns import Moment
 from laydown.store.records import State
-from laydown.store.stamps import Moment
 
 # The tables of a library, shaped for markers, pencils and washes alike.
 #

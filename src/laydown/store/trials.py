@@ -17,61 +17,52 @@ from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.store.records import StoredTrial, TrialEntry
-from laydown.store.shelf import SharedFields, Shelf
-from laydown.store.stamps import now
-from laydown.store.supplies import all_colorants
+from laydown.store import columns, shelf, supplies, trouble
+from laydown.store.records import TrialEntry
 from laydown.store.tables import MOST_PICTURE, FinishedRow, PhotographRow, TrialEntryRow, TrialRow
-from laydown.store.trouble import from_rows
 
-NOTED = SharedFields(TrialEntry, TrialEntryRow)
+NOTED = shelf.SharedFields(TrialEntry, TrialEntryRow)
 AT_ONCE = 100
 """Trials that are in memory together where all are read."""
 
 
-class Notebook(Shelf):
+class Notebook(shelf.Shelf):
     """The trials of a library; see `Work.notebook`."""
 
-    def add(self, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
+    def add(self, entry: TrialEntry, *, when: datetime | None = None) -> TrialEntry:
         """Note a trial and return it with its number."""
         row = TrialRow(uid=uuid.uuid4().hex)
         self.session.add(row)
-        return self._append(row, entry, withdrawn=False, when=when or now())
+        return self._append(row, entry, withdrawn=False, when=when or columns.now())
 
-    def edit(self, number: int, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
+    def edit(self, number: int, entry: TrialEntry, *, when: datetime | None = None) -> TrialEntry:
         """Note something else of a trial; what was noted before stays in its history."""
         row = self._row(number)
         withdrawn = _last(row).withdrawn
-        return self._append(row, entry, withdrawn=withdrawn, when=when or now())
+        return self._append(row, entry, withdrawn=withdrawn, when=when or columns.now())
 
     def withdraw(
         self, number: int, *, withdrawn: bool = True, when: datetime | None = None
-    ) -> StoredTrial:
+    ) -> TrialEntry:
         """Take a trial back, or bring it in again; either is one more entry."""
         row = self._row(number)
-        entry = _stored(_last(row), self._colorants()).entry
-        return self._append(row, entry, withdrawn=withdrawn, when=when or now())
+        entry = _stored(_last(row), self._colorants())
+        return self._append(row, entry, withdrawn=withdrawn, when=when or columns.now())
 
-    def latest(self, *, withdrawn: bool = False) -> tuple[StoredTrial, ...]:
+    def latest(self, *, withdrawn: bool = False) -> tuple[TrialEntry, ...]:
         """Return every trial as it was last noted, by number.
 
-        Parameters
-        ----------
-        withdrawn
-            Whether those that were taken back are wanted, too.
+        `withdrawn` says whether those that were taken back are wanted, too.
         """
         rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id)).all()
         known = self._colorants() if rows else {}
         last = [_last(row) for row in rows]
         return tuple(_stored(e, known) for e in last if withdrawn or not e.withdrawn)
 
-    def history(self, number: int) -> tuple[StoredTrial, ...]:
+    def history(self, number: int) -> tuple[TrialEntry, ...]:
         """Return all entries of a trial, oldest first.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         known = self._colorants()
         return tuple(_stored(entry, known) for entry in self._row(number).entries)
@@ -83,7 +74,7 @@ class Notebook(Shelf):
             for entry in (*row.entries, _last(row)):
                 _stored(entry, known)
 
-    def take_in(self, histories: Sequence[Sequence[StoredTrial]]) -> tuple[int, int]:
+    def take_in(self, histories: Sequence[Sequence[TrialEntry]]) -> tuple[int, int]:
         """Take in whole histories from another library; return how many trials and entries are new.
 
         An entry that is here already, by uid and version, is left as it is.
@@ -102,8 +93,8 @@ class Notebook(Shelf):
             for stored in history:
                 if stored.version not in there:
                     with self.session.no_autoflush:  # all at once, in the end
-                        shown = photograph(stored.entry.photograph)
-                    made = _entry_row(stored.entry, shown)
+                        shown = photograph(stored.photograph)
+                    made = _entry_row(stored, shown)
                     _note(row, made, withdrawn=stored.withdrawn, when=stored.recorded)
                     entries += 1
         self.session.flush()
@@ -112,17 +103,13 @@ class Notebook(Shelf):
     def keep_photograph(self, name: str, content: bytes) -> str:
         """Keep a photograph, once, without what it tells of place, owner and time.
 
-        Returned is the digest of what is kept, see `laydown.bare_picture`.
-
-        Raises
-        ------
-        TooLargeError
-            For one that is larger than is kept, and so could not be read again.
+        Returned is the digest of what is kept, see `laydown.bare_picture`. Raises `TooLargeError`
+        for one that is larger than is kept, and so could not be read again.
         """
         if len(content) > MOST_PICTURE:
             raise TooLargeError(
-                f"“{name}” has {len(content) / 1e6:.0f} MB; at most {MOST_PICTURE / 1e6:.0f} MB "
-                "are kept.",
+                f"“{name}” has {len(content) / 1e6:.0f} MB; at most"
+                f" {MOST_PICTURE / 1e6:.0f} MB are kept.",
                 hint="Save the photograph smaller.",
             )
         content = bare(content)
@@ -134,10 +121,7 @@ class Notebook(Shelf):
     def erase(self, number: int) -> int:
         """Erase a trial, all its entries, and photographs that nothing else shows; return how many.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         shown = self._shown_by(self._row(number))
         self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
@@ -148,10 +132,7 @@ class Notebook(Shelf):
     def erase_photographs(self, number: int) -> int:
         """Erase the photographs of a trial, from whatever other trials show them; return how many.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that no trial has.
+        Raises `UnknownNameError` for a number that no trial has.
         """
         shown = self._shown_by(self._row(number))
         shows = update(TrialEntryRow).where(TrialEntryRow.photograph_id.in_(shown))
@@ -182,10 +163,7 @@ class Notebook(Shelf):
     def photograph(self, digest: str) -> tuple[str, bytes]:
         """Return the name and the content of a photograph that is kept.
 
-        Raises
-        ------
-        UnknownNameError
-            Where there is none of that digest.
+        Raises `UnknownNameError` where there is none of that digest.
         """
         row = self._photograph_row(digest)
         if row is None:
@@ -207,11 +185,11 @@ class Notebook(Shelf):
         )
 
     def _colorants(self) -> dict[str, Colorant]:
-        return {colorant.label: colorant for colorant in all_colorants(self.session, None)}
+        return {colorant.label: colorant for colorant in supplies.all_colorants(self.session, None)}
 
     def _append(
         self, row: TrialRow, entry: TrialEntry, *, withdrawn: bool, when: datetime
-    ) -> StoredTrial:
+    ) -> TrialEntry:
         made = _entry_row(entry, self._photograph_row(entry.photograph))
         _note(row, made, withdrawn=withdrawn, when=when)
         self.session.flush()
@@ -233,18 +211,17 @@ def _entry_row(entry: TrialEntry, photograph: PhotographRow | None) -> TrialEntr
     return TrialEntryRow(**cells, photograph=photograph)
 
 
-@from_rows
+@trouble.from_rows
 def _last(row: TrialRow) -> TrialEntryRow:
     return row.entries[-1]
 
 
-@from_rows
-def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
+@trouble.from_rows
+def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> TrialEntry:
     recipe = parse_recipe(row.recipe, lambda label: known.get(label) or written(label))
     shown = row.photograph.digest if row.photograph else ""
-    entry = NOTED.value(row, recipe=recipe, photograph=shown)
-    number, uid = row.trial.id, row.trial.uid
-    return StoredTrial(number, uid, row.version, row.withdrawn, row.recorded, entry)
+    own = {"number": row.trial.id, "uid": row.trial.uid}
+    return NOTED.value(row, recipe=recipe, photograph=shown, **own)
 
 
 def written(label: str) -> Colorant:
@@ -271,10 +248,10 @@ class FinishedWork:
     """In this library; 0 where it isn't kept yet."""
 
 
-WORK = SharedFields(FinishedWork, FinishedRow)
+WORK = shelf.SharedFields(FinishedWork, FinishedRow)
 
 
-class Finished(Shelf):
+class Finished(shelf.Shelf):
     """The finished works of a library; see `Work.finished`."""
 
     def all(self) -> tuple[FinishedWork, ...]:
@@ -285,10 +262,7 @@ class Finished(Shelf):
     def get(self, number: int) -> FinishedWork:
         """Return a work.
 
-        Raises
-        ------
-        UnknownNameError
-            For a number that none has.
+        Raises `UnknownNameError` for a number that none has.
         """
         return self._stored(self._row(number))
 
@@ -296,7 +270,7 @@ class Finished(Shelf):
         """Keep a work and return it with its number; its photograph is kept in the notebook."""
         lines = "\n".join(format_recipe(one, with_range=True) for one in work.recipes)
         cells = WORK.cells(work) | {"recipes": lines}
-        return self._stored(self.kept(FinishedRow(**cells, kept=now())))
+        return self._stored(self.kept(FinishedRow(**cells, kept=columns.now())))
 
     def remove(self, number: int) -> FinishedWork:
         """Remove a work and return what it was; its photograph stays, for undo."""
@@ -314,9 +288,11 @@ class Finished(Shelf):
             command="laydown finished list",
         )
 
-    @from_rows
+    @trouble.from_rows
     def _stored(self, row: FinishedRow) -> FinishedWork:
-        known = {colorant.label: colorant for colorant in all_colorants(self.session, None)}
+        known = {
+            colorant.label: colorant for colorant in supplies.all_colorants(self.session, None)
+        }
 
         def find(label: str) -> Colorant:
             return known.get(label) or written(label)

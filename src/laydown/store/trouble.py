@@ -9,13 +9,7 @@ from typing import ParamSpec, TypeVar
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
 
-from laydown.errors import (
-    BadRecipeError,
-    LibraryError,
-    LightfastnessError,
-    LookOnlyError,
-    PanMarkError,
-)
+from laydown import errors
 
 WRONG = (
     ValueError,
@@ -26,9 +20,9 @@ WRONG = (
     ArithmeticError,
     RecursionError,
     zlib.error,
-    BadRecipeError,
-    LightfastnessError,
-    PanMarkError,
+    errors.BadRecipeError,
+    errors.LightfastnessError,
+    errors.PanMarkError,
 )
 """What goes wrong where a row says what none of ours does, or leads to a row that isn't there."""
 
@@ -72,10 +66,7 @@ def from_rows(read: Callable[P, R]) -> Callable[P, R]:
 def plainly(location: str) -> Iterator[None]:
     """Turn the errors of a database into `LibraryError`.
 
-    Parameters
-    ----------
-    location
-        Of the library, for the message.
+    `location` is of the library, for the message.
     """
     try:
         yield
@@ -87,34 +78,34 @@ def plainly(location: str) -> Iterator[None]:
         raise _damaged(location, str(error)) from error
 
 
-def _damaged(location: str, how: str) -> LibraryError:
-    return LibraryError(
+def _damaged(location: str, how: str) -> errors.LibraryError:
+    return errors.LibraryError(
         f"{location} is damaged, or another program has written to it: {how}.",
         hint="Use another backup, or another library.",
         command="--db",
     )
 
 
-def _translated(error: Exception, location: str, said: str) -> LibraryError:
+def _translated(error: Exception, location: str, said: str) -> errors.LibraryError:
     reason = (said.strip() or "no reason given").splitlines()[0]
     if isinstance(error, IntegrityError):
-        return LibraryError(
+        return errors.LibraryError(
             f"Another command changed {location} at the same moment ({reason}).",
             hint="Nothing of what you asked for was kept; ask again.",
         )
     state = getattr(getattr(error, "orig", None), "sqlstate", None)
     if state in MAY_NOT:
-        return LookOnlyError(
+        return errors.LookOnlyError(
             f"You may look at {location}, but not change it.",
             hint="Ask whoever looks after the server for the right to write.",
         )
     if "locked" in reason or state == BUSY:
-        return LibraryError(
+        return errors.LibraryError(
             f"{location} is busy: another command is writing to it.",
             hint="Wait until it has finished, then ask again.",
         )
     if "not a database" in reason or "malformed" in reason:
-        return LibraryError(
+        return errors.LibraryError(
             f"{location} is not a laydown library, or is damaged ({reason}).",
             hint="Restore a backup, or choose another file.",
             command="laydown library restore FILE, or --db",
@@ -122,7 +113,7 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
     for words, how in ODD.items():
         if words in reason:
             return _damaged(location, how)
-    return LibraryError(
+    return errors.LibraryError(
         f"{location} can't be used: {reason}.",
         hint="Check the path or address, your rights, and the room on the disk.",
     )

@@ -8,14 +8,14 @@ from urllib.parse import quote, unquote
 from fastapi import Depends, Form, Query, Request
 from pydantic import BaseModel, BeforeValidator, Field
 
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.invented import INVENTED
+from laydown.app.fits import Supplies
 from laydown.app.matches.colors import USUAL_K_L, Asking
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import INVENTED, names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.laydown import Medium
 from laydown.web.desk import AtLibrary
+from laydown.web.look import color_of_paper
 
 LONGEST = 200
 """Characters of a name."""
@@ -142,14 +142,7 @@ def _told(request: Request, library: AtLibrary, told: Supplies) -> Supplies:
 def supplies_at_hand(choices: "Choices", said: str, told: Supplies = NOTHING_SAID) -> Supplies:
     """Return what is at hand where an address says nothing: what was said last, or the first.
 
-    Parameters
-    ----------
-    choices
-        What there is.
-    said
-        As `from_of` writes it.
-    told
-        What an address says besides.
+    ``said`` is as `from_of` writes it, ``told`` what an address says besides.
     """
     kind, _, name = (said if said in choices.all_from else choices.first_from).partition(":")
     ranges = (name,) if kind == "range" else ()
@@ -281,3 +274,12 @@ def choices_of(library: AtLibrary) -> Choices:
     kinds = ("kit", "range", "paper")
     kits, ranges, papers = (names_in(library, kind) for kind in kinds)
     return Choices(kits, ranges, papers, usual_papers(library))
+
+
+def around_supplies(library: AtLibrary, supplies: SuppliesOf) -> dict[str, object]:
+    """Return what a page shows that asks of supplies: them, what there is, the paper's color."""
+    paper = color_of_paper(library, supplies.paper)
+    return {"supplies": supplies, "choices": choices_of(library), "paper": paper}
+
+
+AroundSupplies = Annotated[dict[str, object], Depends(around_supplies)]

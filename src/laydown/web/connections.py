@@ -47,13 +47,6 @@ class Bounds:
 class RoomForConnections:
     """Who is connected, and whether there is room for one more.
 
-    Parameters
-    ----------
-    bounds
-        How many there may be.
-    is_phone
-        Whether an address is that of the phone that was let in.
-
     Examples
     --------
     >>> few = Bounds(each=1, strangers=2)
@@ -89,15 +82,7 @@ class RoomForConnections:
 
 
 class BoundedConnection(H11Protocol):
-    """A connection that is counted, and is cut off when it stands still.
-
-    Parameters
-    ----------
-    config, server_state, app_state
-        As uvicorn gives them.
-    room
-        Where all connections are counted.
-    """
+    """A connection that is counted in a room for all, and cut off when it stands still."""
 
     def __init__(
         self,

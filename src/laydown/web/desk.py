@@ -11,7 +11,7 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.colors import Tables
-from laydown.app.waits import told_if_long, wait_words
+from laydown.app.tasks import told_if_long, wait_words
 from laydown.errors import TakesLongError
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
@@ -67,17 +67,7 @@ def _refuse(recipes: int, seconds: float) -> None:
 
 @contextmanager
 def open_desk(location: str, *, hosts: Iterable[str], phone: Phone | None = None) -> Iterator[Desk]:
-    """Open a bench on a library, and put everything away behind it.
-
-    Parameters
-    ----------
-    location
-        Of the library, as `open_named` takes it.
-    hosts
-        Names of the server as ``host:port``.
-    phone
-        As the desk has it.
-    """
+    """Open a bench on a library, named as `open_named` takes it; put all away behind it."""
     library = open_named(location)
     try:
         with Jobs(location) as jobs:

@@ -6,9 +6,9 @@ form sends: people are led to the page that shows what came of it, programs get 
 JSON is byte for byte what the command line writes with ``--json``.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Annotated, Any, TypeAlias, TypeVar
-from urllib.parse import quote, urlencode
+from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
@@ -21,25 +21,6 @@ Beside: TypeAlias = dict[str, Any]
 """What a page shows besides an answer, by the names that its template knows it by."""
 NOTICE = "notice"
 NOTICE_SECONDS = 30
-
-
-def parts_of(path: str, fields: Mapping[str, object], *, skip: int, most: int) -> Beside:
-    """Return what a page needs to lead through a list that is too long for it.
-
-    Parameters
-    ----------
-    path
-        Of the page.
-    fields
-        What its address says besides of the list; "skip" among them stands where it stands.
-    skip, most
-        How many come before those shown, and how many a page shows.
-    """
-
-    def link(skip: int) -> str:
-        return f"{path}?{urlencode({**fields, 'skip': skip})}"
-
-    return {"skip": skip, "link": link, "earlier": link(max(skip - most, 0))}
 
 
 def json_of(result: object, *, under: str = "") -> Response:
@@ -78,10 +59,6 @@ def shows(
 
     Parameters
     ----------
-    router
-        Where both are entered.
-    path
-        Of the page.
     template
         What renders the result, which it knows as ``answer``.
     beside
@@ -118,18 +95,8 @@ def changes(
 ) -> Callable[[Function], Function]:
     """Give a change a form's address and its JSON.
 
-    Parameters
-    ----------
-    router
-        Where both are entered.
-    path
-        That the form is sent to.
-    leads_to
-        From the result to the page that a person sees next.
-    says
-        From the result to the sentence that page begins with.
-    under
-        As for `shows`.
+    From its result follow the page that a person sees next, and the sentence that this begins with;
+    ``under`` is as for `shows`.
     """
 
     def register(change: Function) -> Function:

@@ -13,8 +13,8 @@ from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from laydown.app.given_file import GivenFile
 from laydown.app.reports import write_report
+from laydown.app.tasks import GivenFile
 from laydown.bare_picture import bare
 from laydown.errors import BadFileError
 from laydown.media.recipe import tidy_name
@@ -49,17 +49,11 @@ class BoundedBody:
 
     What is too much depends on where it is sent: to a form that takes files, to any other, or by
     somebody in the home network who isn't the phone. It is told before any of it is read where a
-    request says its length, else while it comes in.
+    request says its length, else while it comes in. What lies behind turns the statuses 400 and
+    413 into sentences.
 
     A form with files ends with its own mark (RFC 2046, section 5.1.1). One that broke off before
     it would be taken with its last file missing, and is refused instead.
-
-    Parameters
-    ----------
-    application
-        What lies behind it, which turns the statuses 400 and 413 into sentences.
-    with_files
-        Addresses that files can be sent to.
     """
 
     def __init__(self, application: ASGIApp, *, with_files: Iterable[str]) -> None:
@@ -196,17 +190,7 @@ OTHER = "application/octet-stream"
 
 
 def file_of(content: bytes, name: str, *, shown: bool = False) -> Response:
-    """Answer with a file.
-
-    Parameters
-    ----------
-    content
-        Of the file.
-    name
-        That it is saved under; its ending says what it is.
-    shown
-        Whether the browser may show it in a page instead, as pictures are.
-    """
+    """Answer with a file: saved under its name, whose ending says what it is, or shown."""
     kind = KINDS.get(name.rpartition(".")[2], OTHER)
     placed = "inline" if shown else "attachment"
     plain = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-") or "laydown"
@@ -217,17 +201,7 @@ def file_of(content: bytes, name: str, *, shown: bool = False) -> Response:
 def hands_over(
     router: APIRouter, path: str, question: Callable[..., Any], named: Callable[[Any], str]
 ) -> None:
-    """Hand over what a question finds as the file of a report.
-
-    Parameters
-    ----------
-    router, path
-        Where it is entered.
-    question
-        As `laydown.web.faces.shows` takes it.
-    named
-        From what was found to the name of the file, without its ending.
-    """
+    """Hand over what a question finds as the file of a report, named after what was found."""
 
     def hand_over(
         found: Annotated[Any, Depends(question)],

@@ -172,17 +172,8 @@ class FormInPage:
     def filled(self, sent: Sent, alert: str, *, at_fault: Collection[str], address: str) -> str:
         """Return the page with the form as it was sent, and an alert where it is seen.
 
-        Parameters
-        ----------
-        sent
-            What was in its fields.
-        alert
-            Markup. It stands at the head of the form; of a form that renews a part of the page by
-            itself, in that part.
-        at_fault
-            Names of the fields that are wrong.
-        address
-            Of the page, kept in the form.
+        The alert is markup. It stands at the head of the form; of a form that renews a part of the
+        page by itself, in that part. The page's address is kept in the form.
         """
         head = self.form.inner
         part = _renewed(self.root, self.form)
@@ -333,14 +324,7 @@ async def form_again(
 ) -> HTMLResponse | None:
     """Return the page of the form that a request came from, filled; None where there is none.
 
-    Parameters
-    ----------
-    request
-        What was refused.
-    status
-        Of the answer.
-    say
-        From the labels of the form's fields, by their names, to what is wrong.
+    ``say`` leads from the labels of the form's fields, by their names, to what is wrong.
     """
     if ASKED_HERE in request.scope:
         return None
@@ -357,18 +341,8 @@ async def page_of(
 ) -> HTMLResponse | None:
     """Return the page that a form stands on, filled as it was sent; None where it is gone.
 
-    Parameters
-    ----------
-    request
-        That is answered.
-    sent
-        The form.
-    say
-        As for `form_again`.
-    status
-        Of the answer.
-    before
-        The job that has the files which came along, where it may have them still; 0 for none.
+    ``before`` is the job that has the files which came along, where it may have them still; 0 for
+    none.
     """
     for address in sent.addresses:
         page = await _page_at(request, address)

@@ -50,12 +50,7 @@ HEADERS = {
 class Guard:
     """An ASGI layer that turns strangers away and puts the policy on every answer.
 
-    Parameters
-    ----------
-    application
-        What is guarded.
-    hosts
-        Names of this server as ``host:port``.
+    The server is known by the names ``hosts``, each ``host:port``.
     """
 
     def __init__(self, application: ASGIApp, *, hosts: Iterable[str]) -> None:
@@ -74,15 +69,6 @@ class Guard:
 
 def refusal(method: str, headers: Headers, hosts: frozenset[str]) -> str:
     """Say why a request is refused, or nothing where it may pass.
-
-    Parameters
-    ----------
-    method
-        Of the request.
-    headers
-        Of the request.
-    hosts
-        Names of this server as ``host:port``.
 
     References
     ----------
@@ -145,12 +131,7 @@ FROM_HERE = frozenset(("same-origin", "none"))
 
 
 class Keys:
-    """What opens a bench. Any thread may call it.
-
-    Parameters
-    ----------
-    clock
-        Tells seconds that never run backward.
+    """What opens a bench, by a clock that never runs backward. Any thread may call it.
 
     Examples
     --------
@@ -192,16 +173,8 @@ class Keys:
 class OwnBrowser:
     """An ASGI layer that answers only whoever has the key, and hands it to who opens the bench.
 
-    What comes from the home network is passed on: `laydown.web.phone` knows its phone.
-
-    Parameters
-    ----------
-    application
-        What lies behind it.
-    keys
-        What opens the bench.
-    first
-        The page that opening it leads to.
+    Opening leads to the page ``first``. What comes from the home network is passed on:
+    `laydown.web.phone` knows its phone.
     """
 
     def __init__(self, application: ASGIApp, *, keys: Keys, first: str) -> None:

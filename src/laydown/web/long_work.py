@@ -5,8 +5,8 @@ from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, Depends, Request, Response
 
+from laydown.app.encoding import to_text
 from laydown.app.jobs import Job, Jobs
-from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
 from laydown.web.asking import Number
 from laydown.web.desk import AtDesk, AtJobs, Desk
@@ -66,18 +66,12 @@ def starts(
 
     Parameters
     ----------
-    router
-        Where the form and its JSON are entered.
-    path
-        That the form is sent to.
     task
         In ``laydown.app.TASKS``.
-    shown_at
-        The page that shows the result; it is given ``?job=N``.
+    shown_at, mended_at
+        The pages that show the result, and, if there is one, what was asked; given ``?job=N``.
     title
         From the request to what the job is called.
-    mended_at
-        A page that shows what a job was asked, if there is one; it is given ``?job=N``.
     once
         Whether the task notes something that must not be noted twice.
     """

@@ -94,15 +94,7 @@ class InHand:
 
 
 def hand_text(lab: FloatArray, query: str, before: str = "") -> str:
-    """Write the color in hand as its cookie keeps it: what its page was asked, then those before.
-
-    Parameters
-    ----------
-    lab, query
-        The color, and what its page was asked.
-    before
-        The cookie so far.
-    """
+    """Write the color in hand as its cookie keeps it: its page's question, then those before."""
     text = f"{screen_color(lab).hex[1:]}.{quote(query)}"
     names = {one.name for one in read_asked(text)}
     for one in before.split("|")[: MOST_ASKED - 1]:

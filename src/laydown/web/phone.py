@@ -55,10 +55,9 @@ class Phone:
     ----------
     host
         What the phone calls this server, as ``address:port``.
-    clock
-        Tells seconds that never run backward.
-    draw
-        Draws a whole number from 0 to below its argument, unguessably (`secrets.randbelow`).
+    clock, draw
+        Tells seconds that never run backward; draws a whole number from 0 to below its argument,
+        unguessably (`secrets.randbelow`).
 
     Examples
     --------
@@ -108,14 +107,7 @@ class Phone:
             return self._code
 
     def let_in(self, text: str, *, address: str) -> str:
-        """Let a phone in by a code; return the secret that it is known by from now on.
-
-        Parameters
-        ----------
-        text
-            What was sent as the code, in any spelling.
-        address
-            Where it was sent from.
+        """Let a phone in by a code, in any spelling; return the secret it is known by from now on.
 
         Raises
         ------
@@ -196,15 +188,7 @@ WRONG_NAME = "The bench does not answer to that name here."
 
 
 class PhoneDoor:
-    """An ASGI layer that lets one phone in from the home network, and nobody else.
-
-    Parameters
-    ----------
-    application
-        What lies behind it.
-    phone
-        Who is let in.
-    """
+    """An ASGI layer that lets one phone in from the home network, and nobody else."""
 
     def __init__(self, application: ASGIApp, *, phone: Phone) -> None:
         self.application = application

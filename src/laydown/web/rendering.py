@@ -4,20 +4,21 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote, unquote
+from urllib.parse import quote, unquote, urlencode
 
 import numpy as np
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from scipy.special import ndtri
+from starlette.datastructures import QueryParams
 
 import laydown
-from laydown.app.invented import INVENTED
 from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
 from laydown.app.light.life import classes_said, light_words, part_name
 from laydown.app.matches.colors import Asking, surety_words
 from laydown.app.pictures.plans import gray_of_step
+from laydown.app.supplies.names import INVENTED
 from laydown.app.words import in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.match.chances import acceptance_words, chance_words, closeness
@@ -41,6 +42,10 @@ from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
+SWATCHES_AT_ONCE = 150
+"""Of a box, on a page."""
+PARTS = ("patches", "lists", "fields")
+"""Of which pages are made: the macros of each are known on every page, and to those after it."""
 LICENCES = Path(__file__).parent / "static" / "licences.html"
 """Of all that a program holds that needs no Python: its build puts them there."""
 
@@ -69,6 +74,8 @@ def environment() -> Environment:
     made.globals.update(
         version=laydown.__version__,
         licences=LICENCES.is_file(),
+        swatches_at_once=SWATCHES_AT_ONCE,
+        further=further,
         place_of=place_of,
         guide_of=guide_of,
         places=PLACES,
@@ -117,6 +124,18 @@ def environment() -> Environment:
     return made
 
 
+def further(path: str, said: QueryParams, name: str, value: object) -> str:
+    """Return the address that says the same, but for one field.
+
+    Examples
+    --------
+    >>> further("/box", QueryParams("kit=mine&first=150"), "first", 300)
+    '/box?kit=mine&first=300'
+    """
+    same = [(one, told) for one, told in said.multi_items() if one != name]
+    return f"{path}?{urlencode([*same, (name, value)])}"
+
+
 def _address(text: object) -> str:
     return quote(str(text), safe="")
 
@@ -138,36 +157,24 @@ def in_front(note: str) -> str:
 
 
 def render(request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
-    """Render a page.
-
-    Parameters
-    ----------
-    request
-        That it answers: its cookies say how the person looks at colors.
-    template
-        Its file below ``templates``.
-    status
-        Of the answer.
-    context
-        What the template shows.
-    """
+    """Render a page; the request's cookies say how the person looks at colors."""
     news: list[str] = request.app.state.desk.news
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     keep: dict[str, str] = getattr(request.state, "keep", {})
-    text = (
-        environment()
-        .get_template(template)
-        .render(
-            look=read_look(request.cookies.get(COOKIE, "")),
-            here=request.url.path,
-            query=request.url.query,
-            notice=notice or (news.pop() if news else ""),
-            away=FROM_PHONE in request.scope,
-            in_hand=read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
-            from_last=unquote(keep.get("from") or request.cookies.get("from", "")),
-            **context,
-        )
-    )
+    shown = {
+        "look": read_look(request.cookies.get(COOKIE, "")),
+        "here": request.url.path,
+        "query": request.url.query,
+        "said": request.query_params,
+        "notice": notice or (news.pop() if news else ""),
+        "away": FROM_PHONE in request.scope,
+        "in_hand": read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
+        "from_last": unquote(keep.get("from") or request.cookies.get("from", "")),
+    }
+    for part in PARTS:
+        macros = vars(environment().get_template(f"parts/{part}.html.j2").make_module(shown))
+        shown |= {name: macro for name, macro in macros.items() if not name.startswith("_")}
+    text = environment().get_template(template).render(shown | context)
     response = HTMLResponse(legible(text), status_code=status)
     for name, value in keep.items():
         response.set_cookie(name, value, max_age=YEAR, httponly=True, samesite="strict")
@@ -312,20 +319,10 @@ class Cloud:
 
 
 def cloud(expected: FloatArray, covariance: FloatArray, wanted: FloatArray) -> Cloud:
-    """Lay out likely results around the expected color.
+    """Lay out likely results around the expected color; all in CIELAB, shapes (3,) and (3, 3).
 
-    Parameters
-    ----------
-    expected, wanted
-        Shape (3,), CIELAB.
-    covariance
-        Shape (3, 3), of what comes out.
-
-    Returns
-    -------
-    Cloud
-        Its dots are spread as a normal distribution of that covariance, by a Halton sequence, the
-        same for the same color.
+    The dots are spread as a normal distribution of that covariance, by a Halton sequence, the same
+    for the same color.
     """
     results = expected + _deviates() @ _root(covariance).T
     reach = max(LEAST_REACH, float(np.abs(results[:, 1:] - expected[1:]).max()))

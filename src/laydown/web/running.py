@@ -98,23 +98,12 @@ def ask_to_close(port: int) -> bool:
 
 
 def check_same(there: str, wanted: str, *, port: int, for_phone: bool) -> None:
-    """Refuse to lead to a bench that isn't the one that was asked for.
-
-    Parameters
-    ----------
-    there
-        Where the library of the open bench is.
-    wanted
-        Where the one that was asked for is.
-    port
-        Where the open bench is.
-    for_phone
-        Whether it was to be opened to a phone.
+    """Refuse to lead to a bench at a port that isn't the one that was asked for.
 
     Raises
     ------
     LibraryError
-        When it has another library.
+        When the library open there isn't the one wanted.
     NotLetInError
         When it was to be opened to a phone, which can't be done any more.
     """

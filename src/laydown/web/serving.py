@@ -99,10 +99,9 @@ def serve(
         Of the library, as `open_named` takes it.
     port
         To listen at; 0 for any free one.
-    browser
-        Whether to open the person's own browser at it.
-    for_phone
-        Whether to listen in the home network, too, for one phone.
+    browser, for_phone
+        Whether to open the person's own browser at it, and to listen in the home network, too, for
+        one phone.
     say
         Told where the bench is.
     """
@@ -141,17 +140,7 @@ def _get_ready() -> None:
 
 
 def server_of(application: FastAPI, desk: Desk, bounds: Bounds) -> uvicorn.Server:
-    """Return the server of a bench, which its sockets are still to be given to.
-
-    Parameters
-    ----------
-    application
-        The bench's.
-    desk
-        Whose phone has room kept for it.
-    bounds
-        Of connections.
-    """
+    """Return the server of a bench, which its sockets are still to be given to."""
     phone = desk.phone
     room = RoomForConnections(bounds, is_phone=phone.is_at if phone else lambda _: False)
     config = uvicorn.Config(
@@ -200,13 +189,7 @@ class Once(logging.Filter):
 
 
 def create_application(desk: Desk) -> FastAPI:
-    """Make the application of one desk.
-
-    Parameters
-    ----------
-    desk
-        The open library, and the names of this server.
-    """
+    """Make the application of one desk."""
     application = FastAPI(
         title="laydown", version=laydown.__version__, docs_url=None, redoc_url=None
     )

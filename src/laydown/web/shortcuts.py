@@ -46,16 +46,9 @@ def system_of(platform: str) -> System:
 def shortcuts(
     opening: Sequence[str], closing: Sequence[str], *, system: System, icon: str = ""
 ) -> tuple[Shortcut, Shortcut]:
-    """Return the two files for a kind of computer.
+    """Return the two files for a kind of computer, that open and close by commands, word by word.
 
-    Parameters
-    ----------
-    opening, closing
-        The commands, word by word.
-    system
-        Which kind.
-    icon
-        Path of a picture for both, where the kind of computer takes one.
+    ``icon`` is the path of a picture for both, where the kind of computer takes one.
 
     Raises
     ------

@@ -8,12 +8,12 @@ from pathlib import PurePath
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
-from laydown.app.matches.charts import chart_of
-from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
+from laydown.app.fits import SuppliesAtHand, paper_named, ranges_named, set_up
+from laydown.app.matches.colors import Asking, chart_of, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.runs import shop_of
 from laydown.app.sheets.reading import DRY
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.screen import screen_color
@@ -32,10 +32,10 @@ from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, op
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value, turned
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet
-from laydown.store.lessons import KeptLesson
+from laydown.store.kept_files import KeptLesson
 from laydown.store.library import Library, Work
 
-__all__ = ["KeptLesson", "TargetRow", "read_lesson"]
+__all__ = ["KeptLesson", "TargetRow", "read_lesson", "write_lesson"]
 
 
 def match_each(
@@ -188,60 +188,51 @@ def _told_apart(colors: Iterable[LessonColor]) -> list[LessonColor]:
     return told
 
 
-@dataclass(frozen=True, slots=True)
-class NewLesson:
-    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head."""
-
-    file: bytes | None
-    source: str
-    """Content and name of the list: color, and name, passage, role, note; None for a sheet
-    alone."""
-    title: str = ""
-    """Of the lesson; empty for the file's name, or the sheet's title."""
-    paper: str = ""
-    """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
-    notes: tuple[str, ...] = ()
-    sheet: int | None = None
-    """Number of a filled sheet that was read; None to take colors from the whole library."""
-    passages: tuple[Passage, ...] = ()
-    """Which of its cells belong together, where no list says it."""
-    rows: tuple[TargetRow, ...] = ()
-    """The list's lines, where they were typed instead of coming as a file."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LessonMade:
-    """The lesson, and its text as the file is to hold it."""
-
-    lesson: Lesson
-    text: str
-
-
-def new_lesson(library: Library, request: NewLesson) -> LessonMade:
+def new_lesson(
+    library: Library,
+    file: bytes | None,
+    source: str,
+    *,
+    title: str = "",
+    paper: str = "",
+    notes: tuple[str, ...] = (),
+    sheet: int | None = None,
+    passages: Sequence[Passage] = (),
+    rows: Sequence[TargetRow] = (),
+) -> Lesson:
     """Make a lesson: each color with its measured spectrum, or what is known of it.
 
     Colors swatched in the library come with their spectra; layers that were never swatched as
     their recipe predicts them, with that spread; screen colors stay estimates. Colors of a filled
     sheet come as they were read from it.
+
+    Parameters
+    ----------
+    file, source
+        Content and name of a list: color, and name, passage, role, note; None for a sheet alone,
+        or for lines that were typed.
+    title, notes
+        For the lesson's head; no title for the file's name, or the sheet's title.
+    paper
+        That the colors are wanted as on; empty for the library's only one, or the sheet's.
+    sheet, passages
+        Number of a filled sheet that was read, None to take colors from the whole library; and
+        which of its cells belong together, where no list says it.
+    rows
+        The list's lines, where they were typed.
     """
-    rows = request.rows
-    if request.file is not None:
-        rows = read_targets(request.file, source=request.source)
-    title = request.title or PurePath(request.source).stem.replace("_", " ")
+    if file is not None:
+        rows = read_targets(file, source=source)
+    title = title or PurePath(source).stem.replace("_", " ")
     with library.look() as work:
-        sheet = None if request.sheet is None else work.sheets.get(request.sheet)
-        paper = work.paper(sheet.paper if sheet else paper_named(work, request.paper))
-        if sheet:
-            title = title or sheet.title
-            colors = _colors_of_sheet(
-                work, sheet, rows=rows, passages=request.passages, source=request.source
-            )
-    if not sheet:
-        targets = settle_targets(library, rows, paper=paper.name, source=request.source)
-        colors = _colors(rows, targets)
-    white = paper.reflectance if paper.measured else None
-    lesson = Lesson(title, paper.name, colors, white, request.notes)
-    return LessonMade(lesson, write_lesson(lesson).decode())
+        filled = None if sheet is None else work.sheets.get(sheet)
+        on = work.paper(filled.paper if filled else paper_named(work, paper))
+        if filled:
+            title = title or filled.title
+            colors = _colors_of_sheet(work, filled, rows=rows, passages=passages, source=source)
+    if not filled:
+        colors = _colors(rows, settle_targets(library, rows, paper=on.name, source=source))
+    return Lesson(title, on.name, colors, on.reflectance if on.measured else None, notes)
 
 
 def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[LessonColor, ...]:
@@ -267,56 +258,26 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LessonColorShown:
-    """A color of a lesson in words."""
-
-    name: str
-    passage: str
-    role: str
-    share: float | None
-    note: str
-    made_with: str
-    origin: Origin
-    color: ColorInWords
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class LessonShown:
-    """A lesson in words, and which of its roles its colors contradict."""
+    """A lesson, which of its roles its colors contradict, and what each color looks like."""
 
-    title: str
-    paper: str
-    notes: tuple[str, ...]
+    lesson: Lesson
     troubles: tuple[str, ...]
-    colors: tuple[LessonColorShown, ...]
+    looks: tuple[ColorInWords, ...]
+    """Of its colors, in their order."""
 
 
 def show_lesson(file: bytes, source: str) -> LessonShown:
     """Read a lesson file and describe it; no library is needed."""
     lesson = read_lesson(file, source=source)
-    rows = tuple(
-        LessonColorShown(
-            c.name,
-            c.passage,
-            c.role,
-            c.share,
-            c.note,
-            c.made_with,
-            c.target.origin,
-            in_words(c.lab),
-        )
-        for c in lesson.colors
-    )
-    return LessonShown(lesson.title, lesson.paper, lesson.notes, lesson.troubles, rows)
+    looks = tuple(in_words(color.lab) for color in lesson.colors)
+    return LessonShown(lesson, lesson.troubles, looks)
 
 
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     """Keep a lesson as its file has it; the same text is kept only once.
 
-    Raises
-    ------
-    BadFileError
-        For what is no lesson.
+    Raises `BadFileError` for what is no lesson.
     """
     lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:
@@ -328,18 +289,17 @@ def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class LessonFetched:
-    """A lesson that is kept, and the text of its file."""
-
-    lesson: KeptLesson
-    text: str
-
-
-def fetch_lesson(library: Library, number: int) -> LessonFetched:
-    """Return a lesson by its number."""
+def get_lesson(library: Library, number: int) -> KeptLesson:
+    """Return what is known of the lesson that is kept under a number."""
     with library.look() as work:
-        return LessonFetched(work.lessons.get(number), work.lessons.text(number))
+        return work.lessons.get(number)
+
+
+def fetch_lesson(library: Library, number: int) -> GivenFile:
+    """Return the file of a lesson by its number."""
+    with library.look() as work:
+        name = f"{work.lessons.get(number).title}.lesson.txt"
+        return GivenFile(work.lessons.text(number).encode(), name)
 
 
 def find_lesson(library: Library, text: str) -> KeptLesson | None:
@@ -361,16 +321,26 @@ def remove_lesson(library: Library, number: int) -> KeptLesson:
 
 
 @dataclass(frozen=True, slots=True)
-class ConvertLesson:
-    """A lesson file, what to make it from, how many turns to offer, and where one could buy."""
+class LessonAsked:
+    """A lesson, and what is to come of it: converted, packed, gathered, a page that answers."""
 
-    file: bytes
-    source: str
+    file: bytes = b""
+    source: str = ""
     """Content and name of the lesson file."""
     asking: Asking = field(default_factory=Asking)
+    """What it is made from: of a pack and a page, each range is a part of its own."""
     turns: int = 3
+    """How many transposed palettes a conversion offers."""
     shop: tuple[str, ...] = ()
-    """Ranges from which a purchase may be named that would mend a passage."""
+    """Ranges from which a purchase may be named that would mend a passage of it."""
+    address: str = ""
+    """Where the page will stand on the web, for a square code to print; empty for none."""
+    ticked: tuple[str, ...] = ()
+    """Kits, each with a code of its own that opens the page with what it holds ticked."""
+    range: str = ""
+    """In place of a file, a range of which a page is made."""
+    returns: tuple[tuple[str, GivenFile], ...] = ()
+    """Who colored a sheet of it, and the lesson file made from what they colored."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -395,7 +365,7 @@ class LessonConverted:
 
 
 def convert_lesson(
-    library: Library, request: ConvertLesson, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> LessonConverted:
     """Convert a lesson."""
     lesson = read_lesson(request.file, source=request.source)

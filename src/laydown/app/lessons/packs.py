@@ -3,17 +3,15 @@
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import match_each, read_lesson
-from laydown.app.matches.charts import chart_of
-from laydown.app.matches.colors import Asking
-from laydown.app.words import ColorInWords, fill, in_words
+from laydown.app.fits import SuppliesAtHand, look_up, set_up
+from laydown.app.lessons.lessons import LessonAsked, match_each, read_lesson
+from laydown.app.matches.colors import Asking, chart_of
+from laydown.app.words import fill
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
@@ -32,7 +30,7 @@ from laydown.media.legible import capital, legible
 from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
-from laydown.plan.lesson.lesson import Lesson
+from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.plan.run.runs import at_value, steps_between, tones_of
 from laydown.store.library import Library
 
@@ -56,15 +54,6 @@ SOLVENT_FREE = (
     " lay the paler colorant once more over the join while it is still damp, or let hatching do the"
     " blending. Pencils blend by light layers and burnishing with the palest of them."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class PackLesson:
-    """A lesson file, and how its colors are looked for; each range is a part of its own."""
-
-    file: bytes
-    source: str
-    asking: Asking = field(default_factory=Asking)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,7 +109,7 @@ class LessonPacked:
 
 
 def pack_lesson(
-    library: Library, request: PackLesson, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> LessonPacked:
     """Make a class pack."""
     lesson = read_lesson(request.file, source=request.source)
@@ -321,36 +310,14 @@ def _sheet(lesson: Lesson) -> Section:
     return Section("A sheet to color in", tuple(rows))
 
 
-@dataclass(frozen=True, slots=True)
-class GatherLessons:
-    """The lesson as it was handed out, and what came back."""
-
-    file: bytes
-    source: str
-    returns: tuple[tuple[str, GivenFile], ...]
-    """Who colored, and the lesson file made from the sheet they colored in."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class ColorReturned:
-    """One color as one person made it, on their paper."""
-
-    person: str
-    paper: str
-    passage: str
-    name: str
-    color: ColorInWords
-    difference: Difference
-
-
-@dataclass(frozen=True, slots=True)
 class PersonReturned:
     """How one person's return came out."""
 
     person: str
     paper: str
-    colors: int
-    """How many of the lesson's colors are in it."""
+    colors: tuple[tuple[LessonColor, Difference], ...]
+    """Each color of the lesson that is in it, as it was made and how far it is off."""
     mean: float
     value: float
     """Mean difference in value steps, above 0 for too light: a light or a heavy hand."""
@@ -362,25 +329,19 @@ class PersonReturned:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonsGathered:
-    """A class's returns, person by person and color by color."""
+    """A class's returns, person by person."""
 
     title: str
     people: tuple[PersonReturned, ...]
-    colors: tuple[ColorReturned, ...]
 
 
-def gather_lessons(request: GatherLessons) -> LessonsGathered:
+def gather_lessons(request: LessonAsked) -> LessonsGathered:
     """Merge returns by the names of the lesson's colors; no library is needed.
 
-    Raises
-    ------
-    DuplicateNameError
-        For two returns of one person on one paper.
+    Raises `DuplicateNameError` for two returns of one person on one paper.
     """
     wanted = read_lesson(request.file, source=request.source)
-    labs = {color.name: color for color in wanted.colors}
     people: list[PersonReturned] = []
-    colors: list[ColorReturned] = []
     for person, back in request.returns:
         made = read_lesson(back.content, source=back.source)
         if any((p.person, p.paper) == (person, made.paper) for p in people):
@@ -388,40 +349,39 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
                 f"{back.source}: {person} on {made.paper} is there already.",
                 hint="Name the second one differently, such as Ana (again).",
             )
-        known = [color for color in made.colors if color.name in labs]
-        own = [
-            ColorReturned(
-                person=person,
-                paper=made.paper,
-                passage=labs[color.name].passage,
-                name=color.name,
-                color=in_words(color.lab),
-                difference=difference(labs[color.name].lab, color.lab),
-            )
-            for color in known
-        ]
-        names = {color.name for color in made.colors}
-        colors += own
-        people.append(
-            PersonReturned(
-                person=person,
-                paper=made.paper,
-                colors=len(own),
-                mean=float(np.mean([c.difference.delta_e for c in own] or [0.0])),
-                value=float(np.mean([c.difference.value for c in own] or [0.0])),
-                missing=tuple(name for name in labs if name not in names),
-                unknown=tuple(c.name for c in made.colors if c.name not in labs),
-            )
-        )
-    return LessonsGathered(wanted.title, tuple(people), tuple(colors))
+        people.append(_returned(person, made, wanted))
+    return LessonsGathered(wanted.title, tuple(people))
+
+
+def _returned(person: str, made: Lesson, wanted: Lesson) -> PersonReturned:
+    asked = {color.name: color for color in wanted.colors}
+    names = {color.name for color in made.colors}
+    colors = tuple(
+        (replace(color, passage=own.passage), difference(own.lab, color.lab))
+        for color in made.colors
+        if (own := asked.get(color.name))
+    )
+    return PersonReturned(
+        person,
+        made.paper,
+        colors,
+        mean=float(np.mean([off.delta_e for _, off in colors] or [0.0])),
+        value=float(np.mean([off.value for _, off in colors] or [0.0])),
+        missing=tuple(name for name in asked if name not in names),
+        unknown=tuple(color.name for color in made.colors if color.name not in asked),
+    )
 
 
 def gathered_csv(gathered: LessonsGathered) -> bytes:
     """Write a class's returns as CSV, one line for each person and color."""
     columns = ["person", "paper", "passage", "color", "L", "a", "b", "delta_e", "off"]
-    return write_csv(columns, map(_cells, gathered.colors)).encode()
-
-
-def _cells(c: ColorReturned) -> tuple[str, ...]:
-    numbers = (f"{x:.1f}" for x in (*c.color.lab, c.difference.delta_e))
-    return (c.person, c.paper, c.passage, c.name, *numbers, c.difference.words)
+    rows = (
+        (
+            *(one.person, one.paper, color.passage, color.name),
+            *(f"{x:.1f}" for x in (*color.lab, off.delta_e)),
+            off.words,
+        )
+        for one in gathered.people
+        for color, off in one.colors
+    )
+    return write_csv(columns, rows).encode()

@@ -1,22 +1,30 @@
-"""Pages that answer for whatever a student owns: of a lesson, or of a whole range."""
+"""Pages that answer for whatever a student owns; and many conversions of lessons at once."""
 
+import hashlib
+import json
 import re
-from collections.abc import Sequence
+import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import product
+from pathlib import Path, PurePath
+from typing import Any
 
 import numpy as np
 
+import laydown
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.invented import marked_invented
-from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches.colors import Asking, paper_of_targets, question_of
+from laydown.app.fits import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.lessons import LessonAsked, convert_lesson, read_lesson
+from laydown.app.matches.colors import FORMS, Asking, paper_of_targets, question_of, write_chart
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.app.supplies.names import marked_invented
+from laydown.app.tasks import write_file
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
-from laydown.errors import UnknownNameError
+from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
 from laydown.match.acceptance import acceptances
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
@@ -43,30 +51,6 @@ REACHED = 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class MakeLessonPage:
-    """A lesson file, the ranges that students may own parts of, and how colors are looked for."""
-
-    file: bytes
-    source: str
-    asking: Asking = field(default_factory=Asking)
-    address: str = ""
-    """Where the page will stand on the web, for a square code to print; empty for none."""
-    ticked: tuple[str, ...] = ()
-    """Kits, each with a code of its own that opens the page with what it holds ticked."""
-
-
-@dataclass(frozen=True, slots=True)
-class MakeRangePage:
-    """A range to be converted, and how: the ranges that students may own parts of are in it."""
-
-    range: str
-    asking: Asking = field(default_factory=Asking)
-    address: str = ""
-    ticked: tuple[str, ...] = ()
-    """As in `MakeLessonPage`."""
-
-
-@dataclass(frozen=True, slots=True)
 class PageMade:
     """A page as one HTML file."""
 
@@ -81,7 +65,7 @@ class PageMade:
 
 
 def make_lesson_page(
-    library: Library, request: MakeLessonPage, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> PageMade:
     """Make the page that answers for a lesson, whatever a student owns of some ranges."""
     codes = _codes(library, request.address, request.ticked)
@@ -91,11 +75,11 @@ def make_lesson_page(
     notes = [color.note for color in lesson.colors]
     text = write_lesson(lesson).decode()
     page = answer_page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
-    return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text, codes=codes))
+    return _page_of(replace(page, notes=(*lesson.notes, *page.notes), lesson=text, codes=codes))
 
 
 def make_range_page(
-    library: Library, request: MakeRangePage, *, watch: Watch | None = None
+    library: Library, request: LessonAsked, *, watch: Watch | None = None
 ) -> PageMade:
     """Make the page that converts a whole range, color by color, as a page for a lesson does."""
     codes = _codes(library, request.address, request.ticked)
@@ -105,10 +89,10 @@ def make_range_page(
     targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
     title = f"{request.range} on {wanted_on}"
     page = answer_page(title, targets, bench, request.asking, watch=watch)
-    return _made(replace(page, codes=codes))
+    return _page_of(replace(page, codes=codes))
 
 
-def _made(page: AnswerPage) -> PageMade:
+def _page_of(page: AnswerPage) -> PageMade:
     return PageMade(
         title=page.title,
         paper=page.paper,
@@ -144,10 +128,7 @@ def answer_page(
 ) -> AnswerPage:
     """Work out what a page holds, for supplies that are set up.
 
-    Parameters
-    ----------
-    targets, notes
-        The colors, and what is noted of each; no notes where none is.
+    `targets`, `notes`: the colors, and what is noted of each; no notes where none is.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)
@@ -234,3 +215,179 @@ def _chances(question: Question, ways: Sequence[Way]) -> list[float]:
     wanted, tolerance = question.target.lab, question.tolerance
     found: list[float] = acceptances(wanted, *seen, tolerance=tolerance).tolist()
     return found
+
+
+PAGE = "page"
+WRITTEN = (*FORMS, PAGE)
+"""What can be made: charts of these forms, and the page that answers."""
+MADE = "made.json"
+"""Where it is kept what each file was made from."""
+LISTS = ("lessons", "ranges", "papers", "write")
+NUMBERS = {"steps": (1, 3), "coats": (1, 3)}
+WAYS = ("sketch", "class", "close")
+UNFIT = re.compile(r'[\\/:*?"<>|\x00-\x1f]')
+"""What no file name holds on one of the systems people use."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunBatch:
+    """What is to be made, and where."""
+
+    lessons: tuple[tuple[str, bytes], ...]
+    """Name and content of each lesson or list of colors."""
+    ranges: tuple[str, ...]
+    papers: tuple[str, ...]
+    """Each lesson is converted from each of these ranges on each of these papers."""
+    folder: str
+    write: tuple[str, ...] = ("pdf",)
+    """Of `WRITTEN`."""
+    asking: Asking = field(default_factory=Asking)
+    """How each color is looked for; its supplies are set one after the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchDone:
+    """What came of it."""
+
+    made: tuple[str, ...]
+    """Names of the files that were made now."""
+    there: tuple[str, ...]
+    """The same of those that were there from before, made from what still holds."""
+    troubles: tuple[str, ...]
+    """Sentences on what can't be made, and why."""
+
+
+def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
+    """Read a list of what is to be made: TOML (toml.io).
+
+    `content`, `source`: of the file: the lists ``lessons``, ``ranges`` and ``papers``; and where it
+    is given, ``write``, ``into``, ``tolerance``, ``steps``, ``coats``. `folder`: in which it lies:
+    names of files in it are seen from there. Raises `BadFileError` for what can't be read, isn't
+    known, or is missing.
+    """
+    try:
+        told = tomllib.loads(content.decode())
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise BadFileError(f"{source} can't be read: {error}.", hint=AS_IN) from error
+    odd = sorted(set(told) - {*LISTS, *NUMBERS, "into", "tolerance"})
+    if odd:
+        raise BadFileError(f"{source}: “{odd[0]}” means nothing here.", hint=AS_IN)
+    lists = {name: _words(told, name, source) for name in LISTS}
+    unknown = [form for form in lists["write"] if form not in WRITTEN]
+    if unknown:
+        raise BadFileError(
+            f"{source}: “{unknown[0]}” can't be written.", hint=f"There are {', '.join(WRITTEN)}."
+        )
+    asking = Asking(tolerance=_one_of(told, "tolerance", WAYS, "class", source))
+    limits = {
+        name: _one_of(told, name, (1, 2, 3), getattr(asking, name), source) for name in NUMBERS
+    }
+    return RunBatch(
+        lessons=tuple((name, _content(folder / name, source)) for name in lists["lessons"]),
+        ranges=lists["ranges"],
+        papers=lists["papers"],
+        folder=str(folder / str(told.get("into", "converted"))),
+        write=lists["write"] or ("pdf",),
+        asking=replace(asking, **limits),
+    )
+
+
+AS_IN = (
+    'Write it as in: lessons = ["lemons.txt"], ranges = ["Orchard"], papers = ["Gannet smooth"].'
+)
+
+
+def _words(told: Mapping[str, Any], name: str, source: str) -> tuple[str, ...]:
+    found = told.get(name, [] if name == "write" else None)
+    if not isinstance(found, list) or not all(isinstance(one, str) and one for one in found):
+        raise BadFileError(f"{source}: “{name}” must be a list of names.", hint=AS_IN)
+    if not found and name != "write":
+        raise BadFileError(f"{source}: “{name}” names nothing.", hint=AS_IN)
+    return tuple(dict.fromkeys(found))
+
+
+def _one_of(
+    told: Mapping[str, Any], name: str, among: Sequence[Any], usual: Any, source: str
+) -> Any:
+    found = told.get(name, usual)
+    if found not in among or isinstance(found, bool):
+        listed = ", ".join(map(str, among))
+        raise BadFileError(f"{source}: “{name}” can be {listed}.", hint=AS_IN)
+    return found
+
+
+def _content(path: Path, source: str) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise BadFileError(
+            f"{source}: {path.name} can't be read ({error.strerror}).",
+            hint="Names of files are seen from where the batch lies.",
+        ) from error
+
+
+def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
+    folder = Path(request.folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    known = _known(folder)
+    made, there, troubles = [], [], []
+    parts = list(product(request.lessons, request.ranges, request.papers, request.write))
+    for done, ((name, content), label, paper, form) in enumerate(parts):
+        if watch is not None:
+            watch(done, len(parts))
+        asking = replace(request.asking, supplies=Supplies(ranges=(label,), paper=paper))
+        target = folder / _file_name(name, label, paper, form)
+        try:
+            rests_on = _digest(library, content, form, asking)
+            if known.get(target.name) == rests_on and target.exists():
+                there.append(target.name)
+                continue
+            write_file(target, _content_made(library, name, content, form, asking))
+        except LaydownError as error:
+            troubles.append(f"{target.name}: {error.message}")
+            continue
+        known[target.name] = rests_on
+        write_file(folder / MADE, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode())
+        made.append(target.name)
+    return BatchDone(tuple(made), tuple(there), tuple(troubles))
+
+
+def _content_made(library: Library, name: str, content: bytes, form: str, asking: Asking) -> bytes:
+    asked = LessonAsked(content, name, asking, turns=0)
+    if form == PAGE:
+        return make_lesson_page(library, asked).html.encode()
+    return write_chart(convert_lesson(library, asked).together, form)
+
+
+def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
+    """Return what a file is called.
+
+    Examples
+    --------
+    >>> _file_name("bowl/lemons.txt", "Orchard", "Gannet: smooth", "page")
+    'lemons from Orchard on Gannet- smooth, answers.html'
+    """
+    told = f"{PurePath(lesson).stem} from {label} on {paper}"
+    ending = ", answers.html" if form == PAGE else f".{form}"
+    return UNFIT.sub("-", told) + ending
+
+
+def _digest(library: Library, content: bytes, form: str, asking: Asking) -> str:
+    """Return a hash of all that a file rests on."""
+    (label,), paper = asking.supplies.ranges, asking.supplies.paper
+    with library.look() as work:
+        if not work.count_swatches(range=label, paper=paper):
+            raise NotMeasuredError(f"{label} isn't swatched on {paper}.")
+        swatches = work.swatch_hash([label], paper)
+    parts = (laydown.__version__, form, swatches, repr(asking))
+    return hashlib.sha256("\n".join(parts).encode() + content).hexdigest()
+
+
+def _known(folder: Path) -> dict[str, str]:
+    """Return what is kept of an earlier run; of a file that isn't ours, nothing."""
+    try:
+        found = json.loads((folder / MADE).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}

@@ -4,28 +4,15 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.matches.charts import targets_asked
-from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
+from laydown.app.fits import SuppliesAtHand, set_up
+from laydown.app.matches.colors import Asking, Tables, find_matches, question_of, targets_asked
 from laydown.app.words import ColorInWords, fill, in_words
+from laydown.color import light_names, naming, value
 from laydown.color.arrays import FloatArray
-from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
-from laydown.color.naming import color_name
-from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print.entries import name_of
-from laydown.documents.print.layout import SHOWN_COLORS
-from laydown.documents.print.reports import (
-    GridCell,
-    Report,
-    ReportRow,
-    Section,
-)
+from laydown.documents.print import entries, layout, reports
 from laydown.errors import UnknownNameError
-from laydown.match.chances import acceptance_words
-from laydown.match.judge import TOLERANCES, candidate_of
-from laydown.match.outcome import Candidate, Match, Origin, Target
-from laydown.match.pairing import pair_of, spectrum_of
+from laydown.match import chances, judge, outcome, pairing
 from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
 from laydown.media.kit.fit import guessed_spectra
@@ -72,14 +59,14 @@ class CheckLight:
 class ColorUnderLights:
     """One wanted color, its match, and what becomes of that under other lights."""
 
-    target: Target
+    target: outcome.Target
     wanted: ColorInWords
-    best: Candidate
+    best: outcome.Candidate
     check: LightedMatch
     """The match made for daylight, and how it fares."""
     estimated: tuple[str, ...]
     """Why this is an estimate, a phrase each; empty where all of it rests on measured spectra."""
-    instead: Candidate | None = None
+    instead: outcome.Candidate | None = None
     instead_check: LightedMatch | None = None
     """A recipe that holds better, judged by day, and how it fares; None where none does or the
     match holds."""
@@ -95,8 +82,8 @@ class LightChecked:
     kit: str
     paper: str
     tolerance: str
-    day: NamedLight
-    lights: tuple[NamedLight, ...]
+    day: light_names.NamedLight
+    lights: tuple[light_names.NamedLight, ...]
     """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
     notes: tuple[str, ...]
@@ -130,19 +117,20 @@ def check_light(
     )
 
 
-def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
+def lights_named(names: Sequence[str]) -> tuple[light_names.NamedLight, ...]:
     """Return the lights of these names, each once, daylight left out; for none the usual ones.
 
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a light that is not there or not clear, and where daylight alone is named.
+    Raises `UnknownNameError` and `AmbiguousNameError` for a light that is not there or not clear,
+    and where daylight alone is named.
     """
-    every = [find_light(name) for name in names] or [one for one in named_lights() if one.usual]
-    others = tuple(one for one in dict.fromkeys(every) if one.cie != DAY)
+    every = [light_names.find_light(name) for name in names] or [
+        one for one in light_names.named_lights() if one.usual
+    ]
+    day = light_names.find_light(light_names.DAY)
+    others = tuple(one for one in dict.fromkeys(every) if one != day)
     if not others:
         raise UnknownNameError(
-            f"Matches are made for {find_light(DAY).name}: no other light was named.",
+            f"Matches are made for {day.name}: no other light was named.",
             hint="Choose another, such as a lamp; without any, the usual ones are taken.",
             command="--light lamp",
         )
@@ -151,16 +139,16 @@ def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
 
 def check_matches(
     library: Library,
-    matches: Sequence[Match],
+    matches: Sequence[outcome.Match],
     bench: SuppliesAtHand,
     asking: Asking,
     *,
-    lights: Sequence[NamedLight],
+    lights: Sequence[light_names.NamedLight],
     title: str,
     finder: Finder | None = None,
 ) -> LightChecked:
     """See matches that are made already under other lights."""
-    day, paper = find_light(DAY), _paper_in_doubt(library, bench)
+    day, paper = light_names.find_light(light_names.DAY), _paper_in_doubt(library, bench)
     colors = tuple(
         _checked(match, bench, asking, day=day, lights=lights, paper=paper, finder=finder)
         for match in matches
@@ -178,20 +166,20 @@ def check_matches(
 
 
 def _checked(
-    match: Match,
+    match: outcome.Match,
     bench: SuppliesAtHand,
     asking: Asking,
     *,
-    day: NamedLight,
-    lights: Sequence[NamedLight],
+    day: light_names.NamedLight,
+    lights: Sequence[light_names.NamedLight],
     paper: tuple[str, ...],
     finder: Finder | None,
 ) -> ColorUnderLights:
     target, recipe = match.target, match.best.prediction.recipe
-    tolerance = TOLERANCES[asking.tolerance]
+    tolerance = judge.TOLERANCES[asking.tolerance]
 
     def seen(one: Recipe) -> LightedMatch:
-        pair = pair_of(target, bench.whole, one, swatched=bench.swatched)
+        pair = pairing.pair_of(target, bench.whole, one, swatched=bench.swatched)
         return under_lights(pair, one, day=day, lights=lights, tolerance=tolerance)
 
     checked = ColorUnderLights(
@@ -205,16 +193,16 @@ def _checked(
         return checked
     question = question_of(target, bench, asking, finder)
     laid = recipe.above(bench.over)
-    found = steadiest(question, laid, spectrum_of(target), [day, *lights])
+    found = steadiest(question, laid, pairing.spectrum_of(target), [day, *lights])
     if found.recipe is None:
         return replace(checked, steadiest=found)
     check = seen(bench.over.then(found.recipe))
-    instead = candidate_of(question, found.recipe)
+    instead = judge.candidate_of(question, found.recipe)
     return replace(checked, steadiest=found, instead=instead, instead_check=check)
 
 
-def _target_in_doubt(target: Target) -> Iterator[str]:
-    if target.origin is Origin.SCREEN:
+def _target_in_doubt(target: outcome.Target) -> Iterator[str]:
+    if target.origin is outcome.Origin.SCREEN:
         yield "the color wanted is a screen's"
     elif target.reflectance is None:
         yield "of the color wanted no spectrum is known"
@@ -272,23 +260,24 @@ COLUMNS = (
 )
 
 
-def light_report(found: LightChecked) -> Report:
+def light_report(found: LightChecked) -> reports.Report:
     """Return the report of a check."""
     moved = [color for color in found.colors if color.steadiest]
     sections = [
         _grid("Which matches hold", found, _seen_under, lambda color: ""),
-        Section("What to lay instead", tuple(_instead_rows(moved))),
+        reports.Section("What to lay instead", tuple(_instead_rows(moved))),
         replace(_grid("Numbers", found, _numbers_under, _remark), apart=True),
-        Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
-        Section(
+        reports.Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
+        reports.Section(
             "The lights",
             tuple(
-                ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
+                reports.ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
                 for one in (found.day, *found.lights)
             ),
         ),
-        Section(
-            "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
+        reports.Section(
+            "How to read it",
+            tuple(reports.ReportRow("", text) for text in (*HOW_TO_READ, *found.notes)),
         ),
     ]
     lead = (
@@ -296,7 +285,9 @@ def light_report(found: LightChecked) -> Report:
         " ".join(_in_three_sentences(found)),
     )
     title = f"{found.title}, under other lights"
-    return Report(title, lead, tuple(s for s in sections if s.rows or s.columns), SHOWN_COLORS)
+    return reports.Report(
+        title, lead, tuple(s for s in sections if s.rows or s.columns), layout.SHOWN_COLORS
+    )
 
 
 def _in_three_sentences(found: LightChecked) -> Iterator[str]:
@@ -317,44 +308,44 @@ def _in_three_sentences(found: LightChecked) -> Iterator[str]:
     )
 
 
-def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[ReportRow]:
+def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[reports.ReportRow]:
     for color in moved:
         if color.instead and color.instead_check:
             said = f"{recipe_words(color.instead.prediction.recipe)}. "
             told = f"{said[:1].upper()}{said[1:]}{verdict_sentence(color.instead_check)}."
-            yield ReportRow(name_of(color.target), told, box=True)
-    rest = [name_of(color.target) for color in moved if not color.instead]
+            yield reports.ReportRow(entries.name_of(color.target), told, box=True)
+    rest = [entries.name_of(color.target) for color in moved if not color.instead]
     if rest:
-        yield ReportRow("", f"Nothing at hand holds better for: {'; '.join(rest)}.")
+        yield reports.ReportRow("", f"Nothing at hand holds better for: {'; '.join(rest)}.")
 
 
 def _grid(
     title: str,
     found: LightChecked,
-    cells_of: Callable[[LightedMatch], Sequence[GridCell]],
+    cells_of: Callable[[LightedMatch], Sequence[reports.GridCell]],
     remark_of: Callable[[ColorUnderLights], str],
-) -> Section:
+) -> reports.Section:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        (name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
+        (entries.name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
         for color in found.colors
     )
-    return Section(title, columns=names, lines=tuple(lines))
+    return reports.Section(title, columns=names, lines=tuple(lines))
 
 
-def _seen_under(check: LightedMatch) -> Sequence[GridCell]:
+def _seen_under(check: LightedMatch) -> Sequence[reports.GridCell]:
     """Show the wanted color beside the match under each light, with a word where it fails."""
     return [
-        GridCell(("" if seen.holding is Holding.HOLDS else str(seen.holding),), _pair(seen),
+        reports.GridCell(("" if seen.holding is Holding.HOLDS else str(seen.holding),), _pair(seen),
                  strong=seen.holding is Holding.BREAKS, beside=True)
         for seen in (check.by_day, *check.lights)
     ]  # fmt: skip
 
 
-def _numbers_under(check: LightedMatch) -> Sequence[GridCell]:
+def _numbers_under(check: LightedMatch) -> Sequence[reports.GridCell]:
     words = ("by day", *(str(seen.holding) for seen in check.lights))
     return [
-        GridCell(
+        reports.GridCell(
             (
                 word,
                 f"{seen.difference.delta_e:.1f} off",
@@ -376,29 +367,29 @@ def _pair(seen: UnderLight) -> tuple[str, str]:
     return fill(seen.wanted), fill(seen.lab)
 
 
-def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
+def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[reports.ReportRow]:
     told = f"{verdict_sentence(color.check)}."
     if color.estimated:
         told += f" Estimated, since {'; '.join(color.estimated)}."
-    yield ReportRow(name_of(color.target), told)
+    yield reports.ReportRow(entries.name_of(color.target), told)
     for seen in color.check.lights:
         if seen.holding is not Holding.HOLDS:
-            yield ReportRow("", _told(seen, found), _pair(seen))
+            yield reports.ReportRow("", _told(seen, found), _pair(seen))
     if color.steadiest:
-        yield ReportRow("", _instead(color))
+        yield reports.ReportRow("", _instead(color))
 
 
 def look_words(seen: UnderLight) -> str:
     """Say how the color wanted looks under a light, to an eye used to it."""
-    return f"{color_name(seen.wanted)}, value {float(value_from_lab(seen.wanted)):.1f}"
+    return f"{naming.color_name(seen.wanted)}, value {float(value.value_from_lab(seen.wanted)):.1f}"
 
 
 def off_words(seen: UnderLight, tolerance: str) -> str:
     """Say all that is off under a light, the index, and how likely the match is accepted there."""
-    index = "" if seen.light.cie == DAY else f" index {index_words(seen)};"
+    index = "" if seen.light.cie == light_names.DAY else f" index {index_words(seen)};"
     return (
         f"{seen.difference.words} ({seen.difference.delta_e:.1f});{index}"
-        f" {acceptance_words(seen.acceptance, tolerance)}"
+        f" {chances.acceptance_words(seen.acceptance, tolerance)}"
     )
 
 
@@ -461,4 +452,4 @@ def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> di
 
 def _numbers(which: str, lab: FloatArray) -> dict[str, str]:
     cells = {f"{which}_{axis}": f"{number:z.1f}" for axis, number in zip("Lab", lab, strict=True)}
-    return {**cells, f"{which}_value": f"{float(value_from_lab(lab)):.1f}"}
+    return {**cells, f"{which}_value": f"{float(value.value_from_lab(lab)):.1f}"}

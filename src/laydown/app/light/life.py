@@ -5,11 +5,9 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from functools import cache
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, set_up
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
-from laydown.app.matches.charts import targets_asked
-from laydown.app.matches.colors import Asking, find_match, find_matches
+from laydown.app.matches.colors import Asking, find_match, find_matches, targets_asked
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError
@@ -18,9 +16,9 @@ from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
+from laydown.media.light import lightfastness
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
-from laydown.media.light.lightfastness import lasting_words
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -90,14 +88,8 @@ class Swap:
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
     """Say how to show a picture so that it lasts.
 
-    Parameters
-    ----------
-    soonest
-        Dose to a just noticeable change of the part that goes first; None where none is known.
-    exposure
-        The light now.
-    wanted
-        For how many years it shall look unchanged.
+    `soonest`: dose to a just noticeable change of the part that goes first; None where none is
+    known. `exposure` is the light now. `wanted` is for how many years it shall look unchanged.
 
     Examples
     --------
@@ -156,7 +148,7 @@ def what_it_rests_on(
 
 def _by_class(one: KnownFading) -> bool:
     """Return whether a forecast rests on the stated class."""
-    return bool(one.fading and one.rating and one.fading.words == one.rating.fastness.words)
+    return bool(one.fading and one.basis == one.stated)
 
 
 NO_FORECAST = "no forecast"
@@ -246,12 +238,9 @@ def forecast_life(
 ) -> LifeForecast:
     """Forecast the life of a picture, or of single recipes.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing was named, or a recipe can't be laid.
-    BadFileError, UnknownNameError, NotMeasuredError
-        For files, names and colorants that have no answer.
+    Raises `BadRecipeError` where nothing was named, or a recipe can't be laid. Raises
+    `BadFileError`, `UnknownNameError` and `NotMeasuredError` for files, names and colorants that
+    have no answer.
     """
     with library.look() as work:
         recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]
@@ -539,7 +528,7 @@ def _part_row(part: PartLife, number: str = "") -> ReportRow:
         f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
         f" {part.noticeable_said}; clear {part.clear_said}. {_first(part)} goes first"
-        f" ({lasting_words(part.because)}).",
+        f" ({lightfastness.lasting_words(part.because)}).",
         (part.color.screen,),
     )
 

@@ -1,35 +1,30 @@
 """Lightfastness of colorants: stated, seen in a window, listed, brought in and handed out."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import paper_named
 from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import in_ranges, said
 from laydown.app.swatches import swatches_in
+from laydown.app.tasks import GivenFile
+from laydown.color import lab
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import measured_color
-from laydown.documents.files.lightfastness import (
-    FastnessRow,
-    read_lightfastness,
-    write_lightfastness,
-)
+from laydown.documents.files import lightfastness
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
-from laydown.media.light.exposure import Span
+from laydown.media.light import exposure, window_test
 from laydown.media.light.fading import Fading, class_fading
-from laydown.media.light.lightfastness import parse_class
-from laydown.media.light.window_test import WindowReading, shows_change, window_fading
+from laydown.media.light.lightfastness import Lightfastness, parse_class
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.light.life import dose_words
 from laydown.store.library import Library, Work
-from laydown.store.lightfastness import Rating, WindowTest
+from laydown.store.lightfastness import WindowTest
 
 __all__ = ["WindowTest"]
 
@@ -55,19 +50,9 @@ def rate_lightfastness(
 ) -> LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none.
 
-    Parameters
-    ----------
-    grade
-        1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    source
-        Who states it, such as the label.
-
-    Raises
-    ------
-    LightfastnessError
-        For what is no class.
+    `grade`: 1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``. `names`: names,
+    ``Range/Name`` or owner's codes. `source` is who states it, such as the label. Raises
+    `LightfastnessError` for what is no class.
     """
     taken_back = grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(grade)
@@ -96,12 +81,9 @@ class LightfastnessImported:
 def import_lightfastness(library: Library, content: bytes, source: str) -> LightfastnessImported:
     """Take in a file, by its content and its name.
 
-    Raises
-    ------
-    BadFileError
-        For the first line that can't be read.
+    Raises `BadFileError` for the first line that can't be read.
     """
-    rows = read_lightfastness(content, source=source)
+    rows = lightfastness.read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
         named = _named(work, rows, source)
         new = [_take_in(work, row, colorant) for row, colorant in zip(rows, named, strict=True)]
@@ -110,7 +92,7 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
     return LightfastnessImported(len(classes), sum(classes), len(readings), sum(readings))
 
 
-def _named(work: Work, rows: Sequence[FastnessRow], source: str) -> list[Colorant]:
+def _named(work: Work, rows: Sequence[lightfastness.FastnessRow], source: str) -> list[Colorant]:
     """Return the colorant of each row; a range is looked up once."""
     ranges: dict[str, tuple[Colorant, ...]] = {}
     found = []
@@ -125,38 +107,26 @@ def _named(work: Work, rows: Sequence[FastnessRow], source: str) -> list[Coloran
     return found
 
 
-def _take_in(work: Work, row: FastnessRow, colorant: Colorant) -> bool:
+def _take_in(work: Work, row: lightfastness.FastnessRow, colorant: Colorant) -> bool:
     if row.reading is None:
         return work.lightfastness.rate(colorant, row.fastness, row.source)
     test = WindowTest(colorant, row.paper, row.reading, row.remark, noted=row.noted)
     return work.lightfastness.add(test) is not None
 
 
-@dataclass(frozen=True, slots=True)
-class LightfastnessExported:
-    """The file's text, and how many classes and readings it holds."""
-
-    classes: int
-    readings: int
-    text: str
-
-
-def export_lightfastness(library: Library, range: str = "") -> LightfastnessExported:
+def export_lightfastness(library: Library, range: str = "") -> str:
     """Write all classes and readings, or those of a range, as CSV.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where there are none.
+    Raises `NotMeasuredError` where there are none.
     """
     with library.look() as work:
         wanted = work.find_range(range).name if range else ""
         rated, tests = work.lightfastness.all(), work.lightfastness.tests()
     classes = [
-        FastnessRow(0, r.colorant.range, r.colorant.name, r.fastness, r.source) for r in rated
+        lightfastness.FastnessRow(0, c.range, c.name, fastness, told) for c, fastness, told in rated
     ]
     readings = [
-        FastnessRow(
+        lightfastness.FastnessRow(
             0,
             t.colorant.range,
             t.colorant.name,
@@ -174,122 +144,82 @@ def export_lightfastness(library: Library, range: str = "") -> LightfastnessExpo
             hint="State the class of a colorant first.",
             command="laydown light rate 3 COLORANT",
         )
-    held = sum(row.reading is not None for row in chosen)
-    return LightfastnessExported(len(chosen) - held, held, write_lightfastness(chosen))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownFading:
-    """What is known of one colorant's lightfastness."""
-
-    rating: Rating | None
-    """Its stated class, or None."""
-    tests: tuple[WindowTest, ...]
-    """Its window readings, in the order noted."""
-    fading: Fading | None
-    """What follows, in the light it was stated or tested for; None where nothing does."""
-
-
-def known_lightfastness(work: Work) -> Mapping[str, KnownFading]:
-    """Return what is known, by the label of each colorant of which anything is."""
-    rated = {rating.colorant.label: rating for rating in work.lightfastness.all()}
-    tests: dict[str, tuple[WindowTest, ...]] = {}
-    for test in work.lightfastness.tests():
-        tests[test.colorant.label] = (*tests.get(test.colorant.label, ()), test)
-    by_class = {
-        fastness: class_fading(fastness) for fastness in {one.fastness for one in rated.values()}
-    }
-
-    def known(label: str) -> KnownFading:
-        rating = rated.get(label)
-        stated = by_class[rating.fastness] if rating else None
-        return _known(rating, tests.get(label, ()), stated)
-
-    return {label: known(label) for label in sorted({*rated, *tests})}
-
-
-def _known(
-    rating: Rating | None, tests: tuple[WindowTest, ...], by_class: Fading | None
-) -> KnownFading:
-    """Let a test count once it shows a change; until then a class tells more."""
-    readings = [test.reading for test in tests]
-    if readings and (by_class is None or shows_change(readings)):
-        return KnownFading(rating, tests, window_fading(readings))
-    return KnownFading(rating, tests, by_class)
+    return lightfastness.write_lightfastness(chosen)
 
 
 NO_TABLE = "no forecast: no table of that class was read"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ReadingShown:
-    """A window reading: its number, dose, how far the color moved, and how it was taken."""
-
-    number: int
-    paper: str
-    dose: Span
-    filtered: bool
-    difference: float
-    noise: float
-    remark: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ColorantRated:
-    """One colorant."""
+class KnownFading:
+    """What is known of one colorant's lightfastness."""
 
     colorant: Colorant
-    stated: str
-    source: str
-    """Its class in words, and who states it; empty where none does."""
-    readings: tuple[ReadingShown, ...]
-    basis: str
-    """What its forecast rests on; empty for none."""
-    noticeable: Span | None
-    said: str
-    """Dose to a just noticeable change of a plain coat, and the same in words."""
-    filtered: bool
-    """Whether that holds for light without ultraviolet."""
+    fastness: Lightfastness | None = None
+    source: str = ""
+    """Its stated class, and who states it; None and empty where none does."""
+    tests: tuple[WindowTest, ...] = ()
+    """Its window readings, in the order noted."""
+    fading: Fading | None = None
+    """What follows, in the light it was stated or tested for; None where nothing does."""
+
+    @property
+    def anything(self) -> bool:
+        """Whether anything is known of it."""
+        return bool(self.fastness or self.tests)
+
+    @property
+    def stated(self) -> str:
+        """Its class in words; empty for none."""
+        return self.fastness.words if self.fastness else ""
+
+    @property
+    def basis(self) -> str:
+        """What its forecast rests on; empty for none."""
+        return self.fading.words if self.fading else ""
+
+    @property
+    def said(self) -> str:
+        """When a plain coat of it is seen to change, in words."""
+        return dose_words(self.fading.noticeable) if self.fading else NO_TABLE
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LightfastnessListed:
-    """The colorants, and those of the kit or range of which nothing is known."""
+def known_lightfastness(work: Work) -> Mapping[str, KnownFading]:
+    """Return what is known, by the label of each colorant of which anything is.
 
-    colorants: tuple[ColorantRated, ...]
-    unknown: tuple[Colorant, ...]
+    A test counts once it shows a change; until then a class tells more.
+    """
+    known = {c.label: KnownFading(c, f, told) for c, f, told in work.lightfastness.all()}
+    for test in work.lightfastness.tests():
+        one = known.get(test.colorant.label) or KnownFading(test.colorant)
+        known[test.colorant.label] = replace(one, tests=(*one.tests, test))
+    by_class = {f: class_fading(f) for f in {one.fastness for one in known.values()} if f}
+    return {
+        label: replace(
+            one, fading=_fading(one.tests, by_class[one.fastness] if one.fastness else None)
+        )
+        for label, one in sorted(known.items())
+    }
 
 
-def list_lightfastness(library: Library, kit: str = "", range: str = "") -> LightfastnessListed:
-    """List classes, window readings and what follows, of a kit, a range, or all that is known."""
+def _fading(tests: Sequence[WindowTest], by_class: Fading | None) -> Fading | None:
+    readings = [test.reading for test in tests]
+    if readings and (by_class is None or window_test.shows_change(readings)):
+        return window_test.window_fading(readings)
+    return by_class
+
+
+def list_lightfastness(library: Library, kit: str = "", range: str = "") -> tuple[KnownFading, ...]:
+    """List classes, window readings and what follows, of a kit, a range, or all that is known.
+
+    Of a kit or a range also those are listed of which nothing is known, but for blenders.
+    """
     with library.look() as work:
         known = known_lightfastness(work)
         asked = work.kit(kit) if kit else work.colorants(range or None)
-    listed = tuple(_rated(c, known[c.label]) for c in asked if c.label in known)
+    found = [known.get(c.label) or KnownFading(c) for c in asked]
     scoped = bool(kit or range)
-    unknown = tuple(c for c in asked if scoped and c.label not in known and not c.blender)
-    return LightfastnessListed(listed, unknown)
-
-
-def _rated(colorant: Colorant, found: KnownFading) -> ColorantRated:
-    fading = found.fading
-    return ColorantRated(
-        colorant=colorant,
-        stated=found.rating.fastness.words if found.rating else "",
-        source=found.rating.source if found.rating else "",
-        readings=tuple(_shown(test) for test in found.tests),
-        basis=fading.words if fading else "",
-        noticeable=fading.noticeable if fading else None,
-        said=dose_words(fading.noticeable) if fading else NO_TABLE,
-        filtered=fading.filtered if fading else False,
-    )
-
-
-def _shown(test: WindowTest) -> ReadingShown:
-    read = test.reading
-    return ReadingShown(
-        test.number, test.paper, read.dose, read.filtered, read.difference, read.noise, test.remark
-    )
+    return tuple(o for o in found if o.anything or (scoped and not o.colorant.blender))
 
 
 # What light in a window did to plain coats: typed, from a file of swatches, or from a sheet.
@@ -308,7 +238,7 @@ ONE_PLACE = 0.3
 class AddWindowTest:
     """A swatch, or several, before and after light."""
 
-    dose: Span
+    dose: exposure.Span
     """In all since the beginning [million lux-hours]."""
     filtered: bool = False
     colorant: str = ""
@@ -340,12 +270,8 @@ class WindowTestAdded:
 def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded:
     """Note readings: all of them or none.
 
-    Raises
-    ------
-    LightfastnessError
-        Where no plain coat was measured both before and after.
-    BadColorError, BadFileError
-        For what can't be read.
+    Raises `LightfastnessError` where no plain coat was measured both before and after. Raises
+    `BadColorError` and `BadFileError` for what can't be read.
     """
     read = None
     if request.pictures:
@@ -372,7 +298,7 @@ def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
         colorant = plain_coat(swatch.recipe)
         before = None if colorant is None else _swatched(work, colorant, swatch.paper)
         if colorant is not None and before is not None:
-            after = lab_from_reflectance(swatch.reflectance)
+            after = lab.lab_from_reflectance(swatch.reflectance)
             found.append(_test(request, colorant, swatch.paper, before, after))
     return found
 
@@ -409,7 +335,7 @@ def _swatched(work: Work, colorant: Colorant, paper: str) -> FloatArray | None:
         for stored in work.swatches(paper=paper, colorant=colorant)
         if plain_coat(stored.swatch.recipe) is not None
     ]
-    return lab_from_reflectance(np.mean(coats, axis=0)) if coats else None
+    return lab.lab_from_reflectance(np.mean(coats, axis=0)) if coats else None
 
 
 def plain_coat(recipe: Recipe) -> Colorant | None:
@@ -437,7 +363,7 @@ def _test(
     usual: float = ONE_PLACE,
 ) -> WindowTest:
     noise = request.noise or usual
-    reading = WindowReading(request.dose, before, after, noise, request.filtered)
+    reading = window_test.WindowReading(request.dose, before, after, noise, request.filtered)
     return WindowTest(colorant, paper, reading, request.remark)
 
 
@@ -468,7 +394,7 @@ def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
     found: dict[int, FloatArray] = {}
     for stored in work.sheets.readings(sheet):
         if stored.accepted and stored.stage == DRY:
-            found.setdefault(stored.reading.number, lab_from_xyz(stored.reading.xyz))
+            found.setdefault(stored.reading.number, lab.lab_from_xyz(stored.reading.xyz))
     return found
 
 

@@ -1,23 +1,36 @@
-"""Recipes for a wanted color: found, told, found again in tables, and answered several ways."""
+"""Recipes for a wanted color, told, found again in tables, answered several ways; and charts."""
 
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
+from pathlib import PurePath
 from typing import Generic, TypeVar
 
 import numpy as np
 
 from laydown.app.crew import each
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import settle_targets, targets_of_lesson
+from laydown.app.encoding import to_json
+from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
+from laydown.app.matches.targets import (
+    FitAtHand,
+    kit_targets,
+    range_targets,
+    settle_targets,
+    targets_of_lesson,
+)
 from laydown.app.supplies.kits import running_low
+from laydown.app.supplies.names import marked_invented
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
+from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
+from laydown.documents.files.plans import is_plan, read_plan
+from laydown.documents.files.targets import TargetRow, read_targets
+from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
@@ -30,12 +43,16 @@ from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
+from laydown.media.kit.fit import predict
+from laydown.media.legible import capital, legible
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, name_key
+from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.lesson.lesson import Lesson
+from laydown.plan.picture.recipes import lesson_of
 from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
-from laydown.store.records import StoredTrial
+from laydown.store.records import TrialEntry
 
 NEAR = 2.25
 """An earlier trial within this of what is wanted would do: half of observers accept it."""
@@ -43,13 +60,13 @@ MOST = 3
 
 
 def near_trials(
-    trials: Sequence[StoredTrial], lab: FloatArray, *, paper: str
-) -> tuple[StoredTrial, ...]:
+    trials: Sequence[TrialEntry], lab: FloatArray, *, paper: str
+) -> tuple[TrialEntry, ...]:
     """Return the trials on a paper that came out near a color, nearest first."""
-    there = [t for t in trials if name_key(t.entry.paper) == name_key(paper)]
+    there = [t for t in trials if name_key(t.paper) == name_key(paper)]
     if not there:
         return ()
-    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in there]))
+    labs = lab_from_reflectance(np.array([t.reflectance for t in there]))
     far = ciede2000(labs, lab)
     order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= NEAR]
     return tuple(there[i] for i in order[:MOST])
@@ -58,13 +75,13 @@ def near_trials(
 def tried_before(library: Library, lab: FloatArray, *, kit: str, paper: str) -> tuple[str, ...]:
     """Say which trial of a kit on a paper came out nearest to a color, if any came near."""
     with library.look() as work:
-        own = [t for t in work.notebook.latest() if name_key(t.entry.kit) == name_key(kit)]
+        own = [t for t in work.notebook.latest() if name_key(t.kit) == name_key(kit)]
     near = near_trials(own, lab, paper=paper)
     if not near:
         return ()
     nearest = near[0]
-    off = float(ciede2000(lab_from_reflectance(nearest.entry.reflectance), lab))
-    recipe = format_recipe(nearest.entry.recipe)
+    off = float(ciede2000(lab_from_reflectance(nearest.reflectance), lab))
+    recipe = format_recipe(nearest.recipe)
     return (f"You made this before: trial {nearest.number}, “{recipe}”, came within {off:.1f}.",)
 
 
@@ -110,14 +127,6 @@ class Asking:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CandidateInWords:
-    """A candidate with its color in words beside its numbers."""
-
-    color: ColorInWords
-    candidate: Candidate
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class ColorMatched:
     """The answer for one wanted color."""
 
@@ -128,10 +137,9 @@ class ColorMatched:
     """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
-    best: CandidateInWords
-    single: CandidateInWords
-    alternatives: tuple[CandidateInWords, ...]
-    """As the match has them, each with its color in words."""
+    best: Candidate
+    single: Candidate
+    alternatives: tuple[Candidate, ...]
     considered: int
     notes: tuple[str, ...]
     next_swatch: str
@@ -148,10 +156,8 @@ def match_color(
 ) -> ColorMatched:
     """Find the best recipes for a wanted color.
 
-    Parameters
-    ----------
-    finder
-        Of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one kit.
+    `finder`: of `laydown.app.matches.colors.Tables`, for a door where many colors are asked of one
+    kit.
     """
     wanted_on = paper_of_targets(library, asking)
     at_hand = cache(lambda: set_up(library, asking.supplies))
@@ -184,10 +190,7 @@ def find_match(
 ) -> Match:
     """Search and judge one target with supplies that are set up.
 
-    Parameters
-    ----------
-    finder
-        Of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
+    `finder`: of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
     found = judge.match_color(
         target,
@@ -251,17 +254,13 @@ def _told(found: Match, bench: SuppliesAtHand, asking: Asking) -> ColorMatched:
         over=bench.over,
         target=found.target,
         wanted=in_words(found.target.lab),
-        best=_with_words(found.best),
-        single=_with_words(found.single),
-        alternatives=tuple(_with_words(c) for c in found.alternatives),
+        best=found.best,
+        single=found.single,
+        alternatives=found.alternatives,
         considered=found.considered,
         notes=found.notes,
         next_swatch=found.next_swatch,
     )
-
-
-def _with_words(candidate: Candidate) -> CandidateInWords:
-    return CandidateInWords(in_words(candidate.prediction.lab), candidate)
 
 
 NINE_IN_TEN_BELOW = 1.28
@@ -277,9 +276,9 @@ def color_numbers(color: ColorInWords) -> str:
     return f"L* {L} a* {a} b* {b} ({screen})"
 
 
-def surety_words(seen: CandidateInWords) -> str:
+def surety_words(seen: Candidate) -> str:
     """Say how far the value that comes out may lie from the one predicted."""
-    deviation = float(seen.candidate.prediction.covariance[0, 0]) ** 0.5 / 10
+    deviation = float(seen.prediction.covariance[0, 0]) ** 0.5 / 10
     spread = max(NINE_IN_TEN_BELOW * deviation, LEAST_SPREAD)
     return f"value ± {spread:.1f} in 80 of 100"
 
@@ -313,17 +312,16 @@ def key_of(space: RecipeSpace) -> str:
     return content.hexdigest()
 
 
-@dataclass(slots=True, eq=False)
 class Tables:
-    """The tables of one task that asks many colors of a kit: made when they are worth it.
+    """The tables of one task that asks so many colors of a kit: made when they are worth it.
 
     The answers are those without tables. A kit under other limits, or over something else, has a
     table of its own, made when it is asked a second time.
     """
 
-    colors: int
-    asked: set[str] = field(default_factory=set)
-    held: dict[str, ColoredPart] = field(default_factory=dict)
+    def __init__(self, colors: int) -> None:
+        self.colors, self.asked = colors, set[str]()
+        self.held: dict[str, ColoredPart] = {}
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
@@ -366,12 +364,8 @@ def fix_color(
 ) -> Fixed:
     """Look for a wanted color over what lies on the paper already, and on bare paper.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing lies there.
-    UnknownNameError, NotMeasuredError
-        As `match_color` does.
+    Raises `BadRecipeError` where nothing lies there; `UnknownNameError` or `NotMeasuredError` as
+    `match_color` does.
     """
     supplies = asking.supplies
     if not supplies.over:
@@ -380,7 +374,7 @@ def fix_color(
         )
     bare = replace(asking, supplies=replace(supplies, over=""))
     mended, fresh = (match_color(library, wanted, one, finder=finder) for one in (asking, bare))
-    on_top, afresh = mended.best.candidate, fresh.best.candidate
+    on_top, afresh = mended.best, fresh.best
     nearer = on_top.difference.delta_e - afresh.difference.delta_e >= thresholds()["noticeable"]
     return Fixed(mended, fresh, nearer and on_top.acceptance < POOR)
 
@@ -443,5 +437,150 @@ def _of_each_box(
         try:
             found.append(OfOneBox(kit, answer(replace(asking, supplies=own))))
         except LaydownError as error:
-            found.append(OfOneBox[Answer](kit, None, error.message))
+            found.append(OfOneBox(kit, None, error.message))
     return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class MakeChart:
+    """The colors to convert, and how."""
+
+    title: str = ""
+    """Of the chart; empty for the name of what is converted."""
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    """Content and name of a list of colors; None for no list."""
+    range: str = ""
+    kit: str = ""
+    """A range, or a kit, each of whose colorants is a wanted color."""
+    asking: Asking = field(default_factory=Asking)
+    notes: tuple[str, ...] = ()
+    """Sentences for the chart's head."""
+
+
+def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:
+    """Find a match for each color of a list, in the order people color in."""
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    paper = paper_of_targets(library, request.asking)
+    targets = settle_targets(
+        library,
+        (
+            *wanted_colors(request.colors, request.file, request.source),
+            *_named(library, request, paper),
+        ),
+        paper=paper,
+        source=request.source,
+        fit=lambda: at_hand().swatched,
+    )
+    bench = at_hand()
+    matches = find_matches(targets, bench, request.asking, watch)
+    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
+    title = request.title or (named if named.strip("-") else "Colors")
+    return chart_of(title, matches, bench, request.asking, notes=request.notes)
+
+
+def chart_of(
+    title: str,
+    matches: Sequence[Match],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    notes: tuple[str, ...],
+) -> Chart:
+    """Return the chart of matches that are made already."""
+    chart = Chart(
+        title=title,
+        kit=bench.label,
+        paper=bench.whole.paper,
+        matches=in_coloring_order(matches),
+        tolerance=asking.tolerance,
+        notes=marked_invented(notes, (m.best.prediction.recipe for m in matches)),
+    )
+    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
+
+
+def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:
+    of_range = range_targets(library, request.range, paper) if request.range else ()
+    return (*of_range, *(kit_targets(library, request.kit, paper) if request.kit else ()))
+
+
+def wanted_colors(
+    colors: Sequence[str], list_: bytes | None = None, source: str = ""
+) -> tuple[str | TargetRow, ...]:
+    """Return the colors that were typed one by one, then those of a list, if there is one."""
+    return (*colors, *(() if list_ is None else read_targets(list_, source=source)))
+
+
+def spelled_out(library: Library, request: MakeChart) -> MakeChart:
+    """Return the same request with every colorant of its range or kit as a color of its own.
+
+    So that something else can be asked of the same colors.
+    """
+    if not (request.range or request.kit):
+        return request
+    named = _named(library, request, paper_of_targets(library, request.asking))
+    colors = request.colors + tuple(row.color for row in named)
+    return replace(request, colors=colors, range="", kit="")
+
+
+FORMS = ("pdf", "html", "csv", "json")
+PAGES = ("A4", "Letter")
+
+
+def write_chart(
+    chart: Chart, form: str = "pdf", page: str = "A4", *, details: bool = False
+) -> bytes:
+    """Write a chart as PDF, HTML, CSV or JSON; the same chart gives the same bytes."""
+    if form == "pdf":
+        return write_chart_pdf(chart, page=page, details=details)
+    if form == "html":
+        return legible(chart_html(chart, details=details)).encode()
+    if form == "csv":
+        return chart_csv(chart).encode()
+    return (to_json(chart) + "\n").encode()
+
+
+LESSON = FIRST_LINE.rpartition(" ")[0].encode()
+"""What a lesson file of any version begins with."""
+
+
+def targets_asked(
+    library: Library,
+    colors: Sequence[str],
+    file: bytes | None,
+    source: str,
+    *,
+    asking: Asking,
+    fit: FitAtHand,
+) -> tuple[str, tuple[Target, ...]]:
+    """Return what a file is called, and as targets the colors that were typed and those of it.
+
+    The file may be what `colors_in_file` reads; for none the name is empty.
+    """
+    paper = paper_of_targets(library, asking)
+    typed = settle_targets(library, colors, paper=paper, fit=fit)
+    if file is None:
+        return "", typed
+    title, targets = colors_in_file(library, file, source, paper=paper, fit=fit)
+    return title, typed + targets
+
+
+def colors_in_file(
+    library: Library, file: bytes, source: str, *, paper: str, fit: FitAtHand | None = None
+) -> tuple[str, tuple[Target, ...]]:
+    """Return what to call a file of wanted colors, and the colors.
+
+    `paper`: the paper that named colorants are wanted as on. Raises `BadFileError` for a file that
+    is none of these, or broken.
+    """
+    file = lesson_file(file, source=source)
+    if is_plan(file):
+        lesson = lesson_of(read_plan(file, source=source))
+        return lesson.title, lesson.targets
+    if file.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(LESSON):
+        lesson = read_lesson(file, source=source)
+        return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
+    rows = read_targets(file, source=source)
+    title = PurePath(source).stem.replace("_", " ")
+    return capital(title), settle_targets(library, rows, paper=paper, source=source, fit=fit)

@@ -13,19 +13,13 @@ from typing import TypeAlias
 
 import numpy as np
 
-from laydown.app.fits.kept import kit_fit_for
+from laydown import errors
+from laydown.app.fits import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
 from laydown.color.notation import HINT
 from laydown.color.typed import FORMS, Form, typed_color
 from laydown.documents.files.targets import TargetRow
-from laydown.errors import (
-    BadColorError,
-    BadRecipeError,
-    LaydownError,
-    NotMeasuredError,
-    UnknownNameError,
-)
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
@@ -65,6 +59,9 @@ def settle_targets(
 ) -> tuple[Target, ...]:
     """Turn what was typed, by itself or as a line of a list, into targets.
 
+    Raises `BadColorError` for what is no color, with its place; `UnknownNameError`,
+    `AmbiguousNameError` or `NotMeasuredError` for names that the library can't answer for.
+
     Parameters
     ----------
     paper
@@ -74,13 +71,6 @@ def settle_targets(
     fit
         Gives what swatches alone tell of the supplies that will answer; a recipe of theirs on their
         paper that was never swatched is wanted as this leads to expect. None where nothing answers.
-
-    Raises
-    ------
-    BadColorError
-        For what is no color, with its place.
-    UnknownNameError, AmbiguousNameError, NotMeasuredError
-        For names that the library can't answer for.
     """
     found = []
     for one in wanted:  # all are looked up before any is predicted, for which supplies are fitted
@@ -98,7 +88,7 @@ def settle_targets(
 def _told_in_place(place: str) -> Iterator[None]:
     try:
         yield
-    except LaydownError as error:
+    except errors.LaydownError as error:
         if not place:
             raise
         raise error.told_as(f"{place}: {error.message}") from error
@@ -114,7 +104,7 @@ def _look_up(library: Library, text: str, paper: str) -> Known:
         return target or _from_library(library, text, paper)
     try:  # a colorant may be called so
         return _from_library(library, text, paper)
-    except UnknownNameError:
+    except errors.UnknownNameError:
         return meant
 
 
@@ -127,13 +117,7 @@ def _as_meant(text: str) -> Target | None:
 
 
 def _settle(
-    library: Library,
-    row: TargetRow,
-    found: Known,
-    *,
-    place: str,
-    paper: str,
-    fit: FitAtHand | None,
+    library: Library, row: TargetRow, found: Known, *, place: str, paper: str, fit: FitAtHand | None
 ) -> Target:
     if isinstance(found, tuple):
         with _told_in_place(place):
@@ -159,8 +143,8 @@ def _as_typed(text: str) -> Target | None:
 def _perhaps_notation(library: Library, text: str, paper: str) -> Known:
     try:
         return _from_library(library, text, paper)
-    except UnknownNameError as error:
-        raise BadColorError(
+    except errors.UnknownNameError as error:
+        raise errors.BadColorError(
             f"“{text}” is neither a colorant here nor a notation of hue, value and chroma.",
             hint=HINT,
         ) from error
@@ -170,7 +154,7 @@ def _from_library(library: Library, text: str, paper: str) -> Known:
     with library.look() as work:
         recipe = parse_recipe(text, work.find_colorant)
         if not recipe.colorants:
-            raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
+            raise errors.BadColorError("No color was named.", hint=FORMS_AND_NAMES)
         measured = _swatches_of(work, recipe, paper)
     return recipe, measured
 
@@ -282,12 +266,8 @@ def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:
 def targets_of_lesson(lesson: Lesson, fit: AnyFit) -> tuple[Target, ...]:
     """Return a lesson's colors as targets, with the recipe of those that a fit led to expect.
 
-    Parameters
-    ----------
-    lesson
-        Its file tells colors, and of each that was never swatched what it was made with.
-    fit
-        What swatches alone tell of the supplies that will answer.
+    `lesson`: its file tells colors, and of each that was never swatched what it was made with.
+    `fit`: what swatches alone tell of the supplies that will answer.
     """
     return tuple(_as_own(lesson, color, fit) for color in lesson.colors)
 
@@ -299,7 +279,7 @@ def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
         return target
     try:
         recipe = parse_recipe(color.made_with, lambda name: by_name[name_key(name)])
-    except (KeyError, BadRecipeError):
+    except (KeyError, errors.BadRecipeError):
         return target
     if not _knows(fit, recipe, lesson.paper):
         return target
@@ -334,7 +314,7 @@ def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[Target
 
 def _some(wanted: tuple[TargetRow, ...], source: str, paper: str) -> tuple[TargetRow, ...]:
     if not wanted:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             f"No colorant of {source} was swatched in one coat on {paper}.",
             hint="Measure one coat of each, or say on which paper it was.",
             command="--from-paper",

@@ -8,21 +8,23 @@ from math import exp
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.fits.kept import (
+from laydown.app.fits import (
     ENOUGH_TRIALS,
     NOT_YET_YOURS,
+    Supplies,
+    SuppliesAtHand,
     as_trial,
     hand_in_words,
+    look_up,
     own_trials,
+    set_up,
     taught_fit,
     teach,
 )
-from laydown.app.matches.charts import wanted_colors
-from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, wanted_colors
 from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
-from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.sheets.printing import PrintSheet, print_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
@@ -40,20 +42,13 @@ from laydown.media.kit.fit import AnyFit, MediumFit, Prediction, predict
 from laydown.media.kit.hand import Hand, hand_between, with_borrowed
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
-from laydown.media.marker.marker import fit_markers
+from laydown.media.marker import marker
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
 from laydown.media.swatch import Swatch
-from laydown.plan.notebook import (
-    REGIONS,
-    Calibration,
-    NextTrial,
-    Restated,
-    calibrate,
-    next_trials,
-    restate_all,
-)
+from laydown.plan import notebook
+from laydown.sheet.sheet import Sheet
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry
+from laydown.store.records import TrialEntry
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,21 +64,16 @@ class TrialExplained:
 def explain_trial(library: Library, request: int) -> TrialExplained:
     """Rank the likely causes of what came of the trial of this number.
 
-    What this kit's *other* trials on the paper taught counts in what is expected.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where a colorant of the recipe was not swatched on the paper.
+    What this kit's *other* trials on the paper taught counts in what is expected. Raises
+    `NotMeasuredError` where a colorant of the recipe was not swatched on the paper.
     """
     with library.look() as work:
         stored = work.notebook.history(request)[-1]
         papers = work.papers()
     fit = _fit_by_others(library, stored)
-    entry = stored.entry
-    lab = lab_from_reflectance(entry.reflectance)
+    lab = lab_from_reflectance(stored.reflectance)
     found = explain(
-        fit, entry.recipe, lab, wanted=entry.intended, papers=papers, noise=entry.spread
+        fit, stored.recipe, lab, wanted=stored.intended, papers=papers, noise=stored.spread
     )
     return TrialExplained(
         shown(stored), in_words(found.expected), difference(found.expected, lab), found
@@ -96,10 +86,10 @@ def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
     return Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
 
 
-def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:
+def _fit_by_others(library: Library, stored: TrialEntry) -> AnyFit:
     """Return the fit of the kit as all its trials but one have moved it."""
-    whole = set_up(library, supplies_of(stored.entry), by_trials=False).whole
-    return taught_fit(library, whole, stored.entry.kit, without=stored.number)[0]
+    whole = set_up(library, supplies_of(stored), by_trials=False).whole
+    return taught_fit(library, whole, stored.kit, without=stored.number)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +115,8 @@ class TrialsSuggested:
     kit: str
     paper: str
     recipes: tuple[Recipe, ...]
-    trials: tuple[NextTrial, ...]
+    trials: tuple[notebook.NextTrial, ...]
     """In the order in which they help."""
-
-
-@dataclass(frozen=True, slots=True)
-class TrialsSheet:
-    """The number of a printed sheet, and its PDF."""
-
-    number: int
-    pdf: bytes
 
 
 def suggest_trials(
@@ -142,10 +124,8 @@ def suggest_trials(
 ) -> TrialsSuggested:
     """Choose the trials that would cut what is unsure of a lesson most.
 
-    Raises
-    ------
-    UnknownNameError, BadColorError, BadFileError
-        For recipes and colors that can't be read.
+    Raises `UnknownNameError`, `BadColorError` and `BadFileError` for recipes and colors that can't
+    be read.
     """
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     typed, targets = _asked(library, request, lambda: at_hand().swatched)
@@ -155,7 +135,7 @@ def suggest_trials(
     trials = [
         trial
         for part in whole.fits
-        for trial in next_trials(
+        for trial in notebook.next_trials(
             _as_sure(library, part, request.asking.supplies.kit),
             [r for r in recipes if _is_of(part, r)],
             most=request.most,
@@ -202,7 +182,7 @@ def _matched(
             yield match.best.prediction.recipe
 
 
-def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> TrialsSheet:
+def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> Sheet:
     """Print a sheet to color the suggested trials on, which can be read back from a photograph."""
     request = PrintSheet(
         kind="list",
@@ -211,8 +191,7 @@ def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> Tria
         title="What to try next",
         page=page,
     )
-    printed = print_sheet(library, request)
-    return TrialsSheet(printed.sheet.number, draw_sheet(library, printed.sheet))
+    return print_sheet(library, request)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,20 +223,16 @@ class HandsCompared:
     """Whether one's own trials have moved one's fit; then the hand is in it, and in it once."""
     borrowed: tuple[Colorant, ...]
     """Colorants of the recipes that only they have swatched: taken from them, by one's own hand."""
-    restated: tuple[Restated, ...]
+    restated: tuple[notebook.Restated, ...]
     """Their recipes as one should lay them."""
 
 
 def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     """Tell how much one lays against another person, and restate their recipes.
 
-    The hand is told by *swatches* of both. One's own colors come from one's own fit, which needs
-    no correction; only colorants that they alone have swatched are corrected, and once.
-
-    Raises
-    ------
-    NotMeasuredError
-        For fewer than three shared colorants, or no swatch of theirs on the paper.
+    The hand is told by *swatches* of both. One's own colors come from one's own fit, which needs no
+    correction; only colorants that they alone have swatched are corrected, and once. Raises
+    `NotMeasuredError` for fewer than three shared colorants, or no swatch of theirs on the paper.
     """
     named = look_up(library, request.supplies)
     with library.look() as work:
@@ -268,7 +243,9 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     before, own = _part(swatched, medium), _part(taught, medium)
     lain, paper = [swatch for swatch in lain if _media(swatch) == {medium}], before.paper
     theirs: MediumFit = (
-        fit_markers(lain, paper) if medium is Medium.MARKER else fit_films(lain, paper, medium)
+        marker.fit_markers(lain, paper)
+        if medium is Medium.MARKER
+        else fit_films(lain, paper, medium)
     )
     hand = hand_between(before, theirs)
     recipes = _recipes(library, request, theirs)
@@ -282,7 +259,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         words=_words(hand),
         by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
-        restated=restate_all(
+        restated=notebook.restate_all(
             recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
         ),
     )
@@ -399,7 +376,7 @@ def _promise(seen: Prediction, trial: TrialShown) -> Promise:
     return Promise(
         in_words(seen.lab),
         difference(seen.lab, trial.color.lab),
-        held=bool(square <= REGIONS[PROMISED]),
+        held=bool(square <= notebook.REGIONS[PROMISED]),
     )
 
 
@@ -411,7 +388,7 @@ class CalibrationShown:
     paper: str
     recipes: tuple[Recipe, ...]
     """Of the trials, in their order."""
-    calibration: Calibration
+    calibration: notebook.Calibration
     """Each trial compared, and the scores before and after learning."""
     hand: str
     """How much the person lays, in words."""
@@ -424,10 +401,7 @@ class CalibrationShown:
 def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
     """Compare every trial of these supplies with what was expected of it.
 
-    Raises
-    ------
-    NotMeasuredError
-        When there is no trial to compare.
+    Raises `NotMeasuredError` when there is no trial to compare.
     """
     bench = set_up(library, request, by_trials=False)
     whole = bench.whole
@@ -441,8 +415,8 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
         )
     learned = [teach(part, own) for part, own in told]
     stored = [trial for _, (own, _) in told for trial in own]
-    found = calibrate(
-        [predict(whole, trial.entry.recipe) for trial in stored],
+    found = notebook.calibrate(
+        [predict(whole, trial.recipe) for trial in stored],
         [as_trial(trial) for trial in stored],
         residuals=np.concatenate([one.residuals for one in learned]),
         spreads=np.concatenate([one.spreads for one in learned]),
@@ -452,7 +426,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
     return CalibrationShown(
         kit=bench.label,
         paper=whole.paper.name,
-        recipes=tuple(trial.entry.recipe for trial in stored),
+        recipes=tuple(trial.recipe for trial in stored),
         calibration=found,
         hand="; ".join(map(hand_in_words, learned)),
         trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),

@@ -1,9 +1,7 @@
 """Finished works: kept with photograph, paper and recipes, listed, shown and removed."""
 
-from dataclasses import dataclass
-
-from laydown.app.given_file import GivenFile
 from laydown.app.notebook.trials import check_photograph, checked_day
+from laydown.app.tasks import GivenFile
 from laydown.documents.files.lessons import read_lesson
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
@@ -14,48 +12,40 @@ from laydown.store.trials import FinishedWork, written
 __all__ = ["FinishedWork"]
 
 
-@dataclass(frozen=True, slots=True)
-class KeepFinished:
-    """What was finished."""
-
-    title: str
-    paper: str = ""
-    """That the library knows; empty where it isn't said."""
-    recipes: tuple[str, ...] = ()
-    """What was laid, each bottom first."""
-    lesson: int = 0
-    """A kept lesson of which all recipes were laid, too; 0 for none."""
-    done: str = ""
-    remark: str = ""
-    """The day, and in one's own words."""
-    photograph: GivenFile | None = None
-
-
-def keep_finished(library: Library, request: KeepFinished) -> FinishedWork:
+def keep_finished(
+    library: Library,
+    title: str,
+    *,
+    paper: str = "",
+    recipes: tuple[str, ...] = (),
+    lesson: int = 0,
+    done: str = "",
+    remark: str = "",
+    photograph: GivenFile | None = None,
+) -> FinishedWork:
     """Keep a finished work; its photograph without what it tells of place, owner and time.
 
-    Raises
-    ------
-    BadRecipeError, BadFileError, UnknownNameError
-        For a title, day or recipe that is none, no picture, and what the library doesn't know.
+    `paper` is one that the library knows; empty where it isn't said. `recipes` and `lesson` are
+    what was laid, each bottom first; and a kept lesson of which all was, 0 for none. `done` is the
+    day. Raises `BadRecipeError`, `BadFileError` and `UnknownNameError` for a title, day or recipe
+    that is none, no picture, and what the library doesn't know.
     """
-    picture, title = request.photograph, checked_name(request.title, "finished work")
-    done = checked_day(request.done)
-    if picture:
-        check_photograph(picture.content, picture.source)
+    title, done = checked_name(title, "finished work"), checked_day(done)
+    if photograph:
+        check_photograph(photograph.content, photograph.source)
     with library.work(f"keep the finished work {title}") as work:
-        typed = (parse_recipe(one, work.find_colorant) for one in request.recipes)
-        recipes = (*typed, *_of_lesson(work, request.lesson))
+        typed = [parse_recipe(one, work.find_colorant) for one in recipes]
+        laid = dict.fromkeys((*typed, *_of_lesson(work, lesson)))
         return work.finished.keep(
             FinishedWork(
                 title=title,
-                paper=work.paper_name(request.paper) if request.paper else "",
-                recipes=tuple(dict.fromkeys(recipe for recipe in recipes if recipe.steps)),
+                paper=work.paper_name(paper) if paper else "",
+                recipes=tuple(recipe for recipe in laid if recipe.steps),
                 done=done,
-                remark=request.remark,
+                remark=remark,
                 photograph=(
-                    work.notebook.keep_photograph(picture.source, picture.content)
-                    if picture
+                    work.notebook.keep_photograph(photograph.source, photograph.content)
+                    if photograph
                     else ""
                 ),
             )
@@ -107,10 +97,7 @@ def remove_finished(
 def finished_photograph(library: Library, number: int) -> tuple[str, bytes]:
     """Return the name and the content of the photograph of a finished work.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where none is kept.
+    Raises `NotMeasuredError` where none is kept.
     """
     with library.look() as work:
         found = work.finished.get(number)

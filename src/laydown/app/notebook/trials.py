@@ -13,31 +13,22 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from laydown import allowed_sizes
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
+from laydown import allowed_sizes, errors
+from laydown.app.fits import paper_named
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import settle_targets
 from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
+from laydown.color import reconstruction, spectra
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.spectra import WAVELENGTHS
 from laydown.color.typed import measured_color
 from laydown.documents.files.text import parse_json
-from laydown.documents.print.reports import ReportRow
+from laydown.documents.print import reports
 from laydown.documents.print.trials import write_trial_pdf
-from laydown.errors import (
-    BadColorError,
-    BadFileError,
-    BadRecipeError,
-    LaydownError,
-    NotMeasuredError,
-    UnknownNameError,
-)
 from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
@@ -47,9 +38,9 @@ from laydown.media.recipe import LONGEST_NAME, Recipe, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
+from laydown.store import shelf
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry
-from laydown.store.shelf import as_kept
+from laydown.store.records import TrialEntry
 from laydown.store.trials import digest_of
 
 
@@ -80,17 +71,18 @@ class TrialShown:
     """As noted; the noise in CIELAB units per axis."""
     made_by: str
     """Whose hand laid it; empty for the kit's owner."""
+    distance: float | None = None
+    """How far it is from a color that was looked for (CIEDE2000); None where none was."""
 
 
-def shown(stored: StoredTrial) -> TrialShown:
+def shown(entry: TrialEntry) -> TrialShown:
     """Return a trial as tasks show it."""
-    entry = stored.entry
     lab = lab_from_reflectance(entry.reflectance)
     return TrialShown(
-        number=stored.number,
-        version=stored.version,
-        withdrawn=stored.withdrawn,
-        recorded=stored.recorded,
+        number=entry.number,
+        version=entry.version,
+        withdrawn=entry.withdrawn,
+        recorded=entry.recorded,
         done=entry.done,
         kit=entry.kit,
         paper=entry.paper,
@@ -121,7 +113,7 @@ def checked_day(text: str) -> str:
     try:
         return date.fromisoformat(text.strip()).isoformat()
     except ValueError:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"“{text}” is no day.", hint="Write it as year-month-day: 2026-03-04."
         ) from None
 
@@ -144,7 +136,7 @@ def edit_trial(
     told = {"wanted": wanted, "remark": remark, "fill": fill, "kit": kit, "made_by": made_by}
     changes: dict[str, Any] = {name: text for name, text in told.items() if text is not None}
     with library.look() as work:
-        old = work.notebook.history(number)[-1].entry
+        old = work.notebook.history(number)[-1]
         if recipe is not None:
             changes["recipe"] = parse_recipe(recipe, work.find_colorant)
         if paper is not None:
@@ -189,18 +181,14 @@ def erase_trial(library: Library, number: int, *, photograph_only: bool = False)
     """Erase a trial for good, from the library's file too; nothing brings it back.
 
     Its photographs go with it where no other trial shows them. Asked for alone, they go from every
-    trial that shows them. What was handed out or backed up before still holds them.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where only the photograph is to go, and there is none.
+    trial that shows them. What was handed out or backed up before still holds them. Raises
+    `NotMeasuredError` where only the photograph is to go, and there is none.
     """
     if photograph_only:
         with library.work(f"erase the photograph of trial {number}") as work:
             gone = work.notebook.erase_photographs(number)
         if not gone:
-            raise NotMeasuredError(f"Trial {number} has no photograph.")
+            raise errors.NotMeasuredError(f"Trial {number} has no photograph.")
     else:
         with library.work(f"erase trial {number}") as work:
             gone = work.notebook.erase(number)
@@ -227,14 +215,9 @@ def list_trials(
 ) -> Trials:
     """List trials of a kit or on a paper, by their numbers; empty names are for all.
 
-    Parameters
-    ----------
-    withdrawn
-        Whether those that were taken back are wanted, too.
-    skip, most
-        How many of them to pass over first, and how many to list at most; None is all.
-    latest_first
-        Whether the highest number stands first.
+    `withdrawn` says whether those that were taken back are wanted, too. `skip` and `most` are how
+    many of them to pass over first, and how many to list at most; None is all. `latest_first` says
+    whether the highest number stands first.
     """
     with library.look() as work:
         paper = work.paper_name(paper) if paper else ""
@@ -242,37 +225,24 @@ def list_trials(
     found = [trial for trial in stored if _is_of(trial, kit, paper)]
     if latest_first:
         found.reverse()
-    end = None if most is None else skip + most
-    return Trials(tuple(map(shown, found[skip:end])), len(found))
+    return Trials(tuple(map(shown, found[skip:][:most])), len(found))
 
 
-def _is_of(trial: StoredTrial, kit: str, paper: str) -> bool:
-    entry = trial.entry
+def _is_of(entry: TrialEntry, kit: str, paper: str) -> bool:
     return (not paper or name_key(entry.paper) == name_key(paper)) and (
         not kit or name_key(entry.kit) == name_key(kit)
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialTold:
-    """A trial as it was last noted, and its earlier entries, oldest first."""
-
-    trial: TrialShown
-    earlier: tuple[TrialShown, ...]
-
-
 def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
     """Return the name and the content of the photograph that is kept with a trial.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where none was kept.
+    Raises `NotMeasuredError` where none was kept.
     """
     with library.look() as work:
-        entry = work.notebook.history(number)[-1].entry
+        entry = work.notebook.history(number)[-1]
         if not entry.photograph:
-            raise NotMeasuredError(
+            raise errors.NotMeasuredError(
                 f"Trial {number} has no photograph.",
                 hint="Keep one with the next trial as you note it.",
                 command="laydown trial add --photo",
@@ -280,40 +250,23 @@ def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
         return work.notebook.photograph(entry.photograph)
 
 
-def show_trial(library: Library, number: int) -> TrialTold:
-    """Show the trial of that number."""
+def show_trial(library: Library, number: int) -> tuple[TrialShown, ...]:
+    """Show all that was ever noted of the trial of that number, as it was noted last behind."""
     with library.look() as work:
-        history = tuple(map(shown, work.notebook.history(number)))
-    return TrialTold(history[-1], history[:-1])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialFound:
-    """A trial, and how far it is from the color; None where no color was asked for."""
-
-    trial: TrialShown
-    distance: float | None
+        return tuple(map(shown, work.notebook.history(number)))
 
 
 def find_trials(
     library: Library, *, color: str = "", within: float = 5.0, colorant: str = "", words: str = ""
-) -> tuple[TrialFound, ...]:
+) -> tuple[TrialShown, ...]:
     """Find trials of which all holds that is given, nearest to a color first, else by number.
 
-    Parameters
-    ----------
-    color, within
-        A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    words
-        That stand in the remark, or in the name of paper, kit or who made it.
-
-    Raises
-    ------
-    BadColorError
-        When nothing to look for was given, or the color can't be read.
+    `color` and `within` are a color in any form that `match` knows, and how far from it (CIEDE2000)
+    is near. `words` stand in the remark, or in the name of paper, kit or who made it.
+    Raises `BadColorError` when nothing to look for was given, or the color can't be read.
     """
     if not (color or colorant or words):
-        raise BadColorError(
+        raise errors.BadColorError(
             "Nothing to look for was named.",
             hint="Give a color, a colorant or words.",
             command="COLOR, --colorant or --words",
@@ -323,12 +276,11 @@ def find_trials(
         label = work.find_colorant(colorant).label if colorant else ""
     kept = [t for t in stored if _has(t, label, words)]
     if not color:
-        return tuple(TrialFound(shown(t), None) for t in kept)
+        return tuple(map(shown, kept))
     return _nearest(library, color, within, kept)
 
 
-def _has(trial: StoredTrial, label: str, words: str) -> bool:
-    entry = trial.entry
+def _has(entry: TrialEntry, label: str, words: str) -> bool:
     text = " ".join((entry.remark, entry.paper, entry.kit, entry.wanted, entry.made_by)).casefold()
     return (not label or label in {c.label for c in entry.recipe.colorants}) and all(
         word in text for word in words.casefold().split()
@@ -336,19 +288,19 @@ def _has(trial: StoredTrial, label: str, words: str) -> bool:
 
 
 def _nearest(
-    library: Library, color: str, within: float, kept: list[StoredTrial]
-) -> tuple[TrialFound, ...]:
+    library: Library, color: str, within: float, kept: list[TrialEntry]
+) -> tuple[TrialShown, ...]:
     if not kept:
         return ()
     try:
-        (target,) = settle_targets(library, [color], paper=kept[0].entry.paper)
-    except UnknownNameError as error:
+        (target,) = settle_targets(library, [color], paper=kept[0].paper)
+    except errors.UnknownNameError as error:
         message = f"“{color}” is no color here."
-        raise BadColorError(message, hint=error.hint, command=error.command) from error
-    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in kept]))
+        raise errors.BadColorError(message, hint=error.hint, command=error.command) from error
+    labs = lab_from_reflectance(np.array([t.reflectance for t in kept]))
     far = ciede2000(labs, target.lab)
     order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= within]
-    return tuple(TrialFound(shown(kept[i]), float(far[i])) for i in order)
+    return tuple(replace(shown(kept[i]), distance=float(far[i])) for i in order)
 
 
 SHOWN_SIDE, QUALITY = 1600, 85
@@ -358,10 +310,7 @@ SHOWN_SIDE, QUALITY = 1600, 85
 def check_photograph(content: bytes, source: str) -> None:
     """Refuse what is no picture, without decoding it.
 
-    Raises
-    ------
-    BadFileError
-        For what is none.
+    Raises `BadFileError` for what is none.
     """
     with files.broken_told(source), files.opened(content, source) as image:
         files.check_header(image, source, fewest=1)
@@ -370,17 +319,8 @@ def check_photograph(content: bytes, source: str) -> None:
 def shown_photograph(name: str, kept: bytes, *, side: int = SHOWN_SIDE) -> bytes:
     """Return a photograph as JPEG: upright, and no larger than is looked at.
 
-    Parameters
-    ----------
-    name, kept
-        Its name and content.
-    side
-        The longer side of what is shown [pixels].
-
-    Raises
-    ------
-    BadFileError
-        For one that can't be opened.
+    `name` and `kept`: its name and content. `side` is the longer side of what is shown [pixels].
+    Raises `BadFileError` for one that can't be opened.
     """
     with files.broken_told(name), files.opened(kept, name) as image:
         files.check_header(image, name, fewest=1)
@@ -434,10 +374,7 @@ class TrialsAdded:
 def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     """Note a trial, or every swatch of a file as one: all of them or none.
 
-    Raises
-    ------
-    BadRecipeError, BadColorError, BadFileError
-        For what can't be read.
+    Raises `BadRecipeError`, `BadColorError` and `BadFileError` for what can't be read.
     """
     request = replace(request, done=checked_day(request.done))
     if request.photograph:
@@ -456,7 +393,7 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
         made = [
             work.notebook.add(replace(entry, intended=intended, photograph=kept)) for entry in tried
         ]
-    near = () if intended is None else near_trials(before, intended, paper=made[0].entry.paper)
+    near = () if intended is None else near_trials(before, intended, paper=made[0].paper)
     return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
 
 
@@ -464,20 +401,20 @@ def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
     if request.file is None:
         return (_typed(work, request),)
     if request.recipe or request.color:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "A file says recipe and color by itself.", hint="Give either a file or a recipe."
         )
     swatches = swatches_in(work, request.file, request.source, paper=request.paper)
     tried = tuple(_entry(s, request, "file") for s in swatches if s.recipe.steps)
     if not tried:
-        raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
+        raise errors.BadRecipeError(f"{request.source} has bare paper only, and no trial.")
     return tried
 
 
 def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     """Return the sound cells of colored sheets; they become trials, not swatches."""
     if request.recipe or request.color or request.file is not None:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "A sheet says recipes and colors by itself.", hint="Give the pictures alone."
         )
     shown = ReadSheet(request.pictures, accept_rough=True, keep=False, by_known=False)
@@ -493,7 +430,7 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
         if cell.taken and cell.recipe.steps
     )
     if not tried:
-        raise BadFileError(
+        raise errors.BadFileError(
             "No cell of these pictures can be taken as a trial.",
             hint="Read the sheet by itself: of each cell it is told what was read, and why not.",
             command="laydown sheet read",
@@ -506,7 +443,7 @@ def _as_read(
 ) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
     spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation(cell.lab)))
-    reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
+    reflectance = reconstruction.reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
     return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared(cell.lab))
@@ -516,7 +453,7 @@ def _typed(work: Work, request: AddTrial) -> TrialEntry:
     owned = work.kit(request.kit) if request.kit else ()
     recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
     if not recipe.colorants:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "No colorant was named.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
         )
     paper = paper_named(work, request.paper)
@@ -563,48 +500,31 @@ def _entry(
 FORM = "laydown trials 1"
 
 
-@dataclass(frozen=True, slots=True)
-class TrialsExported:
-    """The file's text, and how many trials, entries and photographs it holds."""
-
-    trials: int
-    entries: int
-    photographs: int
-    text: str
-
-
-def export_trials(library: Library) -> TrialsExported:
+def export_trials(library: Library) -> str:
     """Write the notebook, those taken back included, so that `import_trials` brings it in whole."""
     with library.look() as work:
         numbers = [t.number for t in work.notebook.latest(withdrawn=True)]
         histories = [work.notebook.history(number) for number in numbers]
-        digests = {t.entry.photograph for history in histories for t in history} - {""}
+        digests = {t.photograph for history in histories for t in history} - {""}
         pictures = [work.notebook.photograph(digest) for digest in sorted(digests)]
     whole = {
         "form": FORM,
-        "trials": [[_entry_export_trials(stored) for stored in history] for history in histories],
+        "trials": [[_told(entry) for entry in history] for history in histories],
         "photographs": [
             {"name": name, "content": base64.b64encode(content).decode("ascii")}
             for name, content in pictures
         ],
     }
-    entries = sum(map(len, histories))
-    text = json.dumps(whole, ensure_ascii=False, indent=1)
-    return TrialsExported(len(histories), entries, len(pictures), text)
+    return json.dumps(whole, ensure_ascii=False, indent=1)
 
 
-def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
-    entry = stored.entry
-    return {
-        "uid": stored.uid,
-        "version": stored.version,
-        "withdrawn": stored.withdrawn,
-        "recorded": stored.recorded.isoformat(),
-        **{field.name: as_kept(getattr(entry, field.name)) for field in fields(entry)},
-    }
+def _told(entry: TrialEntry) -> dict[str, Any]:
+    told = {one.name: shelf.as_kept(getattr(entry, one.name)) for one in fields(entry)}
+    del told["number"]  # which is another in another library
+    return {**told, "recorded": entry.recorded.isoformat()}
 
 
-DAMAGE = (LookupError, TypeError, ValueError, AttributeError, OverflowError, LaydownError)
+DAMAGE = (LookupError, TypeError, ValueError, AttributeError, OverflowError, errors.LaydownError)
 """What goes wrong where a file that was handed out has been meddled with."""
 LARGEST_TEXT = 30_000_000
 """Bytes of a notebook without its photographs; six thousand entries take a third of it."""
@@ -636,17 +556,14 @@ class TrialsImported:
 def import_trials(library: Library, content: bytes, source: str) -> TrialsImported:
     """Take in the content of a file that `export_trials` wrote: all of it or nothing.
 
-    Raises
-    ------
-    BadFileError
-        For a file that is none, or is damaged.
+    Raises `BadFileError` for a file that is none, or is damaged.
     """
     whole, lifted = _read(content, source)
     try:
         histories = [[_stored(entry) for entry in history] for history in whole["trials"]]
         pictures = [_picture_import_trials(told, lifted) for told in whole["photographs"]]
     except DAMAGE as error:
-        raise BadFileError(
+        raise errors.BadFileError(
             f"{source} is a damaged notebook ({error}).", hint="Export it once more."
         ) from error
     histories = [history for history in histories if history]
@@ -661,10 +578,9 @@ def import_trials(library: Library, content: bytes, source: str) -> TrialsImport
     return TrialsImported(source, len(histories), trials, entries)
 
 
-def _showing(stored: StoredTrial, kept: dict[str, str]) -> StoredTrial:
+def _showing(stored: TrialEntry, kept: dict[str, str]) -> TrialEntry:
     """Return an entry that shows the photograph as it is kept here, without what it told."""
-    shown = stored.entry.photograph
-    return replace(stored, entry=replace(stored.entry, photograph=kept.get(shown, shown)))
+    return replace(stored, photograph=kept.get(stored.photograph, stored.photograph))
 
 
 def _read(content: bytes, source: str) -> tuple[dict[str, Any], list[memoryview]]:
@@ -686,7 +602,7 @@ def _read(content: bytes, source: str) -> tuple[dict[str, Any], list[memoryview]
     except ValueError:
         whole = None
     if not isinstance(whole, dict) or whole.get("form") != FORM:
-        raise BadFileError(
+        raise errors.BadFileError(
             f"{source} is no notebook of trials.",
             hint="Give a file that was handed out from a notebook.",
             command="laydown trial export",
@@ -700,34 +616,27 @@ def _check_size(size: int, most: int, source: str) -> None:
         raise _too_large(source, f"{size / 1e6:.0f} MB{what}, and {most / 1e6:.0f} MB are read")
 
 
-def _too_large(source: str, what: str) -> BadFileError:
-    return BadFileError(
+def _too_large(source: str, what: str) -> errors.BadFileError:
+    return errors.BadFileError(
         f"{source} is no notebook of trials, or too large a one: it has {what}.",
         hint="Hand out a notebook with fewer photographs.",
     )
 
 
-def _stored(told: dict[str, Any]) -> StoredTrial:
+def _stored(told: dict[str, Any]) -> TrialEntry:
     recorded = datetime.fromisoformat(told["recorded"])
     if recorded.tzinfo is None or not EARLIEST <= recorded.timestamp() <= LATEST:
         raise ValueError("a time is none that anything was noted at")
-    return StoredTrial(
-        number=0,
+    intended = told["intended"]
+    return TrialEntry(
         uid=_text(told["uid"], most=32),
         version=int(_numbers([told["version"]], 1, most=MOST_VERSIONS, least=1)[0]),
         withdrawn=_truth(told["withdrawn"]),
         recorded=recorded,
-        entry=_entry_import_trials(told),
-    )
-
-
-def _entry_import_trials(told: dict[str, Any]) -> TrialEntry:
-    intended = told["intended"]
-    return TrialEntry(
         kit=_text(told["kit"], most=LONGEST_NAME),
         paper=_text(told["paper"], most=LONGEST_NAME),
         recipe=parse_recipe(_text(told["recipe"]), _written),
-        reflectance=_numbers(told["reflectance"], len(WAVELENGTHS), most=BRIGHTEST),
+        reflectance=_numbers(told["reflectance"], len(spectra.WAVELENGTHS), most=BRIGHTEST),
         basis=Basis(told["basis"]),
         spread=float(_numbers([told["spread"]], 1, most=FARTHEST, least=0.0)[0]),
         measured=_text(told["measured"], most=20),
@@ -789,22 +698,15 @@ def print_trials(
 ) -> tuple[int, bytes]:
     """Lay trials out on pages, A4 or Letter: those of these numbers, or all where there are none.
 
-    Returns
-    -------
-    count, pdf
-        How many are on them, and the file.
-
-    Raises
-    ------
-    NotMeasuredError
-        When there is no trial at all.
+    Returned is how many are on them, and the PDF. Raises `NotMeasuredError` when there is no trial
+    at all.
     """
     with library.look() as work:
-        stored: tuple[StoredTrial, ...] = (
+        stored: tuple[TrialEntry, ...] = (
             tuple(work.notebook.history(number)[-1] for number in numbers) or work.notebook.latest()
         )
     if not stored:
-        raise NotMeasuredError(
+        raise errors.NotMeasuredError(
             "There are no trials yet.",
             hint="Note one first.",
             command='laydown trial add "Kelp*2" lab:40,-24,26',
@@ -813,7 +715,7 @@ def print_trials(
     return len(rows), write_trial_pdf(rows, title="Trials", page=page)
 
 
-def _row(trial: TrialShown) -> ReportRow:
+def _row(trial: TrialShown) -> reports.ReportRow:
     made = " · ".join(part for part in (trial.done, trial.kit, trial.paper) if part)
     lines = [made, f"came out {_color(trial)}"]
     if trial.off is not None:
@@ -825,7 +727,7 @@ def _row(trial: TrialShown) -> ReportRow:
     if trial.remark:
         lines.append(trial.remark)
     colors = {"came out": trial.color, **({"wanted": trial.intended} if trial.intended else {})}
-    return ReportRow(
+    return reports.ReportRow(
         f"{trial.number} {recipe_words(trial.recipe)}",
         "\n".join(lines),
         tuple(color.screen for color in colors.values()),

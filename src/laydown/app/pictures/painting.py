@@ -1,36 +1,20 @@
 """A picture as kits would make it: recipes for its palette, what is lost, and printed to color."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
 from laydown.app.crew import each
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
-from laydown.app.pictures.plans import (
-    PictureFile,
-    PlanShown,
-    panels,
-    plan_in_words,
-    plan_of,
-    write_plan,
-)
-from laydown.app.words import ColorInWords, in_words
+from laydown.app.pictures import plans
 from laydown.color.naming import color_name
 from laydown.color.screen import SCREEN_DEVIATION
+from laydown.documents.print import plans as prints
 from laydown.documents.print.outlines import PlacedNumber
-from laydown.documents.print.plans import (
-    PlanDrawing,
-    draw_plan,
-    paper_size,
-    plan_html,
-    plan_svg,
-    print_warnings,
-    write_plan_pdf,
-)
 from laydown.errors import BadFileError
 from laydown.imaging.picture_preview import side_by_side
 from laydown.match.chances import may_pass
@@ -40,7 +24,7 @@ from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.words import difference
 from laydown.media.legible import legible
-from laydown.plan.picture.picture import KitPicture, Lost, PicturePlan
+from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import lost, recipe_of_value
 from laydown.store.library import Library
 
@@ -52,67 +36,37 @@ BY_VALUE = (
 )
 
 
+FORMS = ("pdf", "svg", "html", "json")
+ONE_KIT = ("pdf", "svg")
+"""Forms whose list holds the recipes of one kit."""
+
+
 @dataclass(frozen=True, slots=True)
 class PaintPlan:
-    """A plan or a picture, and the kits to make it from."""
+    """A plan or a picture, the kits to make it from, and how it is printed."""
 
-    picture: PictureFile
+    picture: plans.PictureFile
     """The plan, or a picture that is planned first."""
-    asking: Asking = field(default_factory=Asking)
+    asking: Asking | None = None
+    """The kit, and how its recipes are looked for; None to print a plan without recipes."""
     beside: tuple[str, ...] = ()
-    """Names of other kits or ranges to show side by side with it, asked in the same way."""
+    """Names of other kits or ranges side by side with it, asked in the same way; in print in HTML
+    and JSON alone."""
     values_only: bool = False
+    form: str = "pdf"
+    """One of `FORMS`."""
+    page: str = "A4"
+    """A3, A4, A5, Letter, or width x height in millimetres."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PartPainted:
-    """A color of the palette: its number, its recipe and how that is judged."""
-
-    number: int
-    color: ColorInWords
-    candidate: Candidate
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KitPainted:
-    """The picture from one kit, in words and numbers."""
-
-    kit: str
-    paper: str
-    values_only: bool
-    parts: tuple[PartPainted, ...]
-    lost: Lost
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PaintingShown:
-    """The plan, and what each kit makes of it, without any pixels."""
-
-    plan: PlanShown
-    kits: tuple[KitPainted, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlanPainted:
-    """The answer in words, the plan as a file, and a PNG with all of it side by side."""
-
-    shown: PaintingShown
-    file: bytes
-    preview: bytes
-
-
-def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = None) -> PlanPainted:
+def paint_plan(
+    library: Library, request: PaintPlan, *, watch: Watch | None = None
+) -> plans.PlanMade:
     """Find recipes for a picture's palette from each kit, and show what they make of it."""
-    asked = askings(library, request.asking, request.beside)
-    plan = plan_of(library, request.picture)
-    whole = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
-    return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
-
-
-def painting_shown(plan: PicturePlan) -> PaintingShown:
-    """Put a plan, and what each of its kits makes of it, into words and numbers."""
-    return PaintingShown(plan_in_words(plan), tuple(_in_words(kit) for kit in plan.kits))
+    whole = _with_kits(library, request, watch)
+    return plans.PlanMade(
+        plans.plan_in_words(whole), plans.write_plan(whole), side_by_side(plans.panels(whole))
+    )
 
 
 def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
@@ -222,42 +176,12 @@ def _of_all(matches: Sequence[Match]) -> tuple[str, ...]:
     return tuple(note for note in matches[0].notes if note in shared)
 
 
-def _in_words(kit: KitPicture) -> KitPainted:
-    parts = tuple(
-        PartPainted(number, in_words(match.best.prediction.lab), match.best)
-        for number, match in enumerate(kit.matches, start=1)
-    )
-    return KitPainted(kit.kit, kit.paper, kit.values_only, parts, kit.lost, kit.notes)
-
-
-FORMS = ("pdf", "svg", "html", "json")
-ONE_KIT = ("pdf", "svg")
-"""Forms whose list holds the recipes of one kit."""
-
-
-@dataclass(frozen=True, slots=True)
-class PrintPlan:
-    """A plan or a picture, the kits to print recipes of, and how it is printed."""
-
-    picture: PictureFile
-    """The plan, or a picture that is planned first."""
-    asking: Asking | None = None
-    """The kit, and how its recipes are looked for; None for a plan without recipes."""
-    beside: tuple[str, ...] = ()
-    """Names of other kits or ranges side by side with it, in HTML and JSON alone."""
-    values_only: bool = False
-    form: str = "pdf"
-    """One of `FORMS`."""
-    page: str = "A4"
-    """A3, A4, A5, Letter, or width x height in millimetres."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class PrintShown:
     """What is printed, in words and numbers."""
 
-    painting: PaintingShown
-    """The plan, and each kit's recipes."""
+    plan: plans.PlanShown
+    """With each kit's recipes."""
     page: tuple[float, float]
     """Width and height of the sheet with the drawing [mm]."""
     scale: float
@@ -277,63 +201,52 @@ class PlanPrinted:
 
 
 def print_plan(
-    library: Library | None, request: PrintPlan, *, watch: Watch | None = None
+    library: Library | None, request: PaintPlan, *, watch: Watch | None = None
 ) -> PlanPrinted:
     """Print a picture's plan.
 
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are; None where neither recipes nor a paper are asked for.
-
-    Raises
-    ------
-    BadFileError
-        For a paper that is not known, or several kits on one printed list.
+    `library`: where supplies and swatches are; None where neither recipes nor a paper are asked
+    for. Raises `BadFileError` for a paper that is not known, or several kits on one printed list.
     """
-    paper = paper_size(request.page)
+    paper = prints.paper_size(request.page)
     if request.beside and request.form in ONE_KIT:
         raise BadFileError(
             "A printed list holds the recipes of one kit.",
             hint="Print one kit at a time, or have several side by side as HTML.",
             command="-o plan.html",
         )
-    asked: tuple[Asking, ...] = ()
-    if library is not None and request.asking is not None:
-        asked = askings(library, request.asking, request.beside)
-    plan = plan_of(library, request.picture)
-    if library is not None:
-        plan = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
-    drawing = draw_plan(plan, paper)
+    plan = _with_kits(library, request, watch)
+    drawing = prints.draw_plan(plan, paper)
     shown = PrintShown(
-        painting_shown(plan),
+        plans.plan_in_words(plan),
         drawing.size,
         drawing.scale,
         drawing.numbers,
-        print_warnings(drawing),
+        prints.print_warnings(drawing),
     )
     return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
 
 
-def _with_kits(
-    library: Library,
-    plan: PicturePlan,
-    asked: Sequence[Asking],
-    *,
-    values_only: bool,
-    watch: Watch | None,
-) -> PicturePlan:
-    kits = tuple(
-        kit_picture(library, plan, asking, values_only=values_only, watch=watch) for asking in asked
-    )
-    return replace(plan, kits=kits)
+def _with_kits(library: Library | None, request: PaintPlan, watch: Watch | None) -> PicturePlan:
+    """Return the plan asked for with what each kit makes of it, all looked up before it is read."""
+    asked: tuple[Asking, ...] = ()
+    if library is not None and request.asking is not None:
+        asked = askings(library, request.asking, request.beside)
+    plan = plans.plan_of(library, request.picture)
+    if library is None:
+        return plan
+    values_only = request.values_only
+    kits = (kit_picture(library, plan, one, values_only=values_only, watch=watch) for one in asked)
+    return replace(plan, kits=tuple(kits))
 
 
-def _document(plan: PicturePlan, drawing: PlanDrawing, shown: PrintShown, form: str) -> bytes:
+def _document(
+    plan: PicturePlan, drawing: prints.PlanDrawing, shown: PrintShown, form: str
+) -> bytes:
     if form == "pdf":
-        return write_plan_pdf(plan, drawing)
+        return prints.write_plan_pdf(plan, drawing)
     if form == "svg":
-        return legible(plan_svg(plan, drawing)).encode()
+        return legible(prints.plan_svg(plan, drawing)).encode()
     if form == "html":
-        return legible(plan_html(plan, drawing)).encode()
+        return legible(prints.plan_html(plan, drawing)).encode()
     return (to_json(shown) + "\n").encode()

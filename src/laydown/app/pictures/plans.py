@@ -7,44 +7,38 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import LessonMade
+from laydown.app.fits import paper_named
 from laydown.app.matches.targets import FORMS_AND_NAMES, settle_targets
 from laydown.app.supplies.papers import usual_papers
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.files.lessons import write_lesson
-from laydown.documents.files.plans import (
-    change_in_words,
-    is_plan,
-    read_changes,
-    read_plan,
-    write_plan,
-)
+from laydown.documents.files import plans as plan_files
+from laydown.documents.files.plans import read_plan, write_plan
 from laydown.errors import BadColorError, BadEditError, BadFileError
-from laydown.imaging.balance import (
-    KnownPlace,
-    balanced,
-    balanced_by_chart,
-    read_gray,
-    read_place,
-    unbalanced,
-)
+from laydown.imaging import balance
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.picture_preview import Panel, flat, numbered, soft
+from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.edits import Edit, Paint, edited
-from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
+from laydown.plan.picture.picture import (
+    KitPicture,
+    PaletteColor,
+    PicturePlan,
+    PlanRules,
+    Region,
+    color_of_regions,
+)
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
 from laydown.sheet.page import CellBox
+from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
-from laydown.store.plans import KeptPlan
 
 CHART = "chart"
 
@@ -53,6 +47,8 @@ def in_its_light(
     library: Library | None, picture: Picture, white: Sequence[str], *, paper: str = ""
 ) -> Picture:
     """Balance a picture by what a person names in it.
+
+    Raises `BadFileError` for a text of another form, or a place that tells nothing.
 
     Parameters
     ----------
@@ -64,19 +60,14 @@ def in_its_light(
         is: see `laydown.imaging.balance.read_place`. Or ``chart`` alone. Empty for no balance.
     paper
         The paper in question; empty where the library has only one.
-
-    Raises
-    ------
-    BadFileError
-        For a text of another form, or a place that tells nothing.
     """
     if not white:
-        return unbalanced(picture)
+        return balance.unbalanced(picture)
     if CHART in white:
         if len(white) > 1:
             raise BadFileError("A chart tells the light by itself.", hint="Name nothing beside it.")
-        return balanced_by_chart(picture)
-    return balanced(picture, [_known(library, picture, text, paper) for text in white])
+        return balance.balanced_by_chart(picture)
+    return balance.balanced(picture, [_known(library, picture, text, paper) for text in white])
 
 
 def names_paper(white: Sequence[str]) -> bool:
@@ -90,20 +81,20 @@ def names_paper(white: Sequence[str]) -> bool:
     return any(text.split("@")[0].split()[:1] == ["paper"] for text in white)
 
 
-def _known(library: Library | None, picture: Picture, text: str, paper: str) -> KnownPlace:
+def _known(library: Library | None, picture: Picture, text: str, paper: str) -> balance.KnownPlace:
     what, at, where = text.rpartition("@")
     kind, _, name = what.replace(":", " ").strip().partition(" ")
     if at and kind == "paper" and library is not None:
-        place = read_place(where, size=picture.size)
+        place = balance.read_place(where, size=picture.size)
         return _bare(library, place, name.strip() or paper)
-    return read_gray(text, size=picture.size)
+    return balance.read_gray(text, size=picture.size)
 
 
-def _bare(library: Library, place: CellBox, name: str) -> KnownPlace:
+def _bare(library: Library, place: CellBox, name: str) -> balance.KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
-    return KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
+    return balance.KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
 
 
 __all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]
@@ -131,7 +122,7 @@ class PictureFile:
 
 def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
     """Return the plan in a file; a picture is planned by the rules first."""
-    if is_plan(asked.file):
+    if plan_files.is_plan(asked.file):
         return read_plan(asked.file, source=asked.source)
     return planned(library, asked)
 
@@ -139,10 +130,7 @@ def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
 def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
     """Open a picture, balance its light and plan it; a library is needed if a paper is named.
 
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Raises `BadFileError` for what is no picture.
     """
     opened = open_picture(asked.file, source=asked.source, longest=LONGEST, page=asked.page)
     picture = in_its_light(library, opened, asked.white, paper=asked.paper)
@@ -154,30 +142,6 @@ def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
         opaque=picture.opaque,
         notes=picture.notes,
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ColorShown:
-    """A color of the palette: its number, value step from 1 (the darkest), share [percent]."""
-
-    number: int
-    value_step: int
-    share: float
-    regions: int
-    color: ColorInWords
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RegionShown:
-    """A region: its number, that of its color, passage, role, and share [percent]."""
-
-    number: int
-    palette_color: int
-    value_step: int
-    share: float
-    passage: str
-    role: str
-    color: ColorInWords
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,20 +159,23 @@ class PlanShown:
     """Values that part its steps, rising."""
     levels: FloatArray
     """Mean value of each step, the darkest first."""
-    palette: tuple[ColorShown, ...]
-    regions: tuple[RegionShown, ...]
+    palette: tuple[PaletteColor, ...]
+    regions: tuple[Region, ...]
     flattened: float
     """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]
     """How it was read and planned."""
+    kits: tuple[KitPicture, ...] = ()
+    """What kits make of it, where that was asked."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanMade:
-    """A plan in words, and as the file is to hold it."""
+    """A plan in words, and as the file is to hold it; and with kits a PNG of all side by side."""
 
     shown: PlanShown
     file: bytes
+    preview: bytes = b""
 
 
 def show_plan(file: bytes, source: str) -> PlanShown:
@@ -219,12 +186,6 @@ def show_plan(file: bytes, source: str) -> PlanShown:
 def plan_in_words(plan: PicturePlan) -> PlanShown:
     """Describe a plan."""
     values = plan.values
-    regions = tuple(
-        RegionShown(
-            r.number, r.color, r.value_step + 1, r.share, r.passage, r.role, in_words(r.lab)
-        )
-        for r in values.regions
-    )
     return PlanShown(
         title=plan.title,
         width=values.width,
@@ -233,30 +194,19 @@ def plan_in_words(plan: PicturePlan) -> PlanShown:
         rows=values.labels.shape[0],
         boundaries=values.boundaries,
         levels=values.levels,
-        palette=tuple(_color(plan, color) for color in plan.palette),
-        regions=regions,
+        palette=plan.palette,
+        regions=values.regions,
         flattened=flattened(plan),
         notes=plan.notes,
+        kits=plan.kits,
     )
-
-
-def _color(plan: PicturePlan, color: PaletteColor) -> ColorShown:
-    count = sum(region.color == color.number for region in plan.values.regions)
-    return ColorShown(color.number, color.value_step + 1, color.share, count, in_words(color.lab))
 
 
 def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     """Plan a photograph or a drawing.
 
-    Parameters
-    ----------
-    library
-        Knows the papers that may be named for its light; None where none is named.
-
-    Raises
-    ------
-    BadFileError
-        For what is no picture, or none that can be planned.
+    `library`: knows the papers that may be named for its light; None where none is named. Raises
+    `BadFileError` for what is no picture, or none that can be planned.
     """
     plan = planned(library, request)
     return PlanMade(plan_in_words(plan), write_plan(plan))
@@ -267,32 +217,22 @@ def edit_plan(
 ) -> PlanMade:
     """Change a plan; all of the changes or none of them.
 
-    Parameters
-    ----------
-    changes
-        A text file with further changes, a line each; None for none.
-
-    Raises
-    ------
-    BadFileError
-        For what is no plan, or a line that is no change.
-    BadEditError
-        For a change that can't be made.
+    `changes`: a text file with further changes, a line each; None for none. Raises `BadFileError`
+    for what is no plan, or a line that is no change; `BadEditError` for a change that can't be
+    made.
     """
     plan = read_plan(file, source=source)
-    further = read_changes(changes.content, source=changes.source) if changes else ()
+    further = plan_files.read_changes(changes.content, source=changes.source) if changes else ()
     changed = edited(plan, [*edits, *further])
     return PlanMade(plan_in_words(changed), write_plan(changed))
 
 
-def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> LessonMade:
+def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan's file; its colors stay what they are: estimates from a picture.
 
     Title and paper are what the lesson says at its head; empty for the plan's own, and for none.
     """
-    plan = read_plan(file, source=source)
-    lesson = lesson_of(plan, title=title, paper=paper)
-    return LessonMade(lesson, write_lesson(lesson).decode())
+    return lesson_of(read_plan(file, source=source), title=title, paper=paper)
 
 
 def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
@@ -350,12 +290,8 @@ def in_colors(
 ) -> bytes:
     """Return the plan, as a PNG.
 
-    Parameters
-    ----------
-    labs
-        Shape (colors, 3), what a kit makes of its palette; None for the palette itself.
-    values_only
-        Whether each color is shown by the gray of its value.
+    `labs`: shape (colors, 3), what a kit makes of its palette; None for the palette itself.
+    `values_only`: whether each color is shown by the gray of its value.
     """
     shown = np.array([color.lab for color in plan.palette]) if labs is None else labs
     return flat(plan_pixels(plan, grays(shown) if values_only else shown))
@@ -382,13 +318,12 @@ def gray_of_step(level: float) -> ColorInWords:
 def picture_sent(asked: PictureFile) -> bytes:
     """Return a picture that is to be planned, as a WebP, to point at places in it.
 
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Raises `BadFileError` for what is no picture.
     """
     opened = open_picture(asked.file, source=asked.source, longest=POINTED_AT, page=asked.page)
-    return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT)
+    return soft(
+        screen_pixels(balance.unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT
+    )
 
 
 AT_HAND = 4
@@ -411,12 +346,7 @@ def told(file: bytes) -> PlanShown:
 def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
     """Keep a plan.
 
-    Raises
-    ------
-    BadFileError
-        For what is no plan.
-    TooLargeError
-        Where there is no room for it.
+    Raises `BadFileError` for what is no plan; `TooLargeError` where there is no room for it.
     """
     plan = read_plan(file, source=source)
     with library.work("keep a plan") as work:
@@ -451,21 +381,14 @@ def number_of(library: Library, file: bytes) -> int | None:
 def change_plan(library: Library, number: int, revision: int, edit: Edit | None) -> KeptPlan:
     """Change a plan that is kept, or take back what was changed last.
 
-    Parameters
-    ----------
-    edit
-        What to change; None to take back what was changed last.
-
-    Raises
-    ------
-    BadEditError
-        For a change that can't be made, or one to a plan that has changed meanwhile.
+    `edit`: what to change; None to take back what was changed last. Raises `BadEditError` for a
+    change that can't be made, or one to a plan that has changed meanwhile.
     """
     with library.look() as work:
         kept = work.plans.get(number)
         file = work.plans.file(number) if edit else work.plans.begun(number)
     if edit:
-        lines = (*kept.changes, change_in_words(edit))
+        lines = (*kept.changes, plan_files.change_in_words(edit))
         changed = write_plan(edited(opened(file), [edit]))
     else:
         lines = _but_last(kept)
@@ -477,6 +400,8 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
 def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Paint:
     """Return what gives regions a color, or a run of even steps from it to another.
 
+    Raises `BadColorError` for what is no color.
+
     Parameters
     ----------
     library
@@ -485,11 +410,6 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
         Of the regions, in the order of the run.
     color, to
         In any form in which a color can be wanted; empty `to` for no run.
-
-    Raises
-    ------
-    BadColorError
-        For what is no color.
     """
     ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import check_bare, check_names, known_colors, swatched_colors
 from laydown.app.sheets.reading import (
     AUTO,
     UNUSED,
     CellRead,
     PageRead,
+    SheetRead,
+    as_read,
     converted,
     doubts,
     judge_bare,
@@ -24,20 +25,16 @@ from laydown.app.sheets.reading import (
     swatch_of,
     unless_bare,
 )
+from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
-from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
+from laydown.imaging import cards, conversion, files, profiles, rectify
 from laydown.imaging.chart import FoundChart, find_chart
-from laydown.imaging.conversion import KnownColor
-from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.profiles import Profile
 from laydown.imaging.reading import PageCell
-from laydown.imaging.rectify import PageMap
 from laydown.media.colorant import Paper
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
-from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
@@ -77,27 +74,12 @@ class ReadCard:
     """Of the range for unknown names; None for its own, or for markers where it is new."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CardRead:
-    """What a card gave."""
+def read_card(library: Library, request: ReadCard) -> SheetRead:
+    """Read a card, whose places are told as the cells of one page.
 
-    places: tuple[CellRead, ...]
-    accuracy: Accuracy
-    assumed: bool
-    notes: tuple[str, ...]
-    taken: int
-    proof: bytes
-
-
-def read_card(library: Library, request: ReadCard) -> CardRead:
-    """Read a card; the library is held for moments only, before and after.
-
-    Raises
-    ------
-    BadRecipeError
-        Where names and grid don't agree, or no place is bare paper.
-    BadFileError
-        Where the grid can't be found, or names and places can't be right.
+    The library is held for moments only, before and after. Raises `BadRecipeError` where names and
+    grid don't agree, or no place is bare paper. Raises `BadFileError` where the grid can't be
+    found, or names and places can't be right.
     """
     _check(request)
     with library.look() as work:
@@ -109,7 +91,7 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     check_names(
         [
             (place.number, place.recipe, place.lab)
-            for place in read.places
+            for place in read.cells
             if place.recipe.steps and place.number not in request.accept
         ],
         swatched,
@@ -143,16 +125,17 @@ def _paper(work: Work, name: str) -> Paper:
         return Paper(name, usual_white(), measured=False)
 
 
-def _store(work: Work, request: ReadCard, read: CardRead) -> None:
+def _store(work: Work, request: ReadCard, read: SheetRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
     paper, picture = _paper(work, request.paper), picture_of([request.file])
-    bare = [p.reading for p in read.places if p.taken and not p.recipe.steps]
-    keeps, _, _ = judge_bare(paper, bare, assumed=read.assumed)
+    bare = [p.reading for p in read.cells if p.taken and not p.recipe.steps]
+    (page,) = read.pages
+    keeps, _, _ = judge_bare(paper, bare, assumed=page.assumed)
     unknown = (COATS_UNKNOWN,) if request.coats_unknown else ()
     work.add_swatches(
         [
-            swatch_of(paper.name, p, read.accuracy, picture, *(unknown if p.recipe.steps else ()))
-            for p in read.places
+            swatch_of(paper.name, p, page.accuracy, picture, *(unknown if p.recipe.steps else ()))
+            for p in read.cells
             if p.taken and (p.recipe.steps or keeps)
         ]
     )
@@ -164,10 +147,13 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
 
 
 def _read(
-    request: ReadCard, recipes: Mapping[int, Recipe], paper: Paper, known: Mapping[int, KnownColor]
-) -> CardRead:
-    photograph = next(open_photographs(request.file.content, source=request.file.source))
-    boxes = card_boxes(rows=request.rows, columns=request.columns)
+    request: ReadCard,
+    recipes: Mapping[int, Recipe],
+    paper: Paper,
+    known: Mapping[int, conversion.KnownColor],
+) -> SheetRead:
+    photograph = next(files.open_photographs(request.file.content, source=request.file.source))
+    boxes = cards.card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
         PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
         for place, recipe in recipes.items()
@@ -175,7 +161,7 @@ def _read(
     profile = profile_of(photograph)
     chart = None if request.way == "profile" else _chart(photograph, profile, request)
     page_map = _map(photograph, request, chart)
-    reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
+    reading = cards.read_card_cells(photograph.pixels, page_map, cells, profile.linear)
     check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
     made = converted(
         photograph,
@@ -189,23 +175,25 @@ def _read(
         find=lambda: chart,
     )
     places, note = unless_bare(paper, _judged(request, recipes, made), assumed=made.assumed)
-    taken = sum(place.taken for place in places)
-    notes = (*made.notes, *note)
-    return CardRead(tuple(places), made.accuracy, made.assumed, notes, taken, made.proof)
+    return as_read((made,), places, note)
 
 
-def _chart(photograph: Photograph, profile: Profile, request: ReadCard) -> FoundChart | None:
+def _chart(
+    photograph: files.Photograph, profile: profiles.Profile, request: ReadCard
+) -> FoundChart | None:
     """Find a reference chart beside the card: before the card, which else may be taken for it."""
     blank = [np.array(request.corners)] if request.corners else []
     return find_chart(photograph.pixels, profile.curves.mean(axis=1), blank=blank)
 
 
-def _map(photograph: Photograph, request: ReadCard, chart: FoundChart | None) -> PageMap:
+def _map(
+    photograph: files.Photograph, request: ReadCard, chart: FoundChart | None
+) -> rectify.PageMap:
     rows, columns = request.rows, request.columns
     if request.corners:
         _check_corners(np.array(request.corners))
-        return map_card(np.array(request.corners), rows=rows, columns=columns)
-    found = find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
+        return cards.map_card(np.array(request.corners), rows=rows, columns=columns)
+    found = cards.find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
     if found is None:
         beside = "" if chart is None else " (not those of the reference chart)"
         raise BadFileError(
@@ -244,14 +232,10 @@ QUALITY = 85
 def card_picture(file: GivenFile) -> bytes:
     """Return the first picture of a file as JPEG, as large as it is, to place a grid on.
 
-    Its colors are only to be recognized, so its profile is left out.
-
-    Raises
-    ------
-    BadFileError
-        For what is no picture.
+    Its colors are only to be recognized, so its profile is left out. Raises `BadFileError` for what
+    is no picture.
     """
-    pixels = next(open_photographs(file.content, source=file.source)).pixels
+    pixels = next(files.open_photographs(file.content, source=file.source)).pixels
     if pixels.dtype != np.uint8:
         pixels = (pixels / np.iinfo(pixels.dtype).max * 255).round().astype(np.uint8)
     content = io.BytesIO()

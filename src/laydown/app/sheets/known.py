@@ -7,14 +7,11 @@ from typing import NoReturn, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from laydown.color import difference, tristimulus
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, NotMeasuredError
-from laydown.imaging.cards import card_boxes
-from laydown.imaging.conversion import KnownColor
-from laydown.imaging.development import FEWEST_KNOWN
+from laydown.imaging import cards, conversion, development
 from laydown.imaging.reading import PageReading
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, Step, name_key
@@ -47,16 +44,12 @@ def swatches_of(work: Work, recipes: Iterable[Recipe]) -> list[Swatch]:
 
 def known_colors(
     work: Work, paper: str, recipes: Iterable[Recipe], *, carried: bool = True
-) -> dict[Recipe, KnownColor]:
+) -> dict[Recipe, conversion.KnownColor]:
     """Return the colors of recipes as far as they are known well enough to tell a camera by.
 
-    Parameters
-    ----------
-    paper
-        Name of the paper they are laid on; it may be new.
-    carried
-        Whether what is known on another paper alone counts: it is taken for as much darker than
-        its paper here as there.
+    `paper` is that which they are laid on; it may be new. `carried` says whether what is
+    known on another paper alone counts: it is taken for as much darker than its paper here as
+    there.
     """
     known = {name_key(name) for name in work.paper_names()}
     here = work.paper(paper).reflectance if name_key(paper) in known else None
@@ -69,17 +62,17 @@ def known_colors(
         if not same and here is not None:
             reflectance = reflectance * here / work.paper(swatch.paper).reflectance
         noise = noise if same else float(np.hypot(noise, CARRIED))
-        entry = (same, xyz_from_reflectance(reflectance), noise)
+        entry = (same, tristimulus.xyz_from_reflectance(reflectance), noise)
         found.setdefault(swatch.recipe, []).append(entry)
     return {recipe: _best(entries) for recipe, entries in found.items()}
 
 
-def _best(entries: Sequence[tuple[bool, FloatArray, float]]) -> KnownColor:
+def _best(entries: Sequence[tuple[bool, FloatArray, float]]) -> conversion.KnownColor:
     """Return the mean of a recipe's colors on this paper, or else of those carried over."""
     same = any(entry[0] for entry in entries)
     counted = [entry for entry in entries if entry[0] is same]
     xyz = np.mean([entry[1] for entry in counted], axis=0)
-    return KnownColor(xyz, float(np.mean([entry[2] for entry in counted])), here=same)
+    return conversion.KnownColor(xyz, float(np.mean([entry[2] for entry in counted])), here=same)
 
 
 def choose_known(
@@ -87,31 +80,25 @@ def choose_known(
 ) -> tuple[Recipe, ...]:
     """Choose up to eight known colors of a range for a sheet, far from each other.
 
-    Parameters
-    ----------
-    besides
-        What is on the sheet anyway, and known or not.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where fewer than three are known.
+    `besides` is what is on the sheet anyway, and known or not. Raises `NotMeasuredError` where
+    fewer than three are known.
     """
     asked = [one_coat(c) for c in work.colorants(label) if not c.blender]
     known = known_colors(work, paper, [recipe for recipe in asked if recipe not in besides])
-    if len(known) < FEWEST_KNOWN:
+    if len(known) < development.FEWEST_KNOWN:
         raise NotMeasuredError(
-            f"{len(known)} colors of {label} are known well enough, and {FEWEST_KNOWN} are needed.",
+            f"{len(known)} colors of {label} are known well enough,"
+            f" and {development.FEWEST_KNOWN} are needed.",
             hint="Bring in a file of its measured swatches, or read a sheet of it with a scanner or"
             " a reference chart.",
         )
     recipes = list(known)
     lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
-    nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
+    nearest = difference.ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
     while len(chosen) < min(CHOSEN, len(known)):
         chosen.append(int(np.argmax(nearest)))
-        nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
+        nearest = np.minimum(nearest, difference.ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)
 
 
@@ -156,19 +143,10 @@ def check_bare(
 ) -> None:
     """Stop where places that are named as bare paper can't be that.
 
-    Parameters
-    ----------
-    reading
-        What was read of the card, bare paper being (1, 1, 1).
-    recipes
-        By place; an empty one is bare paper.
-    passed
-        Places that a person has looked at and stands by.
-
-    Raises
-    ------
-    BadFileError
-        Which says the place, and how the card seems to be held where that would mend it.
+    `reading` is what was read of the card, bare paper being (1, 1, 1). `recipes` is by place; an
+    empty one is bare paper. `passed`: places that a person has looked at and stands by. Raises
+    `BadFileError`, which says the place, and how the card seems to be held where that would mend
+    it.
     """
     light = {n: patch.mean for n, patch in reading.patches.items()}
     problem = _not_bare(light, recipes, set(passed))
@@ -181,7 +159,9 @@ def check_bare(
 
 
 def _not_bare(
-    light: Mapping[int, FloatArray], recipes: Mapping[int, Recipe], looked_at: AbstractSet[int]
+    light: Mapping[int, FloatArray],
+    recipes: Mapping[int, Recipe],
+    looked_at: AbstractSet[int],
 ) -> str:
     """Return which place can't be what it is named; empty for none."""
     bare = [n for n in sorted(light) if not recipes[n].steps]
@@ -205,7 +185,7 @@ def _held(reading: PageReading, recipes: Mapping[int, Recipe], grid: tuple[int, 
 
     The light that was taken out rests on places that aren't bare, so it is put in again.
     """
-    boxes = card_boxes(rows=grid[0], columns=grid[1])
+    boxes = cards.card_boxes(rows=grid[0], columns=grid[1])
     light = {
         n: patch.mean * reading.light(np.array(boxes[n - 1].center))
         for n, patch in reading.patches.items()
@@ -232,31 +212,24 @@ def _all_bare(bare: FloatArray, rest: FloatArray) -> bool:
 
 
 def check_names(
-    colors: Sequence[tuple[int, Recipe, FloatArray]], known: Mapping[Recipe, FloatArray]
+    colors: Sequence[tuple[int, Recipe, FloatArray]],
+    known: Mapping[Recipe, FloatArray],
 ) -> None:
     """Stop where names and colors can't belong together.
 
-    Parameters
-    ----------
-    colors
-        Place, recipe and CIELAB of each place that nobody has accepted yet, bare ones left out.
-    known
-        CIELAB of recipes as they were swatched before, on any paper.
-
-    Raises
-    ------
-    BadFileError
-        Where most of what is known looks quite different, one recipe has two colors, or more coats
-        of one come out lighter than fewer.
+    `colors`: place, recipe and CIELAB of each place that nobody has accepted yet, bare ones left
+    out. `known`: CIELAB of recipes as they were swatched before, on any paper. Raises
+    `BadFileError` where most of what is known looks quite different, one recipe has two colors, or
+    more coats of one come out lighter than fewer.
     """
     there = [(n, r, lab, known[r]) for n, r, lab in colors if r in known]
-    off = [float(ciede2000(lab, before)) for _, _, lab, before in there]
+    off = [float(difference.ciede2000(lab, before)) for _, _, lab, before in there]
     if len(off) >= FEWEST_NAMED and float(np.median(off)) > FAR:
         place, recipe, *_ = there[int(np.argmax(off))]
         _mixed_up(f"{recipe_words(recipe)}, at place {place}, was swatched quite differently")
     for at, (place, recipe, lab) in enumerate(colors):
         for other, earlier, before in colors[:at]:
-            if earlier == recipe and float(ciede2000(lab, before)) > FAR:
+            if earlier == recipe and float(difference.ciede2000(lab, before)) > FAR:
                 words = recipe_words(recipe)
                 _mixed_up(f"{words} has two quite different colors at places {other} and {place}")
             if _lightens(earlier, before, recipe, lab) or _lightens(recipe, lab, earlier, before):

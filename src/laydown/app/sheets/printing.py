@@ -1,6 +1,6 @@
 """Sheets of cells to color in: begun with, printed, kept, listed and shown."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -10,37 +10,28 @@ from math import inf
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, paper_named, set_up
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.matches.charts import MakeChart, make_chart
-from laydown.app.matches.colors import Asking
+from laydown import errors
+from laydown.app.fits import Supplies, kit_fit_for, paper_named, set_up
+from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
+from laydown.color import difference
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
-from laydown.errors import (
-    AmbiguousNameError,
-    BadRecipeError,
-    LibraryError,
-    NotMeasuredError,
-    UnknownNameError,
-)
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
+from laydown.sheet import identity, target
 from laydown.sheet.arrange import arrange, recipes_on_a_page
-from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 
@@ -50,22 +41,6 @@ AT_FIRST = 24
 """Patches of a first sheet beyond which second coats wait for the next one, which asks for those
 that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SheetSupplies:
-    """What a sheet can be made from."""
-
-    library: Library
-    colorants: tuple[Colorant, ...]
-    """Those asked about, from pale to dark as far as that is known."""
-    asking: Asking
-    """How matches are looked for, for the kinds that look for them."""
-    recipes: tuple[Recipe, ...] = ()
-    colors: MakeChart | None = None
-    """Wanted colors as a chart takes them."""
-    labs: Mapping[Colorant, FloatArray] = field(default_factory=dict)
-    """CIELAB of one coat of each colorant that was swatched anywhere."""
 
 
 def known_labs(work: Work) -> dict[Colorant, FloatArray]:
@@ -80,11 +55,13 @@ def known_labs(work: Work) -> dict[Colorant, FloatArray]:
 
 
 def nearest_first(
-    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray], wanted: Sequence[FloatArray]
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+    wanted: Sequence[FloatArray],
 ) -> tuple[Colorant, ...]:
     """Return colorants by how near one coat comes to any wanted color; unknown ones behind."""
     near = {
-        c: min((float(ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
+        c: min((float(difference.ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
         for c in colorants
         if c in labs
     }
@@ -98,46 +75,63 @@ def pale_to_dark(
     return tuple(sorted(colorants, key=lambda c: -labs[c][0] if c in labs else 0.0))
 
 
-def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
+def _chosen(
+    library: Library,
+    request: "PrintSheet",
+    kind: SheetKind,
+    *,
+    named: tuple[Recipe, ...],
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+) -> tuple[Recipe, ...]:
     """Return the recipes of a sheet of this kind, each once.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing is left to ask for.
+    The colorants stand from pale to dark as far as their CIELAB is known, of one coat each. Raises
+    `BadRecipeError` where nothing is left to ask for.
     """
-    wanted = tuple(dict.fromkeys(KINDS[kind](supplies)))
-    if not wanted:
-        raise BadRecipeError(
+    wanted: Iterable[Recipe]
+    match kind:
+        case SheetKind.FIRST:
+            wanted = named or _first(library, request, colorants, labs)
+        case SheetKind.NEXT:
+            wanted = _next(library, request)
+        case SheetKind.ANCHORS:
+            wanted = _anchors(library, request.asking.supplies, colorants)
+        case SheetKind.LIST:
+            wanted = named or map(one_coat, colorants)
+        case _:
+            wanted = minimum_design(tuple(colorants), list(range(len(colorants))))
+            if kind is SheetKind.PAIRS:
+                wanted = [recipe for recipe in wanted if len(recipe.colorants) == 2]
+    found = tuple(dict.fromkeys(wanted))
+    if not found:
+        raise errors.BadRecipeError(
             f"There is nothing to put on a sheet of kind “{kind}”.",
             hint="Name recipes, a kit or a range; what has been swatched needs no new cell.",
         )
-    return wanted
+    return found
 
 
-def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _first(
+    library: Library,
+    request: "PrintSheet",
+    colorants: Sequence[Colorant],
+    labs: Mapping[Colorant, FloatArray],
+) -> list[Recipe]:
     """Likely candidates for the wanted colors, the whole box, and second coats.
 
     Told one coat alone, nobody knows what a second does: of a small box some colors are laid in
     both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
     """
-    if supplies.recipes:
-        return supplies.recipes
     candidates: list[Recipe] = []
-    if supplies.colors is not None:
-        with suppress(NotMeasuredError):
-            candidates = _candidates(supplies)
-    colored = [c for c in supplies.colorants if not c.blender]
-    near = (
-        nearest_first(colored, supplies.labs, _typed(supplies.colors))
-        if supplies.colors
-        else colored
-    )
-    return [
-        *candidates,
-        *map(one_coat, near),
-        *(coats_of(c, 2) for c in _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))),
-    ]
+    colored = [c for c in colorants if not c.blender]
+    near: Sequence[Colorant] = colored
+    if colors := _colors(request):
+        with suppress(errors.NotMeasuredError):
+            candidates = _candidates(library, colors)
+        near = nearest_first(colored, labs, _typed(colors))
+    deep = _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))
+    return [*candidates, *map(one_coat, near), *(coats_of(c, 2) for c in deep)]
 
 
 def _typed(colors: MakeChart) -> list[FloatArray]:
@@ -159,23 +153,20 @@ def _on_one_page(
     return kept, tuple(c.name for c in asked if c not in used)
 
 
-def _candidates(supplies: SheetSupplies) -> list[Recipe]:
+def _candidates(library: Library, colors: MakeChart) -> list[Recipe]:
     """Return the best recipe for each wanted color, then one coat of what they are made of."""
-    chart = make_chart(supplies.library, supplies.colors or MakeChart(asking=supplies.asking))
+    chart = make_chart(library, colors)
     best = [match.best.prediction.recipe for match in chart.matches]
     single = [match.single.prediction.recipe for match in chart.matches]
     parts = [one_coat(c) for recipe in best for c in recipe.colorants]
     return [recipe for recipe in dict.fromkeys([*best, *single, *parts]) if recipe.steps]
 
 
-def _kit(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return minimum_design(supplies.colorants, list(range(len(supplies.colorants))))
-
-
-def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _next(library: Library, request: "PrintSheet") -> list[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
-    wanted = None if supplies.colors is None else _candidates(supplies)
-    fit = set_up(supplies.library, supplies.asking.supplies).whole
+    colors = _colors(request)
+    wanted = None if colors is None else _candidates(library, colors)
+    fit = set_up(library, request.asking.supplies).whole
     asked = list(missing(fit)) if wanted is None else wanted
     if not asked:
         return []
@@ -185,27 +176,29 @@ def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
 
 
-def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
+def _anchors(library: Library, supplies: Supplies, colorants: Sequence[Colorant]) -> list[Recipe]:
     """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
-    colored = [c for c in supplies.colorants if not c.blender]
-    source, ranges = _known_on(supplies, colored)
+    colored = [c for c in colorants if not c.blender]
+    source, ranges = _known_on(library, supplies, colored)
     if not ranges:
         return [one_coat(c) for c in _spread(colored, USUAL_COUNT)]
-    fit = kit_fit_for(supplies.library, ranges, source)
+    fit = kit_fit_for(library, ranges, source)
     return [one_coat(c) for c in anchors_of(fit, among=colored)]
 
 
-def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[str, list[str]]:
+def _known_on(
+    library: Library, asked: Supplies, colorants: Sequence[Colorant]
+) -> tuple[str, list[str]]:
     """Return the paper to carry over from, and which ranges were swatched on it.
 
     It is the one that was named, else the one with most swatches of these colorants, a paper other
     than the sheet's first.
     """
-    asked, owned = supplies.asking.supplies, set(colorants)
+    owned = set(colorants)
     if asked.swatched_on:
         return asked.swatched_on, sorted({c.range for c in owned})
     found: dict[str, list[str]] = {}
-    with supplies.library.look() as work:
+    with library.look() as work:
         for stored in work.swatches():
             used = owned & set(stored.swatch.recipe.colorants)
             found.setdefault(stored.swatch.paper, []).extend(c.range for c in used)
@@ -220,17 +213,6 @@ def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
         return []
     places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
     return [colorants[int(place)] for place in places]
-
-
-KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
-    SheetKind.FIRST: _first,
-    SheetKind.KIT: _kit,
-    SheetKind.NEXT: _next,
-    SheetKind.PAIRS: lambda supplies: [r for r in _kit(supplies) if len(r.colorants) == 2],
-    SheetKind.LIST: lambda supplies: supplies.recipes or [one_coat(c) for c in supplies.colorants],
-    SheetKind.ANCHORS: _anchors,
-}
-"""How each kind chooses, by its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,56 +246,35 @@ class PrintSheet:
     """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPrinted:
-    """A sheet, and how much there is to do on it."""
-
-    sheet: Sheet
-    pages: int
-    colored: int
-    bare: int
-
-
-def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
+def print_sheet(library: Library, request: PrintSheet) -> Sheet:
     """Choose recipes, arrange them on pages, and keep the sheet.
 
-    Raises
-    ------
-    BadRecipeError
-        For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
-        tools or work.
-    NotMeasuredError
-        Where too few colors of the range that is named as known are.
+    Raises `BadRecipeError` for a sheet of more than eight pages, or of nothing, or for a recipe in
+    an order that ruins tools or work. Raises `NotMeasuredError` where too few colors of the range
+    that is named as known are.
     """
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
         if kind is SheetKind.TARGET:
-            return as_printed(_target(work, request, paper))
+            return _target(work, request, paper)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
-    supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request), labs)
-    recipes = recipes_for(kind, supplies)
+    recipes = _chosen(library, request, kind, named=named, colorants=colorants, labs=labs)
     if request.known:
         with library.look() as work:
             recipes += choose_known(work, request.known, paper, besides=recipes)
     sheet = _arranged(library, request, kind, paper, recipes)
     with library.work(f"keep sheet {sheet.number}") as work:
         work.sheets.add(sheet)
-    return as_printed(sheet)
-
-
-def as_printed(sheet: Sheet) -> SheetPrinted:
-    """Count what is to be done on a sheet; a target is one page."""
-    bare = sum(cell.bare for cell in sheet.cells)
-    return SheetPrinted(sheet, len(sheet.grids) or 1, len(sheet.cells) - bare, bare)
+    return sheet
 
 
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
     """Keep a target; what lies beside it is known when a picture of it has been named."""
     title = request.title or f"Target for a sketchbook of {paper}"
-    number = work.sheets.free_number(wanted=_number(title, paper) % (MOST_TARGETS - 1) + 1)
+    number = work.sheets.free_number(wanted=_number(title, paper) % (target.MOST_TARGETS - 1) + 1)
     size = PageSize(request.page)
     sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
     work.sheets.add(sheet)
@@ -339,7 +300,7 @@ def _kind(text: str) -> SheetKind:
     try:
         return SheetKind(text.lower())
     except ValueError:
-        raise UnknownNameError(
+        raise errors.UnknownNameError(
             f"There is no kind of sheet called “{text}”.", hint=f"Kinds are {', '.join(SheetKind)}."
         ) from None
 
@@ -349,7 +310,7 @@ def _paper(work: Work, name: str) -> str:
         return paper_named(work, name)
     try:
         return work.paper_name(name)
-    except UnknownNameError:
+    except errors.UnknownNameError:
         return work.add_paper(checked_name(name, "paper")).name
 
 
@@ -383,7 +344,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    wanted = _number(title, paper, *map(str, recipes)) % (MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (identity.MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:
@@ -400,7 +361,7 @@ def _arranged(
             left_out=left_out,
         )
     except ValueError as error:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             f"That doesn't fit on one sheet: {error}.", hint="Ask for fewer, or print two sheets."
         ) from None
 
@@ -512,28 +473,16 @@ def show_sheet(library: Library, number: int) -> SheetShown:
 def remove_sheet(library: Library, number: int) -> int:
     """Remove a sheet that was printed by mistake, and return its number.
 
-    Raises
-    ------
-    LibraryError
-        Where swatches were taken from it: these know their sheet by its number.
+    Raises `LibraryError` where swatches were taken from it: these know their sheet by its number.
     """
     with library.work(f"remove the sheet {number}") as work:
         if work.sheets.taken().get(number):
-            raise LibraryError(
+            raise errors.LibraryError(
                 f"Sheet {number} stays: swatches were taken from it.",
                 hint="Remove the swatches, if they are wrong.",
             )
         work.sheets.remove(number)
     return number
-
-
-@dataclass(frozen=True, slots=True)
-class KitBegun:
-    """The kit, and the sheet to print."""
-
-    kit: str
-    colorants: int
-    printed: SheetPrinted
 
 
 def begin_kit(
@@ -546,8 +495,8 @@ def begin_kit(
     medium: Medium | None = None,
     wanted: tuple[str, ...] = (),
     page: str = "A4",
-) -> KitBegun:
-    """Put names into a kit, which may be there already, and make its first sheet.
+) -> Sheet:
+    """Put names into a kit, which may be there already, and return its first sheet.
 
     Parameters
     ----------
@@ -570,18 +519,16 @@ def begin_kit(
         For a wanted color that is none: better now than when the sheet has been read.
     """
     if not names:
-        raise BadRecipeError(
+        raise errors.BadRecipeError(
             "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
         )
     with library.work(f"begin the kit {kit}") as work:
         if name_key(kit) not in map(name_key, work.kit_names()):
             work.add_kit(kit)
         work.own(kit, _owned(work, names, range or kit, medium))
-        colorants = len(work.kit(kit))
         _refuse_strangers(work, wanted)
     asking = Asking(Supplies(kit=kit, paper=paper))
-    printed = print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
-    return KitBegun(kit, colorants, printed)
+    return print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
 
 
 def _owned(
@@ -590,7 +537,7 @@ def _owned(
     named = find_or_add_all(work, names, line, medium=medium)
     for name, found in zip(names, named, strict=True):
         if "/" not in name and medium not in {None, found.medium}:
-            raise AmbiguousNameError(
+            raise errors.AmbiguousNameError(
                 f"“{name}” is a {found.medium} of {found.range} here.",
                 hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
                 f"{medium} of your own.",

@@ -8,50 +8,24 @@ from typing import NoReturn
 
 import numpy as np
 
-from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
+from laydown.app.tasks import GivenFile
+from laydown.color import difference, reconstruction, tristimulus
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
-from laydown.imaging.balance import read_gray
+from laydown.imaging import balance, conversion, development, markers, profiles, rectify, targets
 from laydown.imaging.chart import FoundChart
-from laydown.imaging.conversion import (
-    KnownColor,
-    KnownPatch,
-    chart_beside,
-    chart_converter,
-    convert_cells,
-    gray_beside,
-    known_converter,
-    paper_by_chart,
-    paper_converter,
-    profile_converter,
-)
-from laydown.imaging.development import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.markers import FoundPage, find_pages, find_target, why_no_page
-from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
-from laydown.imaging.rectify import map_page
-from laydown.imaging.targets import (
-    find_patches,
-    grays_of_target,
-    map_target,
-    places_now,
-    read_beside,
-)
 from laydown.media.colorant import Paper, unlike_bare_paper
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import READINGS, Basis, Swatch
-from laydown.sheet.combining import combine, comparable, compared
-from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page
+from laydown.sheet import combining, identity
 from laydown.sheet.markers import PLACE_NAMES, marker_boxes
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Accuracy, CellReading, Flag
@@ -69,17 +43,9 @@ def judge_bare(
 ) -> tuple[bool, str, str]:
     """Judge whether bare places tell the paper's own color.
 
-    Parameters
-    ----------
-    assumed
-        Whether the paper's lightness was assumed. They then say that again and nothing of their
-        own, so that they are never kept as measured.
-
-    Returns
-    -------
-    keeps, why_not, note
-        Whether their color is kept as the paper's own; why they aren't even taken over, empty
-        where they are; what to do about it, empty for nothing.
+    Where the paper's lightness was assumed, they say that again and nothing of their own, so that
+    they are never kept as measured. Returned is whether their color is kept as the paper's own; why
+    they aren't even taken over, empty where they are; and what to do about it, empty for nothing.
     """
     if assumed or not readings:
         return False, "", ""
@@ -180,12 +146,12 @@ def _read_page(
     library: Library,
     request: "ReadSheet",
     photograph: Photograph,
-    found: FoundPage,
+    found: markers.FoundPage,
     *,
     number: int | None,
 ) -> PageRead:
     """Read a page that a picture shows, with the sheet found by its number."""
-    sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
+    sheet_number, page = identity.sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)
     if page >= len(sheet.grids):
@@ -199,7 +165,7 @@ def _read_page(
     boxes = dict(enumerate(marker_boxes(sheet.size)))
     reading = read_page(
         photograph.pixels,
-        map_page(found.corners, boxes, width=width, height=height),
+        rectify.map_page(found.corners, boxes, width=width, height=height),
         cells,
         profile.linear,
         blur=edge_blur(photograph.pixels, found),
@@ -224,50 +190,45 @@ def converted(
     photograph: Photograph,
     reading: PageReading,
     cells: Sequence[PageCell],
-    profile: Profile,
+    profile: profiles.Profile,
     *,
     paper: Paper,
     white: FloatArray | None = None,
-    known: Mapping[int, KnownColor],
+    known: Mapping[int, conversion.KnownColor],
     way: str,
     grays: Sequence[str],
-    beside: Sequence[KnownPatch] = (),
+    beside: Sequence[conversion.KnownPatch] = (),
     find: Callable[[], FoundChart | None] | None = None,
 ) -> PageRead:
-    """Turn what was read of a picture into colors.
+    """Turn what was read of a picture into colors, in one of the `WAYS`.
 
-    Parameters
-    ----------
-    paper, white
-        The paper, and XYZ of it, shape (3,), where that is not the paper's own.
-    known
-        Colors of cells that are known before, by number.
-    way
-        One of `WAYS`.
-    grays, beside
-        Grays of known lightness: those that a person names, such as ``gray@400,300``, and others.
-    find
-        Looks for a reference chart in the picture; None to look beside the cells.
+    `white` is XYZ of the paper, shape (3,), where that is not its own; `known` has the colors of
+    cells that are known before, by number. `grays` are those that a person names, such as
+    ``gray@400,300``, and `beside` others of known lightness. `find` looks for a reference chart in
+    the picture; None looks beside the cells.
     """
     height, width = photograph.pixels.shape[:2]
-    named = [read_gray(text, size=(width, height)) for text in grays]
+    named = [balance.read_gray(text, size=(width, height)) for text in grays]
     converter, assumed, notes, used = _choose_converter(
         reading,
         profile,
         source=photograph.source,
         find=find
         or (
-            lambda: chart_beside(
+            lambda: conversion.chart_beside(
                 photograph.pixels, profile, reading.flat.page_map, [cell.box for cell in cells]
             )
         ),
-        paper=xyz_from_reflectance(paper.reflectance) if white is None else white,
+        paper=tristimulus.xyz_from_reflectance(paper.reflectance) if white is None else white,
         measured=paper.measured,
         known=known,
         way=way,
-        beside=[*beside, *(gray_beside(photograph.pixels, profile, reading, g) for g in named)],
+        beside=[
+            *beside,
+            *(conversion.gray_beside(photograph.pixels, profile, reading, g) for g in named),
+        ],
     )
-    readings = convert_cells(reading, cells, converter)
+    readings = conversion.convert_cells(reading, cells, converter)
     return PageRead(
         source=photograph.source,
         sheet=0,
@@ -315,7 +276,7 @@ def lies_evenly(recipe: Recipe) -> bool:
 
 def _no_page(photograph: Photograph) -> NoReturn:
     """Say why no page is found in a picture."""
-    why = why_no_page(photograph.pixels)
+    why = markers.why_no_page(photograph.pixels)
     raise NoSheetError(
         f"{photograph.source}: no sheet was found; {why or 'its corner and edge marks are missing'}"
         ".",
@@ -333,7 +294,7 @@ CURES = {
 }
 
 
-def _number(found: FoundPage, source: str, given: int | None) -> int:
+def _number(found: markers.FoundPage, source: str, given: int | None) -> int:
     number = found.number if given is None else given
     if number is None:
         lost = ", ".join(PLACE_NAMES[place] for place in found.missing) or "none"
@@ -345,16 +306,16 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
     return number
 
 
-def profile_of(photograph: Photograph) -> Profile:
+def profile_of(photograph: Photograph) -> profiles.Profile:
     """Return a picture's own profile, or the usual one."""
     if photograph.raw:
-        return replace(usual_profile(), name="the raw file's own matrices", raw=True)
+        return replace(profiles.usual_profile(), name="the raw file's own matrices", raw=True)
     if not photograph.profile:
-        return usual_profile()
-    return read_profile(photograph.profile, source=photograph.source)
+        return profiles.usual_profile()
+    return profiles.read_profile(photograph.profile, source=photograph.source)
 
 
-Chosen = tuple[Converter, bool, tuple[str, ...], frozenset[int]]
+Chosen = tuple[development.Converter, bool, tuple[str, ...], frozenset[int]]
 """What turns a picture's numbers into colors; whether the lightness of bare paper is only that of a
 usual white, so that bare places say again what was assumed of them; what is to be said of it; and
 the cells that it rests on, because their color is known on this paper."""
@@ -362,15 +323,15 @@ the cells that it rests on, because their color is known on this paper."""
 
 def _choose_converter(
     reading: PageReading,
-    profile: Profile,
+    profile: profiles.Profile,
     *,
     source: str,
     find: Callable[[], FoundChart | None],
     paper: FloatArray,
     measured: bool,
     way: str,
-    known: Mapping[int, KnownColor],
-    beside: Sequence[KnownPatch],
+    known: Mapping[int, conversion.KnownColor],
+    beside: Sequence[conversion.KnownPatch],
 ) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
@@ -380,17 +341,17 @@ def _choose_converter(
     """
     nothing = frozenset[int]()
     if way == "profile" or (way == AUTO and profile.measured):
-        own = profile_converter(profile, reading, paper=None)
+        own = conversion.profile_converter(profile, reading, paper=None)
         notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
-            own = profile_converter(profile, reading, paper=paper)
+            own = conversion.profile_converter(profile, reading, paper=paper)
         return own, False, notes, nothing
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
-        own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
+        own = conversion.chart_converter(chart, profile, reading, paper=paper, measured=measured)
         own, assumed, toned = _on_paper(own, paper, measured=measured)
-        seen = paper_by_chart(chart, profile, reading)
+        seen = conversion.paper_by_chart(chart, profile, reading)
         other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
         return own, assumed, (*blown, *toned, *other), nothing
     if way == "chart" and chart is not None:
@@ -401,13 +362,13 @@ def _choose_converter(
             hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
         )
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
-    if way == "known" or (way == AUTO and (beside or len(sound) >= FEWEST_KNOWN)):
-        own = known_converter(
+    if way == "known" or (way == AUTO and (beside or len(sound) >= development.FEWEST_KNOWN)):
+        own = conversion.known_converter(
             reading, known, profile, paper=paper, measured=measured, beside=beside
         )
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
-    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
+    own = conversion.paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
     return own, True, (*blown, *tinted), nothing
 
@@ -419,8 +380,8 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
 
 
 def _on_paper(
-    own: Converter, paper: FloatArray, *, measured: bool
-) -> tuple[Converter, bool, tuple[str, ...]]:
+    own: development.Converter, paper: FloatArray, *, measured: bool
+) -> tuple[development.Converter, bool, tuple[str, ...]]:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
     settled = own.on_paper(paper)
     if measured:
@@ -433,12 +394,12 @@ def _on_paper(
 def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
     """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
     known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
-    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
+    if float(difference.ciede2000(known, lab)) < FAR_FROM_PAPER:
         return ()
     return (ANOTHER_PAPER.format(*known, *lab),)
 
 
-def _settles(paper: FloatArray, own: Converter) -> bool:
+def _settles(paper: FloatArray, own: development.Converter) -> bool:
     """Return whether a paper's known color goes before what a picture says of it by itself.
 
     Not where it is the stranger of the two: it may have come from a worse picture.
@@ -532,10 +493,7 @@ def read_sheet(
 ) -> SheetRead:
     """Read sheets.
 
-    Raises
-    ------
-    BadFileError
-        For a file that is no picture, or one that shows no sheet.
+    Raises `BadFileError` for a file that is no picture, or one that shows no sheet.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
@@ -549,9 +507,16 @@ def read_sheet(
     if request.keep:
         with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
             _store(work, request, pages, cells)
+    return as_read(pages, cells, (*notes, *told))
+
+
+def as_read(
+    pages: tuple[PageRead, ...], cells: Sequence[CellRead], notes: Iterable[str]
+) -> SheetRead:
+    """Count what was taken and what is doubtful of what was read."""
     taken = sum(cell.taken for cell in cells)
     doubtful = sum(bool(cell.reading.flags) for cell in cells)
-    return SheetRead(pages, cells, taken, doubtful, (*notes, *told))
+    return SheetRead(pages, tuple(cells), taken, doubtful, tuple(notes))
 
 
 def _read_all(
@@ -582,15 +547,15 @@ def _read_picture(
     library: Library, request: ReadSheet, photograph: Photograph
 ) -> Iterator[PageRead]:
     """Read each page that a picture shows; only the largest where it is said which one that is."""
-    pages = find_pages(photograph.pixels)
-    target = None if pages else find_target(photograph.pixels)
+    pages = markers.find_pages(photograph.pixels)
+    target = None if pages else markers.find_target(photograph.pixels)
     if target is not None:
         yield _read_target(library, request, photograph, target)
         return
     found, number = pages or _no_page(photograph), None
     if request.sheet is not None:
-        sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
-        found, number = found[:1], page_number(sheet, request.page - 1)
+        sheet = min(max(request.sheet, 1), identity.MOST_SHEETS - 1)
+        found, number = found[:1], identity.page_number(sheet, request.page - 1)
     for one in found:
         yield _read_page(library, request, photograph, one, number=number)
 
@@ -602,7 +567,7 @@ UNUSED = "-"
 
 
 def _read_target(
-    library: Library, request: ReadSheet, photograph: Photograph, found: FoundPage
+    library: Library, request: ReadSheet, photograph: Photograph, found: markers.FoundPage
 ) -> PageRead:
     """Read what was colored beside a target, in the rows that are found or the places known."""
     number = target_number(found.ids)
@@ -611,22 +576,22 @@ def _read_target(
             f"{photograph.source}: the target's four marks don't belong together.",
             hint="Show one target, sharp and whole.",
         )
-    profile, target = profile_of(photograph), map_target(found)
-    rows, samples = find_patches(photograph.pixels, target, profile.linear)
+    profile, target = profile_of(photograph), targets.map_target(found)
+    rows, samples = targets.find_patches(photograph.pixels, target, profile.linear)
     with library.look() as work:
         sheet = work.sheets.get(number)
         paper = work.paper(sheet.paper)
         boxes, recipes, notes = _laid_beside(work, request, sheet, rows)
         colors = known_colors(work, sheet.paper, recipes if request.by_known else ())
     smooth = [not recipe.steps or lies_evenly(recipe) for recipe in recipes]
-    reading, cells = read_beside(
+    reading, cells = targets.read_beside(
         photograph.pixels, target, samples, boxes, smooth, decode=profile.linear
     )
-    printed_on = xyz_from_reflectance(usual_white())
-    printed = grays_of_target(reading, target, printed_on, profile.linear)
+    printed_on = tristimulus.xyz_from_reflectance(usual_white())
+    printed = targets.grays_of_target(reading, target, printed_on, profile.linear)
     white = None
     if not paper.measured:
-        white = (signal_of(profile, printed_on) / printed[0][0]) @ profile.matrix
+        white = (development.signal_of(profile, printed_on) / printed[0][0]) @ profile.matrix
     made = converted(
         photograph,
         reading,
@@ -678,7 +643,7 @@ def _laid_beside(
                 command="--only-look --proof proof.png, then --names LIST",
             )
         return patches, [Recipe()] * len(patches), ()
-    boxes = places_now([sheet.box(cell) for cell in sheet.cells], patches)
+    boxes = targets.places_now([sheet.box(cell) for cell in sheet.cells], patches)
     new = len(set(patches) - set(boxes))
     told = f"Not taken in, since not named: {new}. Name all patches again to take them in."
     return boxes, [cell.recipe for cell in sheet.cells], (told,) if new else ()
@@ -708,7 +673,7 @@ def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageR
 
 def _known(
     library: Library, sheet: Sheet, *, colors: bool
-) -> tuple[Paper, Mapping[int, KnownColor]]:
+) -> tuple[Paper, Mapping[int, conversion.KnownColor]]:
     """Return the paper, and if asked the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
@@ -736,12 +701,14 @@ def _judge(
         own = [page for page in pages if page.sheet == number]
         read = _combined(own)
         bare_cells = {cell.number for cell in sheet.cells if cell.bare}
-        before = comparable(_before(work, own, request.stage), read, bare=bare_cells)
+        before = combining.comparable(_before(work, own, request.stage), read, bare=bare_cells)
         rough = any(page.accuracy.rough for page in own)
         used = frozenset[int]().union(*(page.used for page in own))
         judged: list[CellRead] = []
         for cell, reading in sorted(read.items()):
-            checked = _possible(compared(reading, before[cell]) if cell in before else reading)
+            checked = _possible(
+                combining.compared(reading, before[cell]) if cell in before else reading
+            )
             why_not = _why_not(checked, request, rough=rough, used=used)
             why_not = why_not if cell in recipes else UNNAMED
             lab = lab_from_xyz(checked.xyz)
@@ -791,7 +758,7 @@ def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
     for page in pages:
         for reading in page.readings:
             found.setdefault(reading.number, []).append(reading)
-    return {number: combine(readings) for number, readings in found.items()}
+    return {number: combining.combine(readings) for number, readings in found.items()}
 
 
 def _before(work: Work, pages: list[PageRead], stage: str) -> Mapping[int, CellReading]:
@@ -810,7 +777,7 @@ def _possible(reading: CellReading) -> CellReading:
     if Flag.OUTSIDE in reading.flags:
         return reading
     try:
-        reflectance_from_xyz(reading.xyz, tolerance=1.0)
+        reconstruction.reflectance_from_xyz(reading.xyz, tolerance=1.0)
     except BadColorError:
         return replace(reading, flags=reading.flags | {Flag.IMPOSSIBLE})
     return reading
@@ -903,7 +870,7 @@ def swatch_of(
     return Swatch(
         paper,
         cell.recipe,
-        reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
+        reconstruction.reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
         Basis.XYZ,
         spread,
         frozenset((*map(str, cell.reading.flags), *more_flags)),
@@ -919,5 +886,5 @@ def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, assumed: bool) -> 
         return []
     xyz = np.mean([reading.xyz for reading in bare], axis=0)
     spread = float(np.mean([reading.spread for reading in bare]))
-    reflectance = reflectance_from_xyz(xyz, tolerance=1.0)
+    reflectance = reconstruction.reflectance_from_xyz(xyz, tolerance=1.0)
     return [Swatch(sheet.paper, Recipe(), reflectance, Basis.XYZ, spread)]

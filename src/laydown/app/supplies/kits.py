@@ -1,10 +1,10 @@
 """Kits: what a person owns, out of any ranges, and the names they type for it."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.fits import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.media.colorant import Colorant, Stock
@@ -12,7 +12,10 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, name_key
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library, Work
+from laydown.store.records import Kit
 from laydown.store.supplies import near_colorants, pick_colorant
+
+__all__ = ["Kit"]
 
 
 def create_kit(library: Library, name: str) -> str:
@@ -29,23 +32,10 @@ def remove_kit(library: Library, name: str) -> str:
     return name
 
 
-@dataclass(frozen=True, slots=True)
-class KitListed:
-    """A kit, how many colorants are in it, and out of which ranges."""
-
-    name: str
-    colorants: int
-    ranges: tuple[str, ...]
-
-
-def list_kits(library: Library) -> tuple[KitListed, ...]:
+def list_kits(library: Library) -> tuple[Kit, ...]:
     """List all kits, sorted by name."""
     with library.look() as work:
-        kits = work.kits()
-    return tuple(
-        KitListed(k.name, len(k.colorants), tuple(sorted({c.range for c in k.colorants})))
-        for k in kits
-    )
+        return work.kits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,34 +47,20 @@ class KitColorant:
     stock: Stock
 
 
-@dataclass(frozen=True, slots=True)
-class KitShown:
-    """A kit, its colorants sorted by range and name."""
-
-    name: str
-    colorants: tuple[KitColorant, ...]
-
-
-def show_kit(library: Library, name: str) -> KitShown:
-    """Show the kit of this name."""
+def show_kit(library: Library, name: str) -> tuple[KitColorant, ...]:
+    """Show what is in the kit of this name, sorted by range and name."""
     with library.look() as work:
         owned = work.kit(name)
         papers, stock = work.swatches_by_label(sorted({c.range for c in owned})), work.stock(name)
-    return KitShown(
-        name,
-        tuple(KitColorant(c, tuple(papers.get(c.label, ())), stock[c.label]) for c in owned),
-    )
+    return tuple(KitColorant(c, tuple(papers.get(c.label, ())), stock[c.label]) for c in owned)
 
 
 def mark_stock(library: Library, kit: str, name: str, stock: Stock) -> KitColorant:
     """Say that something of a kit runs low, is used up, is on loan, or is there again.
 
     What is used up or on loan is left out of what is searched in the kit, until it is there again.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a kit that isn't there, and for what isn't in it or isn't clear.
+    Raises `UnknownNameError` and `AmbiguousNameError` for a kit that isn't there, and for what
+    isn't in it or isn't clear.
     """
     with library.work(f"{name} in {kit}: {stock}") as work:
         colorant = work.find_colorant(name, among=work.kit(kit))
@@ -149,11 +125,8 @@ def own_colorants(
 ) -> KitChanged:
     """Put colorants into a kit, all of them or, if one name is unknown, none.
 
-    Parameters
-    ----------
-    new_range, medium
-        A range that unknown names are added to, empty for none, and what it is made of; None for
-        its own where it is there, else for markers.
+    `new_range` and `medium` are a range that unknown names are added to, empty for none, and what
+    it is made of; None for its own where it is there, else for markers.
     """
     with library.work(f"own {said(names, ranges)} in {kit}") as work:
         whole = in_ranges(work, ranges)
@@ -219,35 +192,25 @@ def offers_for(
 
 
 @dataclass(frozen=True, slots=True)
-class Unclear:
-    """A name that stands for nothing here, or for several things."""
-
-    name: str
-    meant: tuple[str, ...]
-    """Labels of what it may mean, the likeliest first; empty where nothing is near."""
-
-
-@dataclass(frozen=True, slots=True)
 class NamesChecked:
-    """The colorants that are clear, each once, and the names that aren't."""
+    """The colorants that are clear, each once, and the names that stand for none, or for several.
+
+    Of those it has the labels of what they may mean, the likeliest first.
+    """
 
     found: tuple[Colorant, ...]
-    unclear: tuple[Unclear, ...]
+    unclear: Mapping[str, tuple[str, ...]]
 
 
 def check_names(library: Library, names: Sequence[str]) -> NamesChecked:
     """Look up every name, ``Range/Name`` or owner's code that somebody typed; pass over none."""
     with library.look() as work:
         known = work.colorants()
-    looked = [_look_up(name, known) for name in dict.fromkeys(names)]
-    found = [one for one in looked if isinstance(one, Colorant)]
-    return NamesChecked(
-        tuple(dict.fromkeys(found)), tuple(one for one in looked if isinstance(one, Unclear))
-    )
-
-
-def _look_up(name: str, known: Sequence[Colorant]) -> Colorant | Unclear:
-    try:
-        return pick_colorant(name, known)
-    except (AmbiguousNameError, UnknownNameError):
-        return Unclear(name, near_colorants(name, known))
+    found: dict[Colorant, None] = {}
+    unclear = {}
+    for name in dict.fromkeys(names):
+        try:
+            found[pick_colorant(name, known)] = None
+        except (AmbiguousNameError, UnknownNameError):
+            unclear[name] = near_colorants(name, known)
+    return NamesChecked(tuple(found), unclear)

@@ -1,23 +1,15 @@
-"""Names: offered to be completed, found, or added to a range that was named for new ones."""
+"""Names: offered to be completed, found, added to a range, or told from the demo's."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 
 from laydown.app.library import Library, library_is_there, open_named
+from laydown.demo import files
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
-from laydown.media.recipe import checked_colorant_name
-from laydown.store.library import Work
+from laydown.media.recipe import Recipe, checked_colorant_name
+from laydown.store.library import Work, remembered
 from laydown.store.supplies import of_other_medium
-
-
-@dataclass(frozen=True, slots=True)
-class Removed:
-    """The name of a range or a paper that is gone, and how many swatches went with it."""
-
-    name: str
-    swatches: int
 
 
 def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[str, ...]:
@@ -33,6 +25,7 @@ def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[st
     return found
 
 
+@remembered(64)
 def names_in(library: Library, kind: str, beginning: str = "") -> tuple[str, ...]:
     """Return the names of one kind in an open library, sorted, as `complete_names` does."""
     with library.look() as work:
@@ -59,12 +52,8 @@ def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = N
 def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
     """Return the colorant of a name; a new one as it would be added, and nothing is added.
 
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    Raises `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     try:
         return work.find_colorant(name)
@@ -80,19 +69,10 @@ def find_or_add_all(
 ) -> tuple[Colorant, ...]:
     """Return the colorants of names; those that aren't there are added to the new range.
 
-    Parameters
-    ----------
-    names
-        As typed; of ``Range/Name`` only the name is kept for a new one.
-    medium
-        Of the range for unknown ones; None for its own where it is there, else for markers.
-
-    Raises
-    ------
-    UnknownNameError
-        For an unknown name where no range was named for new ones.
-    DuplicateNameError
-        Where that range is of another medium.
+    `names`: as typed; of ``Range/Name`` only the name is kept for a new one. `medium` is of the
+    range for unknown ones; None for its own where it is there, else for markers. Raises
+    `UnknownNameError` for an unknown name where no range was named for new ones. Raises
+    `DuplicateNameError` where that range is of another medium.
     """
     known = work.colorants()
     found: dict[str, Colorant] = {}
@@ -121,3 +101,36 @@ def _medium_of(work: Work, name: str, told: Medium | None) -> Medium:
     if told is not None and told is not known.medium:
         raise of_other_medium(known.name, known.medium, told)
     return known.medium
+
+
+RANGES = (files.TEACHERS_RANGE, files.STUDENTS_RANGE, files.PENCIL_RANGE, files.WASH_RANGE)
+
+
+PAPERS = (files.CLASS_PAPER, files.SECOND_PAPER)
+
+
+KITS = {"demo student": (files.STUDENTS_RANGE,), "demo student with pencils": (files.PENCIL_RANGE,)}
+"""The demo's kits, and the ranges that each owns as a whole."""
+
+
+INVENTED = frozenset((*RANGES, *PAPERS, *KITS))
+"""Names that stand for nothing real: doors say so wherever they show them."""
+
+
+MARK = "Invented data: these supplies belong to the demo."
+
+
+def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[str, ...]:
+    """Return notes that say it where a recipe takes of the demo's ranges, so that prints do, too.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Step
+    >>> quince = Colorant("Quince", "Orchard")
+    >>> marked_invented((), [Recipe((Step(quince),))])
+    ('Invented data: these supplies belong to the demo.',)
+    """
+    said = any("invented" in note.casefold() for note in notes)
+    ranges = {colorant.range for recipe in recipes for colorant in recipe.colorants}
+    return notes if said or ranges.isdisjoint(RANGES) else (*notes, MARK)

@@ -2,11 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from laydown.app import invented, words
-from laydown.app.fits import at_hand, kept
-from laydown.app.supplies.names import Removed
+from laydown.app import fits, words
+from laydown.app.supplies.names import INVENTED
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
@@ -14,7 +13,7 @@ from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.library import Library, Work
+from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage
 
 
@@ -53,6 +52,7 @@ class UsualPapers:
     paper."""
 
 
+@remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
     """Return on which papers kits and ranges were swatched most."""
     with library.look() as work:
@@ -64,7 +64,7 @@ def usual_papers(library: Library) -> UsualPapers:
     everywhere = _sum(counts, counts)
 
     def worth(paper: str) -> tuple[bool, bool, int]:
-        return everywhere[paper] > 0, paper not in invented.INVENTED, everywhere[paper]
+        return everywhere[paper] > 0, paper not in INVENTED, everywhere[paper]
 
     own = max(sorted(papers), key=worth, default="")
     return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)
@@ -92,11 +92,23 @@ class PaperInWords:
     measured: bool
     surface: Surface
     color: words.ColorInWords
+    fluorescent: bool
+    """Whether it sends out more light than falls on it somewhere in the spectrum."""
+    bare_swatches: int | None = None
+    """How many patches of bare paper were measured."""
+    ranges: tuple[Coverage, ...] | None = None
+    """What was swatched on it; both None where it isn't the one paper that is shown."""
 
 
 def _in_words(paper: Paper) -> PaperInWords:
-    color = words.reflectance_in_words(paper.reflectance)
-    return PaperInWords(paper.name, paper.coats_limit, paper.measured, paper.surface, color)
+    return PaperInWords(
+        paper.name,
+        paper.coats_limit,
+        paper.measured,
+        paper.surface,
+        words.reflectance_in_words(paper.reflectance),
+        bool(paper.reflectance.max() > 1),
+    )
 
 
 def add_paper(
@@ -109,21 +121,10 @@ def add_paper(
 ) -> PaperInWords:
     """Add a paper that has no swatches yet.
 
-    Parameters
-    ----------
-    coats_limit
-        How many coats in all it bears.
-    color
-        Its measured bare color as ``lab:`` or ``xyz:``; empty where that is unknown.
-    surface
-        Whether it is coated.
-
-    Raises
-    ------
-    DuplicateNameError
-        When there is one of this name.
-    BadColorError
-        For a color that is none.
+    `coats_limit` is how many coats in all it bears. `color`: its measured bare color as ``lab:`` or
+    ``xyz:``; empty where that is unknown. `surface` says whether it is coated. Raises
+    `DuplicateNameError` when there is one of this name. Raises `BadColorError` for a color that is
+    none.
     """
     with library.work(f"add the paper {name}") as work:
         made = work.add_paper(name, coats_limit=coats_limit)
@@ -143,19 +144,10 @@ def edit_paper(
 ) -> PaperInWords:
     """Change what is known of a paper by itself, and return it as it now is.
 
-    Parameters
-    ----------
-    coats_limit
-        How many coats in all it bears; None to leave that.
-    color
-        Its measured bare color as ``lab:`` or ``xyz:``; empty to leave that.
-    surface
-        Whether it is coated; None to leave that.
-
-    Raises
-    ------
-    BadColorError, LibraryError
-        For a color that is none, or where a spectrum tells more.
+    `coats_limit` is how many coats in all it bears; None to leave that. `color`: its measured bare
+    color as ``lab:`` or ``xyz:``; empty to leave that. `surface` says whether it is coated; None to
+    leave that. Raises `BadColorError` and `LibraryError` for a color that is none, or where a
+    spectrum tells more.
     """
     with library.work(f"edit the paper {name}") as work:
         paper = work.paper(name)
@@ -168,13 +160,13 @@ def edit_paper(
         return _in_words(work.paper(paper.name))
 
 
-def remove_paper(library: Library, name: str, *, with_swatches: bool = False) -> Removed:
-    """Remove a paper; one that has swatches only when told that they may go too."""
+def remove_paper(library: Library, name: str, *, with_swatches: bool = False) -> int:
+    """Remove a paper, with swatches only when told that they may go; return how many went."""
     with library.work(f"remove the paper {name}") as work:
-        own = work.paper_name(name)
-        return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
+        return work.remove_paper(name, with_swatches=with_swatches)
 
 
+@remembered(2)
 def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     """List all papers, sorted by name."""
     with library.look() as work:
@@ -182,63 +174,31 @@ def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     return tuple(map(_in_words, papers))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PaperShown(PaperInWords):
-    """A paper with all that is known of it."""
-
-    bare_swatches: int
-    """How many patches of bare paper were measured."""
-    fluorescent: bool
-    """Whether it sends out more light than falls on it somewhere in the spectrum."""
-    ranges: tuple[Coverage, ...]
-
-
-def show_paper(library: Library, name: str) -> PaperShown:
-    """Show the paper of this name."""
+def show_paper(library: Library, name: str) -> PaperInWords:
+    """Show the paper of this name with all that is known of it."""
     with library.look() as work:
         paper = work.paper(name)
         bare = len(work.bare_paper(paper.name))
         ranges = tuple(c for c in work.coverage() if c.paper == paper.name)
-    return PaperShown(
-        paper.name,
-        paper.coats_limit,
-        paper.measured,
-        paper.surface,
-        words.reflectance_in_words(paper.reflectance),
-        bare,
-        bool(paper.reflectance.max() > 1),
-        ranges,
-    )
+    return replace(_in_words(paper), bare_swatches=bare, ranges=ranges)
 
 
 USUAL_COUNT = 5
 """Five anchors carry a range well enough, see docs/decisions/light-and-layers.md."""
 
 
-@dataclass(frozen=True, slots=True)
-class AnchorsChosen:
-    """The anchors, the one that tells most first."""
-
-    range: str
-    paper: str
-    anchors: tuple[Colorant, ...]
-
-
 def choose_anchors(
     library: Library, range: str, *, paper: str = "", count: int = USUAL_COUNT
-) -> AnchorsChosen:
-    """Choose so many anchors of a range by the paper it is known on, empty for the only one.
+) -> tuple[Colorant, ...]:
+    """Choose so many anchors of a range, the one that tells most first.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where nothing of the range was swatched on that paper.
+    They are chosen by the paper that the range is known on, empty for the only one. Raises
+    `NotMeasuredError` where nothing of the range was swatched on that paper.
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = at_hand.paper_named(work, paper)
-    fit = kept.kit_fit_for(library, [name], paper)
-    return AnchorsChosen(name, paper, anchors_of(fit, count))
+        paper = fits.paper_named(work, paper)
+    return anchors_of(fits.kit_fit_for(library, [name], paper), count)
 
 
 def anchors_of(

@@ -1,52 +1,29 @@
 """Ranges: what there is, what is known of one on a paper, and what the trade says of a pan."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from laydown.app.fits import at_hand, kept
-from laydown.app.supplies.names import Removed
+from laydown.app import fits
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.media.colorant import Colorant
 from laydown.media.film.priors import TREATMENTS
 from laydown.media.inference.fit import Fit
 from laydown.media.kit.design import missing, next_swatch
-from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
 from laydown.media.pan_marks import MarkedPan, advice, parse_marks
 from laydown.media.recipe import Recipe
 from laydown.store.library import Library
-from laydown.store.records import Coverage
+from laydown.store.records import Range
+
+__all__ = ["Range"]
 
 
-@dataclass(frozen=True, slots=True)
-class RangeListed:
-    """A range, its medium, how many colorants it has, and how much of it was swatched where."""
-
-    name: str
-    medium: Medium
-    colorants: int
-    swatches: int
-    papers: tuple[str, ...]
-    on: tuple[Coverage, ...]
-
-
-def list_ranges(library: Library) -> tuple[RangeListed, ...]:
-    """List all ranges, sorted by name."""
+def list_ranges(library: Library) -> tuple[Range, ...]:
+    """List all ranges with how much of each was swatched where, sorted by name."""
     with library.look() as work:
         known, covered = work.ranges(), work.coverage()
-    on = {r.name: tuple(c for c in covered if c.range == r.name) for r in known}
-    return tuple(
-        RangeListed(
-            r.name,
-            r.medium,
-            r.colorants,
-            sum(c.swatches for c in on[r.name]),
-            tuple(c.paper for c in on[r.name]),
-            on[r.name],
-        )
-        for r in known
-    )
+    return tuple(replace(r, on=tuple(c for c in covered if c.range == r.name)) for r in known)
 
 
 def papers_of_range(library: Library, name: str) -> tuple[str, ...]:
@@ -104,19 +81,15 @@ class RangeShown:
 def show_range(library: Library, range: str, paper: str = "", *, quick: bool = False) -> RangeShown:
     """Show what is known of a range on a paper.
 
-    Parameters
-    ----------
-    range, paper
-        Names; an empty paper is the only one.
-    quick
-        Whether to leave out the swatch that would help most: of a large range it takes seconds.
+    `range` and `paper`: names; an empty paper is the only one. `quick` says whether to leave out
+    the swatch that would help most: of a large range it takes seconds.
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = at_hand.paper_named(work, paper)
+        paper = fits.paper_named(work, paper)
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
-    fit = kept.kit_fit_for(library, [name], paper)
+    fit = fits.kit_fit_for(library, [name], paper)
     one = fit.fits[0]  # a range is of one medium
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
@@ -155,11 +128,10 @@ def _effects(fit: Fit) -> tuple[Effect, ...]:
     )
 
 
-def remove_range(library: Library, name: str, *, with_swatches: bool = False) -> Removed:
-    """Remove a range, out of kits too; with swatches only when told that they may go."""
+def remove_range(library: Library, name: str, *, with_swatches: bool = False) -> int:
+    """Remove a range, out of kits too; return how many swatches went, which they must be let."""
     with library.work(f"remove the range {name}") as work:
-        own = work.find_range(name).name
-        return Removed(own, work.remove_range(own, with_swatches=with_swatches))
+        return work.remove_range(name, with_swatches=with_swatches)
 
 
 NO_MARKS = "none"
@@ -169,17 +141,9 @@ NO_MARKS = "none"
 def mark_pan(library: Library, name: str, marks: tuple[str, ...]) -> MarkedPan:
     """Say all that the trade says of a pan, in place of what was said before.
 
-    Parameters
-    ----------
-    name
-        Its name, ``Range/Name`` or owner's code.
-    marks
-        See `laydown.media.pan_marks.PanMark`; ``none`` alone, or nothing, takes all back.
-
-    Raises
-    ------
-    PanMarkError
-        For what is no mark, marks at odds, and for what is no pan.
+    `name`: its name, ``Range/Name`` or owner's code. `marks`: see
+    `laydown.media.pan_marks.PanMark`; ``none`` alone, or nothing, takes all back. Raises
+    `PanMarkError` for what is no mark, marks at odds, and for what is no pan.
     """
     read = () if [m.casefold() for m in marks] == [NO_MARKS] else parse_marks(marks)
     with library.work(f"mark {name} as {', '.join(read) or NO_MARKS}") as work:

@@ -294,7 +294,7 @@ def _color_row(row: PlanColorRow) -> ReportRow:
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
         off = entry.in_short or entry.off
-        judged = f"{capital(str(entry.verdict))}: {off[:1].lower()}{off[1:]}"
+        judged = f"{capital(entry.verdict)}: {off[:1].lower()}{off[1:]}"
         said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
@@ -676,7 +676,7 @@ def _list_plan_svg(plan: PicturePlan, measure: float, top: float) -> tuple[list[
 
 def _lines(row: PlanColorRow, measure: float) -> list[tuple[str, float]]:
     """Break what is said of a color, with its type size; other typefaces may run wider."""
-    judged = f" {str(row.entry.verdict).capitalize()}: {row.entry.off}" if row.entry else ""
+    judged = f" {row.entry.verdict.capitalize()}: {row.entry.off}" if row.entry else ""
     told = f"{row.wanted.words}, {row.wanted.numbers}.{judged} {row.facts}."
     recipe = ((row.entry.recipe, TEXT),) if row.entry else ()
     return [

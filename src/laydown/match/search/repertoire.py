@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
@@ -77,19 +76,6 @@ class Repertoire:
         off = ranking.difference(lab, self.lab[near])
         order = np.lexsort((near, np.round(off, 9)))[:count]
         return near[order], off[order]
-
-    def within(self, lab: FloatArray, tolerance: float) -> tuple[NDArray[np.int64], FloatArray]:
-        """Return the places of all recipes within a tolerance at kL 1, and their differences.
-
-        Only recipes with a lightness difference that alone is within the tolerance are compared:
-        CIEDE2000 is never below its lightness term.
-        """
-        middle = (self.lab[:, 0] + lab[0]) / 2.0 - 50.0
-        weight = 1.0 + 0.015 * middle**2 / np.sqrt(20.0 + middle**2)
-        may_be = np.flatnonzero(np.abs(self.lab[:, 0] - lab[0]) <= tolerance * weight + 1e-9)
-        off = np.asarray(ciede2000(lab, self.lab[may_be]), dtype=np.float64)
-        inside = off <= tolerance
-        return may_be[inside], off[inside]
 
 
 def repertoire(

@@ -7,20 +7,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.acceptance import acceptances
+from laydown.match.chances import likely, may_pass
 from laydown.match.judge import candidate_of, own
+from laydown.match.minimal import PAIRS_ABOVE, minimal_ways
 from laydown.match.outcome import Candidate, Target, Verdict
-from laydown.match.question import Question
-from laydown.match.search.found import NOTHING
-from laydown.match.search.repertoire import Repertoire
-from laydown.match.search.sense import for_area
+from laydown.match.question import Question, Way, way_of
+from laydown.match.search.sense import is_quiet, sense_of
 from laydown.media.colorant import Colorant
-from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
-from laydown.plan.kit.branch import Clock, solved
-from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
+from laydown.media.recipe_words import recipe_words
+from laydown.plan.kit.branch import WHOLE, Clock, solved
+from laydown.plan.kit.problem import Aim, KitProblem, Offer, Places, Ways, holding, reduced
+from laydown.reference.thresholds import thresholds
 
-REACH = 4.0
-"""A color further off than so many tolerances counts as missed when the best N are chosen."""
+MISSED = 2.0
+"""So many tolerances more than from all that could be had a color may cost to be made at all; one
+that costs more counts as that when the best N are chosen."""
 SIDE_SHARE = 0.25
 """Share of the time that each of the questions beside the main one gets."""
 
@@ -31,8 +34,6 @@ class Wishes:
 
     aim: Aim = Aim.FEWEST
     """Fewest, cheapest, or the best that `most` purchases do."""
-    tolerance: float = 2.25
-    """CIEDE2000 that is close enough."""
     owned: frozenset[Colorant] = frozenset()
     never: frozenset[Colorant] = frozenset()
     """Colorants that are there already, and that are not to be used."""
@@ -58,18 +59,21 @@ class ColorMade:
     """The one that a match gives from it."""
     difference: float
     """CIEDE2000 of that."""
-    within: bool
-    """Whether it, or the closer one, is within the tolerance, and the color is not out of reach of
-    all that was considered."""
+    near_enough: bool
+    """Whether it is likelier accepted than not, or may pass and is as near as anything comes."""
     wanted: FloatArray
     lab: FloatArray
     """Shape (3,), CIELAB of the color and of what the recipe gives."""
     verdict: Verdict
     acceptance: float
     """Of the recipe, and the chance, 0 to 1, that an observer accepts it."""
-    closer: Recipe | None = None
-    """Where it is farther off than the tolerance, being plainer or surer: the plainest recipe that
-    is within."""
+
+    @property
+    def words(self) -> str:
+        """What is laid; bare paper is said for what it comes near to alone."""
+        if self.recipe.steps or self.near_enough:
+            return recipe_words(self.recipe)
+        return "nothing you then have is worth laying"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +89,15 @@ class PurchaseOutcome:
     proven: bool
     """Whether nothing better can be bought by the same rules."""
     bound: float
-    """The least that the aim could come to by what is proven: colorants, price, or sum of ΔE."""
+    """The least that the aim could come to by what is proven: colorants, price, or the sum of what
+    the colors cost more than from all that could be had."""
     value: float
     """What it comes to."""
 
     @property
-    def within(self) -> int:
-        """How many colors are within the tolerance."""
-        return sum(color.within for color in self.colors)
+    def near_enough(self) -> int:
+        """How many colors are."""
+        return sum(color.near_enough for color in self.colors)
 
     @property
     def mean(self) -> float:
@@ -117,50 +122,130 @@ class KitChoice:
     """The best with one purchase fewer, by the same aim, and the nearest to all colors that one
     purchase more does; None where there is no such."""
     unreachable: tuple[str, ...]
-    """Names of colors that no recipe of all that was considered brings within the tolerance; a
+    """Names of colors that no recipe of all that was considered brings near enough to pass; a
     longer recipe may."""
     recipes: int
     ways: int
-    """How many recipes were considered, and how many pairs of a color and a recipe that is near."""
+    """How many recipes were considered, and how many pairs of a color and a set of colorants that
+    makes it."""
+
+
+def ways_to(question: Question) -> tuple[Way, ...]:
+    """Return what any purchase would have a match give for a color, that of all of it first.
+
+    Of each set of colorants the recipe of the least cost, effort and doubt included, as far as it
+    costs no more than `MISSED` tolerances above the first. Where the color is one that can be had,
+    who has it lays it.
+
+    Parameters
+    ----------
+    question
+        What is asked of all that could be had together, in recipes of two steps at most.
+    """
+    named = own(question)
+    found = question.find()
+    first = way_of(question, named or found.recipes[0])
+    most = first.cost + MISSED * question.tolerance
+    above = max(0.0, most - float(question.nearest().costs[0])) / PAIRS_ABOVE
+    ways = [way for way in minimal_ways(question, above=above)[0] if way.cost <= most]
+    if named is None:
+        return tuple(ways)
+    mine = {*named.colorants}
+    return (first, *(way for way in ways if not mine <= {*way.recipe.colorants}))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Question:
-    targets: tuple[Target, ...]
-    repertoire: Repertoire
+class _Asked:
+    """What is asked, and what can be made of it."""
+
+    questions: Sequence[Question]
+    ways: Sequence[Sequence[Way]]
+    colorants: tuple[Colorant, ...]
     offers: tuple[Offer, ...]
     wishes: Wishes
     out: frozenset[str]
     seconds: float
     clock: Clock
-    swatched: AnyFit | None
     near: Ways = field(init=False)
+    """All ways; their cost is how much more it is than from all that could be had."""
+    good: NDArray[np.bool_] = field(init=False)
+    """Shape (ways,), which of them are good enough."""
+    judged: dict[tuple[int, Recipe], Candidate] = field(default_factory=dict)
+    """Recipes that are judged alike whatever else is at hand, by the places of their colors."""
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "near", _near(self))
+        pairs = list(zip(self.questions, self.ways, strict=True))
+        more = [np.array([max(0.0, w.cost - ways[0].cost) for w in ways]) for ways in self.ways]
+        good = [
+            _good(*pair, off) & (pair[0].target.name not in self.out)
+            for pair, off in zip(pairs, more, strict=True)
+        ]
+        target = np.repeat(np.arange(len(more)), [len(ways) for ways in self.ways])
+        near = Ways(target, self._members(), np.concatenate([np.zeros(0), *more]))
+        object.__setattr__(self, "near", near)
+        object.__setattr__(self, "good", np.concatenate([np.zeros(0, np.bool_), *good]))
+
+    def _members(self) -> Places:
+        """Return the places of what each way needs, shape (ways, most that any needs)."""
+        places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
+        sets = [[places[c.label] for c in w.recipe.colorants] for ways in self.ways for w in ways]
+        members = np.full((len(sets), max(map(len, sets), default=0) or 1), -1)
+        for row, needed in zip(members, sets, strict=True):
+            row[: len(needed)] = needed
+        return members
+
+
+def _good(question: Question, ways: Sequence[Way], more: FloatArray) -> NDArray[np.bool_]:
+    """Return which ways are near enough, see `near_enough`."""
+    labs, covariances = np.array([w.lab for w in ways]), np.array([w.covariance for w in ways])
+    wanted, tolerance = question.target.lab, question.tolerance
+    chances = acceptances(wanted, labs, covariances, tolerance=tolerance).tolist()
+    return np.array([near_enough(*way) for way in zip(chances, more.tolist(), strict=True)])
+
+
+def near_enough(chance: float, more: float) -> bool:
+    """Whether a color comes near enough to count as made, by its chance to be accepted.
+
+    Where nothing is likelier accepted than not, what may pass does if it is as near as anything.
+
+    Parameters
+    ----------
+    chance
+        As `laydown.match.acceptance.acceptance` has it.
+    more
+        How much more it costs than what a match gives from all that could be had.
+
+    Examples
+    --------
+    >>> near_enough(0.6, 3.0), near_enough(0.4, 3.0), near_enough(0.4, 0.5)
+    (True, False, True)
+    """
+    return likely(chance) or (may_pass(chance) and more <= thresholds()["noticeable"])
 
 
 def choose_kit(
-    targets: Sequence[Target],
-    repertoire: Repertoire,
+    questions: Sequence[Question],
+    ways: Sequence[Sequence[Way]],
+    colorants: Sequence[Colorant],
     offers: Sequence[Offer],
     wishes: Wishes,
     *,
     clock: Clock,
     seconds: float = 60.0,
     out: frozenset[str] = frozenset(),
-    swatched: AnyFit | None = None,
 ) -> KitChoice:
-    """Choose what to buy.
+    """Choose what to buy, by what a match would then give.
 
     Parameters
     ----------
-    targets
-        The colors wanted.
-    repertoire
-        All short recipes of everything that could be owned.
+    questions
+        What is asked for each color, of everything that could be owned.
+    ways
+        For each of them, see `ways_to`.
+    colorants
+        All that are considered; places in offers count them.
     offers
-        What can be bought; their places count `repertoire.colorants`.
+        What can be bought.
     wishes
         What the choice must keep to.
     clock
@@ -168,75 +253,49 @@ def choose_kit(
     seconds
         How long to try to prove the choice, and a quarter of it for each question beside.
     out
-        Names of colors that are out of reach of all of it: what would bring them within the
-        tolerance isn't worth laying, so nothing is bought for it.
-    swatched
-        What swatches alone tell of the kit, where trials have moved the fit.
+        Names of colors that are out of reach of all of it: nothing is bought for them.
 
     Returns
     -------
     KitChoice
         Colors that can't be made are in it, not an error.
     """
-    question = _Question(
-        tuple(targets), repertoire, tuple(offers), wishes, out, seconds, clock, swatched
-    )
-    wide = _problem(question, wishes.aim, wishes.most)
-    chosen = _outcome(question, wide, seconds=seconds)
+    asked = _Asked(questions, ways, tuple(colorants), tuple(offers), wishes, out, seconds, clock)
+    wide = _problem(asked, wishes.aim, wishes.most)
+    chosen = _outcome(asked, wide, seconds=seconds)
     count = len(chosen.bought)
     return KitChoice(
         wishes=wishes,
-        colorants=repertoire.colorants,
+        colorants=asked.colorants,
         chosen=chosen,
-        nothing=_with_nothing(question),
-        fewer=_beside(question, wishes.aim, count - 1) if count > len(wishes.must) else None,
-        more=_beside(question, Aim.BEST, count + 1, within=wishes.aim is not Aim.BEST)
+        nothing=_with_nothing(asked),
+        fewer=_beside(asked, wishes.aim, count - 1) if count > len(wishes.must) else None,
+        more=_beside(asked, Aim.BEST, count + 1, good_alone=wishes.aim is not Aim.BEST)
         if count < len(offers)
         else None,
-        unreachable=_unreachable(question),
-        recipes=len(repertoire),
+        unreachable=_unreachable(asked),
+        recipes=max((question.space.considered for question in questions), default=0),
         ways=len(wide.ways),
     )
 
 
-def _near(question: _Question) -> Ways:
-    """Return all recipes near enough to each color to count at all."""
-    wishes, kit = question.wishes, question.repertoire
-    target, members, cost = [], [], []
-    for place, wanted in enumerate(question.targets):
-        rows, off = kit.within(wanted.lab, REACH * wishes.tolerance)
-        target.append(np.full(len(rows), place))
-        members.append(kit.members[rows])
-        cost.append(off)
-    width = kit.members.shape[1]
-    if not target:
-        return Ways(np.zeros(0, np.int64), np.zeros((0, width), np.int64), np.zeros(0))
-    return Ways(np.concatenate(target), np.concatenate(members), np.concatenate(cost))
-
-
-def _problem(question: _Question, aim: Aim, most: int | None) -> KitProblem:
-    wishes, colorants = question.wishes, question.repertoire.colorants
-    near = question.near if aim is Aim.BEST else _good_enough(question, question.near)
+def _problem(asked: _Asked, aim: Aim, most: int | None) -> KitProblem:
+    wishes, colorants = asked.wishes, asked.colorants
     spent = sum(price for _, price in wishes.extras)
+    tolerance = max((question.tolerance for question in asked.questions), default=1.0)
     return KitProblem(
         colorants=len(colorants),
-        targets=len(question.targets),
-        ways=near,
-        offers=question.offers,
+        targets=len(asked.questions),
+        ways=asked.near if aim is Aim.BEST else asked.near.only(asked.good),
+        offers=asked.offers,
         aim=aim,
         owned=_places(colorants, wishes.owned),
-        must=frozenset(i for i, o in enumerate(question.offers) if o.name in wishes.must),
+        must=frozenset(i for i, o in enumerate(asked.offers) if o.name in wishes.must),
         never=_places(colorants, wishes.never),
         most=most,
         budget=None if wishes.budget is None else max(0, wishes.budget - spent),
-        missed=REACH * wishes.tolerance,
+        missed=MISSED * tolerance,
     )
-
-
-def _good_enough(question: _Question, ways: Ways) -> Ways:
-    """Return the ways within the tolerance, of colors that are not out of reach."""
-    out = [i for i, wanted in enumerate(question.targets) if wanted.name in question.out]
-    return ways.only((ways.cost <= question.wishes.tolerance) & ~np.isin(ways.target, out))
 
 
 def _places(colorants: Sequence[Colorant], some: frozenset[Colorant]) -> frozenset[int]:
@@ -244,40 +303,61 @@ def _places(colorants: Sequence[Colorant], some: frozenset[Colorant]) -> frozens
     return frozenset(i for i, colorant in enumerate(colorants) if colorant.label in labels)
 
 
-def _outcome(question: _Question, problem: KitProblem, *, seconds: float) -> PurchaseOutcome:
-    choice, bound, proven = solved(reduced(problem), seconds=seconds, clock=question.clock)
-    offers = sorted(choice.offers)
-    bought = tuple(question.offers[place] for place in offers)
-    extras = sum(price for _, price in question.wishes.extras)
-    price = sum(offer.price for offer in bought) + extras
-    held = holding(problem, set(offers))
-    return PurchaseOutcome(bought, price, _made(question, held), proven, bound, choice.value)
+def _outcome(asked: _Asked, problem: KitProblem, *, seconds: float) -> PurchaseOutcome:
+    """Return what a purchase comes to; where the aim is what is good enough, by what is given.
+
+    Beside a good way to a color a match may give a cheaper one that is not near enough. Then what
+    costs as much or more is no way to it either, and another purchase is looked for.
+    """
+    good_alone = problem.ways is not asked.near
+    while True:
+        choice, bound, proven = solved(reduced(problem), seconds=seconds, clock=asked.clock)
+        held = holding(problem, choice.offers)
+        made, more = _made(asked, held)
+        kept = _unspoiled(problem.ways, held, made, more)
+        if kept.all() or not (good_alone and proven):
+            break
+        problem = replace(problem, ways=problem.ways.only(kept))
+    bought = tuple(asked.offers[place] for place in sorted(choice.offers))
+    price = sum(offer.price for offer in bought) + sum(p for _, p in asked.wishes.extras)
+    return PurchaseOutcome(bought, price, tuple(made), proven, bound, choice.value)
 
 
-def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]:
-    kit, tolerance = question.repertoire, question.wishes.tolerance
-    near = kit.made_from(held)
-    without = frozenset(c.label for c, has in zip(kit.colorants, held, strict=True) if not has)
-    made = []
-    for wanted in question.targets:
-        one = color_made(wanted, _as_matched(question, wanted, without), tolerance)
-        inside, off = near.within(wanted.lab, tolerance)
-        if one.within or not len(inside) or wanted.name in question.out:
-            made.append(replace(one, within=one.within and wanted.name not in question.out))
-            continue
-        effort = near.space.effort(near.numbers[inside], wanted.lab)
-        closer = near.recipe(int(inside[np.argmin(off + effort)]))
-        made.append(replace(one, within=True, closer=closer))
-    return tuple(made)
+def _unspoiled(
+    ways: Ways, held: NDArray[np.bool_], made: Sequence[ColorMade], more: FloatArray
+) -> NDArray[np.bool_]:
+    """Return which ways a match would give, shape (ways,), as far as what it gives now tells."""
+    at_hand = (held[np.maximum(ways.members, 0)] | (ways.members < 0)).all(axis=1)
+    counted = np.isin(np.arange(len(made)), ways.target[at_hand])
+    spoiled = counted & ~np.array([color.near_enough for color in made], dtype=np.bool_)
+    return ~(spoiled & (ways.cost[:, None] >= more - WHOLE))[np.arange(len(ways)), ways.target]
 
 
-def color_made(wanted: Target, match: Candidate, tolerance: float) -> ColorMade:
-    """Return what becomes of a color by a recipe that was matched."""
+def _made(asked: _Asked, held: NDArray[np.bool_]) -> tuple[list[ColorMade], FloatArray]:
+    """Return what a match gives for each color of what is at hand, and what that costs more."""
+    lacking = frozenset(c.label for c, has in zip(asked.colorants, held, strict=True) if not has)
+    made, more = list[ColorMade](), list[float]()
+    for whole, ways in zip(asked.questions, asked.ways, strict=True):
+        question = whole.with_limits(without=lacking)
+        recipe = _given(whole, question, ways)
+        match = asked.judged.get((len(more), recipe)) or candidate_of(question, recipe)
+        # what is farther off may need another layer, of what is at hand
+        if match.verdict is Verdict.SAME or match.difference.delta_e <= question.tolerance:
+            asked.judged[len(more), recipe] = match
+        more.append(match.cost - ways[0].cost)
+        color = color_made(question.target, match, more[-1])
+        out = color.name in asked.out
+        made.append(replace(color, near_enough=color.near_enough and not out))
+    return made, np.array(more)
+
+
+def color_made(wanted: Target, match: Candidate, more: float = 0.0) -> ColorMade:
+    """Return what becomes of a color by a recipe that was matched, see `near_enough`."""
     return ColorMade(
         name=wanted.name,
         recipe=match.prediction.recipe,
         difference=match.difference.delta_e,
-        within=match.difference.delta_e <= tolerance,
+        near_enough=near_enough(match.acceptance, more),
         wanted=wanted.lab,
         lab=match.prediction.lab,
         verdict=match.verdict,
@@ -285,41 +365,43 @@ def color_made(wanted: Target, match: Candidate, tolerance: float) -> ColorMade:
     )
 
 
-def _as_matched(question: _Question, wanted: Target, without: frozenset[str]) -> Candidate:
-    """Return what a match of a color gives, with no other recipes than those that are counted."""
-    space, tolerance = question.repertoire.space, question.wishes.tolerance
-    asked = Question(
-        wanted,
-        question.repertoire.fit,
-        replace(space.limits, without=without),
-        for_area(space.ranking, wanted.share),
-        tolerance,
-        NOTHING,
-        swatched=question.swatched,
-    )
-    return candidate_of(asked, own(asked) or asked.find().recipes[0])
+def _given(whole: Question, question: Question, ways: Sequence[Way]) -> Recipe:
+    """Return what a match gives of a part of what could be had.
+
+    That is the first of the ways that needs no more, where the rules ask the same of the part.
+    """
+    if (named := own(question)) is not None:
+        return named
+    lacking = question.limits.without
+    for way in ways if _near(whole) == _near(question) else ():
+        if not lacking & {colorant.label for colorant in way.recipe.colorants}:
+            return way.recipe
+    return question.find().recipes[0]
 
 
-def _with_nothing(question: _Question) -> PurchaseOutcome:
-    problem = _problem(question, question.wishes.aim, 0)
-    held = holding(problem, set())
-    made = _made(question, held)
-    return PurchaseOutcome((), 0, made, proven=True, bound=0.0, value=0.0)
+def _near(question: Question) -> bool:
+    """Whether the rules ask more of a color, since something near it is at hand."""
+    wanted = question.target.lab
+    if not question.ranking.sense or not is_quiet(wanted):
+        return False
+    return sense_of(question.fit, question.limits.without, question.over).near(wanted)
 
 
-def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -> PurchaseOutcome:
-    """Return the best by another aim and number of purchases; only ways `within` may count."""
-    problem = _problem(question, aim, most)
-    if within:
-        problem = replace(problem, ways=_good_enough(question, problem.ways))
-    return _outcome(question, problem, seconds=question.seconds * SIDE_SHARE)
+def _with_nothing(asked: _Asked) -> PurchaseOutcome:
+    held = holding(_problem(asked, asked.wishes.aim, 0), set())
+    made, _ = _made(asked, held)
+    return PurchaseOutcome((), 0, tuple(made), proven=True, bound=0.0, value=0.0)
 
 
-def _unreachable(question: _Question) -> tuple[str, ...]:
-    near = _good_enough(question, question.near)
-    never = _places(question.repertoire.colorants, question.wishes.never)
-    usable = np.ones(len(question.repertoire.colorants), dtype=np.bool_)
-    usable[list(never)] = False
-    fine = (usable[np.maximum(near.members, 0)] | (near.members < 0)).all(axis=1)
-    reached = set(near.target[fine].tolist())
-    return tuple(t.name for i, t in enumerate(question.targets) if i not in reached)
+def _beside(asked: _Asked, aim: Aim, most: int, *, good_alone: bool = False) -> PurchaseOutcome:
+    """Return the best by another aim and number of purchases."""
+    problem = _problem(asked, aim, most)
+    if good_alone:
+        problem = replace(problem, ways=asked.near.only(asked.good))
+    return _outcome(asked, problem, seconds=asked.seconds * SIDE_SHARE)
+
+
+def _unreachable(asked: _Asked) -> tuple[str, ...]:
+    reached = set(asked.near.target[asked.good].tolist())
+    names = [question.target.name for question in asked.questions]
+    return tuple(name for place, name in enumerate(names) if place not in reached)

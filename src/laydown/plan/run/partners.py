@@ -6,13 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.match.mud import chroma_lost
+from laydown.match.mud import chroma_lost, mud_in
+from laydown.match.question import best_of
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
 from laydown.plan.run.runs import CHROMA_JUMP, GRAY, Shade, Tones, shade, steps_between, tones_of
-from laydown.reference.thresholds import thresholds
 
 NEAREST, FARTHEST = 0.5, 3.5
 """Value steps that a partner may be off (common practice, no source)."""
@@ -138,8 +137,8 @@ def _overlap(one: Shade, other: Shade) -> Recipe:
 
 
 def _mud(fit: AnyFit, recipe: Recipe, own: Shade, other: Shade) -> str:
-    lost = chroma_lost(fit, recipe)
-    if lost < thresholds()["mud"]:
+    lost = mud_in(fit, recipe)
+    if not lost:
         return ""
     darker, paler = sorted((own, other), key=lambda s: s.value)
     return (
@@ -168,7 +167,7 @@ class Gradient:
     lost: float
     """The most chroma that any of these falls short of what the two have on average [CIELAB]."""
     muddy: bool
-    """Whether that is as much as is called mud."""
+    """Whether any of them is called mud."""
     by_way_of: str
     """Where it is: the name of a vivid third color that goes muddy with neither; empty for none."""
 
@@ -224,18 +223,19 @@ def gradient(
     """
     between = _between(first, second, together, count)
     lost = max((chroma_lost(fit, one.recipe) for one in between if one.recipe), default=0.0)
-    muddy = lost >= thresholds()["mud"]
+    muddy = any(mud_in(fit, one.recipe) for one in between if one.recipe)
     way = _by_way_of(first, second, others, fit) if muddy else ""
     return Gradient(first, second, between, lost, muddy, way)
 
 
 def _between(first: Shade, second: Shade, together: Repertoire, count: int) -> tuple[Shade, ...]:
-    """Return for even steps of the straight line the nearest recipe of both, each once."""
-    both = [p for p in range(len(together)) if len(together.recipe(p).colorants) == 2]
+    """Return for even steps of the straight line what a match gives of both, each once."""
+    several = together.members != together.members[:, :1]
+    both = np.flatnonzero((several & (together.members >= 0)).any(axis=1))
     found: list[int] = []
-    for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if both else ():
+    for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if len(both) else ():
         wanted = first.lab + part * (second.lab - first.lab)
-        place = both[int(np.argmin(ciede2000(wanted, together.lab[both])))]
+        place = best_of(together, wanted, both)
         if place not in found:
             found.append(place)
     recipes = [(together.recipe(place), together.lab[place]) for place in found]
@@ -249,13 +249,7 @@ def _by_way_of(first: Shade, second: Shade, others: Sequence[Shade], fit: AnyFit
     """
     for other in sorted(others, key=lambda shade: (-shade.chroma, shade.name)):
         if other.name not in {first.name, second.name} and other.chroma >= GRAY:
-            lost = max(_lost(fit, first, other), _lost(fit, other, second))
-            if lost < thresholds()["mud"]:
+            laid = _overlap(first, other), _overlap(other, second)
+            if not any(order_troubles(both) or mud_in(fit, both) for both in laid):
                 return other.name
     return ""
-
-
-def _lost(fit: AnyFit, one: Shade, other: Shade) -> float:
-    """Return the chroma lost where one coat lies over another; infinite where neither may."""
-    laid = _overlap(one, other)
-    return np.inf if order_troubles(laid) else chroma_lost(fit, laid)

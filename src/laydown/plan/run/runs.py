@@ -14,6 +14,7 @@ from laydown.color.hue_uniform import hue_and_chroma
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
+from laydown.match.question import best_of
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit, reflectance
@@ -54,9 +55,18 @@ def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
 
 def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade, ...]:
     """Return the shades that a fit expects of named recipes."""
+    named = [(name, recipe, reflectance(fit, recipe)) for name, recipe in recipes]
+    labs = lab_from_reflectance(np.array([spectrum for *_, spectrum in named]).reshape(-1, 36))
+    return shades([(name, recipe) for name, recipe, _ in named], labs)
+
+
+def shades(named: Sequence[tuple[str, Recipe | None]], labs: FloatArray) -> tuple[Shade, ...]:
+    """Return colors, shape (count, 3), as shades with their names and recipes."""
+    values, _, hues, chromas = (part.tolist() for part in tones_of(labs))
+    seen = zip(labs, values, hues, chromas, strict=True)
     return tuple(
-        shade(name, lab_from_reflectance(reflectance(fit, recipe)), recipe)
-        for name, recipe in recipes
+        Shade(name, lab, value, hue, chroma, recipe)
+        for (name, recipe), (lab, value, hue, chroma) in zip(named, seen, strict=True)
     )
 
 
@@ -65,10 +75,8 @@ def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Sh
     laid = repertoire(fit, limits=Limits(steps=1, coats=1, without=without))
     seen = {laid.recipe(place): laid.lab[place] for place in range(len(laid))}
     colorants = [c for c in fit.colorants if not c.blender and c.label not in without]
-    recipes = [Recipe((Step(c),)) for c in colorants]
-    return tuple(
-        shade(c.name, seen[recipe], recipe) for c, recipe in zip(colorants, recipes, strict=True)
-    )
+    named = [(c.name, Recipe((Step(c),))) for c in colorants]
+    return shades(named, np.array([seen[recipe] for _, recipe in named]).reshape(-1, 3))
 
 
 def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray:
@@ -319,7 +327,7 @@ class Mending:
     """The shade wanted."""
     recipe: Recipe
     recipe_off: float
-    """The nearest recipe from what is at hand, and its CIEDE2000."""
+    """What a match gives from what is at hand, and its CIEDE2000."""
     purchase: str
     purchase_off: float
     """The nearest single colorant that could be bought, and its CIEDE2000; empty where nothing was
@@ -344,12 +352,12 @@ def mend_gaps(run: Run, repertoire: Repertoire, shop: Sequence[Shade] = ()) -> t
 
 def mending(place: str, lab: FloatArray, repertoire: Repertoire, shop: Sequence[Shade]) -> Mending:
     """Return what would stand in for one missing shade."""
-    places, off = repertoire.nearest(lab, 1)
+    recipe = best_of(repertoire, lab)
+    off = float(ciede2000(lab, repertoire.lab[recipe]))
     purchase, purchase_off = "", float("nan")
     if shop:
         all_off = ciede2000(lab, np.array([s.lab for s in shop]))
         best = int(np.argmin(all_off))
         purchase, purchase_off = shop[best].name, float(all_off[best])
-    recipe = repertoire.recipe(int(places[0]))
-    value = float(value_from_lab(lab))
-    return Mending(place, lab, value, recipe, float(off[0]), purchase, purchase_off)
+    laid, value = repertoire.recipe(recipe), float(value_from_lab(lab))
+    return Mending(place, lab, value, laid, off, purchase, purchase_off)

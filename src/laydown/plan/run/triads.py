@@ -143,8 +143,9 @@ def triads(
     single: Repertoire,
     recipes: Repertoire,
     shop: Sequence[Shade] = (),
+    of: Sequence[Shade] | None = None,
 ) -> tuple[Triad, ...]:
-    """Return the triad of each color.
+    """Return the triad of each color, or of some of them.
 
     A color is its middle where it has both a light and a dark; else the light or the dark of
     others where these three are at hand; a pale one without a light has the paper. What is still
@@ -160,6 +161,8 @@ def triads(
         The short recipes from what is at hand.
     shop
         One coat of each that could be bought.
+    of
+        Those of `colors` that are asked for; None for all.
     """
     table = _Table(
         colors=tuple(colors),
@@ -172,7 +175,7 @@ def triads(
         shop=tuple(shop),
         shop_tones=_tones(shop),
     )
-    return tuple(_triad(own, table) for own in colors)
+    return tuple(_triad(own, table) for own in (colors if of is None else of))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,45 +9,38 @@ from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
-from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
+from laydown.app.lessons.lessons import (
+    TargetRow,
+    fetch_lesson,
+    list_lessons,
+    new_lesson,
+    write_lesson,
+)
 from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L
-from laydown.app.matches.laying import measured_shades
 from laydown.app.reports import kit_lines, money
+from laydown.app.runs import measured_shades
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import (
-    LARGEST,
-    LONGEST,
-    MOST_NAMES,
-    Blank,
-    Count,
-    Effort,
-    Lightness,
-    Number,
-    choices_of,
-    lines_of,
-    names_of,
-    typed_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
-from laydown.web.pages.lessons import file_parts, lesson_sent
+from laydown.web.pages.lessons import lesson_sent
 
 MOST_LESSONS = 20
 MOST_TEXT = 100_000
 MOST_PRICE = 1_000_000.0
 LONGEST_TRY = 600.0
 """Seconds that a choice may be worked on: beyond that the gap hardly closes."""
-_Name = Annotated[str, Field(max_length=LONGEST)]
+_Name = Annotated[str, Field(max_length=ask.LONGEST)]
 _Text = Annotated[str, Field(max_length=MOST_TEXT)]
-_Number = Annotated[int, Field(ge=1, le=LARGEST)]
-_Count = Annotated[int, Field(ge=0, le=MOST_NAMES)]
+_Number = Annotated[int, Field(ge=1, le=ask.LARGEST)]
+_Count = Annotated[int, Field(ge=0, le=ask.MOST_NAMES)]
 _Price = Annotated[float, Field(ge=0, le=MOST_PRICE, allow_inf_nan=False)]
 
 
@@ -61,7 +54,7 @@ class ChoosingFields(BaseModel):
 
     lesson: Annotated[list[_Number], Field(max_length=MOST_LESSONS)] = []
     colors: _Text = ""
-    range: Annotated[list[_Name], Field(max_length=MOST_NAMES)] = []
+    range: Annotated[list[_Name], Field(max_length=ask.MOST_NAMES)] = []
     apart: bool = False
     paper: _Name = ""
     kit: _Name = ""
@@ -69,18 +62,18 @@ class ChoosingFields(BaseModel):
     must: _Text = ""
     never: _Text = ""
     aim: Literal["fewest", "cheapest", "best"] = "fewest"
-    most: Annotated[_Count | None, Blank] = None
-    budget: Annotated[_Price | None, Blank] = None
+    most: Annotated[_Count | None, ask.Blank] = None
+    budget: Annotated[_Price | None, ask.Blank] = None
     prices: _Text = ""
     tolerance: Literal["sketch", "class", "close"] = "class"
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
-    kl: Lightness = USUAL_K_L
-    step_effort: Annotated[Effort | None, Blank] = None
-    coat_effort: Annotated[Effort | None, Blank] = None
+    kl: ask.Lightness = USUAL_K_L
+    step_effort: Annotated[ask.Effort | None, ask.Blank] = None
+    coat_effort: Annotated[ask.Effort | None, ask.Blank] = None
     sense: bool = True
-    before: Annotated[int, Field(ge=0, le=LARGEST)] = 0
+    before: Annotated[int, Field(ge=0, le=ask.LARGEST)] = 0
 
     def rules(self) -> ChooseKit:
         """Return what they say, but for lessons and prices."""
@@ -91,8 +84,8 @@ class ChoosingFields(BaseModel):
             paper=self.paper,
             kit=self.kit,
             out_of=self.out_of,
-            must=names_of(self.must),
-            never=names_of(self.never),
+            must=ask.names_of(self.must),
+            never=ask.names_of(self.never),
             aim=self.aim,
             most=self.most,
             budget=None if self.budget is None else round(100 * self.budget),
@@ -138,18 +131,18 @@ def choosing_sent(
 
 def _lessons(library: Library, fields: ChoosingFields) -> list[GivenFile]:
     """Return the lessons that are kept, and the colors that were typed as one more."""
-    kept = [GivenFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
-    typed = typed_of(fields.colors)
+    kept = [fetch_lesson(library, number) for number in fields.lesson]
+    typed = ask.typed_of(fields.colors)
     if not typed:
         return kept
     rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
-    made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
-    return [*kept, GivenFile(made.text.encode(), named)]
+    made = new_lesson(library, None, named, paper=fields.paper, rows=rows)
+    return [*kept, GivenFile(write_lesson(made), named)]
 
 
 def _prices_typed(text: str) -> GivenFile | None:
     """Return a typed price list, with the line that names its columns where that is missing."""
-    lines = lines_of(text)
+    lines = ask.lines_of(text)
     if not lines:
         return None
     if not lines[0].casefold().startswith(COLUMNS[0]):
@@ -167,11 +160,13 @@ AT_ONCE, LEAST_AT_ONCE = 24, 10
 """Colors that a page shows in all its groups together, and in each at least."""
 
 
-def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Count = 0, job: Count = 0) -> Beside:
+def choosing_around(
+    library: AtLibrary, jobs: AtJobs, lesson: ask.Count = 0, job: ask.Count = 0
+) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
     return {
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "lessons": list_lessons(library),
         "lesson": lesson,
         "before": job,
@@ -220,7 +215,7 @@ class PurchaseWay:
     @property
     def missed(self) -> tuple[str, ...]:
         """Names of the colors that are not near enough."""
-        return tuple(color.name for color in self.outcome.colors if not color.within)
+        return tuple(color.name for color in self.outcome.colors if not color.near_enough)
 
 
 def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
@@ -250,7 +245,9 @@ def _price(group: KitGroup, price: int) -> str:
     return money(price, group.choice.wishes.currency)
 
 
-def chosen_around(library: AtLibrary, found: Chosen, job: Number, first: Count = 0) -> Beside:
+def chosen_around(
+    library: AtLibrary, found: Chosen, job: ask.Number, first: ask.Count = 0
+) -> Beside:
     """Return what the page of a choice needs besides; its lines are those of the command line."""
     return {
         "job": job,

@@ -7,17 +7,7 @@ from fastapi import APIRouter, Form, Query, Response, UploadFile
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
 from laydown.app.notebook.trials import SHOWN_SIDE, shown_photograph
-from laydown.web.asking import (
-    CountSent,
-    FullLine,
-    Line,
-    Lines,
-    Name,
-    Number,
-    NumberSent,
-    choices_of,
-    lines_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files
@@ -32,8 +22,8 @@ LONGEST_BEGUN = 20_000
 
 def _beside(
     library: AtLibrary,
-    title: Name = "",
-    paper: Name = "",
+    title: ask.Name = "",
+    paper: ask.Name = "",
     recipes: Annotated[str, Query(max_length=LONGEST_BEGUN)] = "",
 ) -> Beside:
     """Return what the form begins with, as an answer said it, and what it chooses from."""
@@ -41,7 +31,7 @@ def _beside(
         "title": title,
         "paper": paper,
         "recipes": recipes,
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "lessons": list_lessons(library),
     }
 
@@ -53,13 +43,13 @@ def finished(library: AtLibrary) -> tuple[tasks.FinishedWork, ...]:
 
 
 @shows(router, "/finished/work", "finished_work.html.j2")
-def work(library: AtLibrary, number: Number) -> tasks.FinishedWork:
+def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
     """Show a finished work."""
     return tasks.show_finished(library, number)
 
 
 @router.get("/finished/photograph", response_class=Response)
-def photograph(library: AtLibrary, number: Number, *, small: bool = False) -> Response:
+def photograph(library: AtLibrary, number: ask.Number, *, small: bool = False) -> Response:
     """Show the photograph of a finished work."""
     side = SMALL_SIDE if small else SHOWN_SIDE
     content = shown_photograph(*tasks.finished_photograph(library, number), side=side)
@@ -67,7 +57,7 @@ def photograph(library: AtLibrary, number: Number, *, small: bool = False) -> Re
 
 
 @router.get("/finished/photograph/file", response_class=Response)
-def photograph_file(library: AtLibrary, number: Number) -> Response:
+def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand the photograph of a finished work over, as it is kept."""
     name, content = tasks.finished_photograph(library, number)
     return file_of(content, name)
@@ -82,20 +72,26 @@ def photograph_file(library: AtLibrary, number: Number) -> Response:
 def keep(
     *,
     library: AtLibrary,
-    title: FullLine,
-    paper: Line = "",
-    recipes: Lines = "",
-    lesson: CountSent = 0,
-    done: Line = "",
+    title: ask.FullLine,
+    paper: ask.Line = "",
+    recipes: ask.Lines = "",
+    lesson: ask.CountSent = 0,
+    done: ask.Line = "",
     remark: Remark = "",
     photograph: UploadFile | None = None,
 ) -> tasks.FinishedWork:
     """Keep a finished work with its photograph, its paper and its recipes."""
     sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    laid = tuple(lines_of(recipes))
+    laid = tuple(ask.lines_of(recipes))
     return tasks.keep_finished(
         library,
-        tasks.KeepFinished(title, paper, laid, lesson, done, remark.strip(), sent),
+        title,
+        paper=paper,
+        recipes=laid,
+        lesson=lesson,
+        done=done,
+        remark=remark.strip(),
+        photograph=sent,
     )
 
 
@@ -106,7 +102,7 @@ def keep(
     says=lambda gone: f"“{gone.title}” is removed.",
 )
 def remove(
-    library: AtLibrary, number: NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
+    library: AtLibrary, number: ask.NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
 ) -> tasks.FinishedWork:
     """Remove a finished work."""
     return tasks.remove_finished(library, number, erase_photograph=erase_photograph)

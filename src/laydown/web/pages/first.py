@@ -13,34 +13,22 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from markdown_it import MarkdownIt
 
 import laydown
-from laydown.app.demo import adding as adding_tasks
-from laydown.app.demo.whole import DemoDone, RunDemo
-from laydown.app.invented import RANGES
+from laydown.app import demo as demo_tasks
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.matches.laying import in_box, measured_shades
-from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
+from laydown.app.runs import in_box, label_of, measured_shades
+from laydown.app.sheets.printing import begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import RANGES, names_in
+from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import list_ranges
 from laydown.color.naming import lab_of_words
+from laydown.color.screen import screen_color
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import LibraryError, UnknownNameError
-from laydown.web.asking import (
-    FROM,
-    LONGEST,
-    FullLine,
-    Line,
-    Lines,
-    MediumSent,
-    Number,
-    choices_of,
-    medium_of,
-    names_of,
-    supplies_at_hand,
-    typed_of,
-)
+from laydown.sheet.sheet import Sheet
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
@@ -65,15 +53,15 @@ def standing(
     except LibraryError as error:  # the rest of the page may lead to a way out
         sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
-    choices = choices_of(library)
-    said = f"kit:{begun[0]}" if begun[0] in choices.kits else request.cookies.get(FROM, "")
-    own = supplies_at_hand(choices, unquote(said))
+    choices = ask.choices_of(library)
+    said = f"kit:{begun[0]}" if begun[0] in choices.kits else request.cookies.get(ask.FROM, "")
+    own = ask.supplies_at_hand(choices, unquote(said))
     measured = measured_shades(library, own.paper) if own.paper and ranges else ()
     return {
         "paper": color_of_paper(library, own.paper),
         "own": own,
         "shades": in_box(library, measured, own) if measured else (),
-        "glance": adding_tasks.demo_shades(),
+        "glance": demo_tasks.demo_shades(),
         "damaged": damaged,
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
@@ -97,7 +85,7 @@ def work(request: Request) -> Response:
     return render(request, "work.html.j2")
 
 
-Sought = Annotated[str, Query(max_length=LONGEST)]
+Sought = Annotated[str, Query(max_length=ask.LONGEST)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +96,7 @@ class PlaceFound:
     kind: str
     address: str
     fill: str = ""
-    """Of a color that was asked before: how a screen shows it, ``#rrggbb``."""
+    """Of a color: how a screen shows it, ``#rrggbb``."""
 
 
 def _sought(q: Sought = "") -> str:
@@ -132,9 +120,11 @@ def find(
     asked = _asked_before(request, sought)
     if not sought:
         return tuple(asked)
-    key = sought.casefold()
+    key, paper = sought.casefold(), usual_papers(library).own
+    shades = measured_shades(library, paper) if paper else ()
+    fills = {label_of(one): screen_color(one.lab).hex for one in shades}
     named = asked + [
-        PlaceFound(name, told, address + quote(name, safe=""))
+        PlaceFound(name, told, address + quote(name, safe=""), fills.get(name, ""))
         for kind, told, address in NAMED
         for name in names_in(library, kind)
         if key in name.casefold() and (kind != "colorant" or "/" in name)
@@ -172,38 +162,38 @@ MOST_KEPT = 1000
 
 
 def asked_to_begin(
-    names: Lines,
-    paper: FullLine,
-    kit: Line = "mine",
-    medium: MediumSent = "",
-    wanted: Lines = "",
+    names: ask.Lines,
+    paper: ask.FullLine,
+    kit: ask.Line = "mine",
+    medium: ask.MediumSent = "",
+    wanted: ask.Lines = "",
 ) -> Beside:
     """Read what somebody begins with."""
     return {
-        "names": names_of(names),
+        "names": ask.names_of(names),
         "paper": paper,
         "kit": kit.strip() or "mine",
-        "medium": medium_of(medium),
-        "wanted": tuple(typed_of(wanted)),
+        "medium": ask.medium_of(medium),
+        "wanted": tuple(ask.typed_of(wanted)),
     }
 
 
-def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> KitBegun:
+def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> Sheet:
     return begin_kit(library, **asked)
 
 
 def _to_the_sheet(
-    asked: Annotated[Beside, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
+    asked: Annotated[Beside, Depends(asked_to_begin)], begun: Annotated[Sheet, Depends(_begun)]
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
-    number = begun.printed.sheet.number
+    number = begun.number
     answer = go_to(sheet_address(number), f"Your first sheet is ready: number {number}.")
-    kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked["wanted"])[:MOST_KEPT]})
+    kept = urlencode({"kit": asked["kit"], "wanted": "\n".join(asked["wanted"])[:MOST_KEPT]})
     answer.set_cookie(BEGUN, kept, max_age=MONTH, httponly=True, samesite="strict")
     return answer
 
 
-def _as_data(begun: Annotated[KitBegun, Depends(_begun)]) -> Response:
+def _as_data(begun: Annotated[Sheet, Depends(_begun)]) -> Response:
     return json_of(begun)
 
 
@@ -216,15 +206,15 @@ enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
     leads_to=lambda _: "/",
     says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
 )
-def put_demo_in(library: AtLibrary) -> adding_tasks.DemoAdded:
+def put_demo_in(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Put the demo's invented ranges, papers and kits into the library."""
-    return adding_tasks.add_demo(library)
+    return demo_tasks.add_demo(library)
 
 
 @changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
-def take_demo_out(library: AtLibrary) -> adding_tasks.DemoRemoved:
+def take_demo_out(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Take the demo out of the library again."""
-    return adding_tasks.remove_demo(library)
+    return demo_tasks.remove_demo(library)
 
 
 @router.get("/demo/lesson", response_class=Response)
@@ -237,7 +227,7 @@ TASK = "run_demo"
 
 
 def _whereto(library: AtLibrary) -> Beside:
-    return {"folder": adding_tasks.folder_beside(library)}
+    return {"folder": demo_tasks.folder_beside(library)}
 
 
 @shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
@@ -252,27 +242,29 @@ def run(
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
     whole_range: Annotated[bool, Form()] = False,
     for_class: Annotated[bool, Form()] = False,
-) -> RunDemo:
+) -> demo_tasks.RunDemo:
     """Run the whole job on invented data, into a folder of the demo's own."""
-    return RunDemo(adding_tasks.folder_beside(library), page, whole_range, for_class)
+    return demo_tasks.RunDemo(demo_tasks.folder_beside(library), page, whole_range, for_class)
 
 
-done = finds(DemoDone)
+done = finds(demo_tasks.DemoDone)
 
 
-def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: Number) -> Beside:
+def made(
+    library: AtLibrary, found: Annotated[demo_tasks.DemoDone, Depends(done)], job: ask.Number
+) -> Beside:
     """Name the files that the demo made."""
     names = tuple(path.name for path in found.files)
-    return {"job": job, "folder": adding_tasks.folder_beside(library), "names": names}
+    return {"job": job, "folder": demo_tasks.folder_beside(library), "names": names}
 
 
 shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
 
 
 @router.get("/demo/file", response_class=Response)
-def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> Response:
+def demo_file(library: AtLibrary, jobs: AtJobs, job: ask.Number, number: ask.Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
-    files = found_by(jobs, job, DemoDone).files
+    files = found_by(jobs, job, demo_tasks.DemoDone).files
     path = files[number - 1] if number <= len(files) else None
     if path is None or not _is_the_demos(path, library):
         raise UnknownNameError(
@@ -284,7 +276,7 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> 
 def _is_the_demos(path: Path, library: Library) -> bool:
     """Return whether a file lies in the demo's folder, whatever a library says of where it lay."""
     found = path.resolve()
-    return found.is_file() and found.is_relative_to(adding_tasks.folder_beside(library).resolve())
+    return found.is_file() and found.is_relative_to(demo_tasks.folder_beside(library).resolve())
 
 
 @router.post("/look", status_code=303, response_class=Response)
@@ -362,7 +354,7 @@ def _around() -> Beside:
 
 
 @shows(router, "/guide", "guide.html.j2", beside=_around)
-def guide(page: Annotated[str, Query(max_length=LONGEST)] = ORDER[0]) -> Mapping[str, str]:
+def guide(page: Annotated[str, Query(max_length=ask.LONGEST)] = ORDER[0]) -> Mapping[str, str]:
     """Show a page of the guide."""
     if page not in ORDER:
         raise UnknownNameError(

@@ -1,6 +1,6 @@
 """Lessons: kept, made, and what is made from them."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import zip_longest
@@ -11,18 +11,17 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.lessons import packs as pack_tasks
-from laydown.app.lessons.lessons import ConvertLesson, LessonConverted
-from laydown.app.lessons.pages import MakeLessonPage, MakeRangePage, PageMade
+from laydown.app.lessons.lessons import KeptLesson, LessonAsked, LessonConverted, fetch_lesson
+from laydown.app.lessons.pages import PageMade
 from laydown.app.library import Library
-from laydown.app.matches.charts import write_chart
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import write_chart
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.app.supplies.papers import usual_papers
+from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, FAMILIES, LESSON, LESSON_FILE, Family, read_bytes
@@ -31,22 +30,8 @@ from laydown.match.outcome import Match
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import Departure, crossed
-from laydown.web.asking import (
-    LARGEST,
-    LONGEST,
-    LONGEST_RECIPE,
-    MOST_NAMES,
-    AskingSent,
-    Count,
-    FullLine,
-    Label,
-    Name,
-    Number,
-    NumberSent,
-    choices_of,
-    lines_of,
-    named,
-)
+from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
@@ -94,16 +79,7 @@ PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
 
 
 def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
-    """Return one of the answers as a chart.
-
-    Parameters
-    ----------
-    made
-        All of them.
-    way
-        Which one.
-    turn
-        Which transposed palette, from 1.
+    """Return one of the answers as a chart; of transposed palettes one by its number, from 1.
 
     Raises
     ------
@@ -130,14 +106,8 @@ def ways_of(made: LessonConverted) -> tuple[AnswerWay, ...]:
 def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
     """Return a lesson passage by passage, with its answers side by side.
 
-    Parameters
-    ----------
-    made
-        The answers.
-    turn
-        Which transposed palette stands beside the others, from 1.
-    first, most
-        How many colors are passed over, and how many are returned.
+    So many colors, after the first ones; beside the other answers a transposed palette, by its
+    number.
     """
     by_way = {way: _by_name(chart_of(made, way, turn)) for way in ways_of(made)}
     departures = {departure.name: departure for departure in made.conversion.departures}
@@ -212,7 +182,7 @@ def lessons_page(
     read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
     made = jobs_of(jobs, *TASKS)
     return {
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "families": FAMILIES,
         "sheets": read,
         "lines": lines,
@@ -222,7 +192,7 @@ def lessons_page(
 
 
 @shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
-def lessons(library: AtLibrary) -> tuple[lesson_tasks.KeptLesson, ...]:
+def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
     """List the lessons that are kept."""
     return lesson_tasks.list_lessons(library)
 
@@ -260,7 +230,7 @@ def keep(
     library: AtLibrary,
     pasted: Annotated[str, Form(max_length=allowed_sizes.LESSON)] = "",
     file: UploadFile | None = None,
-) -> lesson_tasks.KeptLesson:
+) -> KeptLesson:
     """Keep a lesson: its file, or its text."""
     sent = next(iter(lesson_sent([file])), None)
     if sent is None and pasted.strip():
@@ -270,38 +240,33 @@ def keep(
     return lesson_tasks.keep_lesson(library, sent.content, sent.source)
 
 
-def lesson(library: AtLibrary, number: Number) -> lesson_tasks.LessonShown:
+def lesson(library: AtLibrary, number: ask.Number) -> lesson_tasks.LessonShown:
     """Show a lesson by its passages."""
-    return lesson_tasks.show_lesson(*file_parts(lesson_tasks.fetch_lesson(library, number)))
-
-
-def file_parts(found: lesson_tasks.LessonFetched) -> tuple[bytes, str]:
-    """Return the content and the name of the file of a lesson that is kept."""
-    return found.text.encode(), f"{found.lesson.title}.lesson.txt"
+    file = fetch_lesson(library, number)
+    return lesson_tasks.show_lesson(file.content, file.source)
 
 
 def lesson_page(
-    library: AtLibrary, jobs: AtJobs, number: Number, first: Count = 0, job: Count = 0
+    library: AtLibrary, jobs: AtJobs, number: ask.Number, first: ask.Count = 0, job: ask.Count = 0
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
-    found = lesson_tasks.fetch_lesson(library, number)
-    content, name = file_parts(found)
-    white = lesson_tasks.read_lesson(content, source=name).paper_reflectance
-    shown = lesson_tasks.show_lesson(content, name).colors[first : first + AT_ONCE]
+    file = fetch_lesson(library, number)
+    found = lesson_tasks.show_lesson(file.content, file.source)
+    white = found.lesson.paper_reflectance
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
-    made = _made_of(jobs, content)
+    made = _made_of(jobs, file.content)
     return {
-        "kept": found.lesson,
-        "passages": _passages(shown),
+        "kept": lesson_tasks.get_lesson(library, number),
+        "passages": _passages(found, slice(first, first + AT_ONCE)),
         "first": first,
         "at_once": AT_ONCE,
         "paper": None if white is None else lab_from_reflectance(white),
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
         "made": made,
         "chart": next((job.id for job in made if _is_converted(job)), 0),
-        "opened": PLACES.get(type(jobs.request(job)), "") if job else "",
+        "opened": PLACES.get(jobs.get(job).task, "") if job else "",
         "shown_at": result_address,
     }
 
@@ -321,29 +286,22 @@ def _made_of(jobs: Jobs, content: bytes) -> tuple[Job, ...]:
 
 
 def _is_about(asked: object, content: bytes) -> bool:
-    kinds = ConvertLesson | pack_tasks.PackLesson | MakeLessonPage | pack_tasks.GatherLessons
-    return isinstance(asked, kinds) and asked.file == content
+    return isinstance(asked, LessonAsked) and asked.file == content
 
 
-def _asked(jobs: Jobs, job: int) -> ConvertLesson:
+def _asked(jobs: Jobs, job: int) -> LessonAsked:
     """Return how a job was to convert or pack a lesson; the usual way for none."""
     asked = jobs.request(job) if job else None
-    if isinstance(asked, ConvertLesson):
-        return asked
-    return ConvertLesson(b"", "", _how(asked))
-
-
-def _how(asked: object) -> Asking:
-    return asked.asking if isinstance(asked, pack_tasks.PackLesson | MakeLessonPage) else Asking()
+    return asked if isinstance(asked, LessonAsked) else LessonAsked(b"", "")
 
 
 def _passages(
-    rows: Iterable[lesson_tasks.LessonColorShown],
-) -> dict[str, list[lesson_tasks.LessonColorShown]]:
-    """Put the colors of each passage together; a passage that comes twice is one."""
-    by_name: dict[str, list[lesson_tasks.LessonColorShown]] = {}
-    for row in rows:
-        by_name.setdefault(row.passage, []).append(row)
+    found: lesson_tasks.LessonShown, part: slice
+) -> dict[str, list[tuple[LessonColor, ColorInWords]]]:
+    """Put some colors of each passage together; a passage that comes twice is one."""
+    by_name: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
+    for color, looks in zip(found.lesson.colors[part], found.looks[part], strict=True):
+        by_name.setdefault(color.passage, []).append((color, looks))
     return by_name
 
 
@@ -351,9 +309,10 @@ shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
 
 
 @router.get("/lesson/file", response_class=Response)
-def lesson_file(library: AtLibrary, number: Number) -> Response:
+def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand a lesson over as its file."""
-    return file_of(*file_parts(lesson_tasks.fetch_lesson(library, number)))
+    file = fetch_lesson(library, number)
+    return file_of(file.content, file.source)
 
 
 @changes(
@@ -362,7 +321,7 @@ def lesson_file(library: AtLibrary, number: Number) -> Response:
     leads_to=lambda _: "/lessons",
     says=lambda gone: f"“{gone.title}” is gone; undo brings it back.",
 )
-def remove(library: AtLibrary, number: NumberSent) -> lesson_tasks.KeptLesson:
+def remove(library: AtLibrary, number: ask.NumberSent) -> KeptLesson:
     """Remove a lesson; what was made from it stays."""
     return lesson_tasks.remove_lesson(library, number)
 
@@ -370,8 +329,8 @@ def remove(library: AtLibrary, number: NumberSent) -> lesson_tasks.KeptLesson:
 MOST_CELLS = 2000
 MOST_TEXT = 20_000
 Role = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
-_Line = Annotated[str, Field(max_length=LONGEST)]
-_Color = Annotated[str, Field(max_length=LONGEST_RECIPE)]
+_Line = Annotated[str, Field(max_length=ask.LONGEST)]
+_Color = Annotated[str, Field(max_length=ask.LONGEST_RECIPE)]
 _Lines = Annotated[list[_Line], Field(max_length=MOST_LINES)]
 _Cells = Annotated[list[_Line], Field(max_length=MOST_CELLS)]
 
@@ -411,64 +370,68 @@ class ListFields(HeadFields):
 class SheetFields(HeadFields):
     """The fields of a filled sheet: each cell with its passage, and what its color is called."""
 
-    sheet: Annotated[int, Field(ge=1, le=LARGEST)]
+    sheet: Annotated[int, Field(ge=1, le=ask.LARGEST)]
     cell: Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Field(max_length=MOST_CELLS)]
     passage: _Cells = []
     name: _Cells = []
 
 
 def from_list(
-    fields: Annotated[ListFields, Form()], file: UploadFile | None = None
-) -> lesson_tasks.NewLesson:
-    """Read a list of colors: typed, or a CSV file.
+    library: AtLibrary, fields: Annotated[ListFields, Form()], file: UploadFile | None = None
+) -> Lesson:
+    """Make a lesson of a list of colors: typed, or a CSV file.
 
     Raises
     ------
     BadFileError
         Where no color is named.
     """
-    sent, rows, notes = lesson_sent([file]), fields.rows(), tuple(lines_of(fields.notes))
-    if sent:
-        return lesson_tasks.NewLesson(
-            sent[0].content, sent[0].source, fields.title, fields.paper, notes
-        )
-    if not rows:
+    sent, rows = lesson_sent([file]), fields.rows()
+    if not sent and not rows:
         raise BadFileError(
             "No color was named.", hint="Fill in one line at least, or choose a list's file."
         )
-    title = fields.title or "A lesson"
-    return lesson_tasks.NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
+    listed, named = (sent[0].content, sent[0].source) if sent else (None, "the list")
+    title = fields.title or ("" if sent else "A lesson")
+    notes, rows = tuple(ask.lines_of(fields.notes)), () if sent else rows
+    return lesson_tasks.new_lesson(
+        library, listed, named, title=title, paper=fields.paper, notes=notes, rows=rows
+    )
 
 
-def from_sheet(
-    library: AtLibrary, fields: Annotated[SheetFields, Form()]
-) -> lesson_tasks.NewLesson:
-    """Read which cells of a filled sheet belong together, and what their colors are called."""
+def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> Lesson:
+    """Make a lesson of a filled sheet: which cells belong together, and what colors are called."""
     cells = tuple(
         (cell, (passage or "").strip(), (name or "").strip())
         for cell, passage, name in zip_longest(fields.cell, fields.passage, fields.name)
         if cell
     )
-    asked = lesson_tasks.NewLesson(
-        None, "", fields.title, notes=tuple(lines_of(fields.notes)), sheet=fields.sheet
-    )
-    if any(name for _, _, name in cells):
-        rows = tuple(_named(library, fields.sheet, cells))
-        return replace(asked, source="the sheet", rows=rows)
+    named = any(name for _, _, name in cells)
     together: dict[str, set[int]] = {}
     for number, passage, _ in cells:
         if passage:
             together.setdefault(passage, set()).add(number)
-    passages = tuple((name, frozenset(numbers)) for name, numbers in together.items())
-    return replace(asked, passages=passages)
-
-
-def from_demo() -> lesson_tasks.NewLesson:
-    """Take the list of the demo's lesson, which is invented."""
-    note = "Invented: it belongs to the demo."
-    return lesson_tasks.NewLesson(
-        read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,)
+    return lesson_tasks.new_lesson(
+        library,
+        None,
+        "the sheet" if named else "",
+        title=fields.title,
+        notes=tuple(ask.lines_of(fields.notes)),
+        sheet=fields.sheet,
+        rows=tuple(_named(library, fields.sheet, cells)) if named else (),
+        passages=[(name, frozenset(numbers)) for name, numbers in together.items()],
     )
+
+
+def from_demo(library: AtLibrary) -> Lesson:
+    """Make the demo's lesson, which is invented."""
+    note = "Invented: it belongs to the demo."
+    return _ready(library, LESSON_FILE, LESSON, CLASS_PAPER, note)
+
+
+def _ready(library: Library, name: str, title: str, paper: str, note: str) -> Lesson:
+    content = read_bytes(name)
+    return lesson_tasks.new_lesson(library, content, name, title=title, paper=paper, notes=(note,))
 
 
 CellSaid = tuple[int, str, str]
@@ -489,27 +452,22 @@ def _named(
             yield lesson_tasks.TargetRow(number, wanted, name, passage)
 
 
-def _enter(path: str, reads: Callable[..., lesson_tasks.NewLesson]) -> None:
+def _enter(path: str, makes: Callable[..., Lesson]) -> None:
     """Give a form that makes a lesson its page and its JSON; both keep the lesson."""
 
-    def made(
-        library: AtLibrary, asked: Annotated[lesson_tasks.NewLesson, Depends(reads)]
-    ) -> lesson_tasks.LessonMade:
-        return lesson_tasks.new_lesson(library, asked)
+    def kept(library: AtLibrary, lesson: Annotated[Lesson, Depends(makes)]) -> KeptLesson:
+        content = lesson_tasks.write_lesson(lesson)
+        return lesson_tasks.keep_lesson(library, content, lesson.title)
 
-    def page(
-        library: AtLibrary, lesson: Annotated[lesson_tasks.LessonMade, Depends(made)]
-    ) -> Response:
-        kept = lesson_tasks.keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
+    def page(kept: Annotated[KeptLesson, Depends(kept)]) -> Response:
         return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
 
     def data(
-        library: AtLibrary, lesson: Annotated[lesson_tasks.LessonMade, Depends(made)]
+        lesson: Annotated[Lesson, Depends(makes)], _: Annotated[KeptLesson, Depends(kept)]
     ) -> Response:
-        lesson_tasks.keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return json_of(lesson)
 
-    enter(router, "POST", path, reads, page=page, data=data)
+    enter(router, "POST", path, makes, page=page, data=data)
 
 
 _enter("/lesson/from-list", from_list)
@@ -517,22 +475,18 @@ _enter("/lesson/from-sheet", from_sheet)
 _enter("/lesson/from-demo", from_demo)
 
 
-def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> lesson_tasks.NewLesson:
-    """Take the list of a ready family of colors, whose targets are invented."""
-    name = f"family_{family}.csv"
-    paper, note = (
-        usual_papers(library).own,
-        "Invented: colors to practice with, measured from nothing.",
-    )
-    title = f"{family.capitalize()} (invented)"
-    return lesson_tasks.NewLesson(read_bytes(name), name, title, paper, (note,))
+def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> Lesson:
+    """Make a lesson of a ready family of colors, whose targets are invented."""
+    note = "Invented: colors to practice with, measured from nothing."
+    title, paper = f"{family.capitalize()} (invented)", usual_papers(library).own
+    return _ready(library, f"family_{family}.csv", title, paper, note)
 
 
 _enter("/lesson/from-family", from_family)
 
 
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
-def sheet_colors(library: AtLibrary, sheet: Number) -> SheetShown:
+def sheet_colors(library: AtLibrary, sheet: ask.Number) -> SheetShown:
     """Show the colors of a filled sheet, to be put into passages."""
     return show_sheet(library, sheet)
 
@@ -547,42 +501,40 @@ MOST_TURNS = 8
 MOST_RETURNS = 100
 Turn = Annotated[int, Query(ge=1, le=MOST_TURNS)]
 Page = Literal["A4", "Letter"]
-_Name = Annotated[str, Field(max_length=LONGEST)]
-Names = Annotated[list[_Name], Form(max_length=MOST_NAMES)]
+_Name = Annotated[str, Field(max_length=ask.LONGEST)]
+Names = Annotated[list[_Name], Form(max_length=ask.MOST_NAMES)]
 
 
 def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     """Return what a job is called: the lesson, and what it is made from."""
-    names = named(supplies)
+    names = ask.named(supplies)
     title = lesson_tasks.read_lesson(file, source=source).title
     return f"{title} from {names}"
 
 
-PLACES: Mapping[type, str] = {
-    ConvertLesson: "convert",
-    pack_tasks.PackLesson: "pack",
-    pack_tasks.GatherLessons: "gather",
-    MakeLessonPage: "page",
+PLACES = {
+    "convert_lesson": "convert",
+    "pack_lesson": "pack",
+    "gather_lessons": "gather",
+    "make_lesson_page": "page",
 }
 """Where on the page of a lesson each is asked."""
 
 
 @router.get(MENDED_AT, response_class=Response)
-def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
+def mend(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Response:
     """Lead to the lesson or set that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
-    if isinstance(asked, MakeRangePage):
+    if isinstance(asked, LessonAsked) and asked.range:
         return go_to("/ranges#page")
-    if not isinstance(
-        asked, ConvertLesson | pack_tasks.PackLesson | pack_tasks.GatherLessons | MakeLessonPage
-    ):
+    if not isinstance(asked, LessonAsked):
         raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
             "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
-    return go_to(f"{lesson_address(lesson.number)}&job={job}#{PLACES[type(asked)]}")
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{PLACES[jobs.get(job).task]}")
 
 
 @starts(
@@ -595,26 +547,26 @@ def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
 )
 def convert(
     library: AtLibrary,
-    asking: AskingSent,
-    number: NumberSent,
+    asking: ask.AskingSent,
+    number: ask.NumberSent,
     turns: Annotated[int, Form(ge=0, le=MOST_TURNS)] = 3,
     shop: Names = [],  # noqa: B006  FastAPI copies it
-) -> ConvertLesson:
+) -> LessonAsked:
     """Convert a lesson to a kit: color by color, as a whole, and transposed."""
-    parts = file_parts(lesson_tasks.fetch_lesson(library, number))
-    return ConvertLesson(*parts, asking, turns, tuple(name for name in shop if name))
+    file = fetch_lesson(library, number)
+    return LessonAsked(file.content, file.source, asking, turns, tuple(filter(None, shop)))
 
 
 conversion = finds(LessonConverted)
 
 
 def conversion_page(
-    library: AtLibrary, jobs: AtJobs, job: Number, turn: Turn = 1, first: Count = 0
+    library: AtLibrary, jobs: AtJobs, job: ask.Number, turn: Turn = 1, first: ask.Count = 0
 ) -> Beside:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
     asked = jobs.request(job)
-    assert isinstance(asked, ConvertLesson)
+    assert isinstance(asked, LessonAsked)
     return {
         "job": job,
         "lesson": _still_kept(library, asked.file),
@@ -627,7 +579,7 @@ def conversion_page(
     }
 
 
-def _still_kept(library: AtLibrary, file: bytes) -> lesson_tasks.KeptLesson | None:
+def _still_kept(library: AtLibrary, file: bytes) -> KeptLesson | None:
     return lesson_tasks.find_lesson(library, file.decode())
 
 
@@ -638,7 +590,7 @@ shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversi
 def conversion_file(
     *,
     jobs: AtJobs,
-    job: Number,
+    job: ask.Number,
     way: AnswerWay = AnswerWay.TOGETHER,
     turn: Turn = 1,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
@@ -658,19 +610,20 @@ def conversion_file(
     mended_at=MENDED_AT,
     title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
 )
-def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> pack_tasks.PackLesson:
+def pack(library: AtLibrary, asking: ask.AskingSent, number: ask.NumberSent) -> LessonAsked:
     """Make a class pack of a lesson, with a part for each range."""
-    return pack_tasks.PackLesson(*file_parts(lesson_tasks.fetch_lesson(library, number)), asking)
+    file = fetch_lesson(library, number)
+    return LessonAsked(file.content, file.source, asking)
 
 
 packed = finds(pack_tasks.LessonPacked)
 
 
-def pack_page(library: AtLibrary, jobs: AtJobs, job: Number, first: Count = 0) -> Beside:
+def pack_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, first: ask.Count = 0) -> Beside:
     """Return what the page of a pack shows besides."""
     parts = len(found_by(jobs, job, pack_tasks.LessonPacked).parts)
     asked = jobs.request(job)
-    assert isinstance(asked, pack_tasks.PackLesson)
+    assert isinstance(asked, LessonAsked)
     return {
         "job": job,
         "lesson": _still_kept(library, asked.file),
@@ -684,7 +637,7 @@ shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packe
 
 @router.get("/lesson/pack/file", response_class=Response)
 def pack_file(
-    jobs: AtJobs, job: Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
+    jobs: AtJobs, job: ask.Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
 ) -> Response:
     """Hand a class pack over as PDF or as one HTML page."""
     made = found_by(jobs, job, pack_tasks.LessonPacked)
@@ -704,11 +657,11 @@ def pack_file(
 def gather(
     *,
     library: AtLibrary,
-    number: NumberSent,
+    number: ask.NumberSent,
     files: Annotated[list[UploadFile], File(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
-    kept: Annotated[list[NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
+    kept: Annotated[list[ask.NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     person: Names = [],  # noqa: B006  FastAPI copies it
-) -> pack_tasks.GatherLessons:
+) -> LessonAsked:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
     sent = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
     returns = (*sent, *_kept_returns(library, kept, person))
@@ -716,9 +669,8 @@ def gather(
         raise BadFileError(
             "No return was named.", hint="Choose the students' files, or name who made a lesson."
         )
-    return pack_tasks.GatherLessons(
-        *file_parts(lesson_tasks.fetch_lesson(library, number)), returns
-    )
+    file = fetch_lesson(library, number)
+    return LessonAsked(file.content, file.source, returns=returns)
 
 
 def _kept_returns(
@@ -727,25 +679,30 @@ def _kept_returns(
     """Return the lessons of those that have a person's name beside them."""
     for number, person in zip_longest(kept, people):
         if number and person and person.strip():
-            yield person.strip(), GivenFile(*file_parts(lesson_tasks.fetch_lesson(library, number)))
+            yield person.strip(), fetch_lesson(library, number)
 
 
 returns = finds(pack_tasks.LessonsGathered)
 
 
-def returns_page(library: AtLibrary, jobs: AtJobs, job: Number, color: Name = "") -> Beside:
+def returns_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, color: ask.Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
     gathered = found_by(jobs, job, pack_tasks.LessonsGathered)
     asked = jobs.request(job)
-    assert isinstance(asked, pack_tasks.GatherLessons)
-    rows = lesson_tasks.show_lesson(asked.file, asked.source).colors
+    assert isinstance(asked, LessonAsked)
+    rows = lesson_tasks.read_lesson(asked.file, source=asked.source).colors
     row = next((one for one in rows if one.name == color), rows[0])
     return {
         "job": job,
         "lesson": _still_kept(library, asked.file),
         "names": tuple(one.name for one in rows),
         "color": row,
-        "made": tuple(one for one in gathered.colors if one.name == row.name),
+        "made": tuple(
+            (person, color, off)
+            for person in gathered.people
+            for color, off in person.colors
+            if color.name == row.name
+        ),
     }
 
 
@@ -753,20 +710,20 @@ shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(
 
 
 @router.get("/lesson/returns/file", response_class=Response)
-def returns_file(jobs: AtJobs, job: Number) -> Response:
+def returns_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a class's returns over as CSV."""
     made = found_by(jobs, job, pack_tasks.LessonsGathered)
     return file_of(pack_tasks.gathered_csv(made), f"{made.title}, returns.csv")
 
 
-AddressSent = Annotated[str, Form(max_length=2 * LONGEST)]
-KitsSent = Annotated[tuple[Label, ...], Form(max_length=MOST_NAMES)]
+AddressSent = Annotated[str, Form(max_length=2 * ask.LONGEST)]
+KitsSent = Annotated[tuple[ask.Label, ...], Form(max_length=ask.MOST_NAMES)]
 SHOWN_AT = "/page/made"
 
 
-def _page_titled(asked: MakeLessonPage | MakeRangePage) -> str:
-    made_of = named(asked.asking.supplies)
-    if isinstance(asked, MakeRangePage):
+def _page_titled(asked: LessonAsked) -> str:
+    made_of = ask.named(asked.asking.supplies)
+    if asked.range:
         return f"Page: {asked.range} from {made_of}"
     return f"Page: {lesson_tasks.read_lesson(asked.file, source=asked.source).title} from {made_of}"
 
@@ -781,18 +738,14 @@ def _page_titled(asked: MakeLessonPage | MakeRangePage) -> str:
 )
 def page_of_lesson(
     library: AtLibrary,
-    asking: AskingSent,
-    number: NumberSent,
+    asking: ask.AskingSent,
+    number: ask.NumberSent,
     address: AddressSent = "",
     ticked: KitsSent = (),
-) -> MakeLessonPage:
+) -> LessonAsked:
     """Make the page of a lesson that answers for whatever a student owns."""
-    return MakeLessonPage(
-        *file_parts(lesson_tasks.fetch_lesson(library, number)),
-        asking,
-        address,
-        tuple(filter(None, ticked)),
-    )
+    file, ticked = fetch_lesson(library, number), tuple(filter(None, ticked))
+    return LessonAsked(file.content, file.source, asking, address=address, ticked=ticked)
 
 
 @starts(
@@ -804,19 +757,20 @@ def page_of_lesson(
     title=_page_titled,
 )
 def page_of_range(
-    asking: AskingSent,
-    name: FullLine,
+    asking: ask.AskingSent,
+    name: ask.FullLine,
     address: AddressSent = "",
     ticked: KitsSent = (),
-) -> MakeRangePage:
+) -> LessonAsked:
     """Make the page that converts a range for whatever someone owns of others."""
-    return MakeRangePage(name, asking, address, tuple(filter(None, ticked)))
+    ticked = tuple(filter(None, ticked))
+    return LessonAsked(range=name, asking=asking, address=address, ticked=ticked)
 
 
 page_made = finds(PageMade)
 
 
-def made_by(job: Number) -> Beside:
+def made_by(job: ask.Number) -> Beside:
     """Return what the page of a page shows besides."""
     return {"job": job}
 
@@ -825,7 +779,7 @@ shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
 
 
 @router.get("/page/file", response_class=Response)
-def page_file(jobs: AtJobs, job: Number) -> Response:
+def page_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a page over as its file."""
     made = found_by(jobs, job, PageMade)
     return file_of(made.html.encode(), f"{made.title}.html")

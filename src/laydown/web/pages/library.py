@@ -6,8 +6,8 @@ import segno
 from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, UploadFile
 
 from laydown.app import library as library_tasks
+from laydown.app.encoding import from_text
 from laydown.app.jobs import Job
-from laydown.app.kept_text import from_text
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
 from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
@@ -47,7 +47,7 @@ def history(library: AtLibrary) -> tuple[library_tasks.Change, ...]:
     leads_to=lambda _: "/history",
     says=lambda undone: f"Taken back: {undone.label}.",
 )
-def undo(library: AtLibrary) -> library_tasks.Undone:
+def undo(library: AtLibrary) -> library_tasks.Change:
     """Take back the latest change as a whole."""
     return library_tasks.undo_change(library)
 
@@ -58,7 +58,7 @@ def undo(library: AtLibrary) -> library_tasks.Undone:
     leads_to=lambda _: "/history",
     says=lambda redone: f"Done again: {redone.label}.",
 )
-def redo(library: AtLibrary) -> library_tasks.Undone:
+def redo(library: AtLibrary) -> library_tasks.Change:
     """Do again the change that was taken back last."""
     return library_tasks.redo_change(library)
 

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from laydown import allowed_sizes
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.lessons import fetch_lesson, list_lessons
+from laydown.app.lessons.lessons import fetch_lesson, list_lessons, write_lesson
 from laydown.app.library import Library
 from laydown.app.light import lightfastness as light_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
@@ -20,34 +20,16 @@ from laydown.app.light.lightfastness import (
     add_window_test,
     forget_window_test,
 )
-from laydown.app.matches.charts import MakeChart, spelled_out
+from laydown.app.matches.colors import MakeChart, spelled_out
 from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
 from laydown.plan.light.lights import Holding, UnderLight
-from laydown.web.asking import (
-    LONGEST,
-    LONGEST_RECIPE,
-    MOST_NAMES,
-    AskingOf,
-    AskingSent,
-    Choices,
-    Count,
-    CountSent,
-    FullLine,
-    Line,
-    Name,
-    Number,
-    NumberSent,
-    Ticked,
-    choices_of,
-    names_of,
-    typed_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
-from laydown.web.faces import Beside, changes, parts_of, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, hands_over, sent_files, sent_pictures
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
@@ -96,10 +78,10 @@ def colors_sent(
     desk: AtDesk,
     pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
     file: UploadFile | None = None,
-    chart: CountSent = 0,
-    lesson: CountSent = 0,
-    plan: CountSent = 0,
-    before: CountSent = 0,
+    chart: ask.CountSent = 0,
+    lesson: ask.CountSent = 0,
+    plan: ask.CountSent = 0,
+    before: ask.CountSent = 0,
 ) -> ColorsSent:
     """Read the colors of a form; of what holds a list only one counts, a file before all others.
 
@@ -110,7 +92,7 @@ def colors_sent(
     TooLargeError
         For more than can be asked at once.
     """
-    typed = tuple(typed_of(pasted))
+    typed = tuple(ask.typed_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
             f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."
@@ -120,7 +102,7 @@ def colors_sent(
         made = replace(_colors_of_plan(desk.library, plan), colors=made.colors)
     if lesson:
         kept = fetch_lesson(desk.library, lesson)
-        made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
+        made = ColorsSent(made.colors, kept.content, kept.source.removesuffix(".lesson.txt"))
     sent = next(iter(sent_files([file] if file else [])), None)
     if sent is None:
         made = _file_of(desk, before) if before else made
@@ -150,7 +132,7 @@ def _colors_of_plan(library: Library, number: int) -> ColorsSent:
     """Return a plan's colors as the lesson of it, which is small."""
     title, file = kept_plan(library, number).title, kept_file(library, number)
     lesson = lesson_from_plan(file, title, title=title)
-    return ColorsSent(file=lesson.text.encode(), source=title)
+    return ColorsSent(file=write_lesson(lesson), source=title)
 
 
 ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]
@@ -168,11 +150,11 @@ Holds = Literal["", "holds", "drifts", "breaks"]
 def to_ask(
     *,
     desk: AtDesk,
-    asking: AskingOf,
-    wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-    chart: Count = 0,
-    lesson: Count = 0,
-    plan: Count = 0,
+    asking: ask.AskingOf,
+    wanted: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
+    chart: ask.Count = 0,
+    lesson: ask.Count = 0,
+    plan: ask.Count = 0,
 ) -> Beside:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
@@ -183,7 +165,7 @@ def to_ask(
         "lesson": lesson,
         "plan": plan,
         "asking": asking,
-        "choices": choices_of(desk.library),
+        "choices": ask.choices_of(desk.library),
         "charts": charts_of(desk.jobs),
         "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
@@ -205,9 +187,9 @@ def _called_light(asked: CheckLight) -> str:
 @starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called_light)
 def check(
     colors: ColorsOf,
-    asking: AskingSent,
+    asking: ask.AskingSent,
     light: Annotated[
-        list[Annotated[str, Field(max_length=LONGEST)]], Form(max_length=MOST_LIGHTS)
+        list[Annotated[str, Field(max_length=ask.LONGEST)]], Form(max_length=MOST_LIGHTS)
     ] = [],  # noqa: B006  FastAPI copies it
 ) -> CheckLight:
     """Match colors by day, then see the matches under other lights."""
@@ -233,10 +215,10 @@ def arranged(
     *,
     library: AtLibrary,
     found: Annotated[LightChecked, Depends(checked)],
-    job: Number,
+    job: ask.Number,
     only: Holds = "",
-    skip: Count = 0,
-    color: Count = 0,
+    skip: ask.Count = 0,
+    color: ask.Count = 0,
 ) -> Beside:
     """Choose what of a check is shown: a page of the list, or one color by its number."""
     numbered = tuple(enumerate(found.colors, 1))
@@ -244,9 +226,9 @@ def arranged(
     number = 1 if len(numbered) == 1 else color
     alone = found.colors[number - 1] if 0 < number <= len(numbered) else None
     shown = chosen[skip : skip + ON_A_PAGE_LIGHT]
-    fields = {"job": job, "only": only}
     return {
-        **parts_of("/light/checked", fields, skip=skip, most=ON_A_PAGE_LIGHT),
+        "skip": skip,
+        "at_once": ON_A_PAGE_LIGHT,
         "job": job,
         "only": only,
         "count": len(chosen),
@@ -274,7 +256,7 @@ shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(light)
 
 
 def exposure_sent(
-    lux: FullLine,
+    lux: ask.FullLine,
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
     days: Annotated[float, Form(gt=0, le=366, allow_inf_nan=False)] = 365.0,
     glass: Annotated[Glass, Form()] = "none",
@@ -293,14 +275,14 @@ def _called_life(asked: ForecastLife) -> str:
 def forecast(
     *,
     colors: ColorsOf,
-    asking: AskingSent,
+    asking: ask.AskingSent,
     exposure: Annotated[Exposure, Depends(exposure_sent)],
     laid: Annotated[str, Form(max_length=MOST_TEXT)] = "",
     years: Annotated[float, Form(ge=0.1, le=100, allow_inf_nan=False)] = 10.0,
     swaps: Annotated[int, Form(ge=0, le=20)] = 3,
 ) -> ForecastLife:
     """Forecast how long colors last on a wall: wanted ones, matched first, or recipes as laid."""
-    recipes = tuple(typed_of(laid))
+    recipes = tuple(ask.typed_of(laid))
     if len(recipes) > MOST_LAID:
         raise TooLargeError(
             f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
@@ -329,15 +311,15 @@ lasting = finds(LifeForecast)
 def around_life(
     library: AtLibrary,
     found: Annotated[LifeForecast, Depends(lasting)],
-    job: Number,
-    skip: Count = 0,
+    job: ask.Number,
+    skip: ask.Count = 0,
 ) -> Beside:
     """Choose what of a forecast is shown."""
     known = [part for part in found.parts if part.noticeable]
     unknown = tuple(part for part in found.parts if not part.noticeable)
     numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
     return {
-        **parts_of("/light/lasting", {"job": job}, skip=skip, most=ON_A_PAGE_LIFE),
+        "at_once": ON_A_PAGE_LIFE,
         "job": job,
         "parts": numbered,
         "count": len(known),
@@ -357,8 +339,8 @@ ON_A_PAGE_LIGHTFASTNESS = 40
 
 
 def _asked(
-    kit: Name = "",
-    range: Name = "",
+    kit: ask.Name = "",
+    range: ask.Name = "",
 ) -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
@@ -370,7 +352,7 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> tuple[light_tasks.KnownFading, ...]:
     """List what is known of colorants' lightfastness, and of which nothing is."""
     return light_tasks.list_lightfastness(library, **asked)
 
@@ -378,22 +360,26 @@ def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListe
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[light_tasks.LightfastnessListed, Depends(known)],
-    skip: Count = 0,
+    found: Annotated[tuple[light_tasks.KnownFading, ...], Depends(known)],
+    skip: ask.Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
-    most = ON_A_PAGE_LIGHTFASTNESS
-    fields = {name: text for name, text in asked.items() if text}
+    most, listed = ON_A_PAGE_LIGHTFASTNESS, [one for one in found if one.anything]
+    unknown = [one.colorant for one in found if not one.anything]
     return {
-        **parts_of(CLASSES, fields, skip=skip, most=most),
+        "at_once": most,
         "asked": asked,
-        "choices": choices_of(library),
-        "shown": found.colorants[skip : skip + most],
-        "unknown": found.unknown[:MOST_NAMES],
+        "choices": ask.choices_of(library),
+        "shown": listed[skip : skip + most],
+        "count": len(listed),
+        "unknown": unknown,
+        "ticked": unknown[: ask.MOST_NAMES],
     }
 
 
-shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
+shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, under="colorants")(
+    known
+)
 
 
 def _rated(done: light_tasks.LightfastnessRated) -> str:
@@ -409,14 +395,14 @@ def _rated(done: light_tasks.LightfastnessRated) -> str:
 def rate(
     *,
     library: AtLibrary,
-    grade: FullLine,
+    grade: ask.FullLine,
     pasted: Annotated[str, Form(max_length=100_000)] = "",
-    tick: Ticked = [],  # noqa: B006  FastAPI copies it
-    range: Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
-    source: Line = "",
+    tick: ask.Ticked = [],  # noqa: B006  FastAPI copies it
+    range: ask.Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
+    source: ask.Line = "",
 ) -> light_tasks.LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
-    names = tuple(name for name in (*tick, *names_of(pasted)) if name)
+    names = tuple(name for name in (*tick, *ask.names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
     if not names and not ranges:
         raise UnknownNameError(
@@ -446,39 +432,39 @@ def bring_in(
 @router.get(f"{CLASSES}/file", response_class=Response)
 def hand_out(
     library: AtLibrary,
-    range: Name = "",
+    range: ask.Name = "",
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = light_tasks.export_lightfastness(library, range)
-    return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
+    return file_of(made.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
 WINDOW = "/light/window"
 CENTURY = 36_525
-Typed = Annotated[str, Form(max_length=LONGEST_RECIPE)]
+Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
 
 
-def _choices(library: AtLibrary) -> Choices:
-    return choices_of(library)
+def _choices(library: AtLibrary) -> ask.Choices:
+    return ask.choices_of(library)
 
 
-@shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
+@shows(router, WINDOW, "window.html.j2", beside=_choices, under="colorants")
+def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
     """List all window readings, and what follows from them."""
     return light_tasks.list_lightfastness(library)
 
 
 def in_window(
     *,
-    dose: Line = "",
-    lux: Line = "",
+    dose: ask.Line = "",
+    lux: ask.Line = "",
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
     days: Days = None,
     glass: Annotated[Literal["none", "plain", "filter"], Form()] = "none",
-    paper: Line = "",
+    paper: ask.Line = "",
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
-    remark: Line = "",
+    remark: ask.Line = "",
 ) -> AddWindowTest:
     """Read how much light fell on a test: as a dose, or as light, hours and days."""
     if bool(dose) == bool(lux):
@@ -523,7 +509,7 @@ def note(
     *,
     library: AtLibrary,
     light: InLight,
-    colorant: Line = "",
+    colorant: ask.Line = "",
     before: Typed = "",
     after: Typed = "",
     file: UploadFile | None = None,
@@ -568,6 +554,6 @@ shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
     leads_to=lambda _: WINDOW,
     says=lambda gone: f"Forgotten: {_moved(gone)}.",
 )
-def forget(library: AtLibrary, number: NumberSent) -> WindowTest:
+def forget(library: AtLibrary, number: ask.NumberSent) -> WindowTest:
     """Take a window reading out."""
     return forget_window_test(library, number)

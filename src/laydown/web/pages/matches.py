@@ -1,18 +1,20 @@
 """One color, and charts."""
 
 from dataclasses import replace
+from functools import partial
 from typing import Annotated, Literal
 from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
+from laydown.app import runs as laying_tasks
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import fetch_lesson, read_lesson
+from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
+from laydown.app.library import Library
 from laydown.app.matches import colors as color_tasks
-from laydown.app.matches import laying as laying_tasks
-from laydown.app.matches.charts import MakeChart, write_chart
-from laydown.app.matches.colors import ColorMatched, match_color
-from laydown.app.matches.laying import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
+from laydown.app.runs import TwinsOf, find_twins, in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -20,35 +22,24 @@ from laydown.match.outcome import Match, Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
-from laydown.web.asking import (
-    LONGEST_RECIPE,
-    AskingOf,
-    AskingSent,
-    Count,
-    Line,
-    Name,
-    Number,
-    SuppliesOf,
-    choices_of,
-    named,
-    typed_of,
-)
+from laydown.plan.run.runs import Shade
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import asked_by, finds, found_by, jobs_of, starts
 from laydown.web.look import HAND, color_of_paper, hand_text
-from laydown.web.pages.runs import NOBODY_ASKED, beside_answer
+from laydown.web.pages.runs import NOBODY_ASKED
 
 router = APIRouter()
-Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
+Wanted = Annotated[str, Query(max_length=ask.LONGEST_RECIPE)]
 NOTHING_ASKED = {"wanted": ""}
 """The answer before a color was wanted."""
 KINDS = "^(colorant|range|paper|kit)$"
 
 
 def color(
-    request: Request, desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
+    request: Request, desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = ""
 ) -> ColorMatched | dict[str, str]:
     """Find recipes for a wanted color."""
     if not wanted.strip():
@@ -64,27 +55,20 @@ def color(
 def besides(
     request: Request,
     library: AtLibrary,
-    asking: AskingOf,
+    asking: ask.AskingOf,
     answer: Annotated[ColorMatched | dict[str, str], Depends(color)],
-    wanted: Wanted = "",
+    around: ask.AroundSupplies,
 ) -> Beside:
     """Return what the page shows besides the answer; the color asked for is the one in hand."""
     supplies = asking.supplies
-    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
-    shown: Beside = {
-        "wanted": wanted,
-        "asking": asking,
-        "choices": choices_of(library),
-        "paper": color_of_paper(library, supplies.paper),
-        "shades": in_box(library, shades, supplies) if shades else (),
-        "fields": parse_qsl(request.url.query),
-    }
+    shown = around | {"asking": asking, "fields": parse_qsl(request.url.query)}
     if not isinstance(answer, ColorMatched):
-        return shown
+        return shown | {"box": _box(library, supplies)}
     keep: dict[str, str] = getattr(request.state, "keep", {})
     before = request.cookies.get(HAND, "")
     request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
     own = answer.target.asked_as
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
     return shown | {
         "near": neighbors_of(library, answer.target.lab, supplies, shades),
         "colors": {one.recipe.colorants[0].label: one.lab for one in shades if one.recipe},
@@ -98,9 +82,9 @@ shows(router, "/color", "color.html.j2", beside=besides)(color)
 @shows(router, "/names", "names.html.j2", under="names")
 def names(
     library: AtLibrary,
-    begins: Name = "",
+    begins: ask.Name = "",
     wanted: Wanted = "",
-    color: Name = "",
+    color: ask.Name = "",
     kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
 ) -> tuple[str, ...]:
     """Offer names that begin with what was typed last, in whichever field it was typed."""
@@ -112,10 +96,10 @@ TASK = "make_chart"
 MOST_TEXT = 200_000
 
 
-def charts_around(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Beside:
+def charts_around(library: AtLibrary, jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Return what the form shows: nothing yet, or what a job was asked."""
     asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
-    return {"choices": choices_of(library), "asked": asked}
+    return {"choices": ask.choices_of(library), "asked": asked}
 
 
 @shows(router, "/charts", "charts.html.j2", beside=charts_around, under="jobs")
@@ -127,20 +111,20 @@ def charts(jobs: AtJobs) -> tuple[Job, ...]:
 def _called(asked: MakeChart) -> str:
     what = asked.title or asked.range or asked.source or "Colors"
     supplies = asked.asking.supplies
-    names = named(supplies)
+    names = ask.named(supplies)
     return f"{what} from {names}"
 
 
 @starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
 def new_chart(
-    asking: AskingSent,
-    title: Line = "",
+    asking: ask.AskingSent,
+    title: ask.Line = "",
     pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
     file: UploadFile | None = None,
-    colors_of: Line = "",
+    colors_of: ask.Line = "",
 ) -> MakeChart:
     """Convert a list of colors: typed one a line, in a file, or each colorant of a range."""
-    colors = tuple(typed_of(pasted))
+    colors = tuple(ask.typed_of(pasted))
     listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
     if not (colors or listed or colors_of):
         raise BadFileError(
@@ -154,17 +138,12 @@ chart_of = finds(Chart)
 
 
 def arranged(
-    job: Number,
+    job: ask.Number,
     order: Literal["coloring", "off", "value"] = "coloring",
     only: Literal[""] | Verdict = "",
 ) -> Beside:
     """Read how the rows are to be shown."""
-    return {
-        "job": job,
-        "order": order,
-        "only": only,
-        "verdicts": {one.value: str(one) for one in Verdict},
-    }
+    return {"job": job, "order": order, "only": only, "verdicts": tuple(Verdict)}
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
@@ -174,7 +153,7 @@ shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
 def chart_file(
     *,
     jobs: AtJobs,
-    job: Number,
+    job: ask.Number,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
     page: Literal["A4", "Letter"] = "A4",
     details: bool = False,
@@ -184,52 +163,46 @@ def chart_file(
     return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
 
 
-Pile = Annotated[str, Query(max_length=LONGEST_RECIPE)]
+Pile = Annotated[str, Query(max_length=ask.LONGEST_RECIPE)]
 NOTHING_LAID = {"recipe": ""}
 """The answer before anything was laid."""
 
 
 def overlays_of(
-    library: AtLibrary, supplies: SuppliesOf, color: Name = ""
+    library: AtLibrary, supplies: ask.SuppliesOf, color: ask.Name = ""
 ) -> laying_tasks.OverlaysShown | dict[str, str]:
     """Lay each other color over one, and under it."""
     return laying_tasks.show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
 
 
-def overlays_asked(
-    library: AtLibrary,
-    answer: Annotated[laying_tasks.OverlaysShown | dict[str, str], Depends(overlays_of)],
-    supplies: SuppliesOf,
-    color: Name = "",
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies) | {"colorant": color}
-
-
-shows(router, "/over", "over.html.j2", beside=overlays_asked)(overlays_of)
+shows(router, "/over", "over.html.j2", beside=ask.around_supplies)(overlays_of)
 
 
 def pile_of(
-    library: AtLibrary, supplies: SuppliesOf, recipe: Pile = ""
+    library: AtLibrary, supplies: ask.SuppliesOf, recipe: Pile = ""
 ) -> laying_tasks.Laid | dict[str, str]:
     """Lay a pile, and see what comes of it."""
     return laying_tasks.lay(library, recipe, supplies) if recipe.strip() else NOTHING_LAID
 
 
-def pile_asked(
+def pile_around(
     library: AtLibrary,
     answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
-    supplies: SuppliesOf,
-    recipe: Pile = "",
+    supplies: ask.SuppliesOf,
+    around: ask.AroundSupplies,
 ) -> Beside:
-    """Return what was asked, the box to lay more out of, and what one tap makes of the pile."""
-    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
-    return beside_answer(library, answer, supplies) | {
-        "recipe": recipe,
-        "box": in_box(library, shades, supplies) if shades else (),
+    """Return the box to lay more out of besides, and what one tap makes of the pile."""
+    return around | {
+        "box": _box(library, supplies),
         "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
         "laid_at": lay_address,
     }
+
+
+def _box(library: Library, supplies: Supplies) -> tuple[Shade, ...]:
+    """Return one coat of each color at hand, to be touched."""
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
+    return in_box(library, shades, supplies) if shades else ()
 
 
 def lay_address(recipe: str) -> str:
@@ -260,36 +233,31 @@ def _tapped(pile: Recipe, place: int, coats: int) -> str:
     return lay_address(format_recipe(Recipe(steps), with_range=True))
 
 
-shows(router, "/lay", "lay.html.j2", beside=pile_asked)(pile_of)
+shows(router, "/lay", "lay.html.j2", beside=pile_around)(pile_of)
 Skip = Annotated[int, Query(ge=0, le=1000)]
 
 
 def grid_of(
-    library: AtLibrary, supplies: SuppliesOf, skip: Skip = 0
+    library: AtLibrary, supplies: ask.SuppliesOf, skip: Skip = 0
 ) -> laying_tasks.GridShown | dict[str, str]:
     """Lay each color of a box over each."""
     return laying_tasks.show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
 
 
-def grid_asked(
-    library: AtLibrary,
-    answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
-    supplies: SuppliesOf,
-    skip: Skip = 0,
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies) | {"skip": skip, "to_lay": _laid_one}
+def grid_around(around: ask.AroundSupplies) -> Beside:
+    """Return what the page needs besides."""
+    return around | {"to_lay": _laid_one}
 
 
 def _laid_one(one: laying_tasks.Overlay) -> str:
     return lay_address(format_recipe(one.made.recipe, with_range=True)) if one.made.recipe else ""
 
 
-shows(router, "/grid", "grid.html.j2", beside=grid_asked)(grid_of)
+shows(router, "/grid", "grid.html.j2", beside=grid_around)(grid_of)
 
 
 def mended(
-    desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
+    desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = ""
 ) -> color_tasks.Fixed | dict[str, str]:
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
@@ -297,35 +265,31 @@ def mended(
     return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
 
 
-def fix_asked(
-    library: AtLibrary,
-    answer: Annotated[color_tasks.Fixed | dict[str, str], Depends(mended)],
-    asking: AskingOf,
-    wanted: Wanted = "",
-) -> Beside:
-    """Return what was asked, and the box to touch what lies there and what is wanted."""
-    supplies = asking.supplies
-    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
-    return beside_answer(library, answer, supplies) | {
-        "wanted": wanted,
-        "asking": asking,
-        "paper": color_of_paper(library, supplies.paper),
-        "box": in_box(library, shades, supplies) if shades else (),
-    }
+def fix_around(library: AtLibrary, asking: ask.AskingOf, around: ask.AroundSupplies) -> Beside:
+    """Return the box besides, to touch what lies there and what is wanted."""
+    return around | {"asking": asking, "box": _box(library, asking.supplies)}
 
 
-shows(router, "/fix", "fix.html.j2", beside=fix_asked)(mended)
+shows(router, "/fix", "fix.html.j2", beside=fix_around)(mended)
 AT_ONCE = 8
 """Boxes that are answered on a page."""
 
 
 def each_box(
-    desk: AtDesk, asking: AskingOf, wanted: Wanted = "", skip: Skip = 0
+    *,
+    request: Request,
+    desk: AtDesk,
+    asking: ask.AskingOf,
+    wanted: Wanted = "",
+    skip: Skip = 0,
+    box: ask.Name = "",
 ) -> tuple[color_tasks.OfOneBox[ColorMatched], ...]:
-    """Answer one color out of each box, side by side."""
+    """Answer one color out of each box, side by side; a page asks for them one after the other."""
     if not wanted.strip():
         return ()
-    kits = _swatched(desk.library)[skip : skip + AT_ONCE]
+    kits = (box,) if box else _swatched(desk.library)[skip : skip + AT_ONCE]
+    if len(kits) > 1 and not request.url.path.endswith(".json"):
+        return tuple(color_tasks.OfOneBox(kit, None) for kit in kits)
     return color_tasks.match_in_each_box(desk.library, wanted, asking, kits, finder=desk.find)
 
 
@@ -333,18 +297,13 @@ def _swatched(library: AtLibrary) -> tuple[str, ...]:
     return tuple(sorted(usual_papers(library).kits))
 
 
-def each_asked(library: AtLibrary, wanted: Wanted = "", skip: Skip = 0) -> Beside:
-    """Return what was asked, and how many boxes there are."""
-    return {
-        "wanted": wanted,
-        "skip": skip,
-        "at_once": AT_ONCE,
-        "many": len(_swatched(library)),
-        "paper_of": lambda name: color_of_paper(library, name),
-    }
+def each_around(library: AtLibrary) -> Beside:
+    """Return how many boxes there are besides, and the color of each one's paper."""
+    papers = partial(color_of_paper, library)
+    return {"at_once": AT_ONCE, "many": len(_swatched(library)), "paper_of": papers}
 
 
-shows(router, "/boxes", "boxes.html.j2", beside=each_asked, under="boxes")(each_box)
+shows(router, "/boxes", "boxes.html.j2", beside=each_around, under="boxes")(each_box)
 
 
 COLORS_AT_ONCE = 12
@@ -353,20 +312,22 @@ First = Annotated[int, Query(ge=0, le=10_000)]
 
 
 def lesson_in_boxes(
-    desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
+    desk: AtDesk, asking: ask.AskingOf, number: ask.Number, first: First = 0, skip: Skip = 0
 ) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
-    lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
+    lesson = read_lesson(kept.content, source=kept.source)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
     return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
 
 
-def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:
+def in_boxes_around(
+    library: AtLibrary, number: ask.Number, first: ask.Count = 0, skip: Skip = 0
+) -> Beside:
     """Return which lesson it is, and what of it the page shows."""
     return {
-        "lesson": fetch_lesson(library, number).lesson,
+        "lesson": get_lesson(library, number),
         "first": first,
         "at_once": COLORS_AT_ONCE,
         "skip": skip,
@@ -375,21 +336,14 @@ def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: S
     }
 
 
-shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_asked, under="boxes")(
+shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, under="boxes")(
     lesson_in_boxes
 )
 
 
-def twins_of(library: AtLibrary, supplies: SuppliesOf) -> TwinsFound:
+def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[TwinsOf, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
     return find_twins(library, supplies)
 
 
-def twins_asked(
-    library: AtLibrary, answer: Annotated[TwinsFound, Depends(twins_of)], supplies: SuppliesOf
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies)
-
-
-shows(router, "/twins", "twins.html.j2", beside=twins_asked)(twins_of)
+shows(router, "/twins", "twins.html.j2", beside=ask.around_supplies, under="sets")(twins_of)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks
@@ -22,25 +22,10 @@ from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
-from laydown.web.asking import (
-    LARGEST,
-    LONGEST,
-    LONGEST_RECIPE,
-    AskingSent,
-    Count,
-    FullLine,
-    Line,
-    Lines,
-    Name,
-    Number,
-    NumberSent,
-    SuppliesSent,
-    choices_of,
-    named,
-    names_of,
-)
+from laydown.sheet.sheet import Sheet
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, json_of, parts_of, shows
+from laydown.web.faces import Beside, changes, enter, json_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
 from laydown.web.long_work import finds, found_by, jobs_of, starts
 from laydown.web.pages.light import ColorsOf
@@ -53,7 +38,7 @@ MOST_DRAWN = 10
 """Trials of a search that are drawn, the nearest first; the others are only named."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
-RecipeLine = Annotated[str, Form(max_length=LONGEST_RECIPE)]
+RecipeLine = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Remark = Annotated[str, Form(max_length=MOST_REMARK)]
 Most = Annotated[int, Query(ge=1, le=100)]
 
@@ -64,11 +49,11 @@ def trial_address(number: int) -> str:
 
 
 def _asked(
-    kit: Name = "",
-    paper: Name = "",
+    kit: ask.Name = "",
+    paper: ask.Name = "",
     *,
     withdrawn: Annotated[bool, Query(alias="all")] = False,
-    skip: Count = 0,
+    skip: ask.Count = 0,
     most: Most = ON_A_PAGE,
     latest_first: bool = True,
 ) -> Beside:
@@ -93,14 +78,8 @@ def notebook(library: AtLibrary, asked: AskedFor) -> trial_tasks.Trials:
 def _around_notebook(
     library: AtLibrary, asked: AskedFor, listed: Annotated[trial_tasks.Trials, Depends(notebook)]
 ) -> Beside:
-    skip, most = asked["skip"], asked["most"]
-    withdrawn = "true" if asked["withdrawn"] else ""
-    said = {"kit": asked["kit"], "paper": asked["paper"], "all": withdrawn}
-    named = {name: text for name, text in said.items() if text}
-    fields = {**named, "skip": skip, "most": most}
     return {
-        **parts_of("/notebook", fields, skip=skip, most=most),
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "papers": list_papers(library),
         "asked": asked,
         "promises": promises_of(library, listed.trials),
@@ -111,10 +90,10 @@ shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook)(notebook
 
 
 def _sought(
-    color: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
+    color: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
     within: Annotated[float, Query(ge=0, le=100, allow_inf_nan=False)] = 5.0,
-    colorant: Name = "",
-    words: Name = "",
+    colorant: ask.Name = "",
+    words: ask.Name = "",
 ) -> Beside:
     return {
         "color": color.strip(),
@@ -127,7 +106,7 @@ def _sought(
 Sought = Annotated[Beside, Depends(_sought)]
 
 
-def found(library: AtLibrary, asked: Sought) -> tuple[trial_tasks.TrialFound, ...]:
+def found(library: AtLibrary, asked: Sought) -> tuple[TrialShown, ...]:
     """Find trials near a color, with a colorant, or by words."""
     return trial_tasks.find_trials(library, **asked)
 
@@ -135,9 +114,9 @@ def found(library: AtLibrary, asked: Sought) -> tuple[trial_tasks.TrialFound, ..
 def _besides(
     library: AtLibrary,
     asked: Sought,
-    found: Annotated[tuple[trial_tasks.TrialFound, ...], Depends(found)],
+    found: Annotated[tuple[TrialShown, ...], Depends(found)],
 ) -> Beside:
-    shown = [one.trial for one in found[:MOST_DRAWN]]
+    shown = found[:MOST_DRAWN]
     return {
         "papers": list_papers(library),
         "promises": promises_of(library, shown),
@@ -149,12 +128,12 @@ def _besides(
 shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides, under="found")(found)
 
 
-@shows(router, "/notebook/new", "trial_new.html.j2", beside=choices_of)
+@shows(router, "/notebook/new", "trial_new.html.j2", beside=ask.choices_of)
 def begun(
-    recipe: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-    kit: Name = "",
-    paper: Name = "",
-    wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
+    recipe: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
+    kit: ask.Name = "",
+    paper: ask.Name = "",
+    wanted: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
 ) -> Beside:
     """Show the form of a trial, with what a match said of it."""
     return {"recipe": recipe, "kit": kit, "paper": paper, "wanted": wanted}
@@ -182,12 +161,12 @@ def _leads_to(made: trial_tasks.TrialsAdded) -> str:
 
 def about(
     *,
-    kit: Line = "",
-    paper: Line = "",
+    kit: ask.Line = "",
+    paper: ask.Line = "",
     wanted: RecipeLine = "",
     remark: Remark = "",
-    made_by: Line = "",
-    done: Line = "",
+    made_by: ask.Line = "",
+    done: ask.Line = "",
     fill: Annotated[Fill, Form()] = Fill.USUAL,
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
 ) -> trial_tasks.AddTrial:
@@ -212,8 +191,8 @@ def note(
     *,
     library: AtLibrary,
     said: About,
-    recipe: Annotated[str, Form(min_length=1, max_length=LONGEST_RECIPE)],
-    color: FullLine,
+    recipe: Annotated[str, Form(min_length=1, max_length=ask.LONGEST_RECIPE)],
+    color: ask.FullLine,
     photograph: UploadFile | None = None,
 ) -> trial_tasks.TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
@@ -234,12 +213,12 @@ def note_file(
 
 def export_file(library: AtLibrary) -> Response:
     """Hand the whole notebook over: every entry of every trial, and photographs."""
-    return file_of(f"{export_trials(library).text}\n".encode(), "notebook.json")
+    return file_of(f"{export_trials(library)}\n".encode(), "notebook.json")
 
 
 def export_data(library: AtLibrary) -> Response:
-    """Hand the whole notebook over within its figures, as the command line does."""
-    return json_of(export_trials(library))
+    """Hand the whole notebook over as a text, as the command line does."""
+    return json_of(export_trials(library), under="text")
 
 
 enter(router, "GET", "/notebook/file", export_trials, page=export_file, data=export_data)
@@ -263,7 +242,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> TrialsI
 def printed(
     library: AtLibrary,
     number: Annotated[
-        list[Annotated[int, Field(ge=1, le=LARGEST)]], Query(max_length=MOST_PRINTED)
+        list[Annotated[int, Field(ge=1, le=ask.LARGEST)]], Query(max_length=MOST_PRINTED)
     ] = [],  # noqa: B006  FastAPI copies it
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
@@ -273,38 +252,38 @@ def printed(
 
 
 WHY = "/trial/why"
-Changed = Annotated[str | None, Form(max_length=LONGEST)]
-ChangedRecipe = Annotated[str | None, Form(max_length=LONGEST_RECIPE)]
+Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
+ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
 
 
-def trial(library: AtLibrary, number: Number) -> trial_tasks.TrialTold:
+def trial(library: AtLibrary, number: ask.Number) -> tuple[TrialShown, ...]:
     """Show a trial with all that was ever noted of it."""
     return trial_tasks.show_trial(library, number)
 
 
 def _around_trials(
-    library: AtLibrary, told: Annotated[trial_tasks.TrialTold, Depends(trial)]
+    library: AtLibrary, entries: Annotated[tuple[TrialShown, ...], Depends(trial)]
 ) -> Beside:
-    promises = promises_of(library, [told.trial])
+    last = entries[-1]
     return {
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
         "papers": list_papers(library),
-        "promise": promises.get(told.trial.number),
+        "promise": promises_of(library, [last]).get(last.number),
     }
 
 
-shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
+shows(router, "/trial", "trial.html.j2", beside=_around_trials, under="entries")(trial)
 
 
 @router.get("/trial/photograph", response_class=Response)
-def photograph(library: AtLibrary, number: Number) -> Response:
+def photograph(library: AtLibrary, number: ask.Number) -> Response:
     """Show the photograph of a trial."""
     content = trial_tasks.shown_photograph(*trial_tasks.photograph_of(library, number))
     return file_of(content, f"trial {number}.jpg", shown=True)
 
 
 @router.get("/trial/photograph/file", response_class=Response)
-def photograph_file(library: AtLibrary, number: Number) -> Response:
+def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand the photograph of a trial over, without what it told of place, owner and time."""
     name, content = trial_tasks.photograph_of(library, number)
     return file_of(content, name)
@@ -319,7 +298,7 @@ def photograph_file(library: AtLibrary, number: Number) -> Response:
 def edit(
     *,
     library: AtLibrary,
-    number: NumberSent,
+    number: ask.NumberSent,
     recipe: ChangedRecipe = None,
     color: Changed = None,
     wanted: ChangedRecipe = None,
@@ -331,7 +310,7 @@ def edit(
     paper: Changed = None,
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
-    old = trial_tasks.show_trial(library, number).trial
+    old = trial_tasks.show_trial(library, number)[-1]
     return trial_tasks.edit_trial(
         library,
         number,
@@ -364,7 +343,7 @@ def _new(sent: str | None, old: str) -> str | None:
     ),
 )
 def undo(
-    library: AtLibrary, number: NumberSent, *, bring_back: Annotated[bool, Form()] = False
+    library: AtLibrary, number: ask.NumberSent, *, bring_back: Annotated[bool, Form()] = False
 ) -> TrialShown:
     """Take a trial back, or bring it in again."""
     return trial_tasks.undo_trial(library, number, bring_back=bring_back)
@@ -381,7 +360,7 @@ def undo(
 )
 def erase(
     library: AtLibrary,
-    number: NumberSent,
+    number: ask.NumberSent,
     *,
     sure: Annotated[bool, Form()] = False,
     photograph_only: Annotated[bool, Form()] = False,
@@ -402,12 +381,12 @@ def erase(
     shown_at=WHY,
     title=lambda number: f"Why trial {number} came out so",
 )
-def ask_why(number: NumberSent) -> int:
+def ask_why(number: ask.NumberSent) -> int:
     """Look for the causes of what came of a trial."""
     return number
 
 
-shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
+shows(router, "/muddy", "muddy.html.j2", beside=ask.choices_of)(begun)
 
 
 @starts(
@@ -435,7 +414,7 @@ def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
 
 
 def _from(supplies: Supplies) -> str:
-    return named(supplies)
+    return ask.named(supplies)
 
 
 # Trials on a colored sheet
@@ -485,7 +464,7 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
     shown_at="/notebook/calibration",
     title=lambda supplies: f"How good predictions were: {_from(supplies)}",
 )
-def compare(supplies: SuppliesSent) -> Supplies:
+def compare(supplies: ask.SuppliesSent) -> Supplies:
     """Compare every trial of a kit on a paper with what was promised."""
     return supplies
 
@@ -497,7 +476,7 @@ shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 # What to try next
 
 
-@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of, under="jobs")
+@shows(router, "/notebook/next", "trials_next.html.j2", beside=ask.choices_of, under="jobs")
 def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask which trials would make a lesson surest."""
     return _before_learning(jobs, "suggest_trials")
@@ -511,13 +490,13 @@ def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     title=lambda asked: f"What to try next: {_from(asked.asking.supplies)}",
 )
 def suggest(
-    asking: AskingSent,
+    asking: ask.AskingSent,
     colors: ColorsOf,
-    recipes: Lines = "",
+    recipes: ask.Lines = "",
     most: Annotated[int, Form(ge=1, le=50)] = 6,
 ) -> asking_tasks.SuggestTrials:
     """Look for the few trials that would make a lesson's colors surest."""
-    typed = names_of(recipes)
+    typed = ask.names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
             "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
@@ -527,7 +506,7 @@ def suggest(
     )
 
 
-def _printing(jobs: AtJobs, job: Number) -> Beside:
+def _printing(jobs: AtJobs, job: ask.Number) -> Beside:
     asked = jobs.request(job)
     return {
         "job": job,
@@ -550,9 +529,9 @@ shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printin
 def suggested_sheet(
     library: AtLibrary,
     jobs: AtJobs,
-    job: NumberSent,
+    job: ask.NumberSent,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
-) -> asking_tasks.TrialsSheet:
+) -> Sheet:
     """Make a sheet to color the suggested trials on."""
     found = found_by(jobs, job, asking_tasks.TrialsSuggested)
     if not found.trials:
@@ -563,7 +542,7 @@ def suggested_sheet(
 # One's hand against another's
 
 
-@shows(router, "/hand", "hand.html.j2", beside=choices_of, under="jobs")
+@shows(router, "/hand", "hand.html.j2", beside=ask.choices_of, under="jobs")
 def hand(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask how much one lays against someone else."""
     return _before_learning(jobs, "compare_hands")
@@ -577,9 +556,9 @@ def hand(jobs: AtJobs) -> tuple[Job, ...]:
     title=lambda asked: f"My hand against {asked.source}",
 )
 def compare_with(
-    supplies: SuppliesSent,
+    supplies: ask.SuppliesSent,
     file: Annotated[UploadFile, File()],
-    recipes: Lines = "",
+    recipes: ask.Lines = "",
     lesson: UploadFile | None = None,
 ) -> asking_tasks.CompareHands:
     """Compare one's hand with that of whoever colored the swatches of a file."""
@@ -589,7 +568,7 @@ def compare_with(
         theirs.content,
         theirs.source,
         supplies,
-        names_of(recipes),
+        ask.names_of(recipes),
         listed.content if listed else None,
         listed.source if listed else "",
     )

@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.demo.whole import demo_drawing
+from laydown.app.demo import demo_drawing
 from laydown.app.jobs import Jobs
-from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
+from laydown.app.lessons.lessons import KeptLesson, keep_lesson, write_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting as painting_tasks
@@ -35,20 +35,11 @@ from laydown.app.pictures.plans import (
     text_of,
     told,
 )
-from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
+from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
 from laydown.plan.picture.picture import PlanRules
-from laydown.web.asking import (
-    AskingSent,
-    Count,
-    CountSent,
-    Line,
-    Name,
-    Number,
-    NumberSent,
-    choices_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
@@ -72,8 +63,8 @@ NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 """What each kind is called for `laydown.app.pictures.plans`; a usual white paper has 90 %."""
 
 
-@shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
-def pictures(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Beside:
+@shows(router, "/pictures", "pictures.html.j2", beside=ask.choices_of)
+def pictures(library: AtLibrary, jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """List the plans of pictures, with the form for a new one; with a job, as it was asked then."""
     known = jobs.all()
     planned, painted = (
@@ -159,8 +150,8 @@ def plan_sent_picture(
     *,
     jobs: AtJobs,
     file: UploadFile | None = None,
-    job: CountSent = 0,
-    title: Line = "",
+    job: ask.CountSent = 0,
+    title: ask.Line = "",
     steps: Steps = 5,
     even: Annotated[bool, Form()] = False,
     colors: Annotated[int | None, Form(ge=1, le=60)] = None,
@@ -170,7 +161,7 @@ def plan_sent_picture(
     light: Annotated[Lights, Form()] = "as it is",
     known: Annotated[float | None, Form(ge=0.1, le=10, allow_inf_nan=False)] = None,
     places: Annotated[str, Form(max_length=LONGEST_PLACES)] = "",
-    paper: Line = "",
+    paper: ask.Line = "",
     page: Annotated[int, Form(ge=1, le=1000)] = 1,
 ) -> PictureFile:
     """Plan a picture that is sent, or that of an earlier job once more."""
@@ -200,24 +191,24 @@ def demo() -> PictureFile:
 
 
 @starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
-def other_steps(jobs: AtJobs, job: NumberSent, steps: Steps) -> PictureFile:
+def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
     """Plan the picture of an earlier job in another number of steps."""
     asked = asked_by(jobs, job, PictureFile)
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
 @router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: Number) -> Response:
+def sent(jobs: AtJobs, job: ask.Number) -> Response:
     """Show the picture that a job was sent, to point at places in it."""
     return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
 
 
-def _planned(jobs: AtJobs, job: Number) -> Beside:
+def _planned(jobs: AtJobs, job: ask.Number) -> Beside:
     return {"asked": asked_in(asked_by(jobs, job, PictureFile), job)}
 
 
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
-def planned(jobs: AtJobs, job: Number) -> PlanShown:
+def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture that was planned, before its plan is kept."""
     return found_by(jobs, job, PlanMade).shown
 
@@ -232,7 +223,7 @@ def _kept(kept: KeptPlan) -> str:
 
 
 @changes(router, "/picture/keep", leads_to=plan_address, says=_kept)
-def keep(library: AtLibrary, jobs: AtJobs, job: NumberSent) -> KeptPlan:
+def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
     found = found_by(jobs, job, PlanMade)
     return keep_plan(library, found.file, source=found.shown.title)
@@ -253,13 +244,17 @@ Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
 Views = Literal["picture", "steps", "colors", "numbers", "map"]
 
 
-def _at_plan(library: AtLibrary, number: Number) -> Beside:
+def _at_plan(library: AtLibrary, number: ask.Number) -> Beside:
     asking = replace(Asking(), steps=USUAL_STEPS)
-    return {"kept": kept_plan(library, number), "choices": choices_of(library), "asking": asking}
+    return {
+        "kept": kept_plan(library, number),
+        "choices": ask.choices_of(library),
+        "asking": asking,
+    }
 
 
 @shows(router, "/picture", "picture.html.j2", beside=_at_plan)
-def plan_page(library: AtLibrary, number: Number) -> PlanShown:
+def plan_page(library: AtLibrary, number: ask.Number) -> PlanShown:
     """Show a plan that is kept."""
     return told(kept_file(library, number))
 
@@ -273,15 +268,15 @@ def plan_page(library: AtLibrary, number: Number) -> PlanShown:
 def change(
     *,
     library: AtLibrary,
-    number: NumberSent,
-    revision: CountSent,
+    number: ask.NumberSent,
+    revision: ask.CountSent,
     do: Annotated[Ways, Form()],
     regions: Annotated[str, Form(max_length=MOST_NUMBERS)] = "",
     at: Annotated[float | None, Form(ge=0, le=10, allow_inf_nan=False)] = None,
-    passage: Line = "",
+    passage: ask.Line = "",
     role: Annotated[Roles, Form()] = "",
-    color: Line = "",
-    to: Line = "",
+    color: ask.Line = "",
+    to: ask.Line = "",
 ) -> KeptPlan:
     """Merge regions of a plan, split one, color them, or say which passage or role they are of."""
     numbers = numbers_in(regions)
@@ -326,7 +321,7 @@ def numbers_in(text: str) -> tuple[int, ...]:
     leads_to=lambda kept: f"{plan_address(kept)}#regions",
     says=lambda _: "The last change is taken back.",
 )
-def back(library: AtLibrary, number: NumberSent, revision: CountSent) -> KeptPlan:
+def back(library: AtLibrary, number: ask.NumberSent, revision: ask.CountSent) -> KeptPlan:
     """Take back what was changed last in a plan."""
     return change_plan(library, number, revision, None)
 
@@ -337,33 +332,35 @@ def back(library: AtLibrary, number: NumberSent, revision: CountSent) -> KeptPla
     leads_to=lambda _: "/pictures",
     says=lambda kept: f"“{kept.title}” is put away; History takes that back.",
 )
-def remove(library: AtLibrary, number: NumberSent) -> KeptPlan:
+def remove(library: AtLibrary, number: ask.NumberSent) -> KeptPlan:
     """Put a plan away."""
     return forget_plan(library, number)
 
 
 @router.get("/picture/file", response_class=Response)
-def file(library: AtLibrary, number: Number) -> Response:
+def file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand a plan over as a file, to be opened again here or at the command line."""
     return file_of(kept_file(library, number), f"{kept_plan(library, number).title}.plan")
 
 
 @router.get("/picture/changes", response_class=Response)
-def changes_file(library: AtLibrary, number: Number) -> Response:
+def changes_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand over what was changed in a plan, as a text."""
     kept = kept_plan(library, number)
     return file_of(text_of(kept.changes), f"{kept.title} changes.txt")
 
 
-def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
+def _lesson(library: Library, number: int, title: str, paper: str) -> Lesson:
     return lesson_from_plan(kept_file(library, number), KEPT, title=title, paper=paper)
 
 
 @router.get("/picture/lesson", response_class=Response)
-def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
+def lesson(
+    library: AtLibrary, number: ask.Number, title: ask.Name = "", paper: ask.Name = ""
+) -> Response:
     """Make a lesson of a plan, as a file."""
     made = _lesson(library, number, title, paper)
-    return file_of(made.text.encode(), f"{made.lesson.title}.lesson.txt")
+    return file_of(write_lesson(made), f"{made.title}.lesson.txt")
 
 
 @changes(
@@ -373,11 +370,11 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
     says=lambda kept: f"“{kept.title}” is among your lessons.",
 )
 def to_lessons(
-    library: AtLibrary, number: NumberSent, title: Line = "", paper: Line = ""
+    library: AtLibrary, number: ask.NumberSent, title: ask.Line = "", paper: ask.Line = ""
 ) -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
-    return keep_lesson(library, made.text.encode(), made.lesson.title)
+    return keep_lesson(library, write_lesson(made), made.title)
 
 
 @router.get("/picture/view", response_class=Response)
@@ -385,8 +382,8 @@ def view(
     *,
     desk: AtDesk,
     what: Views,
-    number: Count = 0,
-    job: Count = 0,
+    number: ask.Count = 0,
+    job: ask.Count = 0,
     kit: Annotated[int, Query(ge=0, le=20)] = 0,
     values: bool = False,
 ) -> Response:
@@ -412,7 +409,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
     found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade | painting_tasks.PlanPainted):
+    if not isinstance(found, PlanMade):
         raise UnknownNameError(
             f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
@@ -421,11 +418,10 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
     found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, painting_tasks.PlanPainted) else ()
+    kits = found.shown.kits if isinstance(found, PlanMade) else ()
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    labs = np.array([part.color.lab for part in kits[kit - 1].parts])
-    return grays(labs) if kits[kit - 1].values_only else labs
+    return kits[kit - 1].shown
 
 
 MOST_KITS = 20
@@ -439,7 +435,7 @@ def _planned_picture(library: Library, number: int) -> PictureFile:
 
 
 def _named(asked: painting_tasks.PaintPlan) -> str:
-    supplies = asked.asking.supplies
+    supplies = (asked.asking or Asking()).supplies
     own = supplies.kit or ", ".join(supplies.ranges)
     return (
         f"{asked.picture.title} from {', '.join(filter(None, [own, *asked.beside])) or 'the range'}"
@@ -449,9 +445,9 @@ def _named(asked: painting_tasks.PaintPlan) -> str:
 @starts(router, "/picture/recipes", task="paint_plan", shown_at="/picture/recipes", title=_named)
 def paint(
     library: AtLibrary,
-    asking: AskingSent,
-    number: NumberSent,
-    beside: Line = "",
+    asking: ask.AskingSent,
+    number: ask.NumberSent,
+    beside: ask.Line = "",
     values_only: Annotated[bool, Form()] = False,
 ) -> painting_tasks.PaintPlan:
     """Find recipes for a plan that is kept, from one kit or from two side by side."""
@@ -459,26 +455,26 @@ def paint(
     return painting_tasks.PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
-def _at_painting(library: AtLibrary, jobs: AtJobs, job: Number) -> Beside:
-    found = found_by(jobs, job, painting_tasks.PlanPainted)
+def _at_painting(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Beside:
+    found = found_by(jobs, job, PlanMade)
     paper = color_of_paper(library, found.shown.kits[0].paper)
     return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: Number) -> painting_tasks.PaintingShown:
+def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, painting_tasks.PlanPainted).shown
+    return found_by(jobs, job, PlanMade).shown
 
 
 @router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: Number) -> Response:
+def preview(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, painting_tasks.PlanPainted)
-    return file_of(found.preview, f"{found.shown.plan.title}.png")
+    found = found_by(jobs, job, PlanMade)
+    return file_of(found.preview, f"{found.shown.title}.png")
 
 
-def _print_named(asked: painting_tasks.PrintPlan) -> str:
+def _print_named(asked: painting_tasks.PaintPlan) -> str:
     return f"A print of {asked.picture.title}"
 
 
@@ -489,40 +485,40 @@ def print_one(
     *,
     library: AtLibrary,
     jobs: AtJobs,
-    number: CountSent = 0,
-    job: CountSent = 0,
+    number: ask.CountSent = 0,
+    job: ask.CountSent = 0,
     kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
     form: Annotated[Forms, Form()] = "pdf",
     page: Annotated[Pages, Form()] = "A4",
-) -> painting_tasks.PrintPlan:
+) -> painting_tasks.PaintPlan:
     """Print a plan that is kept, or one with the recipes that a job found."""
     if number:
-        return painting_tasks.PrintPlan(_planned_picture(library, number), form=form, page=page)
+        return painting_tasks.PaintPlan(_planned_picture(library, number), form=form, page=page)
     asked = asked_by(jobs, job, painting_tasks.PaintPlan)
-    kits = painting_tasks.askings(library, asked.asking, asked.beside)
+    kits = painting_tasks.askings(library, asked.asking or Asking(), asked.beside)
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    return painting_tasks.PrintPlan(
+    return painting_tasks.PaintPlan(
         asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 
-def _at_print(jobs: AtJobs, job: Number) -> Beside:
-    asked = asked_by(jobs, job, painting_tasks.PrintPlan)
+def _at_print(jobs: AtJobs, job: ask.Number) -> Beside:
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
     return {"job": job, "form": asked.form, "page": asked.page}
 
 
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
-def printed(jobs: AtJobs, job: Number) -> painting_tasks.PrintShown:
+def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
     """Show what was printed of a plan, and hand it over."""
     return found_by(jobs, job, painting_tasks.PlanPrinted).shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
-def printed_file(jobs: AtJobs, job: Number) -> Response:
+def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
     found, asked = (
         found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PrintPlan),
+        asked_by(jobs, job, painting_tasks.PaintPlan),
     )
     return file_of(found.document, f"{asked.picture.title}.{asked.form}")

@@ -8,20 +8,10 @@ from fastapi import APIRouter, Depends, Form, Query
 from pydantic import Field
 
 from laydown.app import runs as run_tasks
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
-from laydown.app.library import Library
 from laydown.media.recipe import name_key
-from laydown.web.asking import (
-    LONGEST,
-    Count,
-    Name,
-    Number,
-    SuppliesOf,
-    SuppliesSent,
-    choices_of,
-    named,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
@@ -33,19 +23,19 @@ TASK = "list_runs"
 ON_A_PAGE = 6
 MOST_RANGES = 50
 Shop = Annotated[
-    list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
+    list[Annotated[str, Field(max_length=ask.LONGEST)]], Form(), Field(max_length=MOST_RANGES)
 ]
 
 
 def runs_around(
     library: AtLibrary,
     jobs: AtJobs,
-    supplies: SuppliesOf,
-    job: Count = 0,
+    supplies: ask.SuppliesOf,
+    job: ask.Count = 0,
 ) -> Beside:
     """Return what the form shows: what a job was asked, or what the address says."""
     asked = asked_by(jobs, job, run_tasks.ListRuns) if job else run_tasks.ListRuns(supplies)
-    return {"choices": choices_of(library), "asked": asked}
+    return {"choices": ask.choices_of(library), "asked": asked}
 
 
 @shows(router, "/runs", "runs.html.j2", beside=runs_around, under="jobs")
@@ -56,18 +46,20 @@ def runs(jobs: AtJobs) -> tuple[Job, ...]:
 
 def _called(asked: run_tasks.ListRuns) -> str:
     supplies = asked.supplies
-    names = named(supplies)
+    names = ask.named(supplies)
     return f"Shading runs of {names}"
 
 
 @starts(router, "/runs", task=TASK, shown_at="/runs/found", mended_at="/runs", title=_called)
 def look_for_runs(
-    supplies: SuppliesSent,
+    supplies: ask.SuppliesSent,
     coats: Annotated[int, Form(ge=1, le=3)] = 1,
     shop: Shop = [],  # noqa: B006  FastAPI copies it
+    *,
+    sense: Annotated[bool, Form()] = True,
 ) -> run_tasks.ListRuns:
     """Look for shading runs in a kit or a range."""
-    return run_tasks.ListRuns(supplies, coats, tuple(name for name in shop if name))
+    return run_tasks.ListRuns(supplies, coats, tuple(name for name in shop if name), sense)
 
 
 runs_found = finds(run_tasks.RunsFound)
@@ -98,20 +90,14 @@ def runs_shown(
     jobs: AtJobs,
     found: Found,
     *,
-    job: Number,
+    job: ask.Number,
     rating: Literal["", "even", "usable", "rough"] = "",
-    using: Name = "",
-    skip: Count = 0,
-    triads: Count = 0,
+    using: ask.Name = "",
+    skip: ask.Count = 0,
+    triads: ask.Count = 0,
 ) -> Beside:
     """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
     key = name_key(using)
-
-    def link(*, skip: int = 0, triads: int = 0) -> str:
-        named = {"rating": rating, "using": using, "skip": skip, "triads": triads}
-        fields = {name: told for name, told in named.items() if told}
-        return f"/runs/found?{urlencode({'job': job, **fields})}"
-
     return {
         "job": job,
         "paper": color_of_paper(library, found.paper),
@@ -128,7 +114,6 @@ def runs_shown(
             if rating in {"", run.rating} and any(key in name_key(name) for name in run.names)
         ),
         "ranges": _ranges(found),
-        "link": link,
         "partners_of": partial(_partners, asked_by(jobs, job, run_tasks.ListRuns).supplies),
     }
 
@@ -145,7 +130,7 @@ HowMany = Annotated[int, Query(ge=1, le=10)]
 
 
 def partners_of(
-    library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: HowMany = 3
+    library: AtLibrary, supplies: ask.SuppliesOf, color: ask.Name = "", count: HowMany = 3
 ) -> run_tasks.PartnersFound | dict[str, str]:
     """Propose highlight and shadow for a colorant."""
     if not color.strip():
@@ -153,28 +138,7 @@ def partners_of(
     return run_tasks.list_partners(library, color, supplies, count=count)
 
 
-def beside_answer(library: Library, answer: object, supplies: Supplies) -> Beside:
-    """Return what a page needs that asks of supplies live: what there is, and the paper's color."""
-    paper = getattr(answer, "paper", "")
-    return {
-        "supplies": supplies,
-        "choices": choices_of(library),
-        "paper": color_of_paper(library, paper),
-    }
-
-
-def partners_asked(
-    library: AtLibrary,
-    answer: Annotated[run_tasks.PartnersFound | dict[str, str], Depends(partners_of)],
-    supplies: SuppliesOf,
-    color: Name = "",
-    count: HowMany = 3,
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies) | {"colorant": color, "count": count}
-
-
-shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_of)
+shows(router, "/partners", "partners.html.j2", beside=ask.around_supplies)(partners_of)
 
 
 hands_over(
@@ -188,32 +152,21 @@ NO_PAIR = {"first": "", "second": ""}
 
 
 def gradient_of(
-    library: AtLibrary, supplies: SuppliesOf, first: Name = "", second: Name = "", count: Steps = 3
+    library: AtLibrary,
+    supplies: ask.SuppliesOf,
+    *,
+    first: ask.Name = "",
+    second: ask.Name = "",
+    count: Steps = 3,
+    sense: bool = True,
 ) -> run_tasks.GradientFound | dict[str, str]:
     """Show what lies between two colors."""
     if not first.strip() or not second.strip():
         return NO_PAIR
-    return run_tasks.show_gradient(library, first, second, supplies, count=count)
+    return run_tasks.show_gradient(library, first, second, supplies, count=count, sense=sense)
 
 
-def gradient_asked(
-    library: AtLibrary,
-    answer: Annotated[run_tasks.GradientFound | dict[str, str], Depends(gradient_of)],
-    supplies: SuppliesOf,
-    *,
-    first: Name = "",
-    second: Name = "",
-    count: Steps = 3,
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return beside_answer(library, answer, supplies) | {
-        "first": first,
-        "second": second,
-        "count": count,
-    }
-
-
-shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)
+shows(router, "/gradient", "gradient.html.j2", beside=ask.around_supplies)(gradient_of)
 
 
 def _between(found: run_tasks.GradientFound) -> str:

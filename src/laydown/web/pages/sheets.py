@@ -8,32 +8,17 @@ from urllib.parse import parse_qs
 from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.fits.at_hand import Supplies
-from laydown.app.given_file import GivenFile
+from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
-from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
+from laydown.app.sheets.cards import ReadCard, card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
+from laydown.app.tasks import GivenFile
 from laydown.errors import BadRecipeError, UnknownNameError
-from laydown.web.asking import (
-    LARGEST,
-    Count,
-    CountSent,
-    FullLine,
-    Line,
-    Lines,
-    MediumSent,
-    Number,
-    NumberSent,
-    SuppliesOf,
-    SuppliesSent,
-    choices_of,
-    lines_of,
-    medium_of,
-    names_of,
-)
+from laydown.sheet.sheet import Sheet
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
@@ -63,7 +48,7 @@ def begun_of(begun: Annotated[str, Cookie()] = "") -> KitAndWanted:
     """Read what somebody began with from the cookie that keeps it."""
     kept = parse_qs(begun[:4000])
     wanted = kept.get("wanted", [""])[0]
-    return kept.get("kit", [""])[0], tuple(lines_of(wanted))
+    return kept.get("kit", [""])[0], tuple(ask.lines_of(wanted))
 
 
 def sheet_address(number: int) -> str:
@@ -71,8 +56,8 @@ def sheet_address(number: int) -> str:
     return f"/sheet?number={number}"
 
 
-def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> Beside:
-    return {"choices": choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
+def _to_make(library: AtLibrary, supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
+    return {"choices": ask.choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
 @shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
@@ -82,13 +67,13 @@ def sheets(library: AtLibrary) -> tuple[printing_tasks.SheetListed, ...]:
 
 
 @shows(router, "/sheet", "sheet.html.j2")
-def sheet(library: AtLibrary, number: Number) -> printing_tasks.SheetShown:
+def sheet(library: AtLibrary, number: ask.Number) -> printing_tasks.SheetShown:
     """Show a sheet: what belongs in each cell, and what was read there last."""
     return printing_tasks.show_sheet(library, number)
 
 
 @router.get("/sheet/file", response_class=Response)
-def sheet_file(library: AtLibrary, number: Number) -> Response:
+def sheet_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand a sheet over as PDF, to be printed at its true size."""
     found = printing_tasks.find_sheet(library, number)
     return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
@@ -101,7 +86,7 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
     says=lambda number: f"Sheet {number} is gone.",
     under="number",
 )
-def remove_printed(library: AtLibrary, number: NumberSent) -> int:
+def remove_printed(library: AtLibrary, number: ask.NumberSent) -> int:
     """Remove a sheet that was printed by mistake."""
     return printing_tasks.remove_sheet(library, number)
 
@@ -109,34 +94,34 @@ def remove_printed(library: AtLibrary, number: NumberSent) -> int:
 @changes(
     router,
     "/sheets",
-    leads_to=lambda made: sheet_address(made.sheet.number),
-    says=lambda made: f"Sheet {made.sheet.number} is ready to be printed.",
+    leads_to=lambda made: sheet_address(made.number),
+    says=lambda made: f"Sheet {made.number} is ready to be printed.",
 )
 def new_sheet(
     *,
     library: AtLibrary,
-    supplies: SuppliesSent,
+    supplies: ask.SuppliesSent,
     kind: Annotated[Kind, Form()],
-    recipes: Lines = "",
-    add_to: Line = "",
-    medium: MediumSent = "",
-    colors: Lines = "",
+    recipes: ask.Lines = "",
+    add_to: ask.Line = "",
+    medium: ask.MediumSent = "",
+    colors: ask.Lines = "",
     file: UploadFile | None = None,
-    title: Line = "",
+    title: ask.Line = "",
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
     replicates: Annotated[int, Form(ge=1, le=5)] = 1,
     frame: Annotated[bool, Form()] = False,
-    known: Line = "",
-) -> printing_tasks.SheetPrinted:
+    known: ask.Line = "",
+) -> Sheet:
     """Choose recipes for a sheet of a kind, and keep it."""
     sent = next(iter(sent_files([file] if file else [])), None)
     request = printing_tasks.PrintSheet(
         kind=kind,
         asking=Asking(supplies),
-        recipes=names_of(recipes),
+        recipes=ask.names_of(recipes),
         new_range=add_to,
-        medium=medium_of(medium),
-        colors=names_of(colors),
+        medium=ask.medium_of(medium),
+        colors=ask.names_of(colors),
         file=sent.content if sent else None,
         source=sent.source if sent else "",
         title=title,
@@ -181,12 +166,12 @@ def read_sheets(
     files: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
     photograph: UploadFile | None = None,
     way: Annotated[Ways, Form()] = "auto",
-    stage: Line = "dry",
-    sheet: Annotated[int | None, Form(ge=1, le=LARGEST)] = None,
+    stage: ask.Line = "dry",
+    sheet: Annotated[int | None, Form(ge=1, le=ask.LARGEST)] = None,
     marks_lost: Annotated[bool, Form()] = False,
     page: Annotated[int, Form(ge=1, le=8)] = 1,
-    before: CountSent = 0,
-    grays: Line = "",
+    before: ask.CountSent = 0,
+    grays: ask.Line = "",
 ) -> ReadSheet:
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
@@ -220,13 +205,13 @@ def grays_of(text: str) -> tuple[str, ...]:
 def settle_cells(
     *,
     jobs: AtJobs,
-    job: NumberSent,
+    job: ask.NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     redo: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
-    names: Annotated[list[Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
-    add_to: Line = "",
-    medium: MediumSent = "",
+    names: Annotated[list[ask.Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
+    add_to: ask.Line = "",
+    medium: ask.MediumSent = "",
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
@@ -236,7 +221,7 @@ def settle_cells(
         accept_rough=accept_rough,
         names=tuple(name.strip() or "-" for name in names),
         range=add_to.strip(),
-        medium=medium_of(medium),
+        medium=ask.medium_of(medium),
         keep=True,
     )
 
@@ -244,7 +229,7 @@ def settle_cells(
 def _settling_cells(
     library: AtLibrary,
     jobs: AtJobs,
-    job: Number,
+    job: ask.Number,
     begun: Annotated[KitAndWanted, Depends(begun_of)],
 ) -> Beside:
     reading = found_by(jobs, job, SheetRead)
@@ -257,7 +242,7 @@ def _settling_cells(
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
         "wanted": next(iter(begun[1]), ""),
-        "choices": choices_of(library),
+        "choices": ask.choices_of(library),
     }
 
 
@@ -266,7 +251,7 @@ shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)(sheet_re
 
 
 @router.get("/sheet/proof", response_class=Response)
-def sheet_proof(jobs: AtJobs, job: Number, picture: Picture = 1) -> Response:
+def sheet_proof(jobs: AtJobs, job: ask.Number, picture: Picture = 1) -> Response:
     """Show the picture again, flattened, with what was read of each cell drawn on it."""
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
@@ -297,8 +282,8 @@ ON_THE_FORM = (
 )
 
 
-@shows(router, "/card", "card.html.j2", beside=choices_of)
-def card(jobs: AtJobs, job: Count = 0) -> Beside:
+@shows(router, "/card", "card.html.j2", beside=ask.choices_of)
+def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
     asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
     said = {name: getattr(asked, name) for name in ON_THE_FORM}
@@ -306,7 +291,7 @@ def card(jobs: AtJobs, job: Count = 0) -> Beside:
 
 
 @router.get("/card/picture", response_class=Response)
-def picture(jobs: AtJobs, job: Number) -> Response:
+def picture(jobs: AtJobs, job: ask.Number) -> Response:
     """Show the picture of a card, to place the grid on."""
     return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
 
@@ -325,30 +310,30 @@ def read_cards(
     rows: Side,
     columns: Side,
     names: Annotated[str, Form(max_length=100_000)],
-    paper: FullLine,
+    paper: ask.FullLine,
     file: UploadFile | None = None,
-    job: CountSent = 0,
-    add_to: Line = "",
+    job: ask.CountSent = 0,
+    add_to: ask.Line = "",
     x: Places = [],  # noqa: B006  FastAPI copies it
     y: Places = [],  # noqa: B006  FastAPI copies it
     coats_unknown: Annotated[bool, Form()] = False,
-    medium: MediumSent = "",
+    medium: ask.MediumSent = "",
     way: Annotated[Ways, Form()] = "auto",
-    grays: Line = "",
+    grays: ask.Line = "",
 ) -> ReadCard:
     """Read a card from a picture that is sent, or from that of an earlier job."""
     return ReadCard(
         file=_picture(jobs, file, job),
         rows=rows,
         columns=columns,
-        names=names_of(names),
+        names=ask.names_of(names),
         paper=paper,
         range=add_to.strip(),
         corners=corners_of(x, y),
         coats_unknown=coats_unknown,
         way=way,
         grays=grays_of(grays),
-        medium=medium_of(medium),
+        medium=ask.medium_of(medium),
         keep=False,
     )
 
@@ -399,7 +384,7 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
 def settle_places(
     *,
     jobs: AtJobs,
-    job: NumberSent,
+    job: ask.NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
 ) -> ReadCard:
@@ -408,16 +393,16 @@ def settle_places(
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_places(jobs: AtJobs, job: Number) -> Beside:
+def _settling_places(jobs: AtJobs, job: ask.Number) -> Beside:
     asked = asked_by(jobs, job, ReadCard)
     return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 
-card_reading = finds(CardRead)
+card_reading = finds(SheetRead)
 shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)(card_reading)
 
 
 @router.get("/card/proof", response_class=Response)
-def card_proof(jobs: AtJobs, job: Number) -> Response:
+def card_proof(jobs: AtJobs, job: ask.Number) -> Response:
     """Show the card again, flattened, with what was read of each place drawn on it."""
-    return file_of(found_by(jobs, job, CardRead).proof, "proof.png", shown=True)
+    return file_of(found_by(jobs, job, SheetRead).pages[0].proof, "proof.png", shown=True)

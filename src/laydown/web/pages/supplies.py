@@ -7,37 +7,22 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.reports import report_of, shades_by_hue
+from laydown.app.reports import shades_by_hue
+from laydown.app.runs import CompareRanges, RangesCompared, by_hue
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.comparing import CompareRanges, RangesCompared
-from laydown.app.supplies.names import Removed, names_in
+from laydown.app.supplies.names import names_in
 from laydown.app.supplies.ranges import mark_pan
-from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
-from laydown.plan.run.ranges import svg
-from laydown.web.asking import (
-    LONGEST,
-    MOST_NAMES,
-    Count,
-    FullLine,
-    Label,
-    Line,
-    Name,
-    Number,
-    SuppliesOf,
-    Ticked,
-    choices_of,
-    medium_of,
-    names_of,
-)
+from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
-from laydown.web.rendering import render
+from laydown.web.rendering import SWATCHES_AT_ONCE, render
 
 router = APIRouter()
 MOST_SHOWN = 300
@@ -50,29 +35,32 @@ def kit_address(name: str) -> str:
 
 
 @shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[kit_tasks.KitListed, ...]:
+def kits(library: AtLibrary) -> tuple[kit_tasks.Kit, ...]:
     """List the kits."""
     return kit_tasks.list_kits(library)
 
 
-def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> kit_tasks.KitShown:
+def kit(library: AtLibrary, name: ask.Name) -> tuple[kit_tasks.KitColorant, ...]:
     """Show what is in a kit."""
     return kit_tasks.show_kit(library, name)
 
 
 def kit_page(
     library: AtLibrary,
-    shown: Annotated[kit_tasks.KitShown, Depends(kit)],
-    typed: Name = "",
-    of: Name = "",
-    tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
+    name: ask.Name,
+    shown: Annotated[tuple[kit_tasks.KitColorant, ...], Depends(kit)],
+    *,
+    typed: ask.Name = "",
+    of: ask.Name = "",
+    tick: Annotated[list[ask.Label] | None, Query(max_length=ask.MOST_NAMES)] = None,
 ) -> Beside:
     """Return what the page of a kit shows besides."""
-    owned = {one.colorant for one in shown.colorants}
-    held = [one for one in shown.colorants if of in {"", one.colorant.range}]
+    owned = {one.colorant for one in shown}
+    held = [one for one in shown if of in {"", one.colorant.range}]
     offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
     return {
-        "choices": choices_of(library),
+        "name": name,
+        "choices": ask.choices_of(library),
         "offers": offers,
         "more": more,
         "typed": typed,
@@ -82,14 +70,14 @@ def kit_page(
     }
 
 
-shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
+shows(router, "/kit", "kit.html.j2", beside=kit_page, under="colorants")(kit)
 
 
 EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
 """The answer where nothing is owned yet, or none of it was swatched."""
 
 
-def box(library: AtLibrary, supplies: SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
+def box(library: AtLibrary, supplies: ask.SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
     """Lay out all that is in a box by its color."""
     usual = paper_tasks.usual_papers(library)
     known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
@@ -101,20 +89,20 @@ def box(library: AtLibrary, supplies: SuppliesOf) -> kit_tasks.BoxLaidOut | Besi
 def box_page(
     library: AtLibrary,
     answer: Annotated[kit_tasks.BoxLaidOut | Beside, Depends(box)],
-    supplies: SuppliesOf,
+    supplies: ask.SuppliesOf,
     mark: Stock | None = None,
+    first: ask.Count = 0,
 ) -> Beside:
     """Return what the page of a box shows besides: its stock, and what a touch marks there."""
-    shown: Beside = {"choices": choices_of(library), "supplies": supplies}
+    shown: Beside = {"choices": ask.choices_of(library), "supplies": supplies}
     shown |= {"hues": (), "stock": {}, "mark": None}
     if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
     kit = supplies.kit
-    owned = kit_tasks.show_kit(library, kit).colorants if kit else ()
+    owned = kit_tasks.show_kit(library, kit) if kit else ()
     return shown | {
         "paper": color_of_paper(library, answer.paper),
-        "hues": shades_by_hue(answer.shades),
-        "plots": [svg(plot) for plot in report_of(answer).sections[1].plots],
+        "hues": shades_by_hue(by_hue(answer.shades)[first : first + SWATCHES_AT_ONCE]),
         "stock": {one.colorant.label: one.stock.value for one in owned},
         "stocks": tuple(Stock),
         "mark": mark if kit else None,
@@ -135,7 +123,7 @@ hands_over(router, "/box/file", box, lambda found: found.label)
     says=lambda name: f"The kit {name} is there. Now say what is in it.",
     under="name",
 )
-def new_kit(library: AtLibrary, name: FullLine) -> str:
+def new_kit(library: AtLibrary, name: ask.FullLine) -> str:
     """Make an empty kit."""
     return kit_tasks.create_kit(library, name)
 
@@ -143,17 +131,17 @@ def new_kit(library: AtLibrary, name: FullLine) -> str:
 class OwnFields(BaseModel):
     """What to put into a kit: ticked, typed one a line, or a range as a whole."""
 
-    kit: Annotated[str, Field(min_length=1, max_length=LONGEST)]
+    kit: Annotated[str, Field(min_length=1, max_length=ask.LONGEST)]
     pasted: Annotated[str, Field(max_length=100_000)] = ""
-    tick: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
-    range: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
-    new_range: Annotated[str, Field(max_length=LONGEST)] = ""
+    tick: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
+    range: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
+    new_range: Annotated[str, Field(max_length=ask.LONGEST)] = ""
     medium: Literal["", "marker", "pencil", "wash"] = ""
 
     @property
     def names(self) -> tuple[str, ...]:
         """What was ticked and typed."""
-        return tuple(name for name in (*self.tick, *names_of(self.pasted)) if name)
+        return tuple(name for name in (*self.tick, *ask.names_of(self.pasted)) if name)
 
     @property
     def ranges(self) -> tuple[str, ...]:
@@ -168,7 +156,7 @@ class OwnFields(BaseModel):
             self.names,
             ranges=self.ranges,
             new_range=self.new_range.strip(),
-            medium=medium_of(self.medium),
+            medium=ask.medium_of(self.medium),
         )
 
 
@@ -206,8 +194,8 @@ enter(router, "POST", "/kit/own", kit_tasks.own_colorants, page=own_page, data=o
 
 def mark_stock(
     library: AtLibrary,
-    kit: FullLine,
-    colorant: Annotated[Label, Form()],
+    kit: ask.FullLine,
+    colorant: Annotated[ask.Label, Form()],
     stock: Annotated[Stock, Form()],
 ) -> kit_tasks.KitColorant:
     """Say that something of a kit runs low, is used up, is on loan, or is there again."""
@@ -217,7 +205,7 @@ def mark_stock(
 InStock = Annotated[kit_tasks.KitColorant, Depends(mark_stock)]
 
 
-def _mark_and_go_on(done: InStock, kit: FullLine) -> Response:
+def _mark_and_go_on(done: InStock, kit: ask.FullLine) -> Response:
     """Lead back to the box, where the next one can be marked."""
     asked = urlencode({"kit": kit, "mark": done.stock})
     return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
@@ -236,7 +224,7 @@ enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on, data=_marke
     leads_to=lambda made: kit_address(made.kit),
     says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
 )
-def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> kit_tasks.KitChanged:
+def disown(library: AtLibrary, kit: ask.FullLine, tick: ask.Ticked) -> kit_tasks.KitChanged:
     """Take colorants out of a kit."""
     return kit_tasks.disown_colorants(library, kit, tuple(tick))
 
@@ -248,7 +236,7 @@ def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> kit_tasks.KitChan
     says=lambda name: f"{name} is gone.",
     under="name",
 )
-def remove_named_kit(library: AtLibrary, kit: FullLine) -> str:
+def remove_named_kit(library: AtLibrary, kit: ask.FullLine) -> str:
     """Remove a kit; its colorants and their swatches stay."""
     return kit_tasks.remove_kit(library, kit)
 
@@ -267,27 +255,27 @@ def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
     return paper_tasks.list_papers(library)
 
 
-def _ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+def _ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
     return range_tasks.list_ranges(library)
 
 
 @shows(router, "/paper", "paper.html.j2", beside=_ranges)
-def paper(library: AtLibrary, name: Name) -> paper_tasks.PaperShown:
+def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperInWords:
     """Show a paper, and what was swatched on it."""
     return paper_tasks.show_paper(library, name)
 
 
-def _other_papers(library: AtLibrary) -> Beside:
-    return {"papers": names_in(library, "paper")}
+def _around_anchors(library: AtLibrary, range: ask.Name, known_on: ask.Name = "") -> Beside:
+    return {"papers": names_in(library, "paper"), "range": range, "known_on": known_on}
 
 
-@shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
+@shows(router, "/paper/anchors", "anchors.html.j2", beside=_around_anchors, under="anchors")
 def anchors(
     library: AtLibrary,
-    range: Name,
-    known_on: Name = "",
+    range: ask.Name,
+    known_on: ask.Name = "",
     count: Annotated[int, Query(ge=1, le=99)] = paper_tasks.USUAL_COUNT,
-) -> paper_tasks.AnchorsChosen:
+) -> tuple[Colorant, ...]:
     """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
     return paper_tasks.choose_anchors(library, range, paper=known_on, count=count)
 
@@ -300,9 +288,9 @@ def anchors(
 )
 def new_paper(
     library: AtLibrary,
-    name: FullLine,
+    name: ask.FullLine,
     coats_limit: Coats = USUAL_COATS_LIMIT,
-    color: Line = "",
+    color: ask.Line = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
 ) -> paper_tasks.PaperInWords:
     """Add a paper that nothing was swatched on yet."""
@@ -321,9 +309,9 @@ def new_paper(
 )
 def edit(
     library: AtLibrary,
-    name: FullLine,
+    name: ask.FullLine,
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
-    color: Line = "",
+    color: ask.Line = "",
     surface: Annotated[Surface | None, Form()] = None,
 ) -> paper_tasks.PaperInWords:
     """Say how many coats a paper bears, what color it is bare, or whether it is coated."""
@@ -336,11 +324,12 @@ def edit(
     router,
     "/paper/remove",
     leads_to=lambda _: "/papers",
-    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+    says=lambda gone: f"It is gone, and {gone} swatches with it.",
+    under="swatches",
 )
 def remove_papers(
-    library: AtLibrary, name: FullLine, with_swatches: Annotated[bool, Form()] = False
-) -> Removed:
+    library: AtLibrary, name: ask.FullLine, with_swatches: Annotated[bool, Form()] = False
+) -> int:
     """Remove a paper; one that has swatches only when they may go with it."""
     return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
 
@@ -351,12 +340,12 @@ TASK = "compare_ranges"
 def ranges_around(
     library: AtLibrary,
     jobs: AtJobs,
-    first: Name = "",
-    paper: Name = "",
-    job: Count = 0,
+    first: ask.Name = "",
+    paper: ask.Name = "",
+    job: ask.Count = 0,
 ) -> Beside:
     """Return what the page of ranges shows besides."""
-    choices = choices_of(library)
+    choices = ask.choices_of(library)
     others = [*(name for name in choices.ranges if name != first), "", ""]
     asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
     asked = asked_by(jobs, job, CompareRanges) if job else asked
@@ -365,7 +354,7 @@ def ranges_around(
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+def ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
     """List the ranges, and the papers they were swatched on."""
     return range_tasks.list_ranges(library)
 
@@ -383,9 +372,9 @@ def _called(asked: CompareRanges) -> str:
     title=_called,
 )
 def compare(
-    first: FullLine,
-    second: FullLine,
-    paper: Line = "",
+    first: ask.FullLine,
+    second: ask.FullLine,
+    paper: ask.Line = "",
     tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
 ) -> CompareRanges:
     """Compare what two ranges reach on a paper, recipes counted."""
@@ -398,7 +387,7 @@ ranges_compared = finds(RangesCompared)
 Compared = Annotated[RangesCompared, Depends(ranges_compared)]
 
 
-def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
+def compared_on(library: AtLibrary, found: Compared, job: ask.Number) -> Beside:
     """Return what the page of a comparison needs besides."""
     return {"job": job, "paper": color_of_paper(library, found.paper)}
 
@@ -413,13 +402,13 @@ def _compared(found: RangesCompared) -> str:
 hands_over(router, "/ranges/file", ranges_compared, _compared)
 
 
-def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
+def _papers(library: AtLibrary, name: ask.Name) -> tuple[str, ...]:
     return range_tasks.papers_of_range(library, name)
 
 
 @shows(router, "/range", "range.html.j2", beside=_papers)
 def known(
-    library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
+    library: AtLibrary, name: ask.Name, paper: ask.Name = "", quick: Annotated[bool, Query()] = True
 ) -> range_tasks.RangeShown:
     """Show what is known of a range on a paper."""
     return range_tasks.show_range(library, name, paper, quick=quick)
@@ -427,8 +416,8 @@ def known(
 
 def mark(
     library: AtLibrary,
-    pan: FullLine,
-    mark: Ticked = [],  # noqa: B006  FastAPI copies it
+    pan: ask.FullLine,
+    mark: ask.Ticked = [],  # noqa: B006  FastAPI copies it
 ) -> MarkedPan:
     """Say what the trade says of a pan, in place of what was said before."""
     return mark_pan(library, pan, tuple(word for word in mark if word))
@@ -437,7 +426,7 @@ def mark(
 Marked = Annotated[MarkedPan, Depends(mark)]
 
 
-def _mark_and_look(done: Marked, paper: Line = "") -> Response:
+def _mark_and_look(done: Marked, paper: ask.Line = "") -> Response:
     """Lead back to the page of the range, on the paper it was looked at on."""
     asked = urlencode({"name": done.colorant.range, "paper": paper})
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
@@ -454,12 +443,13 @@ enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
     router,
     "/range/remove",
     leads_to=lambda _: "/swatches",
-    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+    says=lambda gone: f"It is gone, and {gone} swatches with it.",
+    under="swatches",
 )
 def remove_ranges_known(
     library: AtLibrary,
-    name: FullLine,
+    name: ask.FullLine,
     with_swatches: Annotated[bool, Form()] = False,
-) -> Removed:
+) -> int:
     """Remove a range; one that has swatches only when they may go with it."""
     return range_tasks.remove_range(library, name, with_swatches=with_swatches)

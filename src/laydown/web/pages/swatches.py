@@ -12,7 +12,7 @@ from laydown.app.supplies.ranges import list_ranges
 from laydown.errors import BadFileError
 from laydown.web.asking import LARGEST, Count, Line, Name, Number
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, parts_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
@@ -41,12 +41,7 @@ AskedFor = Annotated[Beside, Depends(_asked)]
 
 
 def _around(library: AtLibrary, asked: AskedFor) -> Beside:
-    skip, most = asked["skip"], asked["most"]
-    named = {"range": asked["range"], "paper": asked["paper"], "color": asked["colorant"]}
-    said = {name: text for name, text in named.items() if text}
-    fields = {**said, "skip": skip, "most": most}
     return {
-        **parts_of("/swatches", fields, skip=skip, most=most),
         "ranges": list_ranges(library),
         "papers": list_papers(library),
         "asked": asked,
@@ -67,9 +62,9 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
+    _, content = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
-    return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
+    return file_of(content, f"{name}.{ENDINGS[form]}")
 
 
 def _came(made: swatche_tasks.SwatchesImported) -> str:

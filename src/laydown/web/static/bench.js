@@ -68,7 +68,7 @@ document.addEventListener(
 // One patch dragged onto another is laid over it.
 
 const touched = (address) => new URL(address, location.href).searchParams.get("wanted");
-const patchUnder = ({ target }) => target.closest?.('a.touch[href^="/color?wanted="]');
+const patchUnder = ({ target }) => target.closest?.('main a[href^="/color?wanted="]');
 
 document.addEventListener("dragover", (event) => patchUnder(event) && event.preventDefault());
 document.addEventListener("drop", (event) => {

@@ -1,35 +1,209 @@
-"""The fit for a kit on a paper: kept in the library while swatches and model stay the same."""
+"""What recipes may be made from, on one paper, and its fit: kept while swatches stay the same."""
 
 import hashlib
 import json
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from types import GenericAlias
 from typing import Any, cast
 
 import numpy as np
 
-from laydown.app.kept_text import MOST_VALUES, from_text, to_text
+from laydown.app.encoding import MOST_VALUES, from_text, to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.errors import LaydownError, NotMeasuredError, TooLargeError
+from laydown.errors import LaydownError, NotMeasuredError, TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.drying import as_dry
-from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.film import drying, fitting, model
 from laydown.media.film.priors import film_priors
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.carrying import carry
-from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.kit.fit import AnyFit, KitFit, MediumFit, segments
 from laydown.media.laydown import Medium
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
+from laydown.media.marker import marker, scale
 from laydown.media.marker.priors import usual_priors
-from laydown.media.marker.scale import DEVIATES
-from laydown.media.recipe import Step, name_key
+from laydown.media.recipe import Recipe, Step, name_key, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
-from laydown.store.library import Library, Work
-from laydown.store.records import FitKey, StoredTrial
+from laydown.store.library import Library, Work, remembered
+from laydown.store.records import FitKey, TrialEntry
+
+
+@dataclass(frozen=True, slots=True)
+class Supplies:
+    """What a door says of the supplies."""
+
+    kit: str = ""
+    """Name of a kit; empty where ranges are named."""
+    ranges: tuple[str, ...] = ()
+    """Names of ranges that are at hand as a whole."""
+    paper: str = ""
+    """Name of the paper; empty where the library has only one."""
+    without: tuple[str, ...] = ()
+    over: str = ""
+    """What lies on the paper already, as a recipe in its text form."""
+    swatched_on: str = ""
+    """Name of another paper to carry the colorants over from; empty where they were swatched on
+    this one."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SuppliesAtHand:
+    """Supplies, looked up and fitted."""
+
+    label: str
+    whole: AnyFit
+    """The fit of all ranges that they and what lies there come from; as trials have moved it."""
+    swatched: AnyFit
+    """The same as swatches alone tell it."""
+    without: frozenset[str]
+    """Labels of colorants of the fit that are not to be used."""
+    over: Recipe
+    """What lies on the paper already."""
+    notes: tuple[str, ...]
+    """Sentences on what trials taught, and on supplies that could not be considered."""
+
+
+@dataclass(frozen=True, slots=True)
+class NamedSupplies:
+    """Supplies, looked up."""
+
+    label: str
+    paper: str
+    """Name of the paper as the library writes it."""
+    owned: tuple[Colorant, ...]
+    without: frozenset[str]
+    """Labels of what is not to be used."""
+    over: Recipe
+    """What lies on the paper already."""
+    gone: tuple[str, ...] = ()
+    """Names of what is used up or on loan, with that word."""
+
+
+@remembered(16)
+def set_up(
+    library: Library, supplies: Supplies, *, by_trials: bool = True, whole_box: bool = False
+) -> SuppliesAtHand:
+    """Look up the supplies and fit them.
+
+    `by_trials` says whether what trials of this kit on this paper taught is to count. `whole_box`
+    says whether what of the kit is used up or on loan is to count, too. Raises `NotMeasuredError`
+    when nothing of them was swatched on this paper. Raises `BadRecipeError` when what lies there
+    was laid in an order that ruins tools or work.
+    """
+    named = look_up(library, supplies, whole_box=whole_box)
+    below = sorted({c.range for c in named.over.colorants})
+    owned = sorted({c.range for c in named.owned})
+    fit = (
+        carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
+        if supplies.swatched_on
+        else kit_fit_for(library, below, named.paper, also=owned)
+    )
+    usable = {c.label for c in named.owned} - named.without
+    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    notes = _left_out(named, fit)
+    if by_trials:
+        taught, told = taught_fit(library, fit, supplies.kit)
+        return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
+    return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
+
+
+@remembered(16)
+def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) -> NamedSupplies:
+    """Look up all that a door names of supplies; nothing is fitted yet.
+
+    A task looks up all that it was given before it sets up and searches: a name that is mistyped is
+    told at once. Raises `UnknownNameError`, `AmbiguousNameError`, `NotMeasuredError` and
+    `BadRecipeError` as `set_up` does, but for what was never swatched.
+    """
+    with library.look() as work:
+        owned, label = _owned(work, supplies)
+        without = [work.find_colorant(name, among=owned).label for name in supplies.without]
+        stock = work.stock(supplies.kit) if supplies.kit and not whole_box else {}
+        over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
+        paper = paper_named(work, supplies.paper)
+        if supplies.swatched_on:
+            work.paper_name(supplies.swatched_on)
+    segments(over)
+    away = [c for c in owned if c.label in stock and not stock[c.label].at_hand]
+    if len(away) == len(owned):
+        raise NotMeasuredError(
+            f"All that is in {label} is used up or on loan.",
+            hint="Mark what is there again, or take another box.",
+            command=f'laydown kit mark "{label}" NAME --as there',
+        )
+    without += [c.label for c in away]
+    gone = tuple(f"{c.name} ({stock[c.label]})" for c in away)
+    return NamedSupplies(label, paper, owned, frozenset(without), over, gone)
+
+
+def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
+    if supplies.kit:
+        owned = work.kit(supplies.kit)
+        if not owned:
+            raise NotMeasuredError(
+                f"The kit {supplies.kit} is empty.",
+                hint="Put colorants into it.",
+                command=f'laydown kit own "{supplies.kit}" NAME…',
+            )
+        return owned, supplies.kit
+    names = [work.find_range(name).name for name in supplies.ranges] or [_only_range(work)]
+    return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
+
+
+def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
+    """Return the names of ranges as the library writes them."""
+    with library.look() as work:
+        return tuple(work.find_range(name).name for name in names)
+
+
+def _only_range(work: Work) -> str:
+    names = [r.name for r in work.ranges()]
+    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
+
+
+def paper_named(work: Work, name: str) -> str:
+    """Return the name of a paper as the library writes it; the only one for an empty text."""
+    if name:
+        return work.paper_name(name)
+    return _only(list(work.paper_names()), "paper", "Say which paper", command="--paper")
+
+
+def _only(names: list[str], kind: str, ask: str, *, command: str) -> str:
+    if len(names) == 1:
+        return names[0]
+    if not names:
+        raise UnknownNameError(
+            f"The library holds no {kind} yet.",
+            hint="Bring in swatches first.",
+            command="laydown swatches import",
+        )
+    raise UnknownNameError(
+        f"There are {len(names)} {kind}s here.", hint=f"{ask}: {', '.join(names)}.", command=command
+    )
+
+
+def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
+    """Find a colorant among one's own first, then in the whole library."""
+    try:
+        return work.find_colorant(text, among=owned)
+    except UnknownNameError:
+        return work.find_colorant(text)
+
+
+def _left_out(named: NamedSupplies, fit: AnyFit) -> tuple[str, ...]:
+    known = {c.label for c in fit.colorants}
+    missing = [c.name for c in named.owned if c.label not in known]
+    notes = [f"Left out: {_few(list(named.gone))}."] if named.gone else []
+    if missing:
+        notes.append(f"Not considered, since not swatched on {named.paper}: {_few(missing)}.")
+    return tuple(notes)
+
+
+def _few(names: list[str], most: int = 6) -> str:
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 
 def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
@@ -54,7 +228,7 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "absorption": (colorants, len(WAVELENGTHS)),
         "strength": each,
         "blender": each,
-        "bend": DEVIATES.shape,
+        "bend": scale.DEVIATES.shape,
     }
 
 
@@ -76,14 +250,9 @@ def sound(
 ) -> tuple[OneFit, tuple[str, ...]] | None:
     """Read a fit with notes on it, of some of these colorants on this paper; None for none.
 
-    Parameters
-    ----------
-    text
-        What `to_text` wrote of both, as the library has it; None where it has none.
-    kind
-        Of fit.
-    colorants, paper
-        What it may be of. Far longer texts than such a fit has are not even read.
+    `text` is what `to_text` wrote of both, as the library has it; None where it has none. `kind`,
+    `colorants` and `paper` are what it may be of. Far longer texts than such a fit has are
+    not even read.
     """
     if text is None:
         return None
@@ -103,7 +272,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    if isinstance(fit, FilmFit):
+    if isinstance(fit, model.FilmFit):
         _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
@@ -117,7 +286,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         raise ValueError("another paper")
 
 
-def _check_laydowns(fit: FilmFit) -> None:
+def _check_laydowns(fit: model.FilmFit) -> None:
     plain, deep = fit.reference_laydowns, fit.deep_laydowns
     if not len(plain) == len(deep) == len(fit.colorants):
         raise ValueError("laydowns")
@@ -142,15 +311,15 @@ AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 
 
-def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
+def fit_for(library: Library, ranges: Sequence[str], paper: str) -> marker.MarkerFit:
     """Return the fit for these ranges on this paper.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a range without a single swatch on this paper.
+    Raises `NotMeasuredError` for a range without a single swatch on this paper.
     """
-    fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
+    fits = [
+        _medium_fit(library, [n], paper, Medium.MARKER, marker.MarkerFit)
+        for n in sorted(set(ranges))
+    ]
     return _pooled(tuple(fits))
 
 
@@ -180,9 +349,9 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
 
 
 @lru_cache(AT_HAND_FITS)
-def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
+def _pooled(fits: tuple[marker.MarkerFit, ...]) -> marker.MarkerFit:
     """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
-    return pool(fits)
+    return marker.pool(fits)
 
 
 # The fit for a kit of any media on a paper.
@@ -197,27 +366,20 @@ FILMS = tuple(medium for medium in Medium if medium is not Medium.MARKER)
 def kit_fit_for(
     library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
 ) -> AnyFit:
-    """Return the fit for ranges, of whatever media, on this paper.
+    """Return the fit for ranges, of whatever media, on this paper; a `MarkerFit` for markers alone.
 
-    Parameters
-    ----------
-    ranges
-        Names of ranges that must be there.
-    also
-        Further ranges; one of pencils or washes without a swatch on this paper is left out.
-
-    Returns
-    -------
-    MarkerFit or KitFit
-        The former for markers alone.
-
-    Raises
-    ------
-    NotMeasuredError
-        For a range of markers, or one that must be there, without a swatch on this paper.
-    TooLargeError
-        For a range of more than `MOST_FITTED` colorants on this paper.
+    Those of `ranges` must be there; of those of `also` one of pencils or washes without a swatch on
+    this paper is left out. Raises `NotMeasuredError` for a range of markers, or one that must be
+    there, without a swatch on this paper, and `TooLargeError` for one of more than `MOST_FITTED`
+    colorants.
     """
+    return _kit_fit(library, tuple(ranges), paper, tuple(also))
+
+
+@remembered(16)
+def _kit_fit(
+    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
+) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)
@@ -228,20 +390,19 @@ def kit_fit_for(
         return fit_for(library, markers or [*ranges, *also], paper)
     return KitFit(
         fit_for(library, markers, paper) if markers else None,
-        *(_medium_fit(library, films[m], name, m, FilmFit) if films[m] else None for m in FILMS),
+        *(
+            _medium_fit(library, films[m], name, m, model.FilmFit) if films[m] else None
+            for m in FILMS
+        ),
     )
 
 
 def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
     """Return the fit for ranges carried over to a paper from another they are known on.
 
-    Parameters
-    ----------
-    library
-        Where swatches are. One coat of some colorants on the new paper are its anchors; none will
-        do, with less to go by.
-    paper, source
-        Names of the new paper and of the one they are known on.
+    `library` is where swatches are. One coat of some colorants on the new paper are its anchors;
+    none will do, with less to go by. `paper` and `source` are names of the new paper and of the one
+    they are known on.
     """
     known = kit_fit_for(library, ranges, source)
     with library.look() as work:
@@ -281,9 +442,9 @@ def _medium_fit(
         if not swatches:
             raise not_swatched(work, names[0], paper.name)
     made: Any = (
-        fit_markers(as_dry(swatches), paper, colorants=colorants)
+        marker.fit_markers(drying.as_dry(swatches), paper, colorants=colorants)
         if medium is Medium.MARKER
-        else fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+        else fitting.fit_films(drying.as_dry(swatches), paper, medium, colorants=colorants)
     )
     library.keep_fit(key, to_text((made, ())))
     return cast("OneFit", made)
@@ -291,7 +452,7 @@ def _medium_fit(
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
     of_markers = all(c.medium is Medium.MARKER for c in colorants)
-    version = MODEL_VERSION if of_markers else FILM_VERSION
+    version = marker.MODEL_VERSION if of_markers else model.FILM_VERSION
     said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
     parts = "\n".join([work.swatch_hash(names, paper.name), *said])
     return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())
@@ -315,16 +476,15 @@ ENOUGH_TRIALS = 20
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
 
 
-OwnTrials = tuple[tuple[StoredTrial, ...], dict[str, Fill]]
+OwnTrials = tuple[tuple[TrialEntry, ...], dict[str, Fill]]
 """The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
 
 
-def as_trial(stored: StoredTrial) -> Trial:
+def as_trial(entry: TrialEntry) -> Trial:
     """Return a trial as the model takes it."""
-    entry = stored.entry
     lab = lab_from_reflectance(entry.reflectance)
     return Trial(
-        stored.number,
+        entry.number,
         entry.recipe,
         lab,
         noise=entry.spread,
@@ -341,8 +501,7 @@ def own_trials(library: Library, fit: Fit, kit: str) -> OwnTrials:
         return stored, _fills(work, stored) if fit.medium is Medium.MARKER else {}
 
 
-def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
-    entry = trial.entry
+def _counts(entry: TrialEntry, fit: Fit, kit: str) -> bool:
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
@@ -356,13 +515,9 @@ def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
     )
 
 
-def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
+def _fills(work: Work, stored: Sequence[TrialEntry]) -> dict[str, Fill]:
     """Return the fill of each colorant that was noted since it was last swatched."""
-    noted = {
-        c: (t.entry.fill, t.recorded, t.entry.paper)
-        for t in stored
-        for c in t.entry.recipe.colorants
-    }
+    noted = {c: (t.fill, t.recorded, t.paper) for t in stored for c in t.recipe.colorants}
     changed = {c: told for c, told in noted.items() if told[0] is not Fill.USUAL}
     fills = {}
     for colorant, (fill, when, paper) in changed.items():
@@ -384,14 +539,8 @@ def taught_fit(
     """Return the fit as the trials of a kit have moved it, and notes that say so.
 
     Each medium learns for itself, from trials of that medium alone. Without trials it is the fit
-    itself.
-
-    Parameters
-    ----------
-    kit
-        Whose trials; empty for those of whole ranges.
-    without
-        The number of a trial that is not to count; 0 for none.
+    itself. `kit` says whose trials; empty for those of whole ranges. `without` is the number of a
+    trial that is not to count; 0 for none.
     """
     notes: list[str] = []
 
@@ -438,12 +587,8 @@ def _taught_key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
 def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
-    Parameters
-    ----------
-    paper
-        Its name, and where the kit has several media, with which of them.
-    fills
-        Of markers that have changed since they were swatched.
+    `paper`: its name, and where the kit has several media, with which of them. `fills` is of
+    markers that have changed since they were swatched.
     """
     count = len(learned.numbers) - len(learned.flagged_numbers)
     trials = "1 trial" if count == 1 else f"{count} trials"

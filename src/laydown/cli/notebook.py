@@ -1,5 +1,6 @@
-"""``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
+"""``laydown trial``, ``hand`` and ``finished``: what you tried, what it teaches, what is done."""
 
+import json
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -16,8 +17,10 @@ if TYPE_CHECKING:
         TrialExplained,
         TrialsSuggested,
     )
-    from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
+    from laydown.app.notebook.finished import FinishedWork
+    from laydown.app.notebook.trials import TrialsAdded, TrialShown
     from laydown.app.words import ColorInWords
+
 
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
 
@@ -72,16 +75,16 @@ def _row(trial: "TrialShown") -> list[object]:
     ]
 
 
-def told(shown: "TrialTold") -> str:
+def told(entries: "Sequence[TrialShown]") -> str:
     """Tell a trial with its history."""
-    trial = shown.trial
+    *earlier, trial = entries
     lines = [*_told(trial)]
-    if shown.earlier:
+    if earlier:
         lines.append("Noted before:")
         lines += [
             f"  entry {e.version}: {_recipe(e)}, {color_text(e.color)}"
             f"{', taken back' if e.withdrawn else ''}{', ' + e.remark if e.remark else ''}"
-            for e in shown.earlier
+            for e in earlier
         ]
     return "\n".join(lines)
 
@@ -103,12 +106,12 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def found_text(found: "Sequence[TrialFound]") -> str:
+def found_text(found: "Sequence[TrialShown]") -> str:
     """List what was found, with how far it is."""
     header = ("distance", *HEADER)
     return columns(
         header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found],
+        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found],
     )
 
 
@@ -221,8 +224,8 @@ trial = commands.Noun(
 
 @trial.verb(
     "add",
-    tasks=["add_trial"],
-    example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
+    "add_trial",
+    'laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
 )
 @click.argument("recipe", default="")
 @click.argument("color", default="")
@@ -284,7 +287,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
     )
 
 
-@trial.verb("list", tasks=["list_trials"], example="laydown trial list --kit mine")
+@trial.verb("list", "list_trials", "laydown trial list --kit mine")
 @_kit
 @_paper
 @click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
@@ -303,7 +306,7 @@ def list_(**given: Any) -> None:
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
-@trial.verb("show", tasks=["show_trial"], example="laydown trial show 3")
+@trial.verb("show", "show_trial", "laydown trial show 3")
 @click.argument("number", type=click.IntRange(1))
 @click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
@@ -311,12 +314,12 @@ def show_one(number: int, photo: str) -> None:
     from laydown.app.notebook.trials import photograph_of, show_trial
 
     with console.library_in_use() as library:
-        console.show(show_trial(library, number), told)
+        console.show(show_trial(library, number), told, under="entries")
         if photo:
             console.write_whole(photo, photograph_of(library, number)[1])
 
 
-@trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
+@trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
 @asking.option("--within", among=(0.0, 100.0), default=5.0, help="How near (CIEDE2000) is near.")
 @asking.named_option("colorant", help="That the recipe uses.")
@@ -329,7 +332,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
         console.say("Nothing like it has been tried.")
 
 
-@trial.verb("edit", tasks=["edit_trial"], example='laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
 @click.option("--recipe", default=None, help="What was truly laid.")
 @click.option("--color", default=None, metavar="COLOR", help="What came of it.")
@@ -349,7 +352,7 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
     console.suggest(f"laydown trial show {number}")
 
 
-@trial.verb("undo", tasks=["undo_trial"], example="laydown trial undo 3")
+@trial.verb("undo", "undo_trial", "laydown trial undo 3")
 @click.argument("number", type=click.IntRange(1))
 @click.option("--bring-back", is_flag=True, help="Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
@@ -364,7 +367,7 @@ def undo(number: int, *, bring_back: bool) -> None:
         console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
-@trial.verb("erase", tasks=["erase_trial"], example="laydown trial erase 3")
+@trial.verb("erase", "erase_trial", "laydown trial erase 3")
 @click.argument("number", type=click.IntRange(1))
 @click.option("--photograph-only", is_flag=True, help="Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
@@ -380,18 +383,17 @@ def erase(number: int, *, photograph_only: bool) -> None:
     console.show(made, lambda _: told)
 
 
-@trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
+@trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
-    if commands.settings().as_json:
-        console.show(made, lambda m: m.text)
-    else:
-        console.give_text(made.text)
-    console.say(f"{counted(made.trials, 'trial')} with {counted(made.entries, 'note')}.")
+    console.show(made, str, under="text")
+    trials = json.loads(made)["trials"]
+    notes = counted(sum(map(len, trials)), "note")
+    console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
-@trial.verb("import", tasks=["import_trials"], example="laydown trial import notebook.json")
+@trial.verb("import", "import_trials", "laydown trial import notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
@@ -407,7 +409,7 @@ def import_(file: str) -> None:
     console.suggest("laydown trial list")
 
 
-@trial.verb("explain", tasks=["explain_trial"], example="laydown trial explain 3")
+@trial.verb("explain", "explain_trial", "laydown trial explain 3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
@@ -416,8 +418,8 @@ def explain(number: int) -> None:
 
 @trial.verb(
     "next",
-    tasks=["suggest_trials"],
-    example='laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
+    "suggest_trials",
+    'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
 )
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE", help="Of the lesson.")
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="Wanted in the lesson.")
@@ -430,6 +432,7 @@ def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
     asking.tell_of_compiling()
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
+    from laydown.app.sheets.printing import draw_sheet
 
     file = given["file"]
     content = console.read_if(file, most=allowed_sizes.PLAN)
@@ -442,7 +445,7 @@ def next_(**given: Any) -> None:
         console.show(made, suggested_text)
         if given["sheet"] and made.trials:
             sheet = sheet_of(library, made, page=given["page"])
-            console.write_whole(given["sheet"], sheet.pdf)
+            console.write_whole(given["sheet"], draw_sheet(library, sheet))
             console.suggest(
                 f"color sheet {sheet.number}, take a picture of it, then laydown trial add --sheet"
                 " PICTURE"
@@ -453,8 +456,8 @@ def next_(**given: Any) -> None:
 
 @trial.verb(
     "calibration",
-    tasks=["show_calibration"],
-    example='laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
+    "show_calibration",
+    'laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
 )
 @_kit
 @_range
@@ -462,7 +465,7 @@ def next_(**given: Any) -> None:
 @click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
@@ -470,7 +473,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
         console.write_whole(plot, made.svg.encode())
 
 
-@trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")
+@trial.verb("print", "print_trials", "laydown trial print 3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
@@ -490,9 +493,7 @@ hand = commands.Noun(
 
 
 @hand.verb(
-    "compare",
-    tasks=["compare_hands"],
-    example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
+    "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
 )
 @click.argument("file")
 @asking.named_option("kit", help="Your kit.")
@@ -510,7 +511,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     It takes three or more of the same colorants in one coat on one paper by both of you. Their
     recipes are then restated: where they lay one coat, lay two light ones.
     """
-    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.fits import Supplies
 
     made = console.ask(
         file=console.read_bytes(file, most=allowed_sizes.SWATCHES),
@@ -523,3 +524,96 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     console.show(made, hands_text)
     if not made.restated:
         console.suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')
+
+
+def _work(work: "FinishedWork") -> str:
+    lines = [f"{work.number}. {work.title}"]
+    said = {
+        "finished": work.done,
+        "paper": work.paper,
+        "photo": work.photograph and f"kept ({work.photograph[:12]})",
+        "remark": work.remark,
+    }
+    lines += [f"{name:9}{text}" for name, text in said.items() if text]
+    lines += [f"{'laid':9}{recipe_text(recipe)}" for recipe in work.recipes]
+    return "\n".join(lines)
+
+
+finished = commands.Noun(
+    "finished",
+    words="Finished works: a photograph, the paper, and all that was laid.",
+    example='laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+)
+
+
+@finished.verb(
+    "keep",
+    "keep_finished",
+    'laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+)
+@click.argument("title")
+@asking.named_option("paper")
+@click.option(
+    "--recipe",
+    "recipes",
+    multiple=True,
+    metavar="RECIPE",
+    help="What was laid; may be given several times.",
+)
+@click.option(
+    "--lesson",
+    type=click.IntRange(1),
+    default=None,
+    metavar="NUMBER",
+    help="A kept lesson of which all recipes were laid.",
+)
+@click.option("--date", "done", default="", metavar="DAY", help="When it was done: 2026-03-04.")
+@click.option("--remark", default="", help="In your own words.")
+@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
+    """Keep the work called TITLE, now that it is finished.
+
+    What the camera noted of place, owner and time is left out of the photograph.
+    """
+    picture = console.photograph_given(photo)
+    made = console.ask(lesson=lesson or 0, photograph=picture, **given)
+    console.show(made, lambda m: f"Kept: {m.title}, finished work {m.number}.")
+    console.suggest(f"laydown finished show {made.number}")
+
+
+@finished.verb("list", "list_finished", "laydown finished list")
+def list_finished() -> None:
+    """List finished works, the latest first."""
+    found = console.ask()
+    header = ("number", "title", "finished", "paper", "recipes", "photo")
+    rows = [
+        (w.number, w.title, w.done or "-", w.paper or "-", len(w.recipes), w.photograph[:12] or "-")
+        for w in found
+    ]
+    console.show(found, lambda _: columns(header, rows), under="finished")
+    if not found:
+        console.say("Nothing is finished yet.")
+
+
+@finished.verb("show", "show_finished", "laydown finished show 1")
+@click.argument("number", type=click.IntRange(1))
+@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+def show_finished(number: int, photo: str) -> None:
+    """Show the finished work NUMBER with its recipes."""
+    from laydown.app.notebook.finished import finished_photograph, show_finished
+
+    with console.library_in_use() as library:
+        console.show(show_finished(library, number), _work)
+        if photo:
+            console.write_whole(photo, finished_photograph(library, number)[1])
+
+
+@finished.verb("remove", "remove_finished", "laydown finished remove 1")
+@click.argument("number", type=click.IntRange(1))
+@click.option(
+    "--erase-photograph", is_flag=True, help="Erase its photograph for good; undo brings none back."
+)
+def remove_finished(number: int, *, erase_photograph: bool) -> None:
+    """Remove the finished work NUMBER; library undo brings it back."""
+    made = console.ask(number=number, erase_photograph=erase_photograph)
+    console.show(made, lambda m: f"Removed: {m.title}.")

@@ -1,0 +1,622 @@
+"""``laydown range``, ``paper`` and ``kit``: what there is, what you own, and what to buy."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from laydown import allowed_sizes
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text, tenths
+
+if TYPE_CHECKING:
+    from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
+    from laydown.app.supplies.papers import PaperInWords
+    from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
+    from laydown.media.laydown import Medium
+    from laydown.media.pan_marks import MarkedPan
+
+
+ranges = commands.Noun(
+    "range",
+    words="Lines of colorants, and what is known of them.",
+    example='laydown range show Orchard --paper "Gannet smooth"',
+)
+
+
+@ranges.verb("list", "list_ranges", "laydown range list")
+def list_ranges() -> None:
+    """List all ranges, and the papers they were swatched on."""
+    found = console.ask()
+    console.show(found, _ranges, under="ranges")
+    if not found:
+        console.say("There are no ranges yet.")
+        console.suggest("laydown swatches import FILE")
+
+
+def _ranges(ranges: "Sequence[Range]") -> str:
+    rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
+    return columns(["range", "medium", "colorants", "swatches", "on"], rows)
+
+
+@ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
+@click.argument("name", shell_complete=asking.names_of("range"))
+@asking.named_option("paper")
+@click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
+def show_range(name: str, paper: str, *, quick: bool) -> None:
+    """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
+    found = console.ask(name, paper, quick=quick, progress="fitting")
+    console.show(found, _range)
+    console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
+
+
+def _range(found: "RangeShown") -> str:
+    parts = [
+        f"{found.range} on {found.paper}",
+        columns(["colorant", "value", "color, one coat", "coats swatched"], _rows(found.colorants)),
+        "How its coats lie down:\n" + "\n".join(f"  {_effect(e)}" for e in found.effects),
+    ]
+    if found.unmeasured:
+        parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
+    if found.marked:
+        parts.append("\n".join(map(_marked, found.marked)))
+    if found.missing:
+        parts.append(f"Missing for a full answer: {_missing(found)}.")
+    if found.odd or found.notes:
+        parts.append("\n".join([*found.odd, *found.notes]))
+    if found.next_swatch:
+        parts.append(f"Worth swatching next: {found.next_swatch}")
+    return "\n\n".join(parts)
+
+
+def _rows(colorants: "tuple[ColorantShown, ...]") -> list[list[object]]:
+    return [
+        [
+            c.colorant.name,
+            f"{c.one_coat.value:.1f}",
+            "colorless" if c.colorant.blender else c.one_coat.words,
+            c.most_coats,
+        ]
+        for c in colorants
+    ]
+
+
+def _effect(effect: "Effect") -> str:
+    surety = "assumed" if effect.assumed else "fitted"
+    return f"{effect.name:10}  {effect.fitted:5.2f} ± {effect.deviation:.2f}  {surety}"
+
+
+def _missing(found: "RangeShown", most: int = 5) -> str:
+    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
+    shown = " | ".join(texts[:most])
+    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
+
+
+def _marked(pan: "MarkedPan") -> str:
+    from laydown.media.pan_marks import marks_in_words
+
+    return f"{pan.colorant.name}: {marks_in_words(pan)}"
+
+
+@ranges.verb("mark", "mark_pan", 'laydown range mark "Millrace/Reed bed" transparent staining')
+@click.argument("pan", shell_complete=asking.names_of("colorant"))
+@click.argument("marks", nargs=-1, required=True)
+def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
+    """Say what the trade says of a PAN of watercolor, in place of what you said before.
+
+    MARKS are transparent, semi-opaque or opaque; staining or lifting; granulating; none takes them
+    back. Matches that use the pan then tell you what to mind. The colors they promise stay as they
+    are: marks are common practice, no source.
+    """
+    console.show(console.ask(name=pan, marks=marks), _marked)
+    console.suggest("laydown range show RANGE --paper PAPER")
+
+
+@ranges.verb(
+    "page",
+    "make_range_page",
+    "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+)
+@click.argument("name", shell_complete=asking.names_of("range"))
+@click.option(
+    "--from",
+    "ranges",
+    multiple=True,
+    required=True,
+    shell_complete=asking.names_of("range"),
+    help="A range that students may own parts of; may be repeated.",
+)
+@asking.named_option("paper")
+@asking.searching_options
+@asking.code_options
+@commands.by_several
+def page_that_answers(
+    name: str, ranges: tuple[str, ...], paper: str, address: str, ticked: tuple[str, ...]
+) -> None:
+    """Make one page that converts the range NAME for just what someone owns of others.
+
+    It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
+    own, and each color of the range shows what to lay instead.
+    """
+    from laydown.app.fits import Supplies
+
+    asking.tell_of_compiling()
+    wanted = asking.asked(Supplies(ranges=ranges, paper=paper))
+    made = console.ask(
+        range=name, asking=wanted, address=address, ticked=ticked, progress="matching"
+    )
+    asking.give_page(made)
+
+
+@ranges.verb("remove", "remove_range", "laydown range remove Orchard")
+@click.argument("name", shell_complete=asking.names_of("range"))
+@click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
+def remove_range(name: str, *, with_swatches: bool) -> None:
+    """Remove the range NAME and its colorants; with swatches only together with them."""
+    gone = console.ask(name, with_swatches=with_swatches)
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
+    console.suggest("laydown library undo, if that was not meant")
+
+
+@ranges.verb(
+    "compare",
+    "compare_ranges write_report",
+    'laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+)
+@click.argument("first", shell_complete=asking.names_of("range"))
+@click.argument("second", shell_complete=asking.names_of("range"))
+@asking.named_option("paper")
+@asking.tolerance_option(help="How near counts as reached.")
+@asking.page_option
+def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
+    """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
+
+    With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
+    hue, and the wheel of hue and chroma.
+    """
+    form = asking.report_wanted()
+    found = console.ask(
+        first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing"
+    )
+    asking.give_report(found, form, page)
+
+
+COATS = click.IntRange(1, 99)
+SURFACES = click.Choice(("coated", "uncoated"))
+SURFACE = "Whether it is coated: on a coated paper color stays on top."
+COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
+
+paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
+
+
+@paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
+@click.argument("name")
+@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
+@click.option("--color", default="", metavar="COLOR", help=COLOR)
+@click.option("--surface", type=SURFACES, help=SURFACE)
+def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
+    """Add the paper NAME, before anything was swatched on it.
+
+    Importing swatches adds their papers by itself.
+    """
+    from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+
+    limit = coats_limit or USUAL_COATS_LIMIT
+    made = console.ask(
+        name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True
+    )
+    console.show(
+        made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all."
+    )
+    bare = "" if made.measured else ", with a patch of the bare paper in it"
+    console.suggest(f"laydown swatches import FILE{bare}")
+
+
+@paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
+@click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
+@asking.named_option("paper", "--known-on")
+@asking.option("--count", among=(1, 99), default=5)
+def anchors(name: str, known_on: str, count: int) -> None:
+    """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
+    found = console.ask(name, paper=known_on, count=count)
+    named = "\n".join(f"  {colorant.name}" for colorant in found)
+    told = f"Lay one coat of each of these, and leave a patch bare:\n{named}"
+    console.show(found, lambda _: told, under="anchors")
+    console.suggest(
+        f'lay one coat of each, import them, then laydown match COLOR --range "{name}" '
+        f'--paper NEW --carried-from "{known_on or "PAPER"}"'
+    )
+
+
+@paper.verb("list", "list_papers", "laydown paper list")
+def list_papers() -> None:
+    """List all papers with their color."""
+    found = console.ask()
+    console.show(found, _papers, under="papers")
+    if not found:
+        console.say("There are no papers yet.")
+        console.suggest("laydown swatches import FILE")
+
+
+def _papers(papers: "Sequence[PaperInWords]") -> str:
+    rows = [
+        [
+            p.name,
+            f"{p.color.value:.1f}",
+            p.color.words,
+            "measured" if p.measured else "assumed",
+            p.coats_limit,
+        ]
+        for p in papers
+    ]
+    return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
+
+
+@paper.verb("show", "show_paper", 'laydown paper show "Gannet smooth"')
+@click.argument("name", shell_complete=asking.names_of("paper"))
+def show_paper(name: str) -> None:
+    """Show the paper NAME and what has been swatched on it."""
+    console.show(console.ask(name), _paper)
+
+
+def _paper(paper: "PaperInWords") -> str:
+    told = (
+        f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
+        if paper.measured
+        else ("not measured: a usual white is assumed")
+    )
+    L, a, b = (tenths(number) for number in paper.color.lab)
+    lines = [
+        paper.name,
+        (
+            f"color    {paper.color.words}, value {paper.color.value:.1f}, "
+            f"L* {L} a* {a} b* {b} ({told})"
+        ),
+        f"coats    {paper.coats_limit} at most in all",
+    ]
+    if paper.surface:
+        lines.append(f"surface  {paper.surface}")
+    if paper.fluorescent:
+        lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
+    lines += [
+        f"{r.range}: {counted(r.swatches, 'swatch')} of {counted(r.colorants, 'colorant')}"
+        for r in paper.ranges or ()
+    ]
+    return "\n".join(lines)
+
+
+@paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
+@click.argument("name", shell_complete=asking.names_of("paper"))
+@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
+@click.option("--color", default="", metavar="COLOR", help=COLOR)
+@click.option("--surface", type=SURFACES, help=SURFACE)
+def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
+    """Say how many coats in all the paper NAME bears, or what color it is bare.
+
+    It bears as many as it takes before it pills, bleeds or fills. A color goes before what
+    pictures said of the bare paper.
+    """
+    from laydown.media.colorant import Surface
+
+    if coats_limit is None and not color and surface is None:
+        raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")
+    told = None if surface is None else Surface(surface)
+    made = console.ask(name, coats_limit=coats_limit, color=color, surface=told)
+    console.show(made, _edited)
+
+
+def _edited(paper: "PaperInWords") -> str:
+    how = "measured" if paper.measured else "assumed"
+    return (
+        f"{paper.name} bears {counted(paper.coats_limit, 'coat')} in all; bare it is "
+        f"{paper.color.words}, value {paper.color.value:.1f} ({how})."
+    )
+
+
+@paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
+@click.argument("name", shell_complete=asking.names_of("paper"))
+@click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
+def remove_paper(name: str, *, with_swatches: bool) -> None:
+    """Remove the paper NAME; one that has swatches only together with them."""
+    gone = console.ask(name, with_swatches=with_swatches)
+    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
+    console.suggest("laydown library undo, if that was not meant")
+
+
+MOST_BYTES = 1_000_000
+"""A longer list of names is some other file."""
+
+kit = commands.Noun(
+    "kit",
+    words="The colorants you own.",
+    example='laydown kit own mine Quince Fig "Orchard/Pear skin"',
+)
+
+
+@kit.verb("create", "create_kit", "laydown kit create mine")
+@click.argument("name")
+def create(name: str) -> None:
+    """Create the kit NAME with nothing in it."""
+    console.show(console.ask(name, makes=True), lambda k: f"Created the kit {k}.", under="name")
+    console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
+
+
+@kit.verb("list", "list_kits", "laydown kit list")
+def list_kits() -> None:
+    """List all kits."""
+    found = console.ask()
+    console.show(found, _kits, under="kits")
+    if not found:
+        console.say("There are no kits yet.")
+        console.suggest("laydown kit create NAME")
+
+
+def _kits(kits: "Sequence[Kit]") -> str:
+    rows = [[k.name, len(k.colorants), ", ".join(k.ranges)] for k in kits]
+    return columns(["kit", "colorants", "out of"], rows)
+
+
+@kit.verb("show", "show_kit", "laydown kit show mine")
+@click.argument("name", shell_complete=asking.names_of("kit"))
+def show_kit(name: str) -> None:
+    """Show what is in the kit NAME, and on which papers it was swatched."""
+    console.show(console.ask(name), _kit, under="colorants")
+
+
+@kit.verb(
+    "page",
+    "lay_out_box write_report",
+    'laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
+)
+@asking.page_option
+@asking.supplies_options
+def lay_out(page: str) -> None:
+    """Lay out all you own on a page for the wall: by hue and value, with names, and as a wheel.
+
+    With -o it is written as .pdf, .html, .csv or .json.
+    """
+    form = asking.report_wanted()
+    found = console.ask(supplies=asking.supplies())
+    asking.give_report(found, form, page, tell=_laid_out)
+    console.suggest("the same with -o box.pdf, to pin it to the wall")
+
+
+def _laid_out(found: "BoxLaidOut") -> str:
+    from laydown.color.naming import color_name
+
+    listed = sorted(found.shades, key=lambda one: -one.value)
+    rows = [[one.name, f"{one.value:.1f}", color_name(one.lab)] for one in listed]
+    return columns(["colorant", "value", "one coat"], rows)
+
+
+def _kit(found: "Sequence[KitColorant]") -> str:
+    rows = [
+        [
+            k.colorant.name,
+            k.colorant.range,
+            k.colorant.medium.value,
+            k.colorant.code,
+            ", ".join(k.papers) or "no paper yet",
+            "" if k.stock.value == "there" else k.stock.value,
+        ]
+        for k in found
+    ]
+    return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
+
+
+_names = asking.together(
+    click.argument("name", shell_complete=asking.names_of("kit")),
+    click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
+    asking.named_option(
+        "range",
+        "--range",
+        "ranges",
+        many=True,
+        help="A range as a whole; may be given several times.",
+    ),
+    click.option(
+        "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
+    ),
+)
+"""The parameters that say which colorants of which kit are meant."""
+
+
+@kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
+@_names
+@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@asking.medium_option
+def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> None:
+    """Put COLORANTS into the kit NAME.
+
+    A colorant is named by its name, by Range/Name, or by the code you gave it.
+    """
+    changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.suggest(f'laydown match COLOR --kit "{name}"')
+
+
+@kit.verb("disown", "disown_colorants", "laydown kit disown mine Fig")
+@_names
+def disown(name: str, **named: Any) -> None:
+    """Take COLORANTS out of the kit NAME; their swatches stay."""
+    changed = console.ask(name, **_named(**named))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+
+
+@kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
+@click.argument("name", shell_complete=asking.names_of("kit"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@click.option(
+    "--as",
+    "stock",
+    type=click.Choice(["there", "running low", "used up", "on loan"]),
+    required=True,
+    help="How it stands with it.",
+)
+def mark_stock(name: str, colorant: str, stock: str) -> None:
+    """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
+
+    What is used up or on loan is left out of every search in the kit until it is there again.
+    """
+    from laydown.media.colorant import Stock
+
+    marked = console.ask(name, colorant, Stock(stock))
+    console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")
+
+
+def _named(
+    colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
+) -> dict[str, Any]:
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
+    if not names and not ranges:
+        raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
+    return {"names": names, "ranges": ranges}
+
+
+def _changed(changed: "KitChanged", moved: str, same: str) -> str:
+    lines = [f"{moved} {changed.kit}: {counted(len(changed.changed), 'colorant')}."]
+    if changed.unchanged:
+        lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
+    lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
+    return "\n".join(lines)
+
+
+@kit.verb("check", "check_names", "laydown kit check --from list.txt")
+@click.argument("names", nargs=-1)
+@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
+def check(names: tuple[str, ...], listed: str | None) -> None:
+    """Say which NAMES stand for colorants here, and what the others may have meant."""
+    asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
+    if not asked:
+        raise click.UsageError("Say which names, or --from FILE.")
+    console.show(console.ask(asked), _checked)
+
+
+def _checked(found: "NamesChecked") -> str:
+    lines = [f"{counted(len(found.found), 'colorant')} clear."]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
+    return "\n".join(lines)
+
+
+@kit.verb(
+    "begin", "begin_kit", 'laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf'
+)
+@click.argument("name")
+@click.argument("colorants", nargs=-1)
+@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
+@click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
+@click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
+@asking.medium_option
+@click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
+@asking.page_option
+def begin(
+    name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
+) -> None:
+    """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
+    from laydown.app.sheets.printing import begin_kit, draw_sheet
+    from laydown.app.supplies.kits import show_kit
+    from laydown.sheet.words import why
+
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
+    with console.library_in_use(may_make=True) as library:
+        made = begin_kit(library, names, kit=name, range=range_, **given)
+        content = b"" if commands.settings().as_json else draw_sheet(library, made)
+        held = counted(len(show_kit(library, name)), "colorant")
+    if commands.settings().as_json:
+        console.show(made, str)
+    else:
+        console.give(content)
+    console.say(f"The kit {name} holds {held}. {why(made)}")
+    console.suggest(
+        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
+    )
+
+
+@kit.verb("remove", "remove_kit", "laydown kit remove mine")
+@click.argument("name", shell_complete=asking.names_of("kit"))
+def remove_kit(name: str) -> None:
+    """Remove the kit NAME; its colorants and their swatches stay in the library."""
+    console.show(console.ask(name), lambda k: f"Removed the kit {k}.", under="name")
+    console.suggest("laydown library undo, if that was not meant")
+
+
+@kit.verb(
+    "choose",
+    "choose_kit write_report",
+    'laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+)
+@click.argument("lessons", nargs=-1)
+@asking.named_option(
+    "range",
+    "--range",
+    "ranges",
+    many=True,
+    help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
+)
+@click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
+@asking.named_option("paper")
+@asking.named_option("kit", help="What is owned already.")
+@asking.named_option(
+    "kit",
+    "--out-of",
+    "out_of",
+    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+)
+@click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
+@click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
+@asking.option(
+    "--aim",
+    among=("fewest", "cheapest", "best"),
+    default="fewest",
+    help="Fewest colorants, cheapest purchase, or the best that --most purchases do.",
+)
+@asking.option("--most", among=(0, None), help="At most so many purchases.")
+@asking.option(
+    "--budget",
+    among=(0.0, None),
+    callback=lambda _, __, euros: None if euros is None else round(100 * euros),
+    help="All may cost so much, solvent and paper counted.",
+)
+@click.option(
+    "--prices",
+    default="",
+    metavar="FILE",
+    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
+    " A range named as a single prices each of its colorants.",
+)
+@asking.tolerance_option(help="How close is close enough.")
+@asking.option("--steps", among=(1, 2), default=2)
+@asking.option("--coats", among=(1, 3), default=2)
+@asking.option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=asking.K_L)
+@asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
+@asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.option(
+    "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."
+)
+@asking.page_option
+def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
+    """Choose what to buy so that the colors of LESSONS can be made near enough.
+
+    Recipes of two steps count, by what your hand will get: what is named for a color is what
+    `match` gives from what you then have. A color counts as made that is probably close, or that
+    may pass where nothing brings it nearer. The answer says whether it is proven the best, else the
+    gap that is proven; what fewer purchases cost and more bring; and what can be made with nothing
+    bought. A color that only a longer recipe makes is named with it. With -o a supply list is
+    written (.pdf, .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you
+    buy, as `lesson convert` says of it too.
+    """
+    if given["aim"] == "best" and given["most"] is None:
+        raise click.UsageError("The best of how many purchases? Say --most N.")
+    if not lessons and not given["out_of"]:
+        raise click.UsageError("Missing argument 'LESSONS...'. Or say --out-of KIT.")
+    form = asking.report_wanted()
+    found = console.ask(
+        lessons=tuple(console.given_file(name, most=allowed_sizes.LIST) for name in lessons),
+        prices=console.given_file(prices, most=allowed_sizes.LIST) if prices else None,
+        progress="choosing",
+        **given,
+    )
+    asking.give_report(found, form, page)
+    unreachable = any(group.choice.unreachable for group in found.groups)
+    return commands.ANSWER_IS_NO if unreachable else commands.DONE
