@@ -14,7 +14,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.demo.photograph import Camera, View
 from laydown.imaging.markers import find_target
-from laydown.sheet.target import target_number
+from laydown.sheet.markers import target_number
 
 Run = Callable[..., Result]
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)

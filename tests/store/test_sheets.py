@@ -9,9 +9,8 @@ from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
 from laydown.store.library import open_library
 from laydown.store.sheets import read_sheet_text, write_sheet
 

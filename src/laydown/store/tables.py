@@ -11,7 +11,7 @@ from laydown.media.colorant import Stock, Surface
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
-from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet.markers import MOST_SHEETS
 from laydown.store import columns
 from laydown.store.columns import Moment
 from laydown.store.records import State
