@@ -22,7 +22,8 @@ from laydown.media.recipe import Recipe
 LEAST_DOUBT = 0.7
 """Of the doubt of one recipe of a set, so much is taken to be in another of the same colorants."""
 PAIRS_ABOVE = 2.0
-"""Pairs are listed up to so many times as much above the best as longer recipes are."""
+"""Pairs are listed up to so many times as much above the best as longer recipes are; the page that
+answers tells so."""
 AT_ONCE = 256
 """So many recipes are looked at together, to bound what is in memory."""
 Members = frozenset[int]
