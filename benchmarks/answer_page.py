@@ -89,7 +89,7 @@ def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -
         singles = matched(targets, kit, replace(asking, steps=1))
         for limit, answer, *known in zip(limits, shown, best, pairs, singles, strict=True):
             told[verdict(limit, answer, *known)] += 1
-        if not (place + 1) % WHOLE:
+        if not (place + 1) % WHOLE or place + 1 == kits:
             print(f"  of {place + 1} kits: {dict(told)}", flush=True)
 
 
