@@ -13,8 +13,17 @@ import numpy as np
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import read_bytes, read_rows
-from laydown.demo.oracle import HAND, Dye, Effects, SimulatedBench, set_up, swatch, truth, truths
-from laydown.demo.slabs import Slab
+from laydown.demo.oracle import (
+    HAND,
+    Dye,
+    Effects,
+    SimulatedBench,
+    Slab,
+    set_up,
+    swatch,
+    truth,
+    truths,
+)
 from laydown.media.kit.carrying import carry_markers, choose_anchors
 from laydown.media.marker.design import minimum_design
 from laydown.media.marker.fitting import fit_markers

@@ -30,7 +30,7 @@ from laydown.color.lab import ciede2000
 from laydown.color.screen import screen_pixels
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture
-from laydown.imaging.picture_preview import side_by_side
+from laydown.imaging.preview import side_by_side
 from laydown.match.search.repertoire import repertoire
 from laydown.media.recipe import Recipe
 from laydown.plan.picture.picture import PlanRules
@@ -51,7 +51,7 @@ AT_ONCE = 2_000_000
 
 def picture(path: Path, kind: str) -> None:
     """Draw a picture, make it large, add grain, and save it as a JPEG."""
-    lab = draw_lemons(rows=707, columns=1060, grain=0.0).lab
+    lab = draw_lemons(rows=707, columns=1060, grain=0.0)[0]
     if kind == "drifting":
         y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] / 1000
         lab[..., 0] = np.clip(lab[..., 0] + 15 * np.sin(4 * x * y + 2), 5, 97)

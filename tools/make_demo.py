@@ -18,8 +18,16 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.demo.oracle import Dye, Effects, SimulatedBench, Steadiness, set_up, swatch, truth
-from laydown.demo.slabs import Slab
+from laydown.demo.oracle import (
+    Dye,
+    Effects,
+    SimulatedBench,
+    Slab,
+    Steadiness,
+    set_up,
+    swatch,
+    truth,
+)
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step, format_recipe
 from laydown.media.swatch import Swatch

@@ -19,7 +19,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.files import read_bytes
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.slabs import Slab
+from laydown.demo.oracle import Slab
 from laydown.media.film.design import sparing_film_design
 from laydown.media.recipe import (
     Colorant,

@@ -29,9 +29,9 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from laydown.cli.main import door
-from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import LIGHTFASTNESS_FILE, read_bytes
 from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.demo.photograph import colored_and_photographed
 from laydown.imaging.files import open_photographs
 from laydown.store.library import open_library
 

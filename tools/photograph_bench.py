@@ -23,9 +23,9 @@ from playwright.sync_api import BrowserContext, FilePayload, FloatRect, Page, sy
 
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
-from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import CLASS_PAPER, STUDENTS_RANGE, read_rows
 from laydown.demo.lemons import lemons_png
+from laydown.demo.photograph import colored_and_photographed
 from laydown.imaging.files import open_photographs
 from laydown.web.long_work import SHOWN_AT
 from laydown.web.pages.first import ORDER, guide_page

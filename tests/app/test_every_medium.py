@@ -342,7 +342,7 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     """What is worth trying for such recipes goes onto a sheet to color in."""
     asked = SuggestTrials((LAID[media], *WANTED[media]), most=2, asking=_asking(media))
     suggested = suggest_trials(notebook, asked)
-    _described(sheet_of(notebook, suggested, page="A4").pdf)
+    _described(draw_sheet(notebook, sheet_of(notebook, suggested, page="A4")))
     recipes = (LAID[media], *WANTED[media])
     sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes))
     _described(draw_sheet(notebook, sheet))

@@ -10,7 +10,7 @@ import pytest
 from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, Tables, match_color
-from laydown.app.matches.targets import kit_targets
+from laydown.app.matches.targets import one_coats_of
 from laydown.app.notebook.asking import promises_of
 from laydown.app.notebook.trials import AddTrial, add_trial, list_trials
 from laydown.media.inference.learning import learn
@@ -34,7 +34,10 @@ def demo(tmp_path: Path, lay_demo: Callable[[Path], Path]) -> Library:
 
 def own_answers(library: Library) -> list[Recipe]:
     """Return the recipe given for each of the kit's own colors."""
-    wanted, asking = kit_targets(library, KIT, PAPER), Asking(SUPPLIES, steps=2, coats=2, top=1)
+    wanted, asking = (
+        one_coats_of(library, PAPER, kit=KIT),
+        Asking(SUPPLIES, steps=2, coats=2, top=1),
+    )
     finder = Tables(len(wanted)).find
     return [
         match_color(library, one.color, asking, finder=finder).best.prediction.recipe

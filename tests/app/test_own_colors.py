@@ -26,7 +26,7 @@ from laydown.app.matches.colors import (
     make_chart,
     match_color,
 )
-from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.app.matches.targets import one_coats_of, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.tasks import GivenFile
 from laydown.match.outcome import Match, Target, Verdict
@@ -56,7 +56,7 @@ def demo(
 
 def targets(library: Library, range_name: str, bench: SuppliesAtHand) -> tuple[Target, ...]:
     """Return the colors of a range by their names."""
-    wanted = range_targets(library, range_name, PAPER)
+    wanted = one_coats_of(library, PAPER, range=range_name)
     return settle_targets(library, wanted, paper=PAPER, fit=lambda: bench.swatched)
 
 

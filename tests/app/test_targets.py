@@ -5,10 +5,10 @@ import pytest
 
 from laydown.app.fits import kit_fit_for
 from laydown.app.library import Library
-from laydown.app.matches.targets import range_targets, settle_targets
+from laydown.app.matches.targets import one_coats_of, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import DEVIATION, Form
-from laydown.documents.files.targets import TargetRow
+from laydown.documents.files.lists import TargetRow
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.match.pairing import covariance_of
@@ -118,7 +118,7 @@ def test_a_blender_is_no_wanted_color(library: Library) -> None:
     clear = Recipe((Step(Colorant("Clear", "Shoal", blender=True)),))
     with library.work("add") as work:
         work.add_swatches([Swatch(PAPER, clear, np.full(36, 0.9))])
-    assert [w.name for w in range_targets(library, "Shoal", PAPER)] == ["Dune", "Kelp"]
+    assert [w.name for w in one_coats_of(library, PAPER, range="Shoal")] == ["Dune", "Kelp"]
 
 
 @pytest.mark.parametrize("text", ["5YR 6", "5QQ 6/8", "N5", "5 YR 6-8"])

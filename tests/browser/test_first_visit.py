@@ -11,8 +11,8 @@ from playwright.sync_api import expect
 from browser.presses import Presses
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
-from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
+from laydown.demo.photograph import colored_and_photographed
 from laydown.imaging.files import open_photographs
 
 pytestmark = pytest.mark.long

@@ -19,8 +19,8 @@ from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.app.tasks import GivenFile
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
-from laydown.imaging.cards import read_card_cells
 from laydown.imaging.chart import chart_xyz, find_chart
+from laydown.imaging.reading import read_card_cells
 from laydown.sheet.sheet import Sheet
 from laydown.store.library import open_library
 
@@ -556,7 +556,7 @@ def test_others_write_while_a_card_is_read(
             work.add_kit("meanwhile")
         return read_card_cells(*given)
 
-    monkeypatch.setattr("laydown.imaging.cards.read_card_cells", reading)
+    monkeypatch.setattr("laydown.imaging.reading.read_card_cells", reading)
     told = run(*CARD)
     library.close()
     assert told.exit_code == 0, told.output

@@ -13,7 +13,7 @@ from PIL import Image
 from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.demo.photograph import Camera, View
 from laydown.imaging.markers import find_target
-from laydown.sheet.target import target_number
+from laydown.sheet.markers import target_number
 
 Run = Callable[..., Result]
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)

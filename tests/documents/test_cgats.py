@@ -7,11 +7,12 @@ import pytest
 from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import cgats as cgats_module
 from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
-from laydown.documents.files.swatches import SwatchRow, Usual
+from laydown.documents.files.csv import Line
+from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
 from laydown.media.recipe import Colorant
 
-INKS = Usual(range="Inks", paper="News", medium="marker")
+INKS = Line(0, {"range": "Inks", "paper": "News", "medium": "marker"})
 Find = Callable[[str, str], Path]
 
 
@@ -33,10 +34,9 @@ def test_a_measured_ink_set_is_read(debian_data: Find, name: str) -> None:
     """Every set of a measured characterization gives back its own Lab, as far as it is printed."""
     data = debian_data("icc-profiles-free", f"usr/share/color/icc/{name}.ti3").read_bytes()
     rows = read(data)
-    (table,) = cgats_tables(data.decode("latin-1"), name)
-    assert len(rows) == len(table.sets) > 900
-    lab = [table.columns.index(column) for column in ("LAB_L", "LAB_A", "LAB_B")]
-    stated = np.array([[float(cells[i]) for i in lab] for _, cells in table.sets])
+    ((table, _),) = cgats_tables(data.decode("latin-1"), name)
+    assert len(rows) == len(table.lines) > 900
+    stated = np.array([[float(line[axis]) for axis in "Lab"] for line in table.lines])
     read_back = lab_from_reflectance(np.array([row.reflectance for row in rows]))
     # Lab follows from XYZ printed to .01, which the darkest inks stretch most.
     off = np.linalg.norm(stated - read_back, axis=1)
@@ -57,9 +57,10 @@ def test_a_chart_by_lab_alone_is_read(debian_data: Find) -> None:
 def test_indented_lines_are_read_and_a_display_is_refused(debian_data: Find) -> None:
     """A file whose sets are indented is split right; that it measures a display is said."""
     path = debian_data("colord-tests", "usr/libexec/installed-tests/colord/measured.ti3")
-    (table,) = cgats_tables(path.read_text(encoding="utf-8"), "measured.ti3")
-    assert len(table.sets) == 15
-    assert table.sets[1][1] == ("2", "1", "1", "1", "35.70556641", "40.23742676", "53.87878418")
+    ((table, _),) = cgats_tables(path.read_text(encoding="utf-8"), "measured.ti3")
+    assert len(table.lines) == 15
+    second = [table.lines[1][column] for column in ("color", *"XYZ")]
+    assert second == ["2", "35.70556641", "40.23742676", "53.87878418"]
     with pytest.raises(BadFileError, match="measures a display"):
         read(path.read_bytes())
 
@@ -115,8 +116,8 @@ def test_our_columns_are_declared() -> None:
     assert text.count('KEYWORD "LAYDOWN_COLOR"') == 1
     assert text.index('KEYWORD "LAYDOWN_COLOR"') < text.index("BEGIN_DATA_FORMAT")
     assert "NUMBER_OF_SETS 1\n" in text
-    (table,) = cgats_tables(text, "mine")
-    assert f"NUMBER_OF_FIELDS {len(table.columns)}\n" in text
+    ((table, _),) = cgats_tables(text, "mine")
+    assert f"NUMBER_OF_FIELDS {len(table.columns) + 1}\n" in text
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from itertools import pairwise
 from laydown.color.lab import xyz_from_lab
 from laydown.color.screen import lab_from_hex
 from laydown.documents.print.charts import chart_html
-from laydown.documents.print.entries import entries
-from laydown.documents.print.layout import CAUTIONS, INVENTED, NO_ROWS, SHOWN_COLORS
+from laydown.documents.print.entries import INVENTED, NO_ROWS, entries
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
 
@@ -166,5 +166,5 @@ def test_numbers_are_folded_away_until_they_are_asked_for(mixed: Mixed) -> None:
     assert folded.text == open_.text
     text = folded.text
     for row in entries(mixed(6)):
-        for said in (row.in_short, *(layer.words for layer in row.layers)):
+        for said in (row.in_short, *(words for words, _ in row.layers)):
             assert said in text

@@ -9,18 +9,23 @@ import pytest
 from pypdfium2 import raw
 
 from laydown.documents.print.charts import BARE, write_chart_pdf
-from laydown.documents.print.entries import entries, paper_shade
-from laydown.documents.print.flow import LEAST, UNSHOWN
+from laydown.documents.print.entries import (
+    INVENTED,
+    KEYS,
+    NO_ROWS,
+    entries,
+    own_fill,
+    paper_shade,
+    sample,
+)
 from laydown.documents.print.layout import (
     CARE,
     CAUTIONS,
     HEADING_CAUTIONS,
-    INVENTED,
-    KEYS,
-    NO_ROWS,
+    LEAST,
     PAGES,
     SHOWN_COLORS,
-    sample,
+    UNSHOWN,
 )
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
@@ -144,7 +149,7 @@ def test_a_key_names_each_patch_of_a_row(mixed: Mixed, name: str) -> None:
     colors, grays = wide(page, 19.0), wide(page, 25.0)
     assert [seen(page, box) for box in colors] == [shown.wanted.fill, shown.predicted.fill]
     assert [seen(page, box) for box in grays] == [shown.wanted.gray, shown.predicted.gray]
-    assert [seen(page, box) for box in wide(page, 7.0)] == [shown.layers[0].own]
+    assert [seen(page, box) for box in wide(page, 7.0)] == [own_fill(shown.layers[0])]
     assert all(said in found for said in KEYS)
     assert shown.wanted.fill != shown.predicted.fill
 
@@ -165,7 +170,7 @@ def test_each_step_has_the_color_of_its_own_marker(mixed: Mixed) -> None:
     chart = mixed(6)
     (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
     shown = [seen(page, box) for box in wide(page, 6.0)]
-    assert shown == [layer.own for row in entries(chart) for layer in row.layers]
+    assert shown == [own_fill(layer) for row in entries(chart) for layer in row.layers]
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -174,7 +179,7 @@ def test_the_page_for_the_table_says_what_to_do(mixed: Mixed, name: str) -> None
     chart = mixed(12)
     (found,) = texts(write_chart_pdf(chart, page=name))
     for row in entries(chart):
-        for said in (row.name, row.role, row.in_short, *(layer.words for layer in row.layers)):
+        for said in (row.name, row.role, row.in_short, *(words for words, _ in row.layers)):
             assert " ".join(said.split()) in found
         assert row.predicted.numbers.replace("\u00a0", " ") not in found
     assert BARE in found

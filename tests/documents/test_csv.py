@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 from laydown.documents.files import csv as csv_module
 from laydown.documents.files import text as text_files
 from laydown.documents.files.csv import csv_lines, read_csv, write_csv
-from laydown.documents.files.lightfastness import (
+from laydown.documents.files.lists import (
     FastnessRow,
     read_lightfastness,
+    read_prices,
+    read_targets,
     write_lightfastness,
 )
-from laydown.documents.files.prices import read_prices
 from laydown.documents.files.swatches import SwatchRow, read_swatch_csv, write_swatch_csv
-from laydown.documents.files.targets import read_targets
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
 from laydown.media.light.fading import parse_class

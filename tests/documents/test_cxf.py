@@ -8,13 +8,14 @@ import pytest
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.documents.files import cxf as cxf_module
 from laydown.documents.files import cxf as xml_tree
+from laydown.documents.files.csv import Line
 from laydown.documents.files.cxf import read_cxf, write_cxf
-from laydown.documents.files.swatches import SwatchRow, Usual
+from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
 from laydown.media.recipe import Colorant
 from laydown.media.swatch import Basis
 
-PATCHES = Usual(range="Patches", paper="Chart", medium="marker")
+PATCHES = Line(0, {"range": "Patches", "paper": "Chart", "medium": "marker"})
 KELP = Colorant("Kelp", "Estuary")
 SPECTRUM = np.linspace(0.1, 0.9, 36)
 

@@ -6,9 +6,9 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from laydown.documents.print import layout as headings
+from laydown.documents.print import entries as headings
 from laydown.documents.print.charts import chart_csv
-from laydown.documents.print.entries import Layer, entries, number, shade, span, stroke_areas
+from laydown.documents.print.entries import entries, number, shade, span, stroke_areas
 from laydown.match.outcome import Candidate, Match, Origin, Verdict
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.plan.chart import Chart
@@ -70,16 +70,16 @@ def test_strokes_have_their_color_alone_and_under_each_later_one(mixed: Mixed) -
     chart = mixed(6)
     deep = max(range(6), key=lambda i: len(chart.matches[i].best.prediction.recipe.steps))
     filled = entries(chart)[deep]
-    assert [len(layer.fills) for layer in filled.layers] == [3, 2, 1]
-    assert filled.layers[0].fills[-1] == filled.predicted.fill
+    assert [len(fills) for _, fills in filled.layers] == [3, 2, 1]
+    assert filled.layers[0][1][-1] == filled.predicted.fill
     bare = entries(replace(chart, layers=()))[deep]
-    assert [layer.fills for layer in bare.layers] == [(), (), ()]
+    assert [fills for _, fills in bare.layers] == [(), (), ()]
 
 
 def test_a_stroke_shows_itself_where_no_other_lies() -> None:
     """Of three strokes each is alone at a corner, and the whole pile lies where all overlap."""
     fills = (("a", "ab", "abc"), ("b", "bc"), ("c",))
-    layers = [Layer("", colors) for colors in fills]
+    layers = [("", colors) for colors in fills]
     areas = list(stroke_areas(layers))
 
     def top(x: float, y: float) -> str:

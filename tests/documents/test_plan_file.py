@@ -1,4 +1,4 @@
-"""A picture's plan as a file."""
+"""A picture's plan as a file, and changes to it written as lines."""
 
 import io
 import json
@@ -8,10 +8,18 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PIL import Image
 
 from laydown.demo.lemons import draw_lemons
-from laydown.documents.files.plans import is_plan, read_changes, read_plan, write_plan
+from laydown.documents.files.plans import (
+    change_in_words,
+    is_plan,
+    read_changes,
+    read_plan,
+    write_plan,
+)
 from laydown.errors import BadFileError
 from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan, PlanRules
@@ -21,8 +29,8 @@ from laydown.plan.picture.plan import make_plan
 @pytest.fixture(scope="module")
 def plan() -> PicturePlan:
     """Return a small plan with a passage in it."""
-    drawing = draw_lemons(rows=96, columns=144, grain=0.5)
-    made = make_plan(drawing.lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
+    lab, _ = draw_lemons(rows=96, columns=144, grain=0.5)
+    made = make_plan(lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
     return edited(made, [Edit("assign", (1, 2), None, "bowl & wall", "shadow")])
 
 
@@ -226,3 +234,30 @@ def test_a_picture_of_odd_chunks_is_refused(file: bytes, times: int) -> None:
 
     with pytest.raises(BadFileError, match=r"picture in it is broken|missing or broken"):
         read_plan(rebuilt(file, change), source="it")
+
+
+numbers = st.lists(st.integers(1, 65535), min_size=1, max_size=9).map(tuple)
+names = st.text(st.characters(min_codepoint=32, exclude_categories=["C", "Z"]), max_size=20)
+edits = st.one_of(
+    st.builds(Edit, st.just("merge"), numbers),
+    st.builds(Edit, st.just("split"), numbers.map(lambda many: many[:1])),
+    st.builds(Edit, st.just("split"), numbers.map(lambda many: many[:1]), st.floats(0, 10)),
+    st.builds(Edit, st.just("assign"), numbers, passage=names),
+    st.builds(Edit, st.just("assign"), numbers, role=st.sampled_from(["", "shadow", "highlight"])),
+)
+
+
+@given(edits)
+def test_a_change_that_is_written_is_read_back(edit: Edit) -> None:
+    """Whatever was changed by hand can be changed again from its line."""
+    line = change_in_words(edit)
+    assert "\n" not in line
+    assert read_changes(line.encode(), source="changes.txt") == (edit,)
+
+
+@pytest.mark.parametrize("name", ["bowl: left", "1: 2", "a  b\nc"])
+def test_names_of_passages_may_hold_colons_and_blanks(name: str) -> None:
+    """Only blanks are drawn together."""
+    line = change_in_words(Edit("assign", (3, 4), None, name))
+    (read,) = read_changes(line.encode(), source="x")
+    assert read == Edit("assign", (3, 4), None, " ".join(name.split()))

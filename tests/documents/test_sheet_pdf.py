@@ -10,11 +10,9 @@ from laydown.documents.print.sheets import head_lines, label_size, words_under, 
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Colorant, Medium, Recipe, Step
-from laydown.sheet.arrange import arrange
-from laydown.sheet.identity import page_number
-from laydown.sheet.markers import marker_bits, page_markers
+from laydown.sheet.markers import marker_bits, page_markers, page_number
 from laydown.sheet.page import PageSize, content_box
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
 
 DPI = 300
 MM = DPI / 25.4

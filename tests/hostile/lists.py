@@ -10,10 +10,8 @@ from making import DIGITS, Make, Read, counted, filled, table
 
 from laydown import allowed_sizes
 from laydown.documents.files.lessons import FIRST_LINE, read_lesson
-from laydown.documents.files.lightfastness import read_lightfastness
+from laydown.documents.files.lists import read_lightfastness, read_prices, read_targets
 from laydown.documents.files.plans import read_changes
-from laydown.documents.files.prices import read_prices
-from laydown.documents.files.targets import read_targets
 
 listed = partial(filled, size=allowed_sizes.LIST)
 TARGETS: dict[str, Make] = {

@@ -43,13 +43,20 @@ from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page, refine_map
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.reference.tables import load_table
-from laydown.sheet.arrange import arrange
-from laydown.sheet.identity import page_number
-from laydown.sheet.markers import marker_bits, marker_boxes, page_markers
+from laydown.sheet.markers import (
+    GRAYS,
+    OUTLINE,
+    marker_bits,
+    marker_boxes,
+    page_markers,
+    page_number,
+    target_grays,
+    target_ids,
+    target_marks,
+)
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import CellReading
-from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.target import GRAYS, OUTLINE, target_grays, target_ids, target_marks
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
 
 BANDS = [f"r{band}" for band in range(380, 740, 10)]
 TABLE = np.linspace(0.12, 0.3, 36)

@@ -15,7 +15,6 @@ from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.demo.photograph import Lamp
 from laydown.errors import BadFileError
 from laydown.imaging.balance import (
-    KnownPlace,
     balanced,
     balanced_by_chart,
     gray_of_value,
@@ -72,8 +71,8 @@ def test_a_gray_scale_is_read_back_by_paper_and_by_a_gray_card(
     """
     taken = scale.take(photos, sensitivities=sensitivities(photos, camera), lamp=lamp)
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    by_paper = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
-    by_card = [KnownPlace(taken.place(scale.CARD_BOX), scale.CARD * WHITE_D50, "a gray card")]
+    by_paper = [(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    by_card = [(taken.place(scale.CARD_BOX), scale.CARD * WHITE_D50, "a gray card")]
     for known in (by_paper, by_paper[:1], by_card):
         read = taken.values(balanced(taken.picture, known))
         assert np.abs(read - scale.VALUES).max() < WITHIN
@@ -89,7 +88,7 @@ def test_uneven_light_is_taken_out_by_paper_in_several_places(
         photos, sensitivities=photos.measured_cameras()[0], lamp="LED-B3", lamps=lamps
     )
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    known = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    known = [(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
     evened = balanced(taken.picture, known)
     assert np.abs(taken.values(evened) - scale.VALUES).max() < WITHIN
     assert any("Uneven light is taken out" in note for note in evened.notes)
@@ -109,16 +108,16 @@ def test_grays_of_several_values_take_the_cameras_curve_out(
     taken = scale.take(photos, sensitivities=photos.measured_cameras()[0], lamp="A")
     bent = replace(taken.picture, xyz=as_a_camera_would(taken.picture.xyz, bend, flare))
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    known = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    known = [(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
     boxes = dict(zip(scale.VALUES.tolist(), scale.patch_boxes(), strict=True))
-    grays = [KnownPlace(taken.place(boxes[v]), gray_of_value(v), "a gray") for v in GRAYS]
+    grays = [(taken.place(boxes[v]), gray_of_value(v), "a gray") for v in GRAYS]
     mended = balanced(bent, known + grays)
     assert np.abs(taken.values(mended) - scale.VALUES).max() < WITHIN
     if bend or flare:
         assert np.abs(taken.values(balanced(bent, known)) - scale.VALUES).max() > WITHIN
+    swapped = [(grays[2][0], *grays[1][1:]), (grays[1][0], *grays[2][1:])]
     with pytest.raises(BadFileError, match="lighter one is seen as the darker"):
-        balanced(bent, [*known, grays[0], replace(grays[1], place=grays[2].place),
-                        replace(grays[2], place=grays[1].place)])  # fmt: skip
+        balanced(bent, [*known, grays[0], *swapped])
 
 
 def as_a_camera_would(xyz: np.ndarray, bend: float, flare: float) -> np.ndarray:
@@ -138,7 +137,7 @@ def test_a_place_comes_out_as_what_it_was_named(
     """Whatever the light, the named place has its known color afterwards."""
     wanted = gray_of_value(value)
     seen = flat(np.maximum(wanted * light, 1.5))
-    made = balanced(seen, [KnownPlace(ALL, wanted, "a card")])
+    made = balanced(seen, [(ALL, wanted, "a card")])
     assert np.allclose(made.xyz, wanted, rtol=1e-3)
 
 
@@ -193,16 +192,12 @@ def test_what_is_doubtful_is_told() -> None:
     """A black place is refused; a burnt-out one, one of two colors and a wrong one are told."""
     white = gray_of_value(9.5)
     with pytest.raises(BadFileError, match="is black there"):
-        balanced(flat(WHITE_D50 * 0.001), [KnownPlace(ALL, white, "bare paper")])
-    burnt = balanced(flat(WHITE_D50), [KnownPlace(ALL, white, "bare paper")])
+        balanced(flat(WHITE_D50 * 0.001), [(ALL, white, "bare paper")])
+    burnt = balanced(flat(WHITE_D50), [(ALL, white, "bare paper")])
     assert any("as bright as the file can say" in note for note in burnt.notes)
     two = flat(WHITE_D50 * 0.8)
     two.xyz[:20] = 10.0
-    assert any(
-        "not of one color" in n for n in balanced(two, [KnownPlace(ALL, white, "paper")]).notes
-    )
+    assert any("not of one color" in n for n in balanced(two, [(ALL, white, "paper")]).notes)
     half = CellBox(0.0, 0.0, 1.0, 0.3)
-    assert any(
-        "brighter than white" in n for n in balanced(two, [KnownPlace(half, white, "p")]).notes
-    )
+    assert any("brighter than white" in n for n in balanced(two, [(half, white, "p")]).notes)
     assert "screen estimate" in unbalanced(two).notes[-1]

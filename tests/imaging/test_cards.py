@@ -7,9 +7,15 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import ciede2000, lab_from_xyz
-from laydown.imaging.cards import PITCH, card_boxes, find_card, map_card, read_card_cells
 from laydown.imaging.profiles import usual_profile
-from laydown.imaging.reading import PageCell
+from laydown.imaging.reading import (
+    PITCH,
+    PageCell,
+    card_boxes,
+    find_card,
+    map_card,
+    read_card_cells,
+)
 
 ROWS, COLUMNS = 4, 6
 CORNERS = np.array([[310.0, 260.0], [1650.0, 320.0], [1600.0, 1210.0], [290.0, 1150.0]])

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from scipy.stats import chi2
 
-from laydown.color.lab import ciede2000, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_lab
 from laydown.imaging.chart import chart_xyz
-from laydown.imaging.conversion import BY_PAPER
+from laydown.imaging.conversion import BY_PAPER, TINTED, paper_converter
 from laydown.imaging.development import (
     TOGETHER,
     accuracy_of,
@@ -126,6 +126,23 @@ def test_what_is_stated_by_white_alone_is_true_of_photographs_that_judge() -> No
     assert 0.7 < BY_PAPER.mean / every.mean() < 1.5
     assert 0.75 <= (every <= BY_PAPER.likely).mean() <= 0.90
     assert (every <= BY_PAPER.most).mean() >= 0.9
+
+
+@pytest.mark.parametrize(
+    ("chroma", "measured", "stated"),
+    [(0, False, 7.3), (3, False, 7.7), (9, False, 10.3), (9, True, 7.3), (14, True, 10.3)],
+)
+def test_the_more_tinted_unmeasured_paper_looks_the_farther_off_is_stated(
+    chroma: float, measured: bool, stated: float
+) -> None:
+    """Kraft, half of whose tint a camera takes for the light's, shows a chroma of 9 and is stated
+    as 10 off; measured paper is stated as usual, but if it looks like none of its color.
+    """
+    profile, paper = usual_profile(), xyz_from_lab(np.array([95.0, 0.0, 0.0]))
+    seen = 0.7 * signal_of(profile, xyz_from_lab(np.array([95.0, 0.0, chroma])))
+    told = paper_converter(profile, seen, paper=paper, measured=measured).accuracy
+    assert told.mean == pytest.approx(stated, abs=0.06)
+    assert told.rough == (chroma > TINTED)
 
 
 def test_a_curve_on_luminance_is_told_from_one_on_each_channel() -> None:

@@ -3,9 +3,8 @@
 import numpy as np
 import pytest
 
-from laydown.imaging.light import fit_light
 from laydown.imaging.markers import box_corners, find_page
-from laydown.imaging.rectify import flatten, map_page
+from laydown.imaging.rectify import fit_light, flatten, map_page
 from laydown.sheet.markers import marker_boxes
 from laydown.sheet.page import PageSize
 

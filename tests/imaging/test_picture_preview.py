@@ -5,7 +5,7 @@ import io
 import numpy as np
 from PIL import Image
 
-from laydown.imaging.picture_preview import (
+from laydown.imaging.preview import (
     GAP,
     LOOKED_AT,
     SURROUND,

@@ -10,9 +10,8 @@ import numpy as np
 import pytest
 
 from laydown.demo.photograph import Camera, Lamp, View
-from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.patches import read_patch
-from laydown.imaging.rectify import FlatPage, PageMap
+from laydown.imaging.rectify import FlatPage, LightField, PageMap, fit_light
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import Flag
 
@@ -223,7 +222,7 @@ def test_flecks_on_a_smooth_color_tell_nothing(photos: ModuleType) -> None:
     """
     encoded = np.full((60, 60, 3), 120, np.uint8)
     encoded[np.random.default_rng(5).random((60, 60)) < 1 / 6] = (30, 30, 200)
-    page_map = PageMap(np.eye(3), np.zeros((1, 2)), 0, 60, 60)
+    page_map = PageMap(np.eye(3), 60, 60)
     page = FlatPage(encoded, 1.0, page_map, (60, 60))
     light = fit_light(
         np.full((4, 2), 30.0), np.ones((4, 3)), weight=np.ones(4), width=60, height=60

@@ -3,8 +3,7 @@ import pytest
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import HAND, Effects, SimulatedBench, set_up, swatch, truth, truths
-from laydown.demo.slabs import Slab
+from laydown.demo.oracle import HAND, Effects, SimulatedBench, Slab, set_up, swatch, truth, truths
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors

@@ -221,7 +221,7 @@ def test_the_browser_gets_its_own_libraries_back(monkeypatch: pytest.MonkeyPatch
 def test_loading_pictures_leaves_the_search_for_libraries_alone(before: str | None) -> None:
     """OpenCV's loader would hand its own folder, and the current one, to each program we start."""
     own = {name: value for name, value in os.environ.items() if name != "LD_LIBRARY_PATH"}
-    loads = "import os, laydown.imaging.modes; print(os.environ.get('LD_LIBRARY_PATH'))"
+    loads = "import os, laydown.imaging.picture; print(os.environ.get('LD_LIBRARY_PATH'))"
     done = subprocess.run(
         [sys.executable, "-c", loads],
         check=True,

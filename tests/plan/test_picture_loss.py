@@ -20,7 +20,7 @@ from laydown.plan.picture.recipes import flattened, lost, painted
 @pytest.fixture(scope="module")
 def plan() -> PicturePlan:
     """Return the plan of the lemons."""
-    return make_plan(draw_lemons(rows=200, columns=300).lab, PlanRules(width=300.0))
+    return make_plan(draw_lemons(rows=200, columns=300)[0], PlanRules(width=300.0))
 
 
 @pytest.fixture
@@ -106,9 +106,9 @@ def test_colors_that_became_alike_are_told_in_pairs(plan: PicturePlan, wanted: n
 def test_a_drawing_of_flat_parts_is_hardly_flattened() -> None:
     """Planning loses nothing where each part has one color, and more where there is texture."""
     flat = make_plan(
-        draw_lemons(rows=200, columns=300, soft=0.0, grain=0.0, uneven=0.0).lab, PlanRules()
+        draw_lemons(rows=200, columns=300, soft=0.0, grain=0.0, uneven=0.0)[0], PlanRules()
     )
-    rough = make_plan(draw_lemons(rows=200, columns=300, uneven=3.0).lab, PlanRules())
+    rough = make_plan(draw_lemons(rows=200, columns=300, uneven=3.0)[0], PlanRules())
     assert flattened(flat) < 0.6
     assert flattened(rough) > flattened(flat) + 0.5
 

@@ -7,6 +7,7 @@ scatters; and one trial in twenty is written down wrong. All of it is invented.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -15,7 +16,6 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,
-    Meter,
     SimulatedBench,
     Steadiness,
     set_up,
@@ -34,7 +34,7 @@ from simulated.dyes import dye_set, white_slab
 MISLABELED = 0.05
 LIGHTEST, HEAVIEST = 0.6, 1.5
 STRENGTH = 0.15
-METER = Meter(scale=0.006, noise=0.006)
+measured = partial(swatch, scale=0.006, noise=0.006)
 """An ordinary hand-held instrument: about 0.2 CIELAB units per axis on one patch, which is what the
 marker priors expect of one."""
 
@@ -110,7 +110,7 @@ def swatched_range(seed: int, *, colorants: int = 24, share: float = 0.1) -> Swa
     bench = set_up(slab, dyes, Effects(filling=0.3, lifting=0.5))
     strengths = [float(strength_of(dye.absorption)) for dye in dyes.values()]
     design = minimum_design(list(dyes), strengths)
-    swatches = [swatch(bench, recipe, Steadiness(), rng, meter=METER) for recipe in design]
+    swatches = [measured(bench, recipe, Steadiness(), rng) for recipe in design]
     paper = Paper(slab.name, swatches[0].reflectance)
     fit = fit_markers(swatches[1:], paper, colorants=list(dyes))
     return SwatchedRange(bench, dyes, fit, tuple(swatches[1:]))
@@ -152,7 +152,7 @@ def color(
     laid = recipe
     if rng.random() < MISLABELED:
         laid = slipped(recipe, known.colorants, rng)
-    made = swatch(who.bench, laid, who.hand, rng, meter=METER)
+    made = measured(who.bench, laid, who.hand, rng)
     return Colored(Trial(number, recipe, lab_from_reflectance(made.reflectance)), laid)
 
 
@@ -177,5 +177,5 @@ def true_labs(who: Person, recipes: Sequence[Recipe]) -> FloatArray:
 
 def measured_labs(who: Person, recipes: Sequence[Recipe], rng: np.random.Generator) -> FloatArray:
     """Return what the person gets one time, measured."""
-    made = [swatch(who.bench, r, who.hand, rng, meter=METER).reflectance for r in recipes]
+    made = [measured(who.bench, r, who.hand, rng).reflectance for r in recipes]
     return lab_from_reflectance(np.array(made))

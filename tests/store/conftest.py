@@ -31,9 +31,8 @@ from laydown.media.recipe import (
     mixture,
 )
 from laydown.media.swatch import Swatch
-from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
-from laydown.sheet.sheet import SheetKind
+from laydown.sheet.sheet import SheetKind, arrange
 from laydown.store.columns import now
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library

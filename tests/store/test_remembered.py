@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 
 from laydown.media.recipe import Colorant
+from laydown.store import journal
 from laydown.store.library import Library, open_library, remembered
+from laydown.store.records import FitKey
 
 KELP, DUNE, MOSS = (Colorant(name, "Shoal") for name in ("Kelp", "Dune", "Moss"))
 looked: list[Library] = []
@@ -76,3 +78,22 @@ def test_what_another_program_changed_is_found(library: Library) -> None:
         assert set(names(library)) == set(names(other)) == {"Kelp", "Dune"}
         other.undo()
     assert names(library) == ("Kelp",)
+
+
+def test_what_no_undo_takes_back_is_found(library: Library) -> None:
+    """A write that is in no list of changes, as a fit or a trial, has all looked for anew."""
+    assert names(library) == names(library)
+    library.keep_fit(FitKey(("Shoal",), "Gannet smooth", "1", "a hash"), "[]")
+    assert names(library) == ("Kelp",)
+    assert len(looked) == 2
+
+
+def test_a_library_without_a_change_has_an_edition(tmp_path: Path) -> None:
+    """An empty one is looked through as any other, in a file and as a server would count it."""
+    with closing(open_library(tmp_path / "empty.db")) as empty:
+        assert names(empty) == ()
+        with empty.look() as work:
+            before = journal.edition(work.session)
+        add(empty, KELP)
+        with empty.look() as work:
+            assert journal.edition(work.session) != before

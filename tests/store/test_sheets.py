@@ -8,9 +8,8 @@ import pytest
 from laydown.errors import UnknownNameError
 from laydown.media.laydown import Laydown, Stroke, Wait
 from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind, arrange
 from laydown.store.library import open_library
 from laydown.store.sheets import read_sheet_text, write_sheet
 

@@ -2,7 +2,9 @@ import subprocess
 import sys
 import textwrap
 import time
+from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -12,7 +14,7 @@ import pytest
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Fill
-from laydown.store.library import Library, open_library
+from laydown.store.library import Library, Work, open_library
 from laydown.store.records import TrialEntry
 
 
@@ -113,6 +115,21 @@ def test_histories_move_whole_and_only_once(
         moved = work.notebook.history(1)
     other.close()
     assert all(_same(a, b) for a, b in zip(moved, histories[0], strict=True))
+
+
+def test_what_becomes_of_a_trial_is_another_edition(library: Library, entry: TrialEntry) -> None:
+    """Noted, taken back and erased: each time the library is told from what it was before."""
+    editions = [library.edition()]
+    changes: list[Callable[[Work], object]] = [
+        lambda work: work.notebook.add(entry),
+        lambda work: work.notebook.withdraw(1),
+        lambda work: work.notebook.erase(1),
+    ]
+    for change in changes:
+        with library.work("change a trial") as work:
+            change(work)
+        editions.append(library.edition())
+    assert all(one != other for one, other in pairwise(editions))
 
 
 def test_a_photograph_is_kept_once(library: Library, entry: TrialEntry) -> None:

@@ -15,8 +15,8 @@ from laydown.app.library import Library
 from laydown.app.sheets.printing import find_sheet
 from laydown.app.sheets.reading import ReadSheet
 from laydown.cli.main import door
-from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
+from laydown.demo.photograph import colored_and_photographed
 from laydown.imaging.files import open_photographs
 
 PATIENCE = 900.0

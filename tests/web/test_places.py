@@ -94,7 +94,8 @@ def test_a_search_finds_what_has_a_name_and_what_was_asked(reef: TestClient) -> 
     """A marker, a set, and the color of words."""
     found = {(one["name"], one["kind"]) for one in reef.get("/find.json?q=ree").json()["found"]}
     assert ("Reef", "set") in found
-    assert reef.get("/find.json?q=anemone").json()["found"][0]["name"] == "Reef/Anemone"
+    anemone = reef.get("/find.json?q=anemone").json()["found"][0]
+    assert (anemone["name"], anemone["fill"][0]) == ("Reef/Anemone", "#")
     assert reef.get("/find.json?q=dusty pink").json()["found"][0]["address"].startswith("/color")
     assert "Nothing here is called" in reef.get("/find?q=xyzzy").text
 
@@ -251,3 +252,20 @@ def test_an_empty_box_stands_in_nobodys_way(shoal: TestClient) -> None:
     assert "Kelp" in shoal.get("/color").text
     assert shoal.get("/color?kit=mine").status_code == 200
     assert "None of it is swatched yet" in shoal.get("/box?kit=mine").text
+
+
+def test_what_was_laid_is_touched_layer_by_layer(reef: TestClient) -> None:
+    """A touch lays one more over what stands in the form, where a trial is noted and mud asked."""
+    for page in ("/muddy", "/notebook/new"):
+        assert f'<a href="{page}?recipe=Reef%2FSlate">' in reef.get(page).text
+        over = reef.get(f"{page}?recipe=Foam").text
+        assert f'<a href="{page}?recipe=Foam%3B+Reef%2FSlate">' in over
+
+
+def test_an_empty_library_shows_the_way_to_begin(visit: TestClient) -> None:
+    """Each page that needs swatches says what comes first, instead of failing."""
+    for page in ("/box", "/color", "/grid", "/twins", "/lay", "/fix", "/muddy", "/notebook/new"):
+        assert visit.get(page).status_code == 200, page
+    for page in ("/box", "/color", "/grid", "/twins", "/lay"):
+        assert '<a href="/">Begin' in visit.get(page).text.replace(' class="button"', ""), page
+    assert '<svg class="glance"' in visit.get("/").text.partition("<form")[0]

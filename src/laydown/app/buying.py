@@ -14,7 +14,7 @@ from laydown.app.matches.targets import targets_of_lesson
 from laydown.app.runs import label_of, measured_shades
 from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
-from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
+from laydown.documents.files.lists import PRICE_COLUMNS, PriceRow, read_prices
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.match.question import Question, Way
 from laydown.match.ranking import NOTHING, Watch
@@ -34,7 +34,7 @@ from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
 
-__all__ = ["COLUMNS", "PriceRow", "read_prices"]
+__all__ = ["PRICE_COLUMNS", "PriceRow", "read_prices"]
 
 
 def offers_of(

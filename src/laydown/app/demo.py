@@ -27,9 +27,9 @@ from laydown.app.swatches import ImportSwatches, import_swatches, take_in
 from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
-from laydown.demo import colored_sheet, truth
 from laydown.demo import files as shipped
-from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
+from laydown.demo import photograph, truth
+from laydown.demo.lemons import STEPS, LemonsDrawing, draw_lemons, lemons_png
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
@@ -285,7 +285,7 @@ def _run_picture(
     }
     for name, part in parts.items():
         (folder / name).write_bytes(part)
-    right = float(np.mean(_steps(plan) == drawing.step))
+    right = float(np.mean(_steps(plan) == STEPS[drawing[1]]))
     return made.shown, right, tuple(folder / name for name in parts)
 
 
@@ -350,7 +350,7 @@ def _students() -> list[Colorant]:
 def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     printed = next(open_photographs((folder / SHEET).read_bytes(), source=SHEET)).pixels
     content = io.BytesIO()
-    picture = colored_sheet.colored_and_photographed(sheet, printed)
+    picture = photograph.colored_and_photographed(sheet, printed)
     Image.fromarray(picture).save(content, "JPEG", quality=QUALITY)
     (folder / PHOTOGRAPH).write_bytes(content.getvalue())
     read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
@@ -361,7 +361,7 @@ def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
 def _off(sheet: Sheet, read: SheetRead) -> float:
     """Return how far what was read is off what an even hand would have laid."""
     colored = [cell for cell in sheet.cells if not cell.bare]
-    true = lab_from_reflectance(colored_sheet.true_spectra(colored))
+    true = lab_from_reflectance(photograph.true_spectra(colored))
     by_number = {cell.number: cell.lab for cell in read.cells}
     return float(ciede2000(np.array([by_number[c.number] for c in colored]), true).mean())
 

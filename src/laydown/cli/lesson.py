@@ -295,13 +295,13 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
-        console.show(gathered, _gathered)
+        console.show(gathered, _gathered, under="people")
 
 
-def _gathered(found: "packs.LessonsGathered") -> str:
+def _gathered(people: "Sequence[packs.PersonReturned]") -> str:
     rows = [
         [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
-        for p in found.people
+        for p in people
     ]
     return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
 

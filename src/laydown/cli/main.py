@@ -21,7 +21,7 @@ from laydown.cli.console import complain
 from laydown.errors import LaydownError, bounded
 
 NOUNS = {
-    "swatches": ("swatches", "swatches", "Measured patches: bring in, hand out, list."),
+    "swatches": ("sheet", "swatches", "Measured patches: bring in, hand out, list."),
     "paper": ("supplies", "paper", "Papers to color on."),
     "kit": ("supplies", "kit", "The colorants you own."),
     "range": ("supplies", "ranges", "Lines of colorants, and what is known of them."),

@@ -8,14 +8,13 @@ and rules are invented.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from dataclasses import replace
+from functools import cached_property, partial
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.demo.oracle import SimulatedBench, pile
-from laydown.demo.slabs import Slab, SolvedSlab
+from laydown.demo.oracle import Quadrature, SimulatedBench, Slab, SolvedSlab, pile
 from laydown.errors import NotMeasuredError
 from laydown.media.laydown import Laydown, Pressure
 from laydown.media.recipe import AnyStep, Medium, Part, Recipe, Step, Treatment, TreatmentStep
@@ -41,51 +40,71 @@ REWETTED = 0.05
 """Share of a dry wash that the next one carries off."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Pigment:
-    """What an even coat of a pencil, or a wash straight from the pan, holds."""
+    """What an even coat of a pencil, or a wash straight from the pan, holds; and films of it.
 
-    absorbing: FloatArray
-    scattering: FloatArray
-    """Shape (36,) [optical depth]."""
+    How much it absorbs and scatters is of shape (36,) [optical depth].
+    """
+
+    def __init__(self, absorbing: FloatArray, scattering: FloatArray) -> None:
+        self.absorbing, self.scattering = absorbing, scattering
+
+    @cached_property
+    def _light(self) -> Quadrature:
+        return Quadrature(ANGLES)
+
+    @cached_property
+    def rungs(self) -> list[tuple[FloatArray, FloatArray]]:
+        """What films of 1, 2, 4 … times `FINEST` coats reflect and pass, (36, angles, angles)."""
+        depths = np.stack([FINEST * self.absorbing, FINEST * self.scattering], axis=-1).tolist()
+        pairs = [self._light.layer(*depth) for depth in depths]
+        reflected, passed = np.array([r for r, _ in pairs]), np.array([t for _, t in pairs])
+        rungs = [(reflected, passed)]
+        for _ in range(RUNGS):
+            inner = self._between(reflected, reflected, passed)
+            weights = np.diag(self._light.twonuw)
+            reflected, passed = inner @ reflected @ weights @ passed + reflected, inner @ passed
+            rungs.append((reflected, passed))
+        return rungs
+
+    def _between(self, below: FloatArray, above: FloatArray, passed: FloatArray) -> FloatArray:
+        """Return T (E − R C R)⁻¹, the sum of all light to and fro."""
+        weights = self._light.twonuw
+        ends = np.diag(1.0 / weights) - below @ np.diag(weights) @ above
+        return np.asarray(passed @ np.linalg.inv(ends))
+
+    def put_on(self, ground: FloatArray, thickness: FloatArray) -> FloatArray:
+        """Lay a film of so many coats (heights,) on grounds (heights, 36, angles, angles)."""
+        counts = np.rint(np.clip(thickness, 0.0, None) / FINEST).astype(int)
+        seen = np.array(ground)
+        for rung, (reflected, passed) in enumerate(self.rungs):
+            here = np.flatnonzero(counts >> rung & 1)
+            if len(here):
+                below = seen[here]
+                inner = self._between(below, reflected, passed)
+                weights = np.diag(self._light.twonuw)
+                seen[here] = inner @ below @ weights @ passed + reflected
+        return seen
 
 
-@dataclass(frozen=True, slots=True)
-class Blending:
-    """What a treatment does to the pencil below it."""
-
-    spread: float
-    """How far thickness evens out over the heights, 0 to 1."""
-    removed: float
-    """Share of the pigment carried off."""
-    dissolved: bool
-    """Whether the layers become one."""
-    stronger: float = 1.0
-    """What absorption is multiplied by, for finer pigment colors more."""
-
-
-BLENDINGS = {
-    Treatment.SOLVENT: Blending(0.75, 0.08, dissolved=True, stronger=1.12),
-    Treatment.BURNISH: Blending(0.35, 0.02, dissolved=False),
-}
-
-
-@dataclass(slots=True, eq=False)
 class FilmBench:
-    """A paper and the pigments at hand; solves what it needs and keeps it."""
+    """A paper and the pigments at hand, by a colorant's label; solves what it needs and keeps it.
 
-    slab: Slab
-    """The paper, see `laydown.demo.slabs`."""
-    pigments: Mapping[str, Pigment]
-    """By a colorant's label."""
-    _ladders: dict[Pigment, "Ladder"] = field(default_factory=dict)
-    _mixtures: dict[tuple[Part, ...], Pigment] = field(default_factory=dict)
-    _ground: FloatArray | None = None
+    The paper is of `laydown.demo.oracle`.
+    """
+
+    def __init__(self, slab: Slab, pigments: Mapping[str, Pigment]) -> None:
+        self.slab, self.pigments = slab, pigments
+        self._mixtures: dict[tuple[Part, ...], Pigment] = {}
+
+    @cached_property
+    def _ground(self) -> FloatArray:
+        """The sheet's reflection matrices over black, shape (36, angles, angles)."""
+        light, slab = Quadrature(ANGLES), self.slab
+        return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
 
     def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
         """Return a recipe's reflectance, shape (36,), each coat times its factor (1 where none)."""
-        if self._ground is None:
-            self._ground = ground_of(self.slab)
         return self.truth_over(self._ground, recipe, factors)
 
     def truth_over(
@@ -103,8 +122,8 @@ class FilmBench:
         piles = self._piles(recipe, list(factors))
         seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
         for pigment, thickness in piles:
-            seen = self._ladder(pigment).put_on(seen, thickness)
-        light = Quadrature()
+            seen = pigment.put_on(seen, thickness)
+        light = Quadrature(ANGLES)
         out = np.exp(-np.multiply.outer(clear, 1.0 / light.sample.nu))
         shown = light.twonuw * out * seen[..., -1] * out[..., -1:]
         return np.asarray(shown.sum(axis=-1).mean(axis=0))
@@ -113,7 +132,7 @@ class FilmBench:
         piles: list[tuple[Pigment, FloatArray]] = []
         for step in recipe.steps:
             if isinstance(step, TreatmentStep):
-                piles = blended(piles, BLENDINGS[step.treatment])
+                piles = BLENDINGS[step.treatment](piles)
                 continue
             pigment = self._pigment(step)
             for _ in range(step.laydown.coats):
@@ -138,11 +157,6 @@ class FilmBench:
         )
         return self._mixtures.setdefault(step.parts, Pigment(*sums))
 
-    def _ladder(self, pigment: Pigment) -> "Ladder":
-        if pigment not in self._ladders:
-            self._ladders[pigment] = Ladder(pigment)
-        return self._ladders[pigment]
-
 
 def pencil_thickness(laydown: Laydown, below: FloatArray) -> FloatArray:
     """Return what one pencil coat leaves at each height, over a thickness that lies there."""
@@ -157,119 +171,59 @@ def wash_thickness(laydown: Laydown) -> FloatArray:
 
 
 def blended(
-    piles: list[tuple[Pigment, FloatArray]], how: Blending
+    piles: list[tuple[Pigment, FloatArray]],
+    *,
+    spread: float,
+    removed: float,
+    dissolved: bool,
+    stronger: float = 1.0,
 ) -> list[tuple[Pigment, FloatArray]]:
-    """Return what solvent or burnishing makes of the layers below."""
-    moved = [(p, (1 - how.removed) * (x + how.spread * (x.mean() - x))) for p, x in piles]
-    if not how.dissolved or not moved:
+    """Return what a treatment makes of the pencil below it.
+
+    So far does thickness even out over the heights, 0 to 1; that share of the pigment is carried
+    off. Where the layers are dissolved, they become one, whose absorption is so much stronger, for
+    finer pigment colors more.
+    """
+    moved = [(p, (1 - removed) * (x + spread * (x.mean() - x))) for p, x in piles]
+    if not dissolved or not moved:
         return moved
     total = np.sum([x for _, x in moved], axis=0)
     shares = [x.mean() / total.mean() for _, x in moved]
-    absorbing = how.stronger * sum(s * p.absorbing for s, (p, _) in zip(shares, moved, strict=True))
+    absorbing = stronger * sum(s * p.absorbing for s, (p, _) in zip(shares, moved, strict=True))
     scattering = sum(s * p.scattering for s, (p, _) in zip(shares, moved, strict=True))
     return [(Pigment(np.asarray(absorbing), np.asarray(scattering)), total)]
 
 
-class Quadrature:
-    """Iadpython's directions and their weights."""
-
-    def __init__(self, angles: int = ANGLES) -> None:
-        import iadpython  # noqa: PLC0415  it takes a second to load
-
-        self.iad = iadpython
-        self.sample = iadpython.Sample(quad_pts=angles)
-        self.sample.update_quadrature()
-        self.twonuw: FloatArray = np.asarray(self.sample.twonuw)
-
-    def layer(self, absorbed: float, scattered: float) -> tuple[FloatArray, FloatArray]:
-        """Return the matrices of one layer, by iadpython."""
-        self.sample.b = max(absorbed + scattered, 1e-9)
-        self.sample.a = scattered / self.sample.b
-        reflected, passed = self.iad.simple_layer_matrices(self.sample)
-        return reflected, passed
+BLENDINGS = {
+    Treatment.SOLVENT: partial(blended, spread=0.75, removed=0.08, dissolved=True, stronger=1.12),
+    Treatment.BURNISH: partial(blended, spread=0.35, removed=0.02, dissolved=False),
+}
 
 
-def ground_of(slab: Slab) -> FloatArray:
-    """Return a sheet's reflection matrices over black, shape (36, angles, angles)."""
-    light = Quadrature()
-    return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
-
-
-class Ladder:
-    """One pigment in films of 1, 2, 4 … times `FINEST` coats."""
-
-    def __init__(self, pigment: Pigment) -> None:
-        light = Quadrature()
-        self.weights = light.twonuw
-        depths = zip(
-            (FINEST * pigment.absorbing).tolist(),
-            (FINEST * pigment.scattering).tolist(),
-            strict=True,
-        )
-        pairs = [light.layer(absorbed, scattered) for absorbed, scattered in depths]
-        reflected, passed = np.array([r for r, _ in pairs]), np.array([t for _, t in pairs])
-        self.rungs = [(reflected, passed)]
-        for _ in range(RUNGS):
-            inner = self._between(reflected, reflected, passed)
-            reflected, passed = (
-                inner @ reflected @ np.diag(self.weights) @ passed + reflected,
-                inner @ passed,
-            )
-            self.rungs.append((reflected, passed))
-
-    def _between(self, below: FloatArray, above: FloatArray, passed: FloatArray) -> FloatArray:
-        """Return T (E − R C R)⁻¹, the sum of all light to and fro."""
-        ends = np.diag(1.0 / self.weights) - below @ np.diag(self.weights) @ above
-        return np.asarray(passed @ np.linalg.inv(ends))
-
-    def put_on(self, ground: FloatArray, thickness: FloatArray) -> FloatArray:
-        """Lay a film of so many coats (heights,) on grounds (heights, 36, angles, angles)."""
-        counts = np.rint(np.clip(thickness, 0.0, None) / FINEST).astype(int)
-        seen = np.array(ground)
-        for rung, (reflected, passed) in enumerate(self.rungs):
-            here = np.flatnonzero(counts >> rung & 1)
-            if len(here):
-                below = seen[here]
-                inner = self._between(below, reflected, passed)
-                seen[here] = inner @ below @ np.diag(self.weights) @ passed + reflected
-        return seen
-
-
-@dataclass(eq=False)
 class MixedBench:
     """One paper with its dyes and its pigments: films over dyed paper, and markers over them.
 
     The dye lies in the paper as `laydown.demo.oracle` lays it, and light goes through both by
     adding and doubling. Nothing here takes a layer's reflectance for the paper of the next one, as
-    `laydown.media.kit.fit` does.
+    `laydown.media.kit.fit` does. Of a marker laid over a wash the share `through` of its dye goes
+    through it into the paper; the rest stays on top as a clear film. Nobody told us which, so it
+    can be either.
     """
 
-    dyes: SimulatedBench
-    pigments: FilmBench
-    """The benches of markers and of films, on the same slab."""
-    through: float = 1.0
-    """Share of the dye of a marker laid over a wash that goes through it into the paper; the rest
-    stays on top as a clear film. Nobody told us which, so it can be either."""
-    _sheet: SolvedSlab | None = field(default=None)
-
-    def __post_init__(self) -> None:
-        if self.dyes.slab is not self.pigments.slab:
+    def __init__(self, dyes: SimulatedBench, pigments: FilmBench, *, through: float = 1.0) -> None:
+        if dyes.slab is not pigments.slab:
             raise ValueError("dyes and pigments lie on one slab")
+        self.dyes, self.pigments, self.through = dyes, pigments, through
+
+    @cached_property
+    def _sheet(self) -> SolvedSlab:
+        return SolvedSlab(self.dyes.slab, angles=ANGLES)
 
     def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
-        """Return a recipe's reflectance, shape (36,).
+        """Return the reflectance, shape (36,), of markers, then films, then markers again.
 
-        Parameters
-        ----------
-        recipe
-            Markers, then pencils, washes and treatments, then markers again.
-        factors
-            Each coat's, bottom first; 1 where none.
-
-        Raises
-        ------
-        NotMeasuredError
-            For a film over a marker that lies over a film.
+        Factors are each coat's, bottom first; 1 where none. Raises `NotMeasuredError` for a film
+        over a marker that lies over a film.
         """
         under, films, over = _parted(recipe)
         given = np.ones(recipe.coats)
@@ -277,8 +231,6 @@ class MixedBench:
         first, last = under.coats, recipe.coats - over.coats
         dye = pile(self.dyes, under, given[:first])
         late = pile(self.dyes, over, given[last:])
-        if self._sheet is None:
-            self._sheet = SolvedSlab(self.dyes.slab, angles=ANGLES)
         ground = self._sheet.matrices(dye + self.through * late)
         clear = (1.0 - self.through) * late * self._clear_unit
         return self.pigments.truth_over(ground, films, given[first:last], clear=clear)

@@ -1,24 +1,173 @@
-"""The simulated bench: what a hand would see on paper, by physics that is not laydown's own model.
+"""The simulated bench: what a hand would see on paper, by physics that is not laydown's own.
 
-Where light goes is radiative transfer (`laydown.demo.slabs`). How much dye a coat leaves, and how
-much of what lies below a coat carries off, follow rules of the bench's own: a paper fills up with
-everything laid on it, and solvent loosens what was laid with less of it. The model that laydown
-fits knows neither rule. All dyes, papers and effects are invented.
+Light in a dyed paper is radiative transfer in plane layers, by adding and doubling, solved by the
+package iadpython: no scale of absorption, no Kubelka and Munk, nor any other formula of
+`laydown.media`. How much dye a coat leaves, and how much of what lies below a coat carries off,
+follow rules of the bench's own: a paper fills up with everything laid on it, and solvent loosens
+what was laid with less of it. The model that laydown fits knows neither rule. All dyes, papers and
+effects are invented.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.demo.slabs import Response, Slab, solve
 from laydown.errors import NotMeasuredError
 from laydown.media.laydown import Stroke, Wait
 from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.swatch import Swatch
+
+ANGLES = 8
+"""Quadrature angles. Against 24 angles the reflectance of a dyed paper differs by under 1e-5 where
+the paper scatters around the dye, and by under 1e-4 below a clear film (``tests/demo``)."""
+NODES = 48
+"""Amounts of dye at which a bench solves the transfer; between them it interpolates, to 1e-5."""
+FIRST_AMOUNT = 0.05
+"""Below about this amount the nodes stand evenly, above it they stand evenly in its logarithm."""
+MOST_AMOUNT = 400.0
+"""More dye than this counts as this much; nine coats of the strongest demo dye stay below it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Slab:
+    """A simulated paper: a scattering slab whose top share takes the dye."""
+
+    name: str
+    absorption: FloatArray
+    """Of the bare paper, shape (36,) [optical depth of the whole sheet]."""
+    scattering: float = 30.0
+    """Isotropic [optical depth of the whole sheet]."""
+    share: float = 0.1
+    """Top share of the sheet that takes the dye: 0 leaves it as a clear film on top, 1 lets it
+    through the whole sheet."""
+
+    def __post_init__(self) -> None:
+        if not 0.0 <= self.share <= 1.0:
+            raise ValueError(f"share {self.share:g}: allowed is 0 to 1")
+
+
+class Quadrature:
+    """Iadpython's directions and their weights."""
+
+    def __init__(self, angles: int) -> None:
+        # Loading iadpython takes a second, which the rest of laydown should not have to wait for.
+        import iadpython  # noqa: PLC0415
+
+        self.iad = iadpython
+        self.sample = iadpython.Sample(quad_pts=angles)
+        self.sample.update_quadrature()
+        self.twonuw: FloatArray = np.asarray(self.sample.twonuw)
+
+    def layer(self, absorbed: float, scattered: float) -> tuple[FloatArray, FloatArray]:
+        """Return the matrices of one layer, by iadpython."""
+        self.sample.b = max(absorbed + scattered, 1e-9)
+        self.sample.a = scattered / self.sample.b
+        reflected, passed = self.iad.simple_layer_matrices(self.sample)
+        return reflected, passed
+
+
+class SolvedSlab:
+    """One sheet of a `Slab`, solved wavelength by wavelength.
+
+    Amounts of dye are counted in *halvings*: one unit brings a sheet that absorbs nothing itself
+    to half its reflectance, wherever in the paper the dye lies. So one dye looks about equally
+    strong at every share.
+    """
+
+    def __init__(self, slab: Slab, *, angles: int = ANGLES) -> None:
+        self.slab, self._light = slab, Quadrature(angles)
+        self._below = [self._layer(1.0 - slab.share, depth) for depth in slab.absorption.tolist()]
+        self._white = self._layer(1.0 - slab.share, 0.0)
+
+    @cached_property
+    def unit(self) -> float:
+        """Optical depth of dye [per halving]."""
+        from scipy.optimize import brentq  # noqa: PLC0415
+
+        half = 0.5 * self._top(0.0, 0.0, self._white)
+
+        def excess(log_depth: float) -> float:
+            return self._top(0.0, float(np.exp(log_depth)), self._white) - half
+
+        return float(np.exp(brentq(excess, np.log(1e-4), np.log(1e4), xtol=1e-10)))
+
+    def reflectance(self, dye: FloatArray) -> FloatArray:
+        """Solve the transfer for one amount of dye at each wavelength, shape (36,) [halvings].
+
+        Reflectance for light that falls straight on, gathered over the half space.
+        """
+        depths = (dye * self.unit).tolist()
+        bands = zip(self.slab.absorption.tolist(), depths, self._below, strict=True)
+        return np.array([self._top(own, depth, below) for own, depth, below in bands])
+
+    def matrices(self, dye: FloatArray) -> FloatArray:
+        """Return how a sheet with dye, shape (36,) [halvings], reflects from each way into each.
+
+        Shape (36, angles, angles), a ground for films (`laydown.demo.films`).
+        """
+        depths = (dye * self.unit).tolist()
+        bands = zip(self.slab.absorption.tolist(), depths, self._below, strict=True)
+        return np.array([self._added(own, depth, below)[0] for own, depth, below in bands])
+
+    def _layer(self, share: float, absorbed: float) -> tuple[FloatArray, FloatArray]:
+        """Return how a share of the sheet reflects and transmits, `absorbed` over the sheet."""
+        if share == 0.0:
+            reflected, passed = self._light.iad.zero_layer(self._light.sample)
+            return reflected, passed
+        return self._light.layer(share * absorbed, share * self.slab.scattering)
+
+    def _top(self, own: float, dye: float, below: tuple[FloatArray, FloatArray]) -> float:
+        """Lay the dyed share over the rest and return the reflectance."""
+        up, down = self._added(own, dye, below)
+        return float(self._light.sample.UX1_and_UXU(up, down)[0])
+
+    def _added(
+        self, own: float, dye: float, below: tuple[FloatArray, FloatArray]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Lay the dyed share over the rest and return what goes up and what goes down."""
+        share, light = self.slab.share, self._light
+        if share == 0.0:
+            passed = np.diagflat(np.exp(-dye / light.sample.nu) / light.twonuw)
+            reflected = np.zeros_like(passed)
+        else:
+            reflected, passed = light.layer(share * own + dye, share * self.slab.scattering)
+        r, t = below
+        up, _, down, _ = light.iad.add_layers(
+            light.sample, reflected, reflected, passed, passed, r, r, t, t
+        )
+        return up, down
+
+
+def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
+    """Solve a sheet's transfer at `NODES` amounts of dye, once for all recipes on it.
+
+    Returned is what gives its reflectance for amounts of dye, both of shape (…, 36) [halvings]: a
+    cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`). Dye below 0 counts as 0, above
+    `MOST_AMOUNT` as that.
+    """
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415
+
+    sheet, bands = SolvedSlab(slab), np.arange(len(slab.absorption))
+    step = float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
+    at = np.arange(NODES) * step
+    amounts = FIRST_AMOUNT * np.expm1(at)
+    solved = np.array([sheet.reflectance(np.full(len(bands), amount)) for amount in amounts])
+    coefficients = CubicSpline(at, -np.log(solved)).c
+
+    def reflectance(dye: FloatArray) -> FloatArray:
+        steps = np.log1p(np.clip(dye, 0.0, MOST_AMOUNT) / FIRST_AMOUNT) / step
+        piece: NDArray[np.intp] = np.minimum(steps.astype(np.intp), NODES - 2)
+        x = (steps - piece) * step
+        c3, c2, c1, c0 = coefficients[:, piece, bands]
+        return np.asarray(np.exp(-(((c3 * x + c2) * x + c1) * x + c0)))
+
+    return reflectance
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,20 +220,7 @@ class Steadiness:
     """The same from spot to spot within a patch."""
 
 
-@dataclass(frozen=True, slots=True)
-class Meter:
-    """How well a patch is read."""
-
-    scale: float = 0.003
-    """Standard deviation of a reading's scale, as a share of it."""
-    noise: float = 0.001
-    """Standard deviation of each band [reflectance]."""
-    spots: int = 3
-    """Readings averaged into one swatch."""
-
-
 HAND = Steadiness()
-METER = Meter()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,13 +228,11 @@ class SimulatedBench:
     """A paper, the dyes at hand and how coats disturb each other; made by `set_up`."""
 
     slab: Slab
-    """The paper."""
     dyes: Mapping[str, Dye]
     """What each marker holds, by its label (range and name)."""
     effects: Effects
-    """How coats disturb each other."""
-    response: Response
-    """The paper's solved transfer."""
+    response: Callable[[FloatArray], FloatArray]
+    """The paper's reflectance for amounts of dye, see `solve`."""
 
     @property
     def paper(self) -> str:
@@ -114,28 +248,12 @@ def set_up(
 
 
 def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArray:
-    """Lay a recipe down coat by coat.
+    """Lay a recipe of markers down coat by coat; return the dye on the paper, (…, 36) [halvings].
 
-    Parameters
-    ----------
-    bench
-        Paper, dyes and effects.
-    recipe
-        Markers only.
-    factors
-        Shape (…, coats): how much of its usual dye each coat brings.
-
-    Returns
-    -------
-    FloatArray
-        Shape (…, 36): dye on the paper [halvings].
-
-    Notes
-    -----
-    Filling follows Langmuir's isotherm: each coat finds fewer free places, whatever lies on the
-    others, and the loss levels off. Lifting
-    goes by solvent, not by strength or color: a coat carries off a share of what was laid with less
-    solvent than it has itself, and nothing of its own kind.
+    `factors`, shape (…, coats), is how much of its usual dye each coat brings. Filling follows
+    Langmuir's isotherm: each coat finds fewer free places, whatever lies on the others, and the
+    loss levels off. Lifting goes by solvent, not by strength or color: a coat carries off a share
+    of what was laid with less solvent than it has itself, and nothing of its own kind.
     """
     laid = np.zeros((*factors.shape[:-1], WAVELENGTHS.shape[0]))
     amount = np.zeros(factors.shape[:-1])
@@ -156,7 +274,7 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
 def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
     """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
     factors = np.full(recipe.coats, amount)
-    return bench.response.reflectance(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, factors))
 
 
 def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
@@ -171,7 +289,7 @@ def by_hand(
 ) -> FloatArray:
     """Return one patch as a hand lays it, perfectly read, shape (36,)."""
     factors = hand.amount * np.exp(hand.spread * rng.standard_normal(recipe.coats))
-    return bench.response.reflectance(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, factors))
 
 
 def swatch(
@@ -180,33 +298,21 @@ def swatch(
     hand: Steadiness,
     rng: np.random.Generator,
     *,
-    meter: Meter = METER,
+    scale: float = 0.003,
+    noise: float = 0.001,
+    spots: int = 3,
 ) -> Swatch:
-    """Color a patch and measure it.
+    """Color a patch, or leave it bare for an empty recipe, and measure its spectrum.
 
-    Parameters
-    ----------
-    bench
-        Paper, dyes and effects.
-    recipe
-        What to lay down; empty for the bare paper.
-    hand
-        Who lays it down.
-    rng
-        Chance; the same state gives the same swatch.
-    meter
-        How it is read.
-
-    Returns
-    -------
-    Swatch
-        With a spectrum, and the spread between its spots in CIELAB.
+    So many spots are read and averaged, each with a standard deviation of its scale, as a share of
+    it, and of the noise of each band [reflectance]; the spread is that between them, in CIELAB. The
+    same state of chance gives the same swatch.
     """
     coats = np.exp(hand.spread * rng.standard_normal(recipe.coats))
-    spots = np.exp(hand.patchiness * rng.standard_normal((meter.spots, 1)))
-    seen = bench.response.reflectance(pile(bench, recipe, hand.amount * spots * coats))
-    seen = seen * (1.0 + meter.scale * rng.standard_normal((meter.spots, 1)))
-    seen = np.clip(seen + meter.noise * rng.standard_normal(seen.shape), 1e-4, None)
+    uneven = np.exp(hand.patchiness * rng.standard_normal((spots, 1)))
+    seen = bench.response(pile(bench, recipe, hand.amount * uneven * coats))
+    seen = seen * (1.0 + scale * rng.standard_normal((spots, 1)))
+    seen = np.clip(seen + noise * rng.standard_normal(seen.shape), 1e-4, None)
     spread = np.sqrt(lab_from_reflectance(seen).var(axis=0, ddof=1).mean())
     return Swatch(bench.paper, recipe, seen.mean(axis=0), spread=float(spread))
 

@@ -1,7 +1,8 @@
-"""A simulated camera: a colored-in sheet on a table, under uneven light, seen at an angle.
+"""A simulated camera, and a student without an instrument who colors a sheet in before it.
 
 It knows nothing of how pictures are read. Surfaces are spectra, lights are spectra, the camera is
-three sensitivities; the page is a bent surface in space, projected through a lens.
+three sensitivities; the page is a bent surface on a table, under uneven light, seen at an angle and
+projected through a lens.
 """
 
 from collections.abc import Sequence
@@ -12,8 +13,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.color.light import light
+from laydown.color.spectra import WAVELENGTHS
+from laydown.demo.files import CLASS_PAPER
+from laydown.demo.oracle import Steadiness, by_hand, truth
+from laydown.demo.truth import demo_bench
+from laydown.media.recipe import Recipe
 from laydown.opencv import cv2
+from laydown.reference.tables import load_table
 from laydown.sheet.page import CellBox
+from laydown.sheet.sheet import Cell, Sheet
 
 TABLE = 70.0
 """Width of the table shown round the page [mm]."""
@@ -110,20 +119,10 @@ def build_scene(
 ) -> Scene:
     """Lay a printed and colored-in page on a table.
 
-    Parameters
-    ----------
-    printed
-        Shape (h, w), the print in gray, 255 where nothing is printed.
-    patches
-        Boxes on the page, or beside it on the table [mm], and their reflectance, shape (36,).
-    paper, table
-        Shape (36,), reflectance.
-    resolution
-        Of `printed` [pixels per mm].
-    rng
-        For texture.
-    texture
-        Standard deviation of the grain of paper and strokes.
+    `printed`, shape (h, w), is the print in gray, 255 where nothing is printed, in so many pixels
+    per mm. Patches are boxes on the page, or beside it on the table [mm], with their reflectance;
+    that, of paper and table too, is of shape (36,). `texture` is the standard deviation of the
+    grain of paper and strokes.
     """
     edge = round(TABLE * resolution)
     materials = np.zeros((printed.shape[0] + 2 * edge, printed.shape[1] + 2 * edge), np.uint16)
@@ -157,26 +156,7 @@ def _grain(
 def photograph(
     scene: Scene, view: View, lamps: Sequence[Lamp], camera: Camera, rng: np.random.Generator
 ) -> NDArray[np.uint8]:
-    """Take the picture.
-
-    Parameters
-    ----------
-    scene
-        What lies there.
-    view
-        How it is seen.
-    lamps
-        At least one.
-    camera
-        What sees it.
-    rng
-        For noise.
-
-    Returns
-    -------
-    ndarray
-        Shape (h, w, 3), encoded by the curve of IEC 61966-2-1.
-    """
+    """Take a picture, shape (h, w, 3), encoded by the curve of IEC 61966-2-1, by any lamps."""
     lit = _lit(scene, lamps, camera)
     signal = np.asarray(as_seen(lit, scene, view), dtype=np.float32)
     if camera.noise:
@@ -196,14 +176,7 @@ def _step(where: FloatArray) -> float:
 def as_seen(picture: NDArray[Any], scene: Scene, view: View) -> NDArray[Any]:
     """Return a picture of page and table, shape (h, w, 3), as the camera sees it.
 
-    Parameters
-    ----------
-    picture
-        At the scene's resolution, the page's corner `TABLE` in from its own.
-    scene
-        For the size of the page.
-    view
-        How it is seen.
+    It has the scene's resolution, and the page's corner `TABLE` in from its own.
     """
     where = _where(scene, view)
     finest = _step(where) * scene.resolution
@@ -319,3 +292,73 @@ def _encoded(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
         return np.asarray(coded)
     _, packed = cv2.imencode(".jpg", coded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
+
+
+SEED = 20260504
+RESOLUTION = 6.0
+"""Of the scene [pixels per mm]."""
+TABLE_GRAY, HOLDER_GRAY = 0.2, 0.035
+SIDE, GAP = 14.0, 1.5
+"""A patch of the reference chart, and the black between two [mm]."""
+PEAKS = ((600.0, 34.0), (537.0, 38.0), (460.0, 26.0))
+"""Middle and width of the simulated sensitivities [nm]: invented, and not the eye's."""
+DAYLIGHT = slice(4, 75, 2)
+"""The places of the 36 bands among those at which a light is given."""
+
+
+def colored_and_photographed(sheet: Sheet, printed: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return a photograph of a sheet's first page, printed, and colored in by a simulated student.
+
+    Both of shape (h, w, 3). By a window, slanting and a little curled, with a 24-patch reference
+    chart beside the page.
+    """
+    rng = np.random.default_rng(SEED)
+    colored = [cell for cell in sheet.on_page(0) if not cell.bare]
+    bench = demo_bench(CLASS_PAPER)
+    patches = [(sheet.box(c), by_hand(bench, c.recipe, Steadiness(), rng)) for c in colored]
+    scene = build_scene(
+        _gray(printed, sheet),
+        [*patches, *_chart(sheet)],
+        paper=truth(bench, Recipe()),
+        table=np.full(36, TABLE_GRAY),
+        resolution=RESOLUTION,
+        rng=rng,
+    )
+    view = View(megapixels=8, tilt=14, toward=70, turn=4, curl=4, along=30, lens=-0.03, fill=0.88)
+    window = [Lamp(light("D65")[DAYLIGHT], -160, -120, 420)]
+    camera = Camera(invented_sensitivities(), noise=0.006, quality=90)
+    return photograph(scene, view, window, camera, rng)
+
+
+def true_spectra(cells: Sequence[Cell]) -> FloatArray:
+    """Return what an even hand would have laid in these cells, shape (n, 36)."""
+    bench = demo_bench(CLASS_PAPER)
+    return np.array([truth(bench, cell.recipe) for cell in cells])
+
+
+def invented_sensitivities() -> FloatArray:
+    """Return the simulated camera's sensitivities, shape (36, 3)."""
+    return np.stack(
+        [np.exp(-0.5 * ((WAVELENGTHS - peak) / width) ** 2) for peak, width in PEAKS], axis=-1
+    )
+
+
+def _gray(printed: NDArray[np.uint8], sheet: Sheet) -> NDArray[np.uint8]:
+    size = (round(sheet.size.width * RESOLUTION), round(sheet.size.height * RESOLUTION))
+    gray = cv2.cvtColor(printed, cv2.COLOR_RGB2GRAY)
+    return np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+
+
+def _chart(sheet: Sheet) -> list[tuple[CellBox, FloatArray]]:
+    """Return a reference chart in its black holder, to the left of the page."""
+    bands = [f"r{band:.0f}" for band in WAVELENGTHS]
+    spectra = load_table("chart_24").numbers(*bands)
+    pitch = SIDE + GAP
+    left, top = -4 * pitch - 3.0, sheet.size.height / 2 - 3 * pitch
+    holder = CellBox(left - 2, top - 2, 4 * pitch + 2.5, 6 * pitch + 2.5)
+    boxes = [
+        CellBox(left + row * pitch, top + (5 - column) * pitch, SIDE, SIDE)
+        for row in range(4)
+        for column in range(6)
+    ]
+    return [(holder, np.full(36, HOLDER_GRAY)), *zip(boxes, spectra, strict=True)]

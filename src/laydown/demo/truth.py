@@ -15,21 +15,14 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.films import FilmBench, MixedBench, Pigment
-from laydown.demo.oracle import Dye, Effects, SimulatedBench, set_up, truths
-from laydown.demo.slabs import Slab
+from laydown.demo.oracle import Dye, Effects, SimulatedBench, Slab, set_up, truths
 from laydown.errors import UnknownNameError
 from laydown.media.recipe import Colorant, Medium, Recipe
 
 
 @cache
 def demo_bench(paper: str = CLASS_PAPER) -> SimulatedBench:
-    """Return the bench that one of the demo's papers was swatched on.
-
-    Raises
-    ------
-    UnknownNameError
-        For a paper that the demo doesn't have.
-    """
+    """Return the bench that a paper of the demo was swatched on; `UnknownNameError` for others."""
     papers = _papers()
     if paper not in papers:
         raise UnknownNameError(f"The demo has no paper “{paper}”; it has {', '.join(papers)}.")
@@ -44,21 +37,9 @@ def true_labs(recipes: Sequence[Recipe], *, paper: str = CLASS_PAPER) -> FloatAr
 def misses(
     recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLASS_PAPER
 ) -> tuple[FloatArray, FloatArray]:
-    """Compare predictions with the simulated truth.
+    """Compare predicted Lab, shape (recipes, 3), with the simulated truth, for recipes of markers.
 
-    Parameters
-    ----------
-    recipes
-        At least one, of the demo's markers.
-    predicted
-        Their predicted Lab, shape (recipes, 3).
-    paper
-        One of the demo's papers.
-
-    Returns
-    -------
-    tuple
-        The truths, shape (recipes, 3), and CIEDE2000 of each prediction from its truth.
+    Returns the truths, shape (recipes, 3), and CIEDE2000 of each prediction from its truth.
     """
     labs = true_labs(recipes, paper=paper)
     return labs, ciede2000(predicted, labs)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -15,9 +15,9 @@ from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
 from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
-from laydown.imaging.light import fit_light
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
+from laydown.imaging.rectify import fit_light
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import ColorConversion
 
@@ -54,16 +54,9 @@ WHAT_IS_KNOWN = (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownPlace:
-    """A place whose color is known."""
-
-    place: CellBox
-    """Where it lies, in shares of the picture's width and height."""
-    xyz: FloatArray
-    """Shape (3,), what it is under D50."""
-    words: str
-    """What to call it."""
+KnownPlace: TypeAlias = tuple[CellBox, FloatArray, str]
+"""A place whose color is known: where it lies, in shares of the picture's width and height; what it
+is under D50, XYZ of shape (3,); and what to call it."""
 
 
 def gray_of_value(value: float) -> FloatArray:
@@ -80,18 +73,9 @@ def gray_of_value(value: float) -> FloatArray:
 def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
     """Read a place as a person writes it, in shares of the picture's width and height.
 
-    Parameters
-    ----------
-    text
-        ``x,y`` for a point, ``x,y,width,height`` for a box; each in pixels of the whole picture,
-        or with a % sign in hundredths of its width or height.
-    size
-        Width and height of the whole picture [pixels].
-
-    Raises
-    ------
-    BadFileError
-        Where it is written otherwise, or lies outside the picture.
+    It is ``x,y`` for a point, ``x,y,width,height`` for a box; each in pixels of the whole picture,
+    whose `size` is width and height, or with a % sign in hundredths of them. Raises `BadFileError`
+    where it is written otherwise, or lies outside the picture.
 
     Examples
     --------
@@ -120,24 +104,14 @@ def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
 
 
 def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
-    """Read a gray of known lightness as a person writes it, and where it is.
+    """Read a gray of known lightness as a person writes it, and where it is: ``what@where``.
 
-    Parameters
-    ----------
-    text
-        ``what@where``: ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value
-        (``value:5``); the place as for `read_place`.
-    size
-        Width and height of the whole picture [pixels].
-
-    Raises
-    ------
-    BadFileError
-        Where it is written otherwise.
+    What is ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``); the
+    place as for `read_place`. Raises `BadFileError` where it is written otherwise.
 
     Examples
     --------
-    >>> read_gray("value:5@10,10", size=(400, 400)).words
+    >>> read_gray("value:5@10,10", size=(400, 400))[2]
     'a gray of value 5'
     """
     what, at, where = text.rpartition("@")
@@ -146,12 +120,12 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
         raise BadFileError(f"{text!r} names no place of known color.", hint=WHAT_IS_KNOWN)
     place = read_place(where, size=size)
     if kind in ("gray", "grey") and name in ("", "card"):
-        return KnownPlace(place, WHITE_D50 * GRAY_CARD / 100, "a gray card")
+        return place, WHITE_D50 * GRAY_CARD / 100, "a gray card"
     number = NUMBER.fullmatch(name or kind)
     if kind == "value" and number and not number[2] and float(number[1]) <= 10:
-        return KnownPlace(place, gray_of_value(float(number[1])), f"a gray of value {name}")
+        return place, gray_of_value(float(number[1])), f"a gray of value {name}"
     if not name and number and number[2] and 0 < float(number[1]) <= 100:
-        return KnownPlace(place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}")
+        return place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}"
     raise BadFileError(
         f"{f'{kind} {name}'.strip()!r} is nothing of known color.", hint=WHAT_IS_KNOWN
     )
@@ -173,37 +147,21 @@ def unbalanced(picture: Picture) -> Picture:
 
 
 def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
-    """Balance a picture by places of known color.
+    """Balance a picture by places of known color, at least one; notes say how, and what to doubt.
 
-    Parameters
-    ----------
-    picture
-        As opened.
-    known
-        At least one. Places of bare paper tell how uneven the light is where there are four of
-        them, or strips that make as many; a strip is read piece by piece along its length.
-
-    Returns
-    -------
-    Picture
-        With notes on what was done and on what is doubtful.
-
-    Raises
-    ------
-    BadFileError
-        Where a place is too dark or too bright (clipped) to tell anything.
-
-    Notes
-    -----
     All light is scaled so that the places have their known colors (Bradford, as if the light had
     changed): exact for grays, an estimate for colors. The mean of several places counts; places far
-    darker than the lightest tell nothing of the light. With three grays or more of different value,
-    bare paper among them, the camera's curve and the light that strays through its lens are taken
-    out too (`tone_curve`); with fewer, they stay in.
+    darker than the lightest tell nothing of the light. Places of bare paper tell how uneven the
+    light is where there are four of them, or strips that make as many; a strip is read piece by
+    piece. With three grays or more of different value, bare paper among them, the camera's curve
+    and the light that strays through its lens are taken out too (`tone_curve`); with fewer, they
+    stay in.
+
+    Raises `BadFileError` where a place is too dark or too bright (clipped) to tell anything.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
-    lightest = max(piece.xyz[1] for piece in pieces)
-    evened, told = _evened(picture, [p for p in pieces if p.xyz[1] >= LIGHT * lightest])
+    lightest = max(xyz[1] for _, xyz, _ in pieces)
+    evened, told = _evened(picture, [p for p in pieces if p[1][1] >= LIGHT * lightest])
     curved, curve_told = _curved(evened, pieces)
     said = (_balanced_by(known), told, *curve_told, *_doubts(pieces, picture))
     return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
@@ -211,8 +169,8 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
 
 def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, str]:
     """Take out the light's unevenness, where it can be told, and its color."""
-    places = np.array([_middle(piece.place, picture) for piece in pieces])
-    ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
+    places = np.array([_middle(place, picture) for place, _, _ in pieces])
+    ratio = np.array([_seen(place, words, picture) / xyz for place, xyz, words in pieces])
     xyz, told = picture.xyz, EVEN
     if len(pieces) >= FEWEST_FOR_LIGHT:
         height, width = picture.opaque.shape
@@ -232,9 +190,9 @@ def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, st
 
 def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tuple[str, ...]]:
     """Take out the camera's curve, where enough grays tell it."""
-    seen = np.array([np.median(_pixels(piece, picture)[:, 1]) for piece in pieces])
+    seen = np.array([np.median(_pixels(place, picture)[:, 1]) for place, _, _ in pieces])
     try:
-        curve = tone_curve(seen, np.array([piece.xyz[1] for piece in pieces]))
+        curve = tone_curve(seen, np.array([xyz[1] for _, xyz, _ in pieces]))
     except ValueError:
         raise BadFileError(
             f"{picture.source}: of the grays named, a lighter one is seen as the darker one.",
@@ -250,19 +208,9 @@ def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tu
 def balanced_by_chart(picture: Picture) -> Picture:
     """Balance a picture by a 24-patch reference chart in it, which also mends the camera's colors.
 
-    Parameters
-    ----------
-    picture
-        As opened, with patches of the chart no smaller than some ten pixels.
-
-    Raises
-    ------
-    BadFileError
-        Where no chart is found.
-
-    Notes
-    -----
-    The camera's development is undone (`laydown.imaging.development`); the light is taken as even.
+    The patches may be no smaller than some ten pixels. The camera's development is undone
+    (`laydown.imaging.development`); the light is taken as even. Raises `BadFileError` where no
+    chart is found.
     """
     profile = usual_profile()
     linear = np.maximum(picture.xyz @ np.linalg.inv(profile.matrix).astype(np.float32), 0)
@@ -307,30 +255,13 @@ MOST_STEPS = 4096
 
 
 def tone_curve(seen: FloatArray, known: FloatArray) -> Curve | None:
-    """Fit the curve through known grays.
+    """Fit the curve through grays `seen` in a balanced picture and `known`: luminances, shape (n,).
 
-    Parameters
-    ----------
-    seen
-        Shape (n,), their luminance in the balanced picture.
-    known
-        Shape (n,), their true luminance.
-
-    Returns
-    -------
-    Curve or None
-        None where fewer than `FEWEST` grays apart in value are known.
-
-    Raises
-    ------
-    ValueError
-        Where a lighter gray is seen as the darker one.
-
-    Notes
-    -----
     A monotone cubic through the grays' values (Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17,
     238), straight on beyond the last ones. It takes in both the camera's own curve and what light
-    strays through the lens; it says nothing sure about what is darker than the darkest gray.
+    strays through the lens; it says nothing sure about what is darker than the darkest gray. None
+    where fewer than `FEWEST` grays apart in value are known; raises ValueError where a lighter gray
+    is seen as the darker one.
 
     Examples
     --------
@@ -386,7 +317,7 @@ EVEN = (
 
 def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     """Cut a strip into squares along its length."""
-    place, (height, width) = known.place, picture.opaque.shape
+    place, (height, width) = known[0], picture.opaque.shape
     across, down = place.width * width, place.height * height
     count = min(MOST_PIECES, max(1, round(max(across, down) / max(1.0, min(across, down)))))
     steps = np.arange(count) / count
@@ -396,7 +327,7 @@ def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     else:
         cut = [CellBox(place.left, place.top + s * place.height, place.width, place.height / count)
                for s in steps]  # fmt: skip
-    return [replace(known, place=piece) for piece in cut]
+    return [(piece, *known[1:]) for piece in cut]
 
 
 def _middle(place: CellBox, picture: Picture) -> tuple[float, float]:
@@ -404,9 +335,9 @@ def _middle(place: CellBox, picture: Picture) -> tuple[float, float]:
     return place.center[0] * width, place.center[1] * height
 
 
-def _pixels(known: KnownPlace, picture: Picture) -> Plane:
+def _pixels(place: CellBox, picture: Picture) -> Plane:
     """Return the light of all pixels of a place, at least one, shape (n, 3)."""
-    place, (height, width) = known.place, picture.opaque.shape
+    height, width = picture.opaque.shape
     x, y = _middle(place, picture)
     left, right = round(place.left * width), round(place.right * width)
     top, bottom = round(place.top * height), round(place.bottom * height)
@@ -415,18 +346,18 @@ def _pixels(known: KnownPlace, picture: Picture) -> Plane:
     return np.asarray(picture.xyz[rows, columns].reshape(-1, 3))
 
 
-def _seen(known: KnownPlace, picture: Picture) -> FloatArray:
-    seen = np.median(_pixels(known, picture), axis=0).astype(np.float64)
+def _seen(place: CellBox, words: str, picture: Picture) -> FloatArray:
+    seen = np.median(_pixels(place, picture), axis=0).astype(np.float64)
     if seen.min() < DARKEST:
         raise BadFileError(
-            f"{picture.source}: what was named as {known.words} is black there.",
+            f"{picture.source}: what was named as {words} is black there.",
             hint="Name the place by the picture as it is shown, from its upper left corner.",
         )
     return np.asarray(seen)
 
 
 def _balanced_by(known: Sequence[KnownPlace]) -> str:
-    names = list(dict.fromkeys(one.words for one in known))
+    names = list(dict.fromkeys(words for _, _, words in known))
     return f"Its light is balanced by {' and '.join(names)}."
 
 
@@ -434,15 +365,15 @@ def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
     """Say of each kind of place, once, what makes it doubtful."""
     to_linear = np.linalg.inv(usual_profile().matrix)
     told = []
-    for piece in pieces:
-        pixels = _pixels(piece, picture)
+    for place, _, words in pieces:
+        pixels = _pixels(place, picture)
         if ((pixels @ to_linear).max(axis=-1) > FULL).mean() > CLIPPED:
             told.append(
-                f"What was named as {piece.words} is as bright as the file can say, so that"
+                f"What was named as {words} is as bright as the file can say, so that"
                 " everything may come out too light."
             )
         if pixels[:, 1].std() > SCATTER * pixels[:, 1].mean():
-            told.append(f"What was named as {piece.words} is not of one color: is it the place?")
+            told.append(f"What was named as {words} is not of one color: is it the place?")
     return tuple(dict.fromkeys(told))
 
 

@@ -78,26 +78,12 @@ def chart_xyz() -> FloatArray:
 def find_chart(
     pixels: Pixels, linear: FloatArray, *, blank: Sequence[FloatArray] = ()
 ) -> FoundChart | None:
-    """Find the chart.
+    """Find the chart in a picture, shape (h, w, 3); None where no squares have its colors.
 
-    Parameters
-    ----------
-    pixels
-        The picture, shape (h, w, 3).
-    linear
-        Shape (256,), from encoded to linear, good enough to tell the patches apart.
-    blank
-        Polygons, shape (n, 2) each, within which no patch is looked for: the sheet's own cells.
-
-    Returns
-    -------
-    FoundChart or None
-        None where no lattice of squares has the chart's colors.
-
-    Notes
-    -----
     Squares of like size that are neighbors along their own sides make a lattice; every place and
     turn of 4 × 6 patches on it is tried; the one whose colors a 3 × 3 matrix fits best is taken.
+    `linear`, shape (256,), leads from encoded to linear, well enough to tell the patches apart;
+    within the polygons `blank`, shape (n, 2) each, no patch is looked for: the sheet's own cells.
     """
     for side in LONG_SIDES:
         small, scale = _smaller(pixels, side)
@@ -129,21 +115,10 @@ def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> Flo
 def lattice_map(
     pixels: Pixels, *, rows: int, columns: int, blank: Sequence[FloatArray] = ()
 ) -> FloatArray | None:
-    """Return the map from columns and rows of a lattice of squares to the picture.
+    """Return the map, shape (3, 3), from columns and rows of a lattice of squares to the picture.
 
-    Parameters
-    ----------
-    pixels
-        The picture, shape (h, w, 3).
-    rows, columns
-        How many the lattice must span; columns run to the right in the picture.
-    blank
-        Polygons, shape (n, 2) each, within which no square is looked for.
-
-    Returns
-    -------
-    FloatArray or None
-        Shape (3, 3); None where no lattice spans just that.
+    None where no lattice spans just so many rows and columns, which run to the right; within the
+    polygons `blank`, shape (n, 2) each, no square is looked for.
     """
     small, scale = _smaller(pixels, LONG_SIDES[0])
     squares = _squares(small, [np.asarray(polygon) * scale for polygon in blank])

@@ -47,10 +47,13 @@ BY_PROFILE = Accuracy(
 )
 BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
 BY_PAPER_RAW = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="", raw=True)
-BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
-"""Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
 """Chroma from which bare paper, as a picture shows it, looks tinted: usual ones have 10 at most."""
+TINT_TELLS, MOST_TOLD = 0.8, 9.0
+"""How much farther off colors are for each unit of that chroma where nobody measured the paper
+[CIEDE2000], and from where on more of it is rather the light's. A camera may take as much tint
+again for the light's, and nothing tells how dark such a paper is; or it is white, and no harm is
+done. Chosen between the two on simulated kraft and real photographs (docs/decisions/sheets.md)."""
 CHART_GAIN = 0.15
 """How far light on a chart beside the sheet is off what the sheet's light foretells [natural log]:
 off by more than 10 % in a quarter of pictures."""
@@ -81,30 +84,23 @@ def gray_beside(
 ) -> KnownPatch:
     """Read a gray that lies beside a page, in the light that the page's own light foretells."""
     height, width = photograph.shape[:2]
-    place, size = known.place, np.array([width, height])
+    (place, xyz, _), size = known, np.array([width, height])
     low = np.floor((place.left, place.top) * size).astype(int)
     high = np.maximum(low + 1, np.ceil((place.right, place.bottom) * size))
     (left, top), (right, bottom) = low, high.astype(int)
     raw = np.median(profile.linear(photograph[top:bottom, left:right]).reshape(-1, 3), axis=0)
     back = np.linalg.inv(reading.flat.page_map.homography)
     middle = cv2.perspectiveTransform(((low + high) / 2)[None, None], back)[0]
-    return raw / reading.around(middle)[0], KnownColor(known.xyz, GRAY_NOISE)
+    return raw / reading.around(middle)[0], KnownColor(xyz, GRAY_NOISE)
 
 
 def profile_converter(
     profile: Profile, reading: PageReading, *, paper: FloatArray | None
 ) -> Converter:
-    """Convert by the embedded profile.
+    """Convert by the picture's own profile.
 
-    Parameters
-    ----------
-    profile
-        The picture's own.
-    reading
-        What was read.
-    paper
-        Shape (3,), XYZ of the bare paper where it was measured; else the profile's word for it is
-        taken, which holds for a scanner and not for a camera, whose exposure is anyone's guess.
+    `paper` is XYZ of the bare paper where it was measured, shape (3,); else the profile's word for
+    it is taken, which holds for a scanner and not for a camera, whose exposure is anyone's guess.
     """
     signal = reading.paper if paper is None else signal_of(profile, paper)
     return Converter(np.zeros(COUNT), signal, profile.matrix, BY_PROFILE)
@@ -115,24 +111,20 @@ def paper_converter(
 ) -> Converter:
     """Convert by paper white alone, as pictures are usually developed.
 
-    Parameters
-    ----------
-    profile
-        The picture's.
-    seen
-        Shape (3,), the linear signal of bare paper.
-    paper
-        Shape (3,), XYZ of the bare paper, measured or a usual white.
-    measured
-        Which of the two. Paper that looks otherwise in the picture makes it rough.
+    The linear signal of bare paper, `seen`, and its XYZ, measured or a usual white, are of shape
+    (3,). Paper that looks otherwise in the picture makes it rough; the more tinted one looks that
+    nobody measured, the farther off colors may be.
     """
     usual, _ = usual_development(raw=profile.raw)
     looks = seen @ profile.matrix
     look = lab_from_xyz(looks * (paper[1] / looks[1]))
     plain = lab_from_xyz(paper) if measured else np.zeros(3)
-    tinted = float(np.hypot(*(look - plain)[1:])) > TINTED
-    untinted = BY_PAPER_RAW if profile.raw else BY_PAPER
-    accuracy = BY_TINTED_PAPER if tinted else untinted
+    chroma = float(np.hypot(*(look - plain)[1:]))
+    told, rough = BY_PAPER_RAW if profile.raw else BY_PAPER, chroma > TINTED
+    farther = TINT_TELLS * min(chroma, MOST_TOLD) * (rough or not measured)
+    factor = float(np.hypot(1.0, farther / told.mean))
+    mean, likely, most = (round(factor * off, 1) for off in (told.mean, told.likely, told.most))
+    accuracy = replace(told, mean=mean, likely=likely, most=most, rough=rough)
     return Converter(usual, signal_of(profile, paper), profile.matrix, accuracy)
 
 
@@ -145,25 +137,10 @@ def known_converter(
     measured: bool,
     beside: Sequence[KnownPatch] = (),
 ) -> Converter:
-    """Convert by cells whose color was measured before, and by grays beside the page.
+    """Convert by cells whose color was measured before, by number, and by grays beside the page.
 
-    Parameters
-    ----------
-    reading
-        What was read.
-    known
-        Colors by cell number.
-    profile
-        The picture's.
-    paper, measured
-        XYZ of the bare paper, shape (3,), and whether that was measured.
-    beside
-        Grays that lie beside the page.
-
-    Raises
-    ------
-    BadFileError
-        Where fewer than three cells could be read, and no gray is named.
+    `paper` is XYZ of the bare paper, shape (3,), be it `measured` or usual. Raises `BadFileError`
+    where fewer than three cells could be read, and no gray is named.
     """
     sound = [n for n in sorted(known) if n in reading.patches and not reading.patches[n].flags]
     if len(sound) < FEWEST_KNOWN and not beside:
@@ -199,16 +176,8 @@ def chart_converter(
 ) -> Converter:
     """Convert by a 24-patch reference chart in the picture; its scale is left to the paper.
 
-    Parameters
-    ----------
-    chart
-        Where it lies.
-    profile
-        For the linear signal.
-    reading
-        What was read of the page; its light is carried on to where the chart lies.
-    paper, measured
-        XYZ of the bare paper, shape (3,), and whether that was measured.
+    The light that was read of the page is carried on to where the chart lies. `paper` is XYZ of the
+    bare paper, shape (3,), be it `measured` or usual.
     """
     signal = _signal(chart, profile, reading)
     sound = ~chart.blown
@@ -262,14 +231,7 @@ def convert_cells(
 ) -> tuple[CellReading, ...]:
     """Return the colors of a page's cells with all that is doubtful about them.
 
-    Parameters
-    ----------
-    reading
-        What was read.
-    cells
-        The page's cells; one that is not in the picture comes back flagged and black.
-    converter
-        From the picture's signal to XYZ.
+    One that is not in the picture comes back flagged and black.
     """
     paper = converter.xyz(np.ones(3))
     return tuple(

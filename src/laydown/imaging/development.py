@@ -56,8 +56,13 @@ USUAL_COUNT = 4.0
 """Of how many known colors what is usual counts as much: of those photographs, that by which the
 error of other colors goes with that of known ones left out (its log, by .44 from 3, .62 from 8, .78
 from 12)."""
+UNUSUAL = 0.35
+"""How far what known colors show of a picture is off what is usual [natural log, root of the mean
+square: of those photographs .34 to .46]: one that shows itself much better or worse than others is
+believed the more, up to three times, as by Student's t with two degrees of freedom (chosen)."""
 FARTHER = 1.1
-"""Other colors are farther from known ones than those are from each other: off by so much more."""
+"""Other colors are farther from known ones than those are from each other: off by so much more. A
+chart's patches are not nearer to each other than other colors are to them."""
 REPEATED = 0.3
 """Off by so much at least, however well known colors tell each other [CIEDE2000]."""
 MEAN, LIKELY, MOST = 0.86, 1.21, 1.81
@@ -80,15 +85,10 @@ Prior: TypeAlias = tuple[FloatArray, FloatArray]
 def usual_development(*, gain: float = 0.0, tint: float = 0.0, raw: bool = False) -> Prior:
     """Return what half of the real photographs of charts were developed like.
 
-    Parameters
-    ----------
-    gain
-        How far light on what is known may be off the light on paper, all channels alike [standard
-        deviation of the natural log].
-    tint
-        The same of each channel by itself: of the light, or of a paper that nobody measured.
-    raw
-        Whether nothing was developed: what bends a sensor's light is its lens alone.
+    `gain` is how far light on what is known may be off the light on paper, all channels alike, and
+    `tint` the same of each channel by itself, of the light or of a paper that nobody measured
+    [standard deviations of the natural log]. Where a picture is `raw`, nothing was developed: what
+    bends a sensor's light is its lens alone.
     """
     mean, deviation = load_table("development").numbers("mean", "deviation").T
     alike = load_table("development_alike").numbers(*(f"p{p}" for p in range(1, GAINS.start + 1)))
@@ -117,28 +117,14 @@ def shapes(root: FloatArray) -> FloatArray:
 def developed(
     parameters: FloatArray, relative: FloatArray, *, white: FloatArray, primaries: FloatArray
 ) -> FloatArray:
-    """Return XYZ of signals relative to bare paper.
+    """Return XYZ, shape (…, n, 3), of signals relative to bare paper, shape (n, 3).
 
-    Parameters
-    ----------
-    parameters
-        Shape (…, 26): of the curve, alike in all channels and apart in each; the mixing; the share
-        of the curve that acts on luminance; and the natural log of the gains by which what is known
-        is brighter than paper made it expected.
-    relative
-        Shape (n, 3).
-    white
-        Shape (3,), the linear signal of bare paper, were nothing developed.
-    primaries
-        Shape (3, 3), of the picture's profile.
+    The parameters, shape (…, 26), are of the curve, alike in all channels and apart in each; the
+    mixing; the share of the curve that acts on luminance; and the natural log of the gains by which
+    what is known is brighter than paper made it expected. `white` is the linear signal of bare
+    paper, were nothing developed, shape (3,); `primaries`, shape (3, 3), are of the picture's
+    profile.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, n, 3).
-
-    Notes
-    -----
     What a camera does is undone: the curve of each channel on the cube root of the signal, then the
     channels' mixing, which leaves grays gray. Bare paper is `white` whatever the parameters, but
     for the gains.
@@ -161,12 +147,7 @@ def developed(
 def bent(parameters: FloatArray, relative: FloatArray, *, luminances: FloatArray) -> FloatArray:
     """Return light from signals, shape (…, n, 3): the curves undone, the channels as they are.
 
-    Parameters
-    ----------
-    parameters, relative
-        As in `developed`.
-    luminances
-        Shape (3,), how much of the luminance of bare paper each channel carries.
+    As in `developed`; `luminances`, shape (3,), are what each channel carries of bare paper's.
     """
     signal = np.maximum(relative * np.exp(parameters[..., None, GAINS]), DARKEST_SIGNAL)
     luminance = (signal @ (luminances / luminances.sum()))[..., None]
@@ -214,25 +195,10 @@ def fit_development(
 ) -> FloatArray:
     """Return the parameters of the most probable development, shape (26,).
 
-    Parameters
-    ----------
-    signal
-        Shape (n, 3), of what is known, relative to bare paper; n may be 0.
-    xyz
-        Shape (n, 3), what it is.
-    noise
-        Shape (n,), how well that is known [CIELAB units per axis].
-    white, primaries
-        As in `developed`.
-    prior
-        What is expected.
-    start
-        Parameters to begin with; None for the prior's mean.
-
-    Notes
-    -----
-    Levenberg–Marquardt steps on residuals along the axes of CIEDE2000, with a normal prior, weights
-    of Student's t.
+    What is known is shown as `signal` relative to bare paper, shape (n, 3), and is `xyz`, shape (n,
+    3), to within `noise`, shape (n,) [CIELAB units per axis]; n may be 0. White and primaries are
+    as in `developed`; it begins at `start`, or else at the prior's mean. Levenberg–Marquardt steps
+    on residuals along the axes of CIEDE2000, with a normal prior, weights of Student's t.
     """
     wanted = lab_from_xyz(xyz)
     width = np.hypot(MISFIT, noise)
@@ -333,33 +299,29 @@ def accuracy_of(
 ) -> Accuracy:
     """Say how far off colors are, by known ones that were left out, and by what is usual.
 
-    Parameters
-    ----------
-    errors
-        Shape (n,), CIEDE2000 of each known color predicted from the others; none for paper alone.
-    conversion, names
-        By what the picture is converted, and what the known colors are.
-    grays
-        How many more are known that are gray: they tell the curve alone, and how well they are told
-        by each other tells nothing of colors.
-    raw
-        Whether no camera developed it.
+    `errors`, shape (n,), are CIEDE2000 of each known color predicted from the others; none for
+    paper alone. `names` are what the known colors are. Of these `grays` more are gray: they tell
+    the curve alone, and how well they are told by each other tells nothing of colors. `raw` is what
+    no camera developed.
 
-    Notes
-    -----
-    The log of the error is normal over pictures, around what is usual; what a picture shows of
-    itself counts the more, the more known colors it is from.
+    The log of the error is about normal over pictures, around what is usual, with longer tails;
+    what a picture shows of itself counts the more, the more known colors it is from.
 
     Examples
     --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
-    (2.1, 3.0, 4.5)
+    (1.8, 2.6, 3.9)
     """
     count = len(errors) + min(2 * grays, GRAYS_TELL)
-    share = len(errors) / (len(errors) + USUAL_COUNT)
-    shown = FARTHER * float(np.sqrt(REPEATED**2 + (errors**2).mean())) if len(errors) else 1.0
-    off = usual_error(count, raw=raw) ** (1 - share) * shown**share
+    off = usual_error(count, raw=raw)
+    if len(errors):
+        shown = float(np.sqrt(REPEATED**2 + (errors**2).mean()))
+        shown *= 1.0 if conversion is ColorConversion.CHART else FARTHER
+        share = len(errors) / (len(errors) + USUAL_COUNT)
+        far = share * (np.log(shown / off) / UNUSUAL) ** 2
+        share = len(errors) / (len(errors) + USUAL_COUNT * float(np.clip(3 / (2 + far), 1 / 3, 1)))
+        off = off ** (1 - share) * shown**share
     known = f"{len(errors) + grays} {names}, each predicted from the others, and "
     of = "simulated pictures of 40 measured cameras" if raw else HALF_OF_PHOTOGRAPHS
     mean, likely, most = (round(part * off, 1) for part in (MEAN, LIKELY, MOST))
@@ -379,22 +341,8 @@ def by_colors(
 ) -> Converter:
     """Convert by known colors, as pictures are developed.
 
-    Parameters
-    ----------
-    signal
-        Shape (n, 3), of the known colors, relative to bare paper.
-    xyz
-        Shape (n, 3), what they are.
-    profile
-        The picture's.
-    noise
-        Shape (n,), how well they are known [CIELAB units per axis].
-    paper
-        Shape (3,), XYZ of the bare paper.
-    prior
-        What is expected of the development.
-    conversion, names
-        What the known colors are.
+    Signal, XYZ, noise and prior are as in `fit_development`; `paper`, shape (3,), is XYZ of the
+    bare paper; `conversion` and `names` say what the known colors are.
     """
     white, places = signal_of(profile, paper), np.arange(len(signal))
 
@@ -417,11 +365,7 @@ def by_colors(
     errors = ciede2000(lab_from_xyz(np.array(left_out)), lab_from_xyz(xyz))
     gray = np.hypot(*lab_from_xyz(xyz).T[1:]) < NEUTRAL
     accuracy = accuracy_of(
-        errors[~gray],
-        conversion=conversion,
-        names=names,
-        grays=int(gray.sum()),
-        raw=profile.raw,
+        errors[~gray], conversion=conversion, names=names, grays=int(gray.sum()), raw=profile.raw
     )
     return Converter(whole, white, profile.matrix, accuracy)
 

@@ -88,14 +88,7 @@ def lies_on_its_side(orientation: int) -> bool:
 
 
 def turned(plane: NDArray[Scalar], orientation: int) -> NDArray[Scalar]:
-    """Return rows and columns of pixels as they were seen, in a contiguous array.
-
-    Parameters
-    ----------
-    plane
-        Shape (h, w) or (h, w, channels).
-    orientation
-        As `orientation_of` returns it.
+    """Return pixels, shape (h, w) or (h, w, channels), as they were seen, in a contiguous array.
 
     Examples
     --------
@@ -125,24 +118,9 @@ class Photograph:
 
 
 def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
-    """Open a file as pictures, one after the other.
+    """Open a file as pictures, one after the other: one, or one a page of a PDF or a TIFF.
 
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-
-    Yields
-    ------
-    Photograph
-        One, or one for each page of a PDF or a TIFF.
-
-    Raises
-    ------
-    BadFileError
-        For what is no picture, too large, broken, gray, or in inks (CMYK).
+    Raises `BadFileError` for what is no picture, too large, broken, gray, or in inks (CMYK).
     """
     check_bytes(data, source)
     if data[:5] == b"%PDF-":
@@ -356,13 +334,7 @@ def is_raw(data: bytes) -> bool:
 
 
 def opened_raw(data: bytes, source: str) -> Any:
-    """Read what a digital negative says of itself, without decoding it.
-
-    Raises
-    ------
-    BadFileError
-        Where what reads it isn't installed.
-    """
+    """Read what a digital negative says of itself; `BadFileError` where nothing here reads it."""
     try:
         import rawpy  # noqa: PLC0415 - an extra that need not be there
     except ImportError:
@@ -381,11 +353,7 @@ def developed_plainly(raw: Any, *, halved: bool) -> Pixels:
     on it but the encoding of IEC 61966-2-1.
     """
     pixels = raw.postprocess(
-        use_camera_wb=True,
-        no_auto_bright=True,
-        half_size=halved,
-        gamma=ENCODING,
-        output_bps=8,
+        use_camera_wb=True, no_auto_bright=True, half_size=halved, gamma=ENCODING, output_bps=8
     )
     return np.ascontiguousarray(pixels)
 
@@ -404,30 +372,12 @@ LONGEST_WAIT = 60.0
 def drawn_page(
     data: bytes, source: str, number: int, *, dpi: float = PDF_DPI, seconds: float = SECONDS
 ) -> tuple[Photograph, int, float]:
-    """Draw a page of a PDF.
+    """Draw a page of a PDF, by its number from 1.
 
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-    number
-        Of the page, from 1.
-    dpi
-        Finest resolution; a page that would have more than `MOST_DRAWN` pixels is drawn coarser.
-    seconds
-        Of processor time that it may take, where the system can hold it to that.
-
-    Returns
-    -------
-    Photograph, int, float
-        The page, how many the PDF has, and the seconds of processor time that it took.
-
-    Raises
-    ------
-    BadFileError
-        For a PDF that is too large, can't be opened, lacks the page, or takes more than it may.
+    Returns the page, how many the PDF has, and the seconds of processor time that it took, which
+    may be no more than `seconds` where the system can hold it to that. A page that would have more
+    than `MOST_DRAWN` pixels is drawn coarser than `dpi`. Raises `BadFileError` for a PDF that is
+    too large, can't be opened, lacks the page, or takes more than it may.
     """
     if len(data) > allowed_sizes.PDF:
         raise BadFileError(

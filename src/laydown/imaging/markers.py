@@ -7,9 +7,15 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.opencv import cv2
-from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
+from laydown.sheet.markers import (
+    CORNERS,
+    MARKER_COUNT,
+    marker_boxes,
+    number_from_ids,
+    place_of,
+    target_marks,
+)
 from laydown.sheet.page import CellBox, PageSize
-from laydown.sheet.target import target_marks
 
 LONG_SIDES = (1600, 3200)
 """Longest sides at which markers are looked for, one after the other [pixels]."""
@@ -62,24 +68,12 @@ def find_page(pixels: Pixels) -> FoundPage:
 
 
 def find_pages(pixels: Pixels) -> tuple[FoundPage, ...]:
-    """Find the markers of all pages in a picture, that with most of them first.
+    """Find the markers of all pages in a picture, shape (h, w, 3), that with most of them first.
 
-    Parameters
-    ----------
-    pixels
-        Shape (h, w, 3).
-
-    Returns
-    -------
-    tuple of FoundPage
-        Each with markers that lie as on one page; none with fewer than four, and a second or third
-        only where its number can be read.
-
-    Notes
-    -----
-    Detection is OpenCV's (Garrido-Jurado et al. 2014, Pattern Recognition 47), without correction
-    of bits. A marker counts only if a page's plane, give or take curl and lens, goes through it and
-    at least three others.
+    Each page's lie as on one page; none has fewer than four, and a second or third is there only
+    where its number can be read. Detection is OpenCV's (Garrido-Jurado et al. 2014, Pattern
+    Recognition 47), without correction of bits. A marker counts only if a page's plane, give or
+    take curl and lens, goes through it and at least three others.
     """
     gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     best: tuple[FoundPage, ...] = ()

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.imaging.light import LightField
-from laydown.imaging.rectify import FlatPage
+from laydown.imaging.rectify import FlatPage, LightField
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 
@@ -130,26 +129,12 @@ def bare_signal(page: FlatPage, box: CellBox, decode: Decode) -> FloatArray:
 def read_patch(
     page: FlatPage, box: CellBox, light: LightField, decode: Decode, *, smooth: bool = False
 ) -> Patch:
-    """Read a cell.
+    """Read a cell against the light that bare paper would show there.
 
-    Parameters
-    ----------
-    page
-        The flat page.
-    box
-        The cell.
-    light
-        What bare paper would show there.
-    decode
-        To linear.
-    smooth
-        Whether its color lies as evenly as a marker's: the median of each channel then counts, so
-        that flecks, dried drops and dust tell nothing.
-
-    Notes
-    -----
-    Otherwise the mean is of what is left when the brightest and the darkest 5 % of the pixels are
-    dropped: specks and fibres go, streaks stay, for the eye averages them too.
+    Where its color lies as smooth as a marker's, the median of each channel counts, so that flecks,
+    dried drops and dust tell nothing. Otherwise the mean is of what is left when the brightest and
+    the darkest 5 % of the pixels are dropped: specks and fibres go, streaks stay, for the eye
+    averages them too.
     """
     encoded = page.cut(inner(box))
     relative = decode(encoded) / light.over(*_places(page, inner(box), encoded.shape))
@@ -192,9 +177,5 @@ def _flags(encoded: Pixels, relative: FloatArray) -> frozenset[Flag]:
     glare = (least > GLARE).mean() > GLARE_SHARE
     bare, colored = (least > BARE_ABOVE).mean(), (least < BARE_ABOVE - 0.1).mean()
     shows = min(bare, colored) > BARE_SHARE
-    told = (
-        (Flag.CLIPPED, full or empty),
-        (Flag.GLARE, glare),
-        (Flag.NOT_FILLED, shows),
-    )
+    told = ((Flag.CLIPPED, full or empty), (Flag.GLARE, glare), (Flag.NOT_FILLED, shows))
     return frozenset(flag for flag, true in told if true)

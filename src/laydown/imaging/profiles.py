@@ -23,7 +23,6 @@ class Profile:
     """From a picture's numbers to colors under D50."""
 
     name: str
-    """What it calls itself."""
     curves: FloatArray
     """Shape (256, 3), from 8 bits to linear, by channel."""
     matrix: FloatArray
@@ -96,24 +95,10 @@ def usual_profile() -> Profile:
 
 
 def read_profile(data: bytes, *, source: str) -> Profile:
-    """Read an embedded profile.
+    """Read the ICC profile of a picture, whose name is for the error.
 
-    Parameters
-    ----------
-    data
-        The ICC profile.
-    source
-        The picture's name, for the error.
-
-    Raises
-    ------
-    BadFileError
-        Where it is no ICC profile of a picture in red, green and blue.
-
-    Notes
-    -----
     ICC.1:2010: header in 7.2, tag table in 7.3, curves in 10.5 and 10.15. Colors are relative to
-    the profile's white.
+    the profile's white. Raises `BadFileError` where it is none of a picture in red, green and blue.
     """
     try:
         return _read(data)
@@ -143,19 +128,9 @@ def _read(data: bytes) -> Profile:
 
 
 def read_gray_curve(data: bytes, *, source: str) -> FloatArray:
-    """Read the curve of a profile for gray pictures, shape (256,), from 8 bits to linear.
+    """Read the curve of an ICC profile for gray pictures, shape (256,), from 8 bits to linear.
 
-    Parameters
-    ----------
-    data
-        The ICC profile.
-    source
-        The picture's name, for the error.
-
-    Raises
-    ------
-    BadFileError
-        Where it is no ICC profile of a gray picture with a curve (ICC.1:2010, 8.3.4 and 9.2.28).
+    Raises `BadFileError` where it is none of those, with a curve (ICC.1:2010, 8.3.4 and 9.2.28).
     """
     try:
         if data[36:40] != b"acsp" or data[16:20] != b"GRAY":

@@ -1,4 +1,4 @@
-"""Read a whole page: flat, light taken out, each cell against the paper beside it."""
+"""Read a whole page or a card: flat, light taken out, each cell against the paper beside it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels, Plane
-from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.chart import FoundChart, lattice_map
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import (
     INKED_SHARE,
@@ -20,7 +20,7 @@ from laydown.imaging.patches import (
     read_patch,
     read_strips,
 )
-from laydown.imaging.rectify import FlatPage, PageMap, flatten, refine_map
+from laydown.imaging.rectify import FlatPage, LightField, PageMap, fit_light, flatten, refine_map
 from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
@@ -42,11 +42,9 @@ class PageCell:
     """A cell as the reader needs it."""
 
     number: int
-    """Its number."""
     box: CellBox
     """Where it stands [mm]."""
     bare: bool
-    """Whether it is bare paper."""
     pale: bool = False
     """Whether it may look like bare paper although something was laid: a colorless blender."""
     smooth: bool = False
@@ -58,11 +56,9 @@ class PageReading:
     """What one picture of a page shows."""
 
     flat: FlatPage
-    """The page drawn flat."""
     patches: Mapping[int, Patch]
     """By cell number, relative to bare paper."""
     light: LightField
-    """The light that was taken out."""
     around: LightField
     """The same, stiffer, for a chart that lies beside the page."""
     paper: FloatArray
@@ -82,52 +78,30 @@ def read_page(
     blur: float = 0.0,
     framed: bool = False,
 ) -> PageReading:
-    """Read the cells of a page.
+    """Read the cells of a page, which lies in a picture, shape (h, w, 3), where the map has it.
 
-    Parameters
-    ----------
-    pixels
-        The picture, shape (h, w, 3).
-    page_map
-        Where the page lies in it.
-    cells
-        The page's cells.
-    decode
-        From encoded to linear.
-    blur
-        Width of an edge in the picture [pixels], from `edge_blur`.
-    framed
-        Whether the white between the cells is a frame and not the paper: it then tells how the
-        light runs, and bare cells alone tell how bright the paper is.
+    `blur` is the width of an edge in the picture [pixels], from `edge_blur`. Where the page is
+    framed, the white between the cells is a frame and not the paper: it then tells how the light
+    runs, and bare cells alone tell how bright the paper is.
     """
     page_map = refine_map(pixels, page_map, [cell.box for cell in cells])
     flat = flatten(pixels, page_map)
     seen = [cell for cell in cells if flat.contains(cell.box)]
     strips = {cell.number: read_strips(flat, cell.box, decode) for cell in seen}
     light, around = _light(flat, seen, strips, decode, framed=framed)
-    patches = {
-        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
-    }
     bled = _bled(flat, seen, light, decode)
     off = light.off[len(light.off) - 2 * len(seen) :].reshape(-1, 2)
-    marked = {
-        cell.number: replace(
-            patches[cell.number],
-            flags=patches[cell.number].flags
-            | _place_flags(
-                cell,
-                page_map,
-                bled=cell.number in bled,
-                inked=inked_share(strips[cell.number], light) > INKED_SHARE,
-                off=beside,
-                blur=blur,
-            ),
+    patches: dict[int, Patch] = {}
+    for cell, beside in zip(seen, off, strict=True):
+        patch = read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
+        inked = inked_share(strips[cell.number], light) > INKED_SHARE
+        there = _place_flags(
+            cell, page_map, bled=cell.number in bled, inked=inked, off=beside, blur=blur
         )
-        for cell, beside in zip(seen, off, strict=True)
-    }
+        patches[cell.number] = replace(patch, flags=patch.flags | there)
     paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
     told = _warnings(paper, len(cells) - len(seen))
-    return PageReading(flat, marked, light, around, paper, page_map.middle_scale, told)
+    return PageReading(flat, patches, light, around, paper, page_map.middle_scale, told)
 
 
 def read_by_samples(
@@ -137,18 +111,9 @@ def read_by_samples(
     signal: FloatArray,
     decode: Decode,
 ) -> PageReading:
-    """Read a page without printed cells, whose light samples of its bare paper alone tell.
+    """Read cells of a page without printed ones, whose light samples of bare paper alone tell.
 
-    Parameters
-    ----------
-    flat
-        The page.
-    cells
-        What is read of it, where it lies in the picture.
-    points, signal
-        Where the samples lie, shape (n, 2) [mm], and their linear signal, shape (n, 3).
-    decode
-        To linear.
+    They lie at points, shape (n, 2) [mm], and have a linear signal, shape (n, 3).
     """
     page_map = flat.page_map
     light = fit_light(points, signal, width=page_map.width, height=page_map.height, most=2)
@@ -245,17 +210,8 @@ def _warnings(paper: FloatArray, outside: int) -> tuple[str, ...]:
 
 
 def edge_blur(pixels: Pixels, found: FoundPage) -> float:
-    """Return how wide a sharp printed edge has become [pixels], the median over the markers.
+    """Return how wide a sharp printed edge has become [pixels], the median over a page's markers.
 
-    Parameters
-    ----------
-    pixels
-        The picture.
-    found
-        Its markers.
-
-    Notes
-    -----
     Along a line across each marker's sides, the step from white to black divided by its steepest
     slope. An edge that is as sharp as pixels can show it gives about 1.
     """
@@ -280,3 +236,68 @@ def _edge_width(gray: Plane, start: FloatArray, end: FloatArray, middle: FloatAr
     step = float(np.linalg.norm(inward)) * 2 / 40
     slope = np.abs(np.diff(profile)).max() / step
     return float(np.ptp(profile) / max(float(slope), 1e-6))
+
+
+PITCH = 20.0
+"""A card's true size is not known; one place of its grid is drawn as if it measured this [mm]."""
+ENOUGH_BARE = 4
+FEW_BARE = "Only bare places tell the light on a card: mark several, far apart."
+MIDDLE = 0.5
+"""Share of a place that is read, so that ragged edges and gaps don't matter."""
+
+
+def card_boxes(*, rows: int, columns: int) -> tuple[CellBox, ...]:
+    """Return the middles of a card's places, row by row.
+
+    Examples
+    --------
+    >>> card_boxes(rows=1, columns=2)[1].center
+    (30.0, 10.0)
+    """
+    edge = PITCH * (1 - MIDDLE) / 2
+    side = PITCH * MIDDLE
+    return tuple(
+        CellBox(column * PITCH + edge, row * PITCH + edge, side, side)
+        for row in range(rows)
+        for column in range(columns)
+    )
+
+
+def map_card(corners: FloatArray, *, rows: int, columns: int) -> PageMap:
+    """Return the map of a card from the outer corners of its grid, shape (4, 2) [pixels: x, y].
+
+    They are those of the first patch, of the last in the first row, of the last of all, and of the
+    first in the last row.
+    """
+    width, height = columns * PITCH, rows * PITCH
+    page = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
+    homography = np.asarray(cv2.findHomography(page, corners, 0)[0], dtype=np.float64)
+    return PageMap(homography, width, height)
+
+
+def find_card(
+    pixels: Pixels, *, rows: int, columns: int, chart: FoundChart | None = None
+) -> PageMap | None:
+    """Find a grid of so many rows and columns, the right way up; None where it isn't plain.
+
+    Patches must stand apart; enough must differ from the paper that the whole grid is spanned. A
+    reference chart beside the card is such a grid, too, so where it lies no card is looked for.
+    """
+    blank = [] if chart is None else [chart.outline]
+    homography = lattice_map(pixels, rows=rows, columns=columns, blank=blank)
+    if homography is None:
+        return None
+    from_page = np.array([[1 / PITCH, 0, -0.5], [0, 1 / PITCH, -0.5], [0, 0, 1.0]])
+    return PageMap(homography @ from_page, columns * PITCH, rows * PITCH)
+
+
+def read_card_cells(
+    pixels: Pixels, page_map: PageMap, cells: Sequence[PageCell], decode: Decode
+) -> PageReading:
+    """Read a card's places that have a name, one of them bare at least; those tell the light."""
+    flat = flatten(pixels, page_map)
+    bare = [cell.box for cell in cells if cell.bare and flat.contains(cell.box)]
+    points = np.array([box.center for box in bare])
+    signal = np.array([bare_signal(flat, box, decode) for box in bare])
+    reading = read_by_samples(flat, cells, points, signal, decode)
+    return replace(reading, warnings=(FEW_BARE,)) if len(bare) < ENOUGH_BARE else reading

@@ -1,7 +1,6 @@
 """Read patches colored by hand beside a target: found by what differs from the paper."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -10,14 +9,13 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.errors import BadFileError
 from laydown.imaging.conversion import KnownColor, KnownPatch
-from laydown.imaging.light import fit_light
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
-from laydown.imaging.rectify import FlatPage, PageMap, flatten, map_page
+from laydown.imaging.rectify import FlatPage, PageMap, fit_light, flatten, map_page
 from laydown.opencv import cv2
+from laydown.sheet.markers import GRAYS, OUTLINE, in_rows, target_grays, target_marks
 from laydown.sheet.page import CellBox
-from laydown.sheet.target import GRAYS, OUTLINE, in_rows, target_grays, target_marks
 
 REACH = 230.0
 """How far from a target patches are looked for [mm]: over a page of A4."""
@@ -61,17 +59,6 @@ def find_patches(
 ) -> tuple[tuple[tuple[CellBox, ...], ...], Samples]:
     """Find the patches around a target, row by row, and samples of the paper between them.
 
-    Parameters
-    ----------
-    pixels
-        The picture, shape (h, w, 3).
-    target
-        From `map_target`.
-    decode
-        To linear.
-
-    Notes
-    -----
     A patch is a spot that differs from the paper around it, is about as full as an upright box, and
     touches neither the target nor what reaches out of the picture, as a table around the page does.
     """
@@ -90,7 +77,7 @@ def find_patches(
         for spot in _spots(cv2.medianBlur(relative, 5), apart)
     ]
     patches = [
-        CellBox(box.left - REACH, box.top - REACH, box.width, box.height)
+        box.moved(-REACH, -REACH)
         for box in boxes
         if SIDES[0] <= min(box.width, box.height) and max(box.width, box.height) <= SIDES[1]
     ]
@@ -98,20 +85,12 @@ def find_patches(
 
 
 def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellBox]:
-    """Return where patches lie in a picture that lay elsewhere in an earlier one.
+    """Return where patches lie now [mm of the target], of which some are found.
 
-    Parameters
-    ----------
-    known
-        Where they lay, as the marks alone placed them [mm of the target].
-    found
-        Patches that are found now.
-
-    Notes
-    -----
-    Marks tell one plane, and a page that is creased or curls beside the target leaves it. So
-    patches are followed from the target outwards: each is looked for where its neighbors' shifts
-    make it expected, and one that isn't found is placed by them.
+    They were known to lie, as the marks alone placed them, elsewhere in an earlier picture. Marks
+    tell one plane, and a page that is creased or curls beside the target leaves it. So patches are
+    followed from the target outwards: each is looked for where its neighbors' shifts make it
+    expected, and one that isn't found is placed by them.
 
     Examples
     --------
@@ -133,21 +112,22 @@ def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellB
             now[place], shifts[place] = found[near], seen[near] - middles[place]
     for place in set(range(len(known))) - set(shifts):
         x, y = _shift(middles, shifts, place)
-        now[place] = replace(known[place], left=known[place].left + x, top=known[place].top + y)
+        now[place] = known[place].moved(float(x), float(y))
     return now
 
 
 def _shift(middles: FloatArray, shifts: Mapping[int, FloatArray], place: int) -> FloatArray:
-    """Return how far a patch is expected to have moved, by a plane through its neighbors' shifts.
+    """Return how far a patch is expected to have moved, by a surface through neighbors' shifts.
 
-    Near ones count most, and the plane is held flat where they are few.
+    It may be twisted, for a page that rises spreads its rows. Near ones count most, and where they
+    are few it is held flat.
     """
     if not shifts:
         return np.zeros(2)
     apart = middles[list(shifts)] - middles[place]
     weight = np.maximum(np.hypot(*apart.T), 1.0) ** -FOLLOWED
-    terms = np.column_stack([np.ones(len(apart)), apart])
-    held = weight.sum() * np.diag([0.0, HELD_FLAT**2, HELD_FLAT**2])
+    terms = np.column_stack([np.ones(len(apart)), apart, apart.prod(axis=1)])
+    held = weight.sum() * np.diag([0.0, HELD_FLAT**2, HELD_FLAT**2, HELD_FLAT**4])
     weighted = terms.T * weight
     wanted = weighted @ np.array(list(shifts.values()))
     return np.asarray(np.linalg.solve(weighted @ terms + held, wanted)[0])
@@ -156,7 +136,7 @@ def _shift(middles: FloatArray, shifts: Mapping[int, FloatArray], place: int) ->
 def _moved(target: PageMap, box: CellBox) -> PageMap:
     """Return the map of a box on the target's plane, whose corner is then the origin."""
     to_target = np.array([[1.0, 0.0, box.left], [0.0, 1.0, box.top], [0.0, 0.0, 1.0]])
-    return PageMap(target.homography @ to_target, np.zeros((1, 2)), 0, box.width, box.height)
+    return PageMap(target.homography @ to_target, box.width, box.height)
 
 
 def _apart(flat: FlatPage, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
@@ -222,23 +202,10 @@ def read_beside(
     *,
     decode: Decode,
 ) -> tuple[PageReading, tuple[PageCell, ...]]:
-    """Read patches beside a target.
+    """Read the boxes beside a target [mm of it], by the samples of paper that `find_patches` gives.
 
-    Parameters
-    ----------
-    pixels, target, decode
-        As for `find_patches`.
-    samples
-        From there: they tell the light.
-    boxes
-        What is read [mm of the target].
-    smooth
-        Of each, whether its color lies as evenly as a marker's.
-
-    Returns
-    -------
-    PageReading, tuple of PageCell
-        Of a page that holds the target and all patches, and its cells, numbered from 1.
+    `smooth` tells of each whether its color lies as evenly as a marker's. Returns the reading of a
+    page that holds the target and all patches, and its cells, numbered from 1.
     """
     listed = [OUTLINE, *boxes]
     left, top = min(b.left for b in listed) - BESIDE, min(b.top for b in listed) - BESIDE
@@ -246,15 +213,11 @@ def read_beside(
     page = _moved(target, CellBox(left, top, right - left, low - top))
     flat = flatten(pixels, page)
     cells = tuple(
-        PageCell(number, _on_page(box, left, top), bare=False, smooth=even)
+        PageCell(number, box.moved(-left, -top), bare=False, smooth=even)
         for number, (box, even) in enumerate(zip(boxes, smooth, strict=True), start=1)
     )
     points, signal = samples
     return read_by_samples(flat, cells, points - (left, top), signal, decode), cells
-
-
-def _on_page(box: CellBox, left: float, top: float) -> CellBox:
-    return CellBox(box.left - left, box.top - top, box.width, box.height)
 
 
 def grays_of_target(
@@ -262,21 +225,14 @@ def grays_of_target(
 ) -> list[KnownPatch]:
     """Return what a picture shows of a target's white and grays against the page's bare paper.
 
-    Parameters
-    ----------
-    reading, target
-        From `read_beside` and `map_target`.
-    white
-        Shape (3,), XYZ of the paper that it is printed on.
-    decode
-        To linear.
+    `white`, shape (3,), is XYZ of the paper that it is printed on.
     """
     corner = np.linalg.solve(target.homography, reading.flat.page_map.homography)
-    left, top = corner[:2, 2] / corner[2, 2]
+    left, top = (corner[:2, 2] / corner[2, 2]).tolist()
     linear = ((np.array(GRAYS) / 255 + 0.055) / 1.055) ** 2.4
     known: list[KnownPatch] = []
     for box, share in zip(target_grays(), linear, strict=True):
-        there = _on_page(box, float(left), float(top))
+        there = box.moved(-left, -top)
         signal = bare_signal(reading.flat, there, decode)
         noise = GRAY_NOISE if known else WHITE_NOISE
         color = KnownColor(white * (BLACK + (1 - BLACK) * share), noise)

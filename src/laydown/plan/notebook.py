@@ -263,8 +263,10 @@ def _cloud() -> FloatArray:
 
 # How good predictions were: trials against what was expected, before and after learning.
 
-REGIONS = MappingProxyType({50: 2.366, 80: 4.642, 95: 7.815})
-"""Points of chi-square with 3 degrees of freedom: squared distances that hold so many in 100."""
+REGIONS = MappingProxyType({50: 2.028, 80: 4.467, 95: 8.9})
+"""Squared distances that hold so many in 100, of Student's t with 10 degrees of freedom and the
+stated covariance (.8 times 3 F(3, 10)): what is not modeled of people gives longer tails than a
+Gaussian's (docs/decisions/notebook.md)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,17 +1,125 @@
-"""The markers of a page: which ids they carry, where they stand, and their bits.
+"""The marks of a page, and a small target to cut out: their numbers, their bits, their places.
+
+A page's number is four digits in base 29. They are the values at 0, 1, 2, 3 of a polynomial of
+degree 3 over the field of 29 elements; its values at 4 to 7 are four more digits (a Reed–Solomon
+code, Reed & Solomon 1960). Any four digits give the number, so a fifth one checks it.
 
 Four corner markers say which way up the page lies; eight edge markers say that too and carry one
-digit each of the page's number. The bits are those of a published set of square markers.
+digit each. The bits are those of a published set of square markers. A target for a sketchbook has
+four marks, white and grays. The origin is its upper left corner; millimetres run right and down,
+over the page around it too.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.reference.tables import load_table
-from laydown.sheet.identity import BASE, DIGITS, digits_of, number_from_digits
 from laydown.sheet.page import EDGE, MARKER, CellBox, PageSize
+
+BASE = 29
+DIGITS = 8
+DATA = 4
+MOST_PAGES = 8
+"""Pages of one sheet."""
+MOST_SHEETS = BASE**DATA // MOST_PAGES
+"""Sheet numbers run from 1 up to, not including, this."""
+CHECKED = DATA + 1
+"""Digits that must be seen, so that a wrong one shows."""
+
+
+def page_number(sheet: int, page: int) -> int:
+    """Return the number of a sheet's page, counted from 0.
+
+    Examples
+    --------
+    >>> page_number(12, 1), sheet_and_page(97)
+    (97, (12, 1))
+    """
+    if not (1 <= sheet < MOST_SHEETS and 0 <= page < MOST_PAGES):
+        raise ValueError(f"sheet {sheet}, page {page}: outside 1…{MOST_SHEETS - 1}, 0…7")
+    return sheet * MOST_PAGES + page
+
+
+def sheet_and_page(number: int) -> tuple[int, int]:
+    """Return the sheet and the page, counted from 0, that a page's number stands for."""
+    return divmod(number, MOST_PAGES)
+
+
+def digits_of(number: int) -> tuple[int, ...]:
+    """Return the eight digits of a page's number, each 0 to 28.
+
+    Examples
+    --------
+    A number of one digit is a polynomial whose value is 5 at 0, and 0 at 1, 2 and 3.
+
+    >>> digits_of(5)[:4]
+    (5, 0, 0, 0)
+    """
+    data = {place: number // BASE**place % BASE for place in range(DATA)}
+    return tuple(_value(data, place) for place in range(DIGITS))
+
+
+def number_from_digits(seen: Mapping[int, int]) -> int | None:
+    """Return the page's number from the digits that were seen, by place (0 to 7).
+
+    None where fewer than five digits agree, or where more than one disagrees.
+
+    Examples
+    --------
+    >>> digits = dict(enumerate(digits_of(97)))
+    >>> number_from_digits({place: digits[place] for place in (1, 3, 4, 6, 7)})
+    97
+    >>> number_from_digits({**digits, 2: (digits[2] + 1) % 29})
+    97
+    >>> number_from_digits({0: 1, 1: 1, 2: 1, 3: 1}) is None
+    True
+    """
+    for dropped in range(2):
+        if len(seen) - dropped < CHECKED + dropped:
+            return None
+        for places in combinations(sorted(seen), len(seen) - dropped):
+            number = _if_consistent({place: seen[place] for place in places})
+            if number is not None:
+                return number
+    return None
+
+
+def number_from_four(seen: Mapping[int, int]) -> int:
+    """Return the number that four digits tell, by place; nothing checks them but its size.
+
+    Examples
+    --------
+    >>> number_from_four({place: digits_of(97)[place] for place in (4, 5, 6, 7)})
+    97
+    """
+    return sum(_value(seen, place) * int(BASE**place) for place in range(DATA))
+
+
+def _if_consistent(seen: Mapping[int, int]) -> int | None:
+    known = dict(list(seen.items())[:DATA])
+    if any(_value(known, place) != digit for place, digit in seen.items()):
+        return None
+    return number_from_four(known)
+
+
+def _value(known: Mapping[int, int], at: int) -> int:
+    """Evaluate Lagrange's polynomial through the known points, in the field of 29 elements."""
+    total = 0
+    for place, digit in known.items():
+        term = digit
+        for other in known:
+            if other != place:
+                term = term * (at - other) * _inverse(place - other) % BASE
+        total += term
+    return total % BASE
+
+
+def _inverse(number: int) -> int:
+    return int(pow(number, BASE - 2, BASE))
+
 
 CORNERS = 4
 MARKER_COUNT = CORNERS + DIGITS
@@ -99,3 +207,78 @@ def marker_bits(marker_id: int) -> NDArray[np.bool_]:
 def id_of(place: int, digit: int) -> int:
     """Return the id of the edge marker, from 0, that carries a digit."""
     return CORNERS + BASE * place + digit
+
+
+OUTLINE = CellBox(0.0, 0.0, 64.0, 44.0)
+"""Where it is cut out."""
+MOST_TARGETS = BASE ** (DATA - 1)
+"""A target's number is below this: three digits, so that its four marks check each other."""
+PLACES = tuple(range(CORNERS + DATA, CORNERS + DIGITS))
+"""Places of its marks, as those of a page that carry the last four digits; no page has them so."""
+MARK, IN = 12.0, 2.5
+GRAYS = (255, 200, 150, 105, 65)
+"""Printed in these levels, white first [of 255]."""
+GRAY_SIDE, GRAY_PITCH, GRAY_TOP = 9.0, 11.0, 17.5
+
+
+def target_marks() -> Mapping[int, CellBox]:
+    """Return where its marks stand, clockwise from the upper left one, by place.
+
+    Examples
+    --------
+    >>> target_marks()[8]
+    CellBox(left=2.5, top=2.5, width=12.0, height=12.0)
+    """
+    right, low = OUTLINE.right - IN - MARK, OUTLINE.bottom - IN - MARK
+    corners = ((IN, IN), (right, IN), (right, low), (IN, low))
+    return {place: CellBox(x, y, MARK, MARK) for place, (x, y) in zip(PLACES, corners, strict=True)}
+
+
+def target_grays() -> tuple[CellBox, ...]:
+    """Return where its white and its grays stand, as `GRAYS`."""
+    left = (OUTLINE.width - GRAY_PITCH * (len(GRAYS) - 1) - GRAY_SIDE) / 2
+    return tuple(
+        CellBox(left + place * GRAY_PITCH, GRAY_TOP, GRAY_SIDE, GRAY_SIDE)
+        for place in range(len(GRAYS))
+    )
+
+
+def target_ids(number: int) -> tuple[int, ...]:
+    """Return which marks a target of this number has, in the order of `PLACES`."""
+    digits = digits_of(number)
+    return tuple(id_of(place - CORNERS, digits[place - CORNERS]) for place in PLACES)
+
+
+def target_number(ids: Mapping[int, int]) -> int | None:
+    """Return the number that four marks tell, by place; None where they contradict each other.
+
+    Examples
+    --------
+    >>> target_number(dict(zip(PLACES, target_ids(97), strict=True)))
+    97
+    >>> target_number({place: id_of(place - CORNERS, 3) for place in PLACES[:3]}) is None
+    True
+    """
+    if set(ids) != set(PLACES):
+        return None
+    digits = {place - CORNERS: marker - id_of(place - CORNERS, 0) for place, marker in ids.items()}
+    number = number_from_four(digits)
+    return number if 0 < number < MOST_TARGETS else None
+
+
+def in_rows(boxes: Sequence[CellBox]) -> tuple[tuple[CellBox, ...], ...]:
+    """Return boxes row by row from the top, each row from the left.
+
+    Examples
+    --------
+    >>> rows = in_rows([CellBox(20, 1, 9, 9), CellBox(0, 0, 9, 9), CellBox(3, 14, 9, 9)])
+    >>> [[box.left for box in row] for row in rows]
+    [[0, 20], [3]]
+    """
+    rows: list[list[CellBox]] = []
+    for box in sorted(boxes, key=lambda box: box.center[1]):
+        if rows and box.center[1] < max(other.center[1] + other.height / 2 for other in rows[-1]):
+            rows[-1].append(box)
+        else:
+            rows.append([box])
+    return tuple(tuple(sorted(row, key=lambda box: box.left)) for row in rows)

@@ -83,6 +83,10 @@ class CellBox:
         """
         return CellBox(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
+    def moved(self, x: float, y: float) -> "CellBox":
+        """Return the box moved so far to the right and down [mm]."""
+        return CellBox(self.left + x, self.top + y, self.width, self.height)
+
 
 def content_box(size: PageSize) -> CellBox:
     """Return where the cells and the words may stand: inside the bands of markers.
@@ -142,19 +146,8 @@ def two_lines(measure: float) -> float:
 def grid_for(count: int, *, size: PageSize, words: Words = two_lines) -> Grid:
     """Return the grid of so many cells on one page: of few places, and as square as can be.
 
-    Parameters
-    ----------
-    count
-        Cells wanted, at least 1 and at most `most_cells`.
-    size
-        The page.
-    words
-        What stands under the cells; no cell stands so that they would be cut.
-
-    Raises
-    ------
-    ValueError
-        Where so many cells have no room.
+    No cell stands so that the `words` under it would be cut. Raises ValueError where so many cells
+    have no room, see `most_cells`.
 
     Examples
     --------

@@ -18,8 +18,9 @@ from laydown.store import columns, files, records, tables, trouble
 from laydown.store.tables import LibraryTable as Mapped
 
 Image = dict[str, Any]
-Edition = tuple[int, int, str, datetime | None]
-"""Of all changes the count and the sum of their numbers, of the latest its label and moment."""
+Edition = tuple[Any, ...]
+"""Of all changes the count and the sum of their numbers, of the latest its label and moment; of the
+entries of trials, which are in no change, the count and the highest number."""
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in tables.JOURNALED}
 LONGEST_LABEL = 500
@@ -76,21 +77,24 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-LATEST = (
-    sql.select(tables.ChangeRow.label, tables.ChangeRow.made)
-    .order_by(tables.ChangeRow.id.desc())
-    .limit(1)
+_LATEST = tables.ChangeRow.id.desc()
+_TOLD = (
+    (sql.select(sql.func.count(tables.ChangeRow.id)), sql.Integer),
+    (sql.select(sql.func.sum(tables.ChangeRow.id)), sql.Integer),
+    (sql.select(tables.ChangeRow.label).order_by(_LATEST).limit(1), sql.String),
+    (sql.select(tables.ChangeRow.made).order_by(_LATEST).limit(1), sql.String),
+    (sql.select(sql.func.count(tables.TrialEntryRow.id)), sql.Integer),
+    (sql.select(sql.func.max(tables.TrialEntryRow.id)), sql.Integer),
 )
-SUMS = sql.select(
-    sql.func.count(tables.ChangeRow.id), sql.func.coalesce(sql.func.sum(tables.ChangeRow.id), 0)
+EDITION = sql.select(
+    # of no rows there is no sum and no latest, which isn't a row's missing value
+    *(sql.type_coerce(asked.scalar_subquery(), kind) for asked, kind in _TOLD)
 )
 
 
 def edition(session: Session) -> Edition:
     """Return what tells a library as it is from others; a number is used again after undo."""
-    count, total = session.execute(SUMS).one()
-    label, made = session.execute(LATEST).one_or_none() or ("", None)
-    return count, int(total), label, made
+    return tuple(session.execute(EDITION).one())
 
 
 def history(

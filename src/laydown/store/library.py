@@ -155,7 +155,7 @@ class Library:
             journal.start(session)
             yield Work(session)
             session.flush()
-            self._changes += journal.wrote(session)
+            self._changes += 1
             journal.close(session, label, columns.now())
 
     @contextmanager
@@ -168,13 +168,13 @@ class Library:
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
-    def edition(self) -> tuple[journal.Edition, int]:
-        """Return what differs as soon as anything has changed that can be taken back.
+    def edition(self) -> journal.Edition:
+        """Return what differs as soon as anything was changed or tried, here or by another program.
 
-        Kept fits and jobs are not among that.
+        Kept fits, jobs, sheets and plans are not among that.
         """
         with self._session(reads_only=True) as session:
-            return journal.edition(session), self._changes
+            return self._changes, *journal.edition(session)
 
     def keep_fit(self, key: records.FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""
@@ -288,7 +288,7 @@ def remembered(
     ) -> Callable[Concatenate[Library, P], Found]:
         @lru_cache(most)
         def found_at(
-            _: tuple[journal.Edition, int], library: Library, *args: P.args, **named: P.kwargs
+            _: journal.Edition, library: Library, *args: P.args, **named: P.kwargs
         ) -> Found:
             return find(library, *args, **named)
 

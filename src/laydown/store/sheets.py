@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import delete, select
 
 from laydown.media.recipe import Colorant, Medium, Recipe, format_recipe, parse_recipe
-from laydown.sheet import identity
+from laydown.sheet import markers
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
@@ -101,8 +101,8 @@ class Sheets(shelf.Shelf):
         """Return the wanted number, or the next one that no sheet here has."""
         taken: set[int] = set(self.session.scalars(select(SheetRow.id)))
         order = (
-            (wanted - 1 + step) % (identity.MOST_SHEETS - 1) + 1
-            for step in range(identity.MOST_SHEETS - 1)
+            (wanted - 1 + step) % (markers.MOST_SHEETS - 1) + 1
+            for step in range(markers.MOST_SHEETS - 1)
         )
         return int(next(number for number in order if number not in taken))
 

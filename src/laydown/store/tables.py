@@ -10,7 +10,7 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.media.legible import legible
 from laydown.media.recipe import Medium, Stock, Surface
 from laydown.media.swatch import Basis, Fill
-from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet.markers import MOST_SHEETS
 from laydown.store import columns
 from laydown.store.columns import Moment
 from laydown.store.records import State

@@ -10,10 +10,12 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.fits import Supplies
 from laydown.app.matches.colors import USUAL_K_L, Asking
+from laydown.app.runs import in_box, measured_shades
 from laydown.app.supplies.names import INVENTED, names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.recipe import Medium
+from laydown.plan.run.runs import Shade
 from laydown.web.desk import AtLibrary
 from laydown.web.look import color_of_paper
 
@@ -76,13 +78,7 @@ class SuppliesFields(BaseModel):
     carried_from: _Name = ""
 
     def supplies(self) -> Supplies:
-        """Return what they say.
-
-        Raises
-        ------
-        BadRecipeError
-            When a kit and ranges are named.
-        """
+        """Return what they say. Raises BadRecipeError when a kit and ranges are named."""
         ranges = tuple(name for name in self.range if name)
         kind, _, name = self.from_.partition(":")
         kit = self.kit or (name if kind == "kit" and not ranges else "")
@@ -227,10 +223,7 @@ def typed_of(text: str) -> list[str]:
 def names_of(text: str) -> tuple[str, ...]:
     """Return the names in a typed list, as `typed_of` does.
 
-    Raises
-    ------
-    TooLargeError
-        For a list that is too long to be looked up while somebody waits.
+    Raises TooLargeError for a list that is too long to be looked up while somebody waits.
     """
     names = tuple(typed_of(text))
     if len(names) > MOST_NAMES:
@@ -283,3 +276,19 @@ def around_supplies(library: AtLibrary, supplies: SuppliesOf) -> dict[str, objec
 
 
 AroundSupplies = Annotated[dict[str, object], Depends(around_supplies)]
+
+
+def box_at_hand(library: AtLibrary, supplies: SuppliesOf) -> tuple[Shade, ...]:
+    """Return one coat of each color at hand, to be touched."""
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
+    return in_box(library, shades, supplies) if shades else ()
+
+
+def around_box(
+    around: AroundSupplies, box: Annotated[tuple[Shade, ...], Depends(box_at_hand)]
+) -> dict[str, object]:
+    """Return the same, and the box to touch."""
+    return around | {"box": box}
+
+
+AroundBox = Annotated[dict[str, object], Depends(around_box)]

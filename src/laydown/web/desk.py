@@ -49,10 +49,8 @@ class Desk:
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color while a page is waited for, as `tables` do.
 
-        Raises
-        ------
-        TakesLongError
-            Soon after it began, where that takes longer than anybody waits for a page.
+        Raises TakesLongError soon after it began, where that takes longer than anybody waits for a
+        page.
         """
         patient = told_if_long(watch, _refuse) if space.considered > LARGE else watch
         return self.tables.find(space, wanted, patient)

@@ -76,10 +76,7 @@ def shows(
         ) -> Response:
             return render(request, template, answer=answer, beside=choices)
 
-        def data(answer: Annotated[Any, Depends(question)]) -> Response:
-            return json_of(answer, under=under)
-
-        enter(router, "GET", path, question, page=page, data=data)
+        enter(router, "GET", path, question, page=page, under=under)
         return question
 
     return register
@@ -103,10 +100,7 @@ def changes(
         def form(result: Annotated[Any, Depends(change)]) -> Response:
             return go_to(leads_to(result), says(result))
 
-        def data(result: Annotated[Any, Depends(change)]) -> Response:
-            return json_of(result, under=under)
-
-        enter(router, "POST", path, change, page=form, data=data)
+        enter(router, "POST", path, change, page=form, under=under)
         return change
 
     return register
@@ -129,9 +123,18 @@ def enter(
     function: Callable[..., Any],
     *,
     page: Callable[..., Response],
-    data: Callable[..., Response],
+    data: Callable[..., Response] | None = None,
+    under: str = "",
 ) -> None:
-    """Enter both faces; the JSON first, so that no page's address swallows it."""
+    """Enter both faces, what a function returns as JSON, unless there is a face of its own for it.
+
+    The JSON comes first, so that no page's address swallows it.
+    """
+
+    def as_data(result: Annotated[Any, Depends(function)]) -> Response:
+        return json_of(result, under=under)
+
+    data = data or as_data
     told = (function.__doc__ or function.__name__).strip().splitlines()[0]
     for address, face in ((json_address(path), data), (path, page)):
         router.add_api_route(

@@ -125,13 +125,7 @@ def _counted(receive: Receive, most: int, headers: Headers) -> Receive:
 
 
 def sent_file(upload: UploadFile) -> GivenFile:
-    """Return a file that was sent.
-
-    Raises
-    ------
-    BadFileError
-        When there is nothing in it.
-    """
+    """Return a file that was sent. Raises BadFileError when there is nothing in it."""
     sent = GivenFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
         raise BadFileError(f"There is nothing in {sent.source}.", hint="Choose the file once more.")
@@ -151,10 +145,7 @@ def is_chosen(upload: UploadFile | None) -> TypeGuard[UploadFile]:
 def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return the pictures that were sent, without what they tell of place, owner and time.
 
-    Raises
-    ------
-    BadFileError
-        When none was chosen.
+    Raises BadFileError when none was chosen.
     """
     sent = sent_files(upload for upload in uploads if upload is not None)
     if not sent:

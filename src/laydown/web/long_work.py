@@ -10,7 +10,7 @@ from laydown.app.jobs import Job, Jobs
 from laydown.errors import UnknownNameError
 from laydown.web.asking import Number
 from laydown.web.desk import AtDesk, AtJobs, Desk
-from laydown.web.faces import enter, go_to, json_of
+from laydown.web.faces import enter, go_to
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.phone import FROM_PHONE
 
@@ -94,10 +94,8 @@ def starts(
         def page(job: Annotated[Job, Depends(started)]) -> Response:
             return go_to(job_address(job))
 
-        def data(job: Annotated[Job, Depends(started)]) -> Response:
-            return json_of(job)
-
-        enter(router, "POST", path, reads, page=page, data=data)
+        started.__doc__, started.__name__ = reads.__doc__, reads.__name__
+        enter(router, "POST", path, started, page=page)
         return reads
 
     return register
@@ -119,10 +117,7 @@ def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:
 def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """Return what a job found, where it is of the kind that a page shows.
 
-    Raises
-    ------
-    UnknownNameError
-        When there is no such job, it has found nothing yet, or something else.
+    Raises UnknownNameError when there is no such job, it has found nothing yet, or something else.
     """
     result = jobs.result(number)
     if not isinstance(result, kind):
@@ -143,10 +138,7 @@ def finds(kind: type[Kind]) -> Callable[..., Kind]:
 def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """Return what a job was asked, where it is of the kind that a page knows.
 
-    Raises
-    ------
-    UnknownNameError
-        When there is no such job, or it was asked something else.
+    Raises UnknownNameError when there is no such job, or it was asked something else.
     """
     request = jobs.request(number)
     if not isinstance(request, kind):

@@ -14,8 +14,6 @@ from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import lab_from_hex, screen_color
 from laydown.color.value import luminance_from_value, value_from_lab
 
-# How a person looks at colors here: in a light or a dim surround, in color or in values only.
-#
 # A color is judged against neutral gray (ISO 3664), so the whole page is gray, and which gray is
 # a choice. The choice is kept in a cookie and nowhere else.
 

@@ -15,8 +15,6 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from laydown.errors import NotLetInError
 from laydown.web.running import HERE
 
-# One phone at the drawing table: how it is let in, and known again.
-#
 # The bench shows a code, once, for a few minutes. The phone that sends it back becomes *the*
 # phone: it is given a long secret, which its browser sends along with every request, and it is
 # known only under the address in the home network at which it was let in. There is one phone at a
@@ -109,10 +107,7 @@ class Phone:
     def let_in(self, text: str, *, address: str) -> str:
         """Let a phone in by a code, in any spelling; return the secret it is known by from now on.
 
-        Raises
-        ------
-        NotLetInError
-            When it isn't the code, or there is none.
+        Raises NotLetInError when it isn't the code, or there is none.
         """
         with self._lock:
             code = self.code
@@ -268,10 +263,7 @@ NOWHERE = ("192.0.2.1", 9)
 def home_address() -> str:
     """Return the address that other devices in the home network reach this computer at.
 
-    Raises
-    ------
-    NotLetInError
-        Where there is none, or it can be reached from outside the home.
+    Raises NotLetInError where there is none, or it can be reached from outside the home.
     """
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:

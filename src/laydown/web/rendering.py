@@ -1,5 +1,6 @@
 """Render templates: one environment, with what every page needs."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -42,7 +43,7 @@ from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
-SWATCHES_AT_ONCE = 150
+SWATCHES_AT_ONCE = 120
 """Of a box, on a page."""
 PARTS = ("patches", "lists", "fields")
 """Of which pages are made: the macros of each are known on every page, and to those after it."""
@@ -71,55 +72,28 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    words: tuple[tuple[Callable[..., Any], ...], ...] = (
+        (further, place_of, guide_of, from_of, asks_more, count_words, cloud, place_in_time),
+        (gray_of, gray_of_step, in_words, reflectance_in_words, close_enough, step_words),
+        (acceptance_words, chance_words, closeness, surety_words, name_words, recipe_words),
+        (run_words, shade_words, tone_words, triad_words, change_words, instead_words, off_words),
+        (look_words, summary_words, verdict_sentence, verdict_words, dose_words, span_text),
+        (classes_said, light_words, lasting_words, part_name),
+    )
     made.globals.update(
+        {function.__name__: function for group in words for function in group},
         version=laydown.__version__,
         licences=LICENCES.is_file(),
         swatches_at_once=SWATCHES_AT_ONCE,
-        further=further,
-        place_of=place_of,
-        guide_of=guide_of,
         places=PLACES,
-        from_of=from_of,
-        gray_of=gray_of,
         recipe_text=format_recipe,
-        acceptance_words=acceptance_words,
-        chance_words=chance_words,
-        closeness=closeness,
-        cloud=cloud,
-        count_words=count_words,
-        gray_of_step=gray_of_step,
         blank_asking=Asking(),
-        asks_more=asks_more,
-        step_words=step_words,
-        in_words=in_words,
         invented=INVENTED.__contains__,
-        name_words=name_words,
-        recipe_words=recipe_words,
-        reflectance_in_words=reflectance_in_words,
-        surety_words=surety_words,
-        change_words=change_words,
         how_lights_read=HOW_TO_READ,
-        instead_words=instead_words,
-        look_words=look_words,
-        off_words=off_words,
-        summary_words=summary_words,
-        verdict_sentence=verdict_sentence,
-        verdict_words=verdict_words,
-        dose_words=dose_words,
-        place_in_time=place_in_time,
         times=TIMES,
         scale_of_time=(TICKS[0][1], LONGEST),
-        classes_said=classes_said,
-        close_enough=close_enough,
-        light_words=light_words,
-        lasting_words=lasting_words,
-        part_name=part_name,
-        run_words=run_words,
-        shade_words=shade_words,
-        span_text=span_text,
-        tone_words=tone_words,
-        triad_words=triad_words,
     )
+    made.tests["invented"] = INVENTED.__contains__
     made.filters.update(address=_address, recipe_text=format_recipe, in_front=in_front)
     return made
 

@@ -100,12 +100,8 @@ def ask_to_close(port: int) -> bool:
 def check_same(there: str, wanted: str, *, port: int, for_phone: bool) -> None:
     """Refuse to lead to a bench at a port that isn't the one that was asked for.
 
-    Raises
-    ------
-    LibraryError
-        When the library open there isn't the one wanted.
-    NotLetInError
-        When it was to be opened to a phone, which can't be done any more.
+    Raises LibraryError when the library open there isn't the one wanted. Raises NotLetInError when
+    it was to be opened to a phone, which can't be done any more.
     """
     if there != wanted:
         raise LibraryError(

@@ -61,10 +61,7 @@ def names_of(port: int) -> frozenset[str]:
 def bind(port: int, address: str = HERE) -> socket.socket:
     """Take a port at an address of this computer; any that is free for 0.
 
-    Raises
-    ------
-    LaydownError
-        When it is taken.
+    Raises LaydownError when it is taken.
     """
     # asyncio sends at once (TCP_NODELAY) only where a socket says that it is TCP
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)

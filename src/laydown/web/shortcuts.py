@@ -50,10 +50,7 @@ def shortcuts(
 
     ``icon`` is the path of a picture for both, where the kind of computer takes one.
 
-    Raises
-    ------
-    BadFileError
-        When a word can't be written in such a file.
+    Raises BadFileError when a word can't be written in such a file.
     """
     for word in (*opening, *closing):
         if any(ord(sign) < ord(" ") for sign in word) or (system is System.WINDOWS and '"' in word):

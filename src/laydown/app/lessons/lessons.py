@@ -18,7 +18,7 @@ from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.screen import screen_color
 from laydown.documents.files.lessons import lesson_file, read_lesson, write_lesson
-from laydown.documents.files.targets import TargetRow, read_targets
+from laydown.documents.files.lists import TargetRow, read_targets
 from laydown.documents.files.text import text_of
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.match.judge import candidate_of

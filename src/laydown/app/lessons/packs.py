@@ -325,15 +325,7 @@ class PersonReturned:
     lesson's."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LessonsGathered:
-    """A class's returns, person by person."""
-
-    title: str
-    people: tuple[PersonReturned, ...]
-
-
-def gather_lessons(request: LessonAsked) -> LessonsGathered:
+def gather_lessons(request: LessonAsked) -> tuple[PersonReturned, ...]:
     """Merge returns by the names of the lesson's colors; no library is needed.
 
     Raises `DuplicateNameError` for two returns of one person on one paper.
@@ -348,7 +340,7 @@ def gather_lessons(request: LessonAsked) -> LessonsGathered:
                 hint="Name the second one differently, such as Ana (again).",
             )
         people.append(_returned(person, made, wanted))
-    return LessonsGathered(wanted.title, tuple(people))
+    return tuple(people)
 
 
 def _returned(person: str, made: Lesson, wanted: Lesson) -> PersonReturned:
@@ -370,7 +362,7 @@ def _returned(person: str, made: Lesson, wanted: Lesson) -> PersonReturned:
     )
 
 
-def gathered_csv(gathered: LessonsGathered) -> bytes:
+def gathered_csv(people: Sequence[PersonReturned]) -> bytes:
     """Write a class's returns as CSV, one line for each person and color."""
     columns = ["person", "paper", "passage", "color", "L", "a", "b", "delta_e", "off"]
     rows = (
@@ -379,7 +371,7 @@ def gathered_csv(gathered: LessonsGathered) -> bytes:
             *(f"{x:.1f}" for x in (*color.lab, off.delta_e)),
             off.words,
         )
-        for one in gathered.people
+        for one in people
         for color, off in one.colors
     )
     return write_csv(columns, rows).encode()

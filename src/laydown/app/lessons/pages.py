@@ -18,12 +18,12 @@ from laydown.app.crew import each
 from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson, read_lesson
 from laydown.app.matches.colors import FORMS, Asking, paper_of_targets, question_of, write_chart
-from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.app.matches.targets import one_coats_of, settle_targets, targets_of_lesson
 from laydown.app.supplies.names import marked_invented
 from laydown.app.tasks import write_file
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import AnswerPage, PageCode, PageColor, PageWay, write_page
+from laydown.documents.print.answer_page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
 from laydown.match.acceptance import acceptance_words, acceptances
 from laydown.match.judge import own
@@ -82,7 +82,7 @@ def make_range_page(
     """Make the page that converts a whole range, color by color, as a page for a lesson does."""
     codes = _codes(library, request.address, request.ticked)
     wanted_on = paper_of_targets(library, request.asking)
-    wanted = range_targets(library, request.range, wanted_on)
+    wanted = one_coats_of(library, wanted_on, range=request.range)
     bench = set_up(library, request.asking.supplies)
     targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
     title = f"{request.range} on {wanted_on}"

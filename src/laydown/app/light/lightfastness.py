@@ -14,7 +14,7 @@ from laydown.app.tasks import GivenFile
 from laydown.color import lab
 from laydown.color.arrays import FloatArray
 from laydown.color.typed import measured_color
-from laydown.documents.files import lightfastness
+from laydown.documents.files import lists
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.laydown import ONE_COAT
 from laydown.media.light import exposure, window_test
@@ -81,7 +81,7 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
 
     Raises `BadFileError` for the first line that can't be read.
     """
-    rows = lightfastness.read_lightfastness(content, source=source)
+    rows = lists.read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
         named = _named(work, rows, source)
         new = [_take_in(work, row, colorant) for row, colorant in zip(rows, named, strict=True)]
@@ -90,7 +90,7 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
     return LightfastnessImported(len(classes), sum(classes), len(readings), sum(readings))
 
 
-def _named(work: Work, rows: Sequence[lightfastness.FastnessRow], source: str) -> list[Colorant]:
+def _named(work: Work, rows: Sequence[lists.FastnessRow], source: str) -> list[Colorant]:
     """Return the colorant of each row; a range is looked up once."""
     ranges: dict[str, tuple[Colorant, ...]] = {}
     found = []
@@ -105,7 +105,7 @@ def _named(work: Work, rows: Sequence[lightfastness.FastnessRow], source: str) -
     return found
 
 
-def _take_in(work: Work, row: lightfastness.FastnessRow, colorant: Colorant) -> bool:
+def _take_in(work: Work, row: lists.FastnessRow, colorant: Colorant) -> bool:
     if row.reading is None:
         return work.lightfastness.rate(colorant, row.fastness, row.source)
     test = WindowTest(colorant, row.paper, row.reading, row.remark, noted=row.noted)
@@ -120,11 +120,9 @@ def export_lightfastness(library: Library, range: str = "") -> str:
     with library.look() as work:
         wanted = work.find_range(range).name if range else ""
         rated, tests = work.lightfastness.all(), work.lightfastness.tests()
-    classes = [
-        lightfastness.FastnessRow(0, c.range, c.name, fastness, told) for c, fastness, told in rated
-    ]
+    classes = [lists.FastnessRow(0, c.range, c.name, fastness, told) for c, fastness, told in rated]
     readings = [
-        lightfastness.FastnessRow(
+        lists.FastnessRow(
             0,
             t.colorant.range,
             t.colorant.name,
@@ -142,7 +140,7 @@ def export_lightfastness(library: Library, range: str = "") -> str:
             hint="State the class of a colorant first.",
             command="laydown light rate 3 COLORANT",
         )
-    return lightfastness.write_lightfastness(chosen)
+    return lists.write_lightfastness(chosen)
 
 
 NO_TABLE = "no forecast: no table of that class was read"

@@ -12,13 +12,7 @@ import numpy as np
 from laydown.app.crew import each
 from laydown.app.encoding import to_json
 from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
-from laydown.app.matches.targets import (
-    FitAtHand,
-    kit_targets,
-    range_targets,
-    settle_targets,
-    targets_of_lesson,
-)
+from laydown.app.matches.targets import FitAtHand, one_coats_of, settle_targets, targets_of_lesson
 from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.names import marked_invented
 from laydown.app.supplies.papers import usual_papers
@@ -27,8 +21,8 @@ from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
+from laydown.documents.files.lists import TargetRow, read_targets
 from laydown.documents.files.plans import is_plan, read_plan
-from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
 from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
@@ -498,8 +492,8 @@ def chart_of(
 
 
 def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:
-    of_range = range_targets(library, request.range, paper) if request.range else ()
-    return (*of_range, *(kit_targets(library, request.kit, paper) if request.kit else ()))
+    of_range = one_coats_of(library, paper, range=request.range) if request.range else ()
+    return (*of_range, *(one_coats_of(library, paper, kit=request.kit) if request.kit else ()))
 
 
 def wanted_colors(

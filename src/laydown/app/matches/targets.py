@@ -18,11 +18,11 @@ from laydown.app.fits import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
 from laydown.color.typed import FORMS, HINT, Form, typed_color
-from laydown.documents.files.targets import TargetRow
+from laydown.documents.files.lists import TargetRow
 from laydown.match.outcome import Origin, Target
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
 from laydown.media.legible import name_key
-from laydown.media.recipe import Colorant, Recipe, format_recipe, parse_recipe
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.store.library import Library, Work
@@ -290,28 +290,16 @@ def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
     return replace(target, covariance=own.covariance, own_recipe=recipe, asked_as=recipe)
 
 
-def range_targets(library: Library, range_name: str, paper: str) -> tuple[TargetRow, ...]:
-    """Return one wanted color for each colorant of a range that was laid in one coat on a paper."""
+def one_coats_of(
+    library: Library, paper: str, *, range: str = "", kit: str = ""
+) -> tuple[TargetRow, ...]:
+    """Return a wanted color for each colorant of a range or a kit laid in one coat on a paper."""
     with library.look() as work:
-        found = work.find_range(range_name).name
-        wanted = _laid(work, work.colorants(found), paper)
-    return _some(wanted, found, paper)
-
-
-def kit_targets(library: Library, kit: str, paper: str) -> tuple[TargetRow, ...]:
-    """Return one wanted color for each colorant of a kit that was laid in one coat on a paper."""
-    with library.look() as work:
-        wanted = _laid(work, work.kit(kit), paper)
-    return _some(wanted, f"the kit {kit}", paper)
-
-
-def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[TargetRow, ...]:
-    laid = {format_recipe(s.swatch.recipe, with_range=True) for s in work.swatches(paper=paper)}
-    colored = [c for c in colorants if c.label in laid and not c.blender]
-    return tuple(TargetRow(0, c.label, c.name) for c in colored)
-
-
-def _some(wanted: tuple[TargetRow, ...], source: str, paper: str) -> tuple[TargetRow, ...]:
+        source = f"the kit {kit}" if kit else work.find_range(range).name
+        laid = {format_recipe(s.swatch.recipe, with_range=True) for s in work.swatches(paper=paper)}
+        colorants = work.kit(kit) if kit else work.colorants(source)
+    colored = (c for c in colorants if c.label in laid and not c.blender)
+    wanted = tuple(TargetRow(0, c.label, c.name) for c in colored)
     if not wanted:
         raise errors.NotMeasuredError(
             f"No colorant of {source} was swatched in one coat on {paper}.",

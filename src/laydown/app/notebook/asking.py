@@ -28,8 +28,8 @@ from laydown.app.sheets.printing import PrintSheet, print_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
-from laydown.documents.files.targets import read_targets
-from laydown.documents.print.trials import calibration_svg
+from laydown.documents.files.lists import read_targets
+from laydown.documents.print.reports import calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.diagnosis import Diagnosis, explain
 from laydown.match.outcome import Difference, Target

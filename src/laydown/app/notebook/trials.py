@@ -27,7 +27,7 @@ from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.typed import measured_color
 from laydown.documents.files.text import parse_json
 from laydown.documents.print import reports
-from laydown.documents.print.trials import write_trial_pdf
+from laydown.documents.print.reports import write_trial_pdf
 from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference

@@ -16,7 +16,7 @@ from laydown.color.screen import SCREEN_DEVIATION
 from laydown.documents.print import plans as prints
 from laydown.documents.print.outlines import PlacedNumber
 from laydown.errors import BadFileError
-from laydown.imaging.picture_preview import side_by_side
+from laydown.imaging.preview import side_by_side
 from laydown.match.acceptance import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict

@@ -21,7 +21,7 @@ from laydown.documents.files.plans import read_plan, write_plan
 from laydown.errors import BadColorError, BadEditError, BadFileError
 from laydown.imaging import balance
 from laydown.imaging.picture import Picture, open_picture
-from laydown.imaging.picture_preview import Panel, flat, numbered, soft
+from laydown.imaging.preview import Panel, flat, numbered, soft
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import (
@@ -93,7 +93,7 @@ def _bare(library: Library, place: CellBox, name: str) -> balance.KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
-    return balance.KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
+    return place, xyz_from_reflectance(paper.reflectance), words
 
 
 __all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]

@@ -29,9 +29,9 @@ from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
-from laydown.imaging import cards, conversion, files, profiles, rectify
+from laydown.imaging import conversion, files, profiles, rectify
 from laydown.imaging.chart import FoundChart, find_chart
-from laydown.imaging.reading import PageCell
+from laydown.imaging.reading import PageCell, card_boxes, find_card, map_card, read_card_cells
 from laydown.media.recipe import Medium, Paper, Recipe
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
@@ -151,7 +151,7 @@ def _read(
     known: Mapping[int, conversion.KnownColor],
 ) -> SheetRead:
     photograph = next(files.open_photographs(request.file.content, source=request.file.source))
-    boxes = cards.card_boxes(rows=request.rows, columns=request.columns)
+    boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
         PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
         for place, recipe in recipes.items()
@@ -159,7 +159,7 @@ def _read(
     profile = profile_of(photograph)
     chart = None if request.way == "profile" else _chart(photograph, profile, request)
     page_map = _map(photograph, request, chart)
-    reading = cards.read_card_cells(photograph.pixels, page_map, cells, profile.linear)
+    reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
     check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
     made = converted(
         photograph,
@@ -190,8 +190,8 @@ def _map(
     rows, columns = request.rows, request.columns
     if request.corners:
         _check_corners(np.array(request.corners))
-        return cards.map_card(np.array(request.corners), rows=rows, columns=columns)
-    found = cards.find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
+        return map_card(np.array(request.corners), rows=rows, columns=columns)
+    found = find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
     if found is None:
         beside = "" if chart is None else " (not those of the reference chart)"
         raise BadFileError(

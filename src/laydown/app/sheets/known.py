@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.errors import BadFileError, NotMeasuredError
-from laydown.imaging import cards, conversion, development
-from laydown.imaging.reading import PageReading
+from laydown.imaging import conversion, development
+from laydown.imaging.reading import PageReading, card_boxes
 from laydown.media.legible import name_key
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, Step
@@ -185,7 +185,7 @@ def _held(reading: PageReading, recipes: Mapping[int, Recipe], grid: tuple[int, 
 
     The light that was taken out rests on places that aren't bare, so it is put in again.
     """
-    boxes = cards.card_boxes(rows=grid[0], columns=grid[1])
+    boxes = card_boxes(rows=grid[0], columns=grid[1])
     light = {
         n: patch.mean * reading.light(np.array(boxes[n - 1].center))
         for n, patch in reading.patches.items()

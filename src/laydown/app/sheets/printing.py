@@ -26,10 +26,9 @@ from laydown.media.legible import checked_name, name_key
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Colorant, Medium, Recipe, check_order, parse_recipe
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet import identity, target
-from laydown.sheet.arrange import arrange, recipes_on_a_page
+from laydown.sheet import markers
 from laydown.sheet.page import PageSize
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind, arrange, recipes_on_a_page
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 
@@ -39,6 +38,37 @@ AT_FIRST = 24
 """Patches of a first sheet beyond which second coats wait for the next one, which asks for those
 that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
+
+
+@dataclass(frozen=True, slots=True)
+class PrintSheet:
+    """What the sheet is for."""
+
+    kind: str
+    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
+    asking: Asking = field(default_factory=Asking)
+    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
+    recipes: tuple[str, ...] = ()
+    """Recipes in their text form, for a list or a first sheet."""
+    new_range: str = ""
+    """A range that named colorants not in the library are added to; empty for none."""
+    medium: Medium | None = None
+    """Of that range; None for its own, or for markers where it is new."""
+    colors: tuple[str, ...] = ()
+    """Wanted colors typed one by one, for a first or a next sheet."""
+    file: bytes | None = None
+    source: str = ""
+    """The same as a list of colors."""
+    title: str = ""
+    """Empty for one that says what it is."""
+    page: str = "A4"
+    """A4 or Letter."""
+    replicates: int = 1
+    """Cells for each recipe."""
+    framed: bool = False
+    """Whether it is a frame to cut out."""
+    known: str = ""
+    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
 def known_labs(work: Work) -> dict[Colorant, FloatArray]:
@@ -75,7 +105,7 @@ def pale_to_dark(
 
 def _chosen(
     library: Library,
-    request: "PrintSheet",
+    request: PrintSheet,
     kind: SheetKind,
     *,
     named: tuple[Recipe, ...],
@@ -112,7 +142,7 @@ def _chosen(
 
 def _first(
     library: Library,
-    request: "PrintSheet",
+    request: PrintSheet,
     colorants: Sequence[Colorant],
     labs: Mapping[Colorant, FloatArray],
 ) -> list[Recipe]:
@@ -160,7 +190,7 @@ def _candidates(library: Library, colors: MakeChart) -> list[Recipe]:
     return [recipe for recipe in dict.fromkeys([*best, *single, *parts]) if recipe.steps]
 
 
-def _next(library: Library, request: "PrintSheet") -> list[Recipe]:
+def _next(library: Library, request: PrintSheet) -> list[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
     colors = _colors(request)
     wanted = None if colors is None else _candidates(library, colors)
@@ -213,37 +243,6 @@ def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
     return [colorants[int(place)] for place in places]
 
 
-@dataclass(frozen=True, slots=True)
-class PrintSheet:
-    """What the sheet is for."""
-
-    kind: str
-    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
-    asking: Asking = field(default_factory=Asking)
-    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
-    recipes: tuple[str, ...] = ()
-    """Recipes in their text form, for a list or a first sheet."""
-    new_range: str = ""
-    """A range that named colorants not in the library are added to; empty for none."""
-    medium: Medium | None = None
-    """Of that range; None for its own, or for markers where it is new."""
-    colors: tuple[str, ...] = ()
-    """Wanted colors typed one by one, for a first or a next sheet."""
-    file: bytes | None = None
-    source: str = ""
-    """The same as a list of colors."""
-    title: str = ""
-    """Empty for one that says what it is."""
-    page: str = "A4"
-    """A4 or Letter."""
-    replicates: int = 1
-    """Cells for each recipe."""
-    framed: bool = False
-    """Whether it is a frame to cut out."""
-    known: str = ""
-    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
-
-
 def print_sheet(library: Library, request: PrintSheet) -> Sheet:
     """Choose recipes, arrange them on pages, and keep the sheet.
 
@@ -272,7 +271,7 @@ def print_sheet(library: Library, request: PrintSheet) -> Sheet:
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
     """Keep a target; what lies beside it is known when a picture of it has been named."""
     title = request.title or f"Target for a sketchbook of {paper}"
-    number = work.sheets.free_number(wanted=_number(title, paper) % (target.MOST_TARGETS - 1) + 1)
+    number = work.sheets.free_number(wanted=_number(title, paper) % (markers.MOST_TARGETS - 1) + 1)
     size = PageSize(request.page)
     sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
     work.sheets.add(sheet)
@@ -342,7 +341,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    wanted = _number(title, paper, *map(str, recipes)) % (identity.MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (markers.MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:

@@ -19,16 +19,21 @@ from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging import balance, conversion, development, markers, profiles, rectify, targets
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.proof import draw_proof
+from laydown.imaging.preview import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.media.recipe import Medium, Paper, Recipe, parse_recipe, unlike_bare_paper
 from laydown.media.swatch import READINGS, Basis, Swatch
-from laydown.sheet import combining, identity
-from laydown.sheet.markers import PLACE_NAMES, marker_boxes
+from laydown.sheet.markers import (
+    MOST_SHEETS,
+    PLACE_NAMES,
+    marker_boxes,
+    page_number,
+    sheet_and_page,
+    target_number,
+)
 from laydown.sheet.page import CellBox
-from laydown.sheet.reading import Accuracy, CellReading, Flag
+from laydown.sheet.reading import Accuracy, CellReading, Flag, combine, comparable, compared
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.sheet.target import target_number
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
@@ -91,6 +96,9 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+LOOKS_TINTED = 4.0
+"""How much farther off colors are by paper alone where its tint is worth a word [CIEDE2000]: paper
+that nobody measured shows a chroma of 5 then, more than a white or a cream one in its light."""
 FAR_FROM_PAPER = 6.0
 """CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
 ANOTHER_PAPER = (
@@ -149,7 +157,7 @@ def _read_page(
     number: int | None,
 ) -> PageRead:
     """Read a page that a picture shows, with the sheet found by its number."""
-    sheet_number, page = identity.sheet_and_page(_number(found, photograph.source, number))
+    sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)
     if page >= len(sheet.grids):
@@ -367,7 +375,8 @@ def _choose_converter(
         used = frozenset(number for number in sound if known[number].here)
         return own, not measured, blown, used
     own = conversion.paper_converter(profile, reading.paper, paper=paper, measured=measured)
-    tinted = (TINTED,) if own.accuracy.rough else ()
+    plain = conversion.BY_PAPER_RAW if profile.raw else conversion.BY_PAPER
+    tinted = (TINTED,) if own.accuracy.mean > np.hypot(plain.mean, LOOKS_TINTED) else ()
     return own, True, (*blown, *tinted), nothing
 
 
@@ -552,8 +561,8 @@ def _read_picture(
         return
     found, number = pages or _no_page(photograph), None
     if request.sheet is not None:
-        sheet = min(max(request.sheet, 1), identity.MOST_SHEETS - 1)
-        found, number = found[:1], identity.page_number(sheet, request.page - 1)
+        sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
+        found, number = found[:1], page_number(sheet, request.page - 1)
     for one in found:
         yield _read_page(library, request, photograph, one, number=number)
 
@@ -699,14 +708,12 @@ def _judge(
         own = [page for page in pages if page.sheet == number]
         read = _combined(own)
         bare_cells = {cell.number for cell in sheet.cells if cell.bare}
-        before = combining.comparable(_before(work, own, request.stage), read, bare=bare_cells)
+        before = comparable(_before(work, own, request.stage), read, bare=bare_cells)
         rough = any(page.accuracy.rough for page in own)
         used = frozenset[int]().union(*(page.used for page in own))
         judged: list[CellRead] = []
         for cell, reading in sorted(read.items()):
-            checked = _possible(
-                combining.compared(reading, before[cell]) if cell in before else reading
-            )
+            checked = _possible(compared(reading, before[cell]) if cell in before else reading)
             why_not = _why_not(checked, request, rough=rough, used=used)
             why_not = why_not if cell in recipes else UNNAMED
             lab = lab_from_xyz(checked.xyz)
@@ -756,7 +763,7 @@ def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
     for page in pages:
         for reading in page.readings:
             found.setdefault(reading.number, []).append(reading)
-    return {number: combining.combine(readings) for number, readings in found.items()}
+    return {number: combine(readings) for number, readings in found.items()}
 
 
 def _before(work: Work, pages: list[PageRead], stage: str) -> Mapping[int, CellReading]:

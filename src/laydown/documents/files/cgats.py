@@ -14,19 +14,11 @@ memory, not from the standard's text.
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import TypeAlias
 
 from laydown import allowed_sizes
-from laydown.documents.files.measurements import MOST_REFLECTANCE
-from laydown.documents.files.swatches import (
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    cells_of,
-    columns_of,
-    rows_from_table,
-)
-from laydown.documents.files.table import (
+from laydown.documents.files import swatches
+from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
     MOST_COLUMNS,
@@ -36,6 +28,7 @@ from laydown.documents.files.table import (
     Line,
     Table,
 )
+from laydown.documents.files.measurements import MOST_REFLECTANCE
 from laydown.documents.files.text import lenient_text_of, lines_of, not_utf8
 from laydown.errors import BadFileError
 from laydown.media.swatch import Basis
@@ -50,57 +43,38 @@ _PERCENT = {"SPECTRAL_PCT", "SPEC"}
 _DECIMAL = {"SPECTRAL_DEC"}
 _COLORS = {f"XYZ_{c}": c for c in XYZ} | {f"LAB_{c.upper()}": c for c in LAB}
 _OURS = {PREFIX + word.upper(): word for word in WORDS}
+_Set: TypeAlias = tuple[int, Sequence[str]]
+"""The line number and the cells of a set of data."""
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(\S+)')
 
 
-@dataclass(frozen=True, slots=True)
-class CgatsTable:
-    """One table of a CGATS file as it stands."""
-
-    columns: tuple[str, ...]
-    """As the file names them."""
-    sets: tuple[tuple[int, tuple[str, ...]], ...]
-    """The line number and the cells of each set of data."""
-    keywords: Mapping[str, str]
-    """All that were given up to here."""
-    heading: int
-    """The line of the column names."""
-
-
-def read_cgats(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:
+def read_cgats(
+    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CGATS.17 text.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where the file doesn't say range, paper or medium.
-
-    Raises
-    ------
-    BadFileError
-        Names line and column, and what to do; nothing is read then.
+    The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
+    which names line and column, and what to do; nothing is read then.
     """
     text = lenient_text_of(data, source, most=allowed_sizes.SWATCHES)
-    tables = [_plain_table(table, source) for table in cgats_tables(text, source)]
-    measured = [t for t in tables if any(c not in WORDS for c in t.columns)]
+    tables = cgats_tables(text, source)
+    if any(keywords.get("DEVICE_CLASS", "").upper() == "DISPLAY" for _, keywords in tables):
+        raise BadFileError(
+            f"{source} measures a display (DEVICE_CLASS DISPLAY), not color on paper.",
+            hint="Give the measurements of swatches on paper.",
+        )
+    measured = [t for t, _ in tables if any(c not in WORDS for c in t.columns)]
     if not measured:
         raise BadFileError(
             f"{source} holds no XYZ, Lab or spectra.", hint="Export it with measurements."
         )
-    return tuple(row for table in measured for row in rows_from_table(table, usual))
+    return tuple(row for table in measured for row in swatches.rows_from_table(table, usual))
 
 
-def cgats_tables(text: str, source: str) -> tuple[CgatsTable, ...]:
-    """Split CGATS text into its tables.
+def cgats_tables(text: str, source: str) -> tuple[tuple[Table, Mapping[str, str]], ...]:
+    """Split CGATS text into its tables, each with all keywords that were given up to there.
 
-    Raises
-    ------
-    BadFileError
-        Where a section is missing or a set has not as many cells as there are columns.
+    Raises `BadFileError` where a section is missing or a set has not as many cells as columns.
     """
     reader = _CgatsReader(source)
     for number, line in enumerate(lines_of(text, source), 1):
@@ -132,7 +106,7 @@ class _CgatsReader:
         self._data: list[str] = []
         self._numbers: list[int] = []
         self._values = self._sets = 0
-        self._tables: list[CgatsTable] = []
+        self._tables: list[tuple[Table, Mapping[str, str]]] = []
 
     def take(self, number: int, tokens: list[str]) -> None:
         word = tokens[0]
@@ -167,7 +141,7 @@ class _CgatsReader:
                 hint="Split it into smaller files.",
             )
 
-    def finish(self) -> tuple[CgatsTable, ...]:
+    def finish(self) -> tuple[tuple[Table, Mapping[str, str]], ...]:
         if self._section:
             raise BadFileError(
                 f"{self._source} ends in the middle of its data: "
@@ -205,13 +179,12 @@ class _CgatsReader:
         self._sets += len(self._data) // width
         self._count(number, MOST_SWATCHES, self._sets, "sets")
         self._count(number, MOST_TABLES, len(self._tables) + 1, "tables")
-        sets = tuple(
-            (self._numbers[start], tuple(self._data[start : start + width]))
+        sets = [
+            (self._numbers[start], self._data[start : start + width])
             for start in range(0, len(self._data), width)
-        )
-        self._tables.append(
-            CgatsTable(tuple(self._columns), sets, dict(self._keywords), self._heading)
-        )
+        ]
+        table = _plain_table(self._columns, sets, self._heading, self._source)
+        self._tables.append((table, dict(self._keywords)))
         self._data, self._numbers = [], []
 
     def _uneven(self, width: int) -> BadFileError:
@@ -226,36 +199,32 @@ class _CgatsReader:
         )
 
 
-def _plain_table(table: CgatsTable, source: str) -> Table:
-    if table.keywords.get("DEVICE_CLASS", "").upper() == "DISPLAY":
-        raise BadFileError(
-            f"{source} measures a display (DEVICE_CLASS DISPLAY), not color on paper.",
-            hint="Give the measurements of swatches on paper.",
-        )
-    plain = {name: _plain_name(name) for name in table.columns}
-    repeated = [name for name, times in Counter(table.columns).items() if times > 1]
+def _plain_table(columns: Sequence[str], sets: Sequence[_Set], heading: int, source: str) -> Table:
+    """Return a table with our names of its columns, those of other things left out."""
+    plain = {name: _plain_name(name) for name in columns}
+    repeated = [name for name, times in Counter(columns).items() if times > 1]
     if repeated:
         raise BadFileError(
-            f"{source}, line {table.heading}: the column {repeated[0]} stands there twice.",
+            f"{source}, line {heading}: the column {repeated[0]} stands there twice.",
             hint="Keep one of the two.",
         )
-    named = _with_color_name(plain, table.columns)
+    named = _with_color_name(plain, columns)
     if not {"color", "paper"} & set(named.values()) and any(named.values()):
         raise BadFileError(
-            f"{source}, line {table.heading}: no column names the patches.",
+            f"{source}, line {heading}: no column names the patches.",
             hint="Add SAMPLE_NAME or SAMPLE_ID.",
         )
     lines = tuple(
-        Line(number, {named[n]: c for n, c in zip(table.columns, cells, strict=True) if named[n]})
-        for number, cells in table.sets
+        Line(number, {named[n]: c for n, c in zip(columns, cells, strict=True) if named[n]})
+        for number, cells in sets
     )
     return Table(
         source,
         tuple(column for column in named.values() if column),
         lines,
-        table.heading,
+        heading,
         {ours: theirs for theirs, ours in named.items() if ours},
-        full_scale=_full_scale(table),
+        full_scale=_full_scale(columns, sets),
     )
 
 
@@ -278,14 +247,14 @@ def _with_color_name(plain: Mapping[str, str], columns: Sequence[str]) -> dict[s
     return named
 
 
-def _full_scale(table: CgatsTable) -> float:
-    kinds = {m[1] for name in table.columns if (m := _BAND.fullmatch(name.upper()))}
+def _full_scale(columns: Sequence[str], sets: Sequence[_Set]) -> float:
+    kinds = {m[1] for name in columns if (m := _BAND.fullmatch(name.upper()))}
     if kinds & _PERCENT:
         return 100.0
     if kinds & _DECIMAL or not kinds:
         return 1.0
-    places = [i for i, name in enumerate(table.columns) if _BAND.fullmatch(name.upper())]
-    values = (_number(cells[i]) for _, cells in table.sets for i in places)
+    places = [i for i, name in enumerate(columns) if _BAND.fullmatch(name.upper())]
+    values = (_number(cells[i]) for _, cells in sets for i in places)
     return 100.0 if any(value > MOST_REFLECTANCE for value in values) else 1.0
 
 
@@ -296,7 +265,7 @@ def _number(text: str) -> float:
         return 0.0
 
 
-def write_cgats(rows: Sequence[SwatchRow]) -> bytes:
+def write_cgats(rows: Sequence[swatches.SwatchRow]) -> bytes:
     """Write swatches as CGATS.17 text in UTF-8; reading it gives the same rows.
 
     Rows with spectra come first, in a table of their own.
@@ -304,14 +273,14 @@ def write_cgats(rows: Sequence[SwatchRow]) -> bytes:
     text = ["CGATS.17", "", 'ORIGINATOR "laydown"', 'DESCRIPTOR "Swatches on paper, D50, 2 degree"']
     declared: set[str] = set()
     for basis in (Basis.SPECTRUM, Basis.XYZ):
-        cells = [cells_of(row) for row in rows if row.basis == basis]
+        cells = [swatches.cells_of(row) for row in rows if row.basis == basis]
         if cells:
             text += _written_table(cells, declared)
     return ("\n".join(text) + "\n").encode()
 
 
 def _written_table(rows: Sequence[Mapping[str, str]], declared: set[str]) -> Iterable[str]:
-    columns = columns_of(rows)
+    columns = swatches.columns_of(rows)
     names = [_written_name(column) for column in columns]
     ours = [name for name in names if name.startswith(PREFIX) and name not in declared]
     declared.update(ours)

@@ -1,33 +1,130 @@
-"""Tables as CSV (RFC 4180), in and out, bounded while they are read."""
+"""Tables of named columns, and CSV (RFC 4180), in and out, bounded while it is read.
+
+Every list and every kind of swatch file comes down to such a table.
+"""
 
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from difflib import get_close_matches
 
-from laydown.documents.files.table import Line, Table, bounded
 from laydown.documents.files.text import LONGEST_CELL, LONGEST_LINE, lines_of, text_of, too_long
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
+
+WORDS = (
+    "range",
+    "medium",
+    "color",
+    "paper",
+    "coats",
+    "stroke",
+    "pressure",
+    "dilution",
+    "wait",
+    "over",
+    "code",
+    "spread",
+    "blender",
+    "hours",
+    "flags",
+)
+"""The columns that say what was laid, in the order they are written."""
+
+MOST_SWATCHES = 10_000
+"""In one file: two thousand colorants, each in five ways."""
+MOST_COLUMNS = 1_000
+"""A spectrum from 300 to 1100 nm by 1 nm has 801."""
+MOST_CELLS = 1_000_000
+"""Of one file: ten thousand swatches by 10 nm, or two thousand by 1 nm."""
+
+LAB = ("L", "a", "b")
+XYZ = ("X", "Y", "Z")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line's cells by column; a column that is missing is blank."""
+
+    number: int
+    cells: Mapping[str, str]
+
+    def __getitem__(self, column: str) -> str:
+        return self.cells.get(column, "")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Columns and lines of one file."""
+
+    source: str
+    """The file's name, for messages."""
+    columns: tuple[str, ...]
+    """Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``."""
+    lines: tuple[Line, ...]
+    heading: int
+    """The line number of the column names."""
+    shown: Mapping[str, str]
+    """How the file itself calls a column, where that differs."""
+    decimal_comma: bool = False
+    """Whether 0,5 means a half."""
+    full_scale: float = 1.0
+    """What the file writes for a reflectance of 1: 1, or 100 for percent."""
+
+    def bad_cell(self, line: Line, column: str, problem: str, hint: str = "") -> BadFileError:
+        """Return the error for a cell."""
+        return self.bad(line.number, self.shown.get(column, column), problem, hint)
+
+    def bad(self, line: int, column: str, problem: str, hint: str = "") -> BadFileError:
+        """Return the error for a line, and a column where there is one at fault."""
+        where = f"{self.source}, line {line}" + (f", column {column}" if column else "")
+        return BadFileError(f"{where}: {problem}", hint=hint or "Nothing was taken in.")
+
+
+def bounded(lines: Iterable[Line], source: str, *, columns: int) -> tuple[Line, ...]:
+    """Gather the lines of a file of so many columns, as long as they are no more than are read.
+
+    Raises `BadFileError` for more than `MOST_COLUMNS`, `MOST_SWATCHES` or `MOST_CELLS`.
+    """
+    if columns > MOST_COLUMNS:
+        raise BadFileError(
+            f"{source} has {columns:,} columns: allowed are {MOST_COLUMNS:,}.",
+            hint="Leave out bands: one every 10 nm is enough.",
+        )
+    most = min(MOST_SWATCHES, MOST_CELLS // max(columns, 1))
+    gathered: list[Line] = []
+    for line in lines:
+        if len(gathered) == most:
+            raise BadFileError(
+                f"{source}, line {line.number}: it has more than {most:,} swatches, the most that "
+                f"are read of a file with {columns} columns.",
+                hint="Split it into smaller files.",
+            )
+        gathered.append(line)
+    return tuple(gathered)
+
+
+def bands_of(columns: Sequence[str]) -> dict[str, float]:
+    """Return the wavelengths [nm] of the columns that are bands, rising.
+
+    Examples
+    --------
+    >>> bands_of(["color", "r390", "r380.5"])
+    {'r380.5': 380.5, 'r390': 390.0}
+    """
+    found = {}
+    for column in columns:
+        if column[:1] == "r" and column[1:].replace(".", "", 1).isdigit():
+            found[column] = float(column[1:])
+    return dict(sorted(found.items(), key=lambda item: item[1]))
 
 
 def csv_lines(text: str, source: str, *, delimiter: str = ",") -> Iterator[tuple[int, list[str]]]:
     r"""Yield the cells of each line that says anything, and the number of the line it begins in.
 
-    Parameters
-    ----------
-    text
-        The whole file.
-    source
-        Its name, for messages.
-    delimiter
-        What stands between cells.
-
-    Raises
-    ------
-    BadFileError
-        For quotation marks that don't close, and for what is longer than is read.
+    Raises `BadFileError` for quotation marks that don't close, and for what is longer than is read.
 
     Examples
     --------
@@ -52,15 +149,7 @@ def csv_lines(text: str, source: str, *, delimiter: str = ",") -> Iterator[tuple
 
 
 class _Fed:
-    """The lines that `csv.reader` is fed: those that quotation marks make one are counted as one.
-
-    Parameters
-    ----------
-    start
-        The line that what is being read began in.
-    length
-        How many characters it has up to here.
-    """
+    """The lines that `csv.reader` is fed: those that quotation marks join are counted as one."""
 
     def __init__(self, text: str, source: str) -> None:
         self._lines = lines_of(text, source)
@@ -106,14 +195,7 @@ def write_csv(
 ) -> str:
     r"""Write a table; `read_csv` brings the same cells back, but for blanks around them.
 
-    Parameters
-    ----------
-    columns
-        Their names, in order.
-    rows
-        The cells of each line, in that order.
-    line_end
-        As RFC 4180 has it, or as the tools of a shell like it.
+    Lines end as RFC 4180 has it, or as the tools of a shell like it.
 
     Examples
     --------
@@ -151,31 +233,13 @@ def read_csv(
 ) -> Table:
     r"""Read a table whose columns are named in its first line, in any order.
 
-    Parameters
-    ----------
-    data, source
-        The file, and its name for messages.
-    known
-        The names that a column may have.
-    most
-        How many bytes the file may have, see `laydown.allowed_sizes`.
-    needed
-        Those that must be there.
-    column
-        From a name as it is written to our own, empty for none; None where it is in `known`,
-        whatever its capitals.
-    short_lines
-        Whether cells at the end of a line may be left out.
+    The file has at most so many bytes (`laydown.allowed_sizes`), the `needed` columns, and others
+    that are `known`. `column` leads from a name as it is written to our own, empty for none;
+    without it a known name counts, whatever its capitals. Cells at the end of a line may be left
+    out where lines may be short. Lines with nothing in them are passed over; cells have no blanks
+    around them.
 
-    Returns
-    -------
-    Table
-        Lines with nothing in them are passed over; cells have no blanks around them.
-
-    Raises
-    ------
-    BadFileError
-        Names line and column, and what to do; nothing is read then.
+    Raises `BadFileError`, which names line and column, and what to do; nothing is read then.
 
     Examples
     --------

@@ -1,21 +1,13 @@
 """CxF3 (ISO 17972): swatches read and written, from an XML tree that is bounded."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from xml.etree import ElementTree
 from xml.parsers import expat
 
 from laydown import allowed_sizes
-from laydown.documents.files.swatches import (
-    BANDS,
-    NOTHING_SAID,
-    SwatchRow,
-    Usual,
-    cells_of,
-    rows_from_table,
-)
-from laydown.documents.files.table import (
+from laydown.documents.files import swatches
+from laydown.documents.files.csv import (
     LAB,
     MOST_CELLS,
     MOST_COLUMNS,
@@ -47,102 +39,76 @@ PIECE = 100_000
 """Bytes that are parsed at a time."""
 
 
-@dataclass(slots=True)
-class Element:
-    """An element: its name without namespace, attributes, text and children."""
-
-    name: str
-    attributes: dict[str, str]
-    line: int
-    text: str = ""
-    children: list["Element"] = field(default_factory=list)
-
-    def all(self, name: str) -> list["Element"]:
-        """Return the children of that name."""
-        return [child for child in self.children if child.name == name]
-
-    def find(self, *path: str) -> "Element | None":
-        """Return the first element down a path of names, or None."""
-        here: Element | None = self
-        for name in path:
-            here = next((c for c in here.children if c.name == name), None) if here else None
-        return here
+LINE = " line"
+"""The attribute that holds an element's line; no XML can have one of that name."""
 
 
-def parse_xml(data: bytes, source: str) -> Element:
-    """Return the root element.
+def parse_xml(data: bytes, source: str) -> ElementTree.Element:
+    """Return the root element, all names without namespace and each with its `LINE`.
 
-    Raises
-    ------
-    BadFileError
-        For XML that isn't well formed, brings a document type, or has more parts, more of them in
-        one another or longer ones than are read.
+    Raises `BadFileError` for XML that isn't well formed, brings a document type, or has more parts,
+    more of them in one another or longer ones than are read.
     """
-    builder = _Builder(source)
     try:
-        builder.parse(data)
+        return _Builder(source).parse(data)
     except expat.ExpatError as error:
         raise BadFileError(
             f"{source}, line {error.lineno}: the XML breaks off or is malformed "
             f"({expat.ErrorString(error.code)}).",
             hint="Export the file again.",
         ) from error
-    return builder.root
 
 
 class _Builder:
     def __init__(self, source: str) -> None:
         self._source = source
-        self._open: list[Element] = []
-        self._texts: list[list[str]] = []
-        self._parts = 0
-        self.root = Element("", {}, 0)
+        self._tree = ElementTree.TreeBuilder()
+        self._parts = self._depth = 0
         self.parser = expat.ParserCreate("utf-8")
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
-        self.parser.CharacterDataHandler = self._text
+        self.parser.CharacterDataHandler = self._tree.data
         self.parser.StartDoctypeDeclHandler = self._refuse
 
-    def parse(self, data: bytes) -> None:
+    def parse(self, data: bytes) -> ElementTree.Element:
         """Parse piece by piece: what began long before the end of a piece is refused."""
         for end in range(PIECE, len(data), PIECE):
             self.parser.Parse(data[end - PIECE : end], False)
             if end - self.parser.CurrentByteIndex > LONGEST_TAG:
                 raise self._bad(f"a tag or a comment is longer than {LONGEST_TAG:,} bytes.")
         self.parser.Parse(data[(len(data) - 1) // PIECE * PIECE :], True)
+        return self._tree.close()
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         told = {key: legible(value) for key, value in attributes.items()}  # from &#x202e; too
-        element = Element(name.rpartition(":")[2], told, self.parser.CurrentLineNumber)
-        if self._open:
-            self._open[-1].children.append(element)
-        else:
-            self.root = element
-        self._open.append(element)
-        self._texts.append([])
+        self._tree.start(name.rpartition(":")[2], {**told, LINE: self._line})
+        self._depth += 1
         self._parts += 1 + len(attributes)
         if self._parts > MOST_PARTS:
             raise self._bad(f"it has more than {MOST_PARTS:,} elements and attributes.")
-        if len(self._open) > DEEPEST:
+        if self._depth > DEEPEST:
             raise self._bad(f"more than {DEEPEST} elements stand in one another.")
 
-    def _end(self, _name: str) -> None:
-        self._open.pop().text = legible("".join(self._texts.pop()))
+    def _end(self, name: str) -> None:
+        ended = self._tree.end(name.rpartition(":")[2])
+        parts = (ended.text, *(child.tail for child in ended))
+        ended.text = legible("".join(filter(None, parts)))
+        self._depth -= 1
 
-    def _text(self, text: str) -> None:
-        if self._texts:
-            self._texts[-1].append(text)
+    @property
+    def _line(self) -> str:
+        return str(self.parser.CurrentLineNumber)
 
     def _bad(self, problem: str) -> BadFileError:
         return BadFileError(
-            f"{self._source}, line {self.parser.CurrentLineNumber}: {problem}",
+            f"{self._source}, line {self._line}: {problem}",
             hint="Export fewer swatches at a time, or as CSV.",
         )
 
     def _refuse(self, *_declaration: object) -> None:
         raise BadFileError(
-            f"{self._source}, line {self.parser.CurrentLineNumber}: it declares a document type, "
+            f"{self._source}, line {self._line}: it declares a document type, "
             f"which a CxF file never needs.",
             hint="Remove the DOCTYPE, or export the file again.",
         )
@@ -160,41 +126,30 @@ LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 _SPECIFICATION = "D50-2deg"
 
 
-def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:
+def read_cxf(
+    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CxF3.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where the file doesn't say range, paper or medium.
-
-    Raises
-    ------
-    BadFileError
-        Names the line, and what to do; nothing is read then.
+    The usual is taken where the file doesn't say range, paper or medium. Raises `BadFileError`,
+    which names the line, and what to do; nothing is read then.
     """
     root = parse_xml(text_of(data, source, most=allowed_sizes.SWATCHES).encode(), source)
     resources = root.find("Resources")
-    if root.name != "CxF" or resources is None:
+    if root.tag != "CxF" or resources is None:
         raise BadFileError(
-            f"{source} is XML, but not CxF3: its outermost element is {root.name}.",
+            f"{source} is XML, but not CxF3: its outermost element is {root.tag}.",
             hint="Give a CxF3 file (ISO 17972).",
         )
-    collection = resources.find("ObjectCollection")
-    objects = [] if collection is None else collection.all("Object")
     reader = _CxfReader(source, _specifications(resources))
-    lines = [reader.line(thing) for thing in objects]
+    lines = [reader.line(thing) for thing in resources.iterfind("ObjectCollection/Object")]
     measured = [line for line in lines if set(line.cells) - set(WORDS)]
     if not measured:
         raise BadFileError(
             f"{source} holds no object with a reflectance spectrum, XYZ or Lab for D50/2°.",
             hint="Export it with one of these.",
         )
-    return rows_from_table(_table(source, measured), usual)
+    return swatches.rows_from_table(_table(source, measured), usual)
 
 
 def _table(source: str, lines: Sequence[Line]) -> Table:
@@ -209,20 +164,19 @@ _Specification = tuple[bool, str, str]
 UNTOLD: _Specification = (True, "", "")
 
 
-def _specifications(resources: Element) -> dict[str, _Specification]:
-    collection = resources.find("ColorSpecificationCollection")
-    found = [] if collection is None else collection.all("ColorSpecification")
-    return {spec.attributes.get("Id", ""): _specification(spec) for spec in found}
+def _specifications(resources: ElementTree.Element) -> dict[str, _Specification]:
+    specified = resources.iterfind("ColorSpecificationCollection/ColorSpecification")
+    return {spec.get("Id", ""): _specification(spec) for spec in specified}
 
 
-def _specification(spec: Element) -> _Specification:
-    light = spec.find("TristimulusSpec", "Illuminant")
-    observer = spec.find("TristimulusSpec", "Observer")
-    span = spec.find("MeasurementSpec", "WavelengthRange")
-    told = {} if span is None else span.attributes
+def _specification(spec: ElementTree.Element) -> _Specification:
+    light = spec.find("TristimulusSpec/Illuminant")
+    observer = spec.find("TristimulusSpec/Observer")
+    span = spec.find("MeasurementSpec/WavelengthRange")
+    told = {} if span is None else span.attrib
     return (
-        (light is None or light.text.strip() == "D50")
-        and (observer is None or observer.text.strip() == "2_Degree"),
+        (light is None or _text(light) == "D50")
+        and (observer is None or _text(observer) == "2_Degree"),
         told.get("StartWL", ""),
         told.get("Increment", ""),
     )
@@ -236,37 +190,38 @@ class _CxfReader:
         self._specifications = specifications
         self._values = 0
 
-    def line(self, thing: Element) -> Line:
+    def line(self, thing: ElementTree.Element) -> Line:
         cells: dict[str, str] = {}
         values = thing.find("ColorValues")
-        for value in [] if values is None else values.children:
+        for value in [] if values is None else values:
             measured = self._measured(value)
             self._values += len(measured)
             if self._values > MOST_CELLS:
                 raise self._bad(value, f"it has more than {MOST_CELLS:,} values.")
             cells |= measured
-        named = _tags(thing) or {"color": thing.attributes.get("Name", "").strip()}
+        named = _tags(thing) or {"color": thing.get("Name", "").strip()}
         if cells and not any(named.values()):
             raise self._bad(thing, "a measured object has no name.", "Give each object a Name.")
-        return Line(thing.line, cells | named)
+        return Line(int(thing.get(LINE, 0)), cells | named)
 
-    def _measured(self, value: Element) -> dict[str, str]:
-        told = value.attributes.get("ColorSpecification", "")
+    def _measured(self, value: ElementTree.Element) -> dict[str, str]:
+        told = value.get("ColorSpecification", "")
         spec = self._specifications.get(told, UNTOLD)
-        if value.name == "ReflectanceSpectrum":
+        if value.tag == "ReflectanceSpectrum":
             return self._spectrum(value, spec)
-        if value.name == "ColorCIEXYZ" and spec[0]:
+        if value.tag == "ColorCIEXYZ" and spec[0]:
             return _numbers(value, XYZ, XYZ)
-        if value.name == "ColorCIELab" and spec[0]:
+        if value.tag == "ColorCIELab" and spec[0]:
             return _numbers(value, ("L", "A", "B"), LAB)
         return {}
 
-    def _spectrum(self, value: Element, spec: _Specification) -> dict[str, str]:
-        numbers = value.text.split() if len(value.text) <= LONGEST_LINE else []
-        if len(value.text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
+    def _spectrum(self, value: ElementTree.Element, spec: _Specification) -> dict[str, str]:
+        text = value.text or ""
+        numbers = text.split() if len(text) <= LONGEST_LINE else []
+        if len(text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
             raise self._bad(value, f"the spectrum has more than {MOST_COLUMNS:,} bands.")
         try:
-            start = float(value.attributes.get("StartWL", spec[1]))
+            start = float(value.get("StartWL", spec[1]))
             step = float(spec[2])
         except ValueError:
             raise self._bad(
@@ -277,37 +232,36 @@ class _CxfReader:
             ) from None
         return {f"r{start + i * step:.10g}": number for i, number in enumerate(numbers)}
 
-    def _bad(self, where: Element, problem: str, hint: str = "") -> BadFileError:
+    def _bad(self, where: ElementTree.Element, problem: str, hint: str = "") -> BadFileError:
         return BadFileError(
-            f"{self._source}, line {where.line}: {problem}",
+            f"{self._source}, line {where.get(LINE)}: {problem}",
             hint=hint or "Export fewer swatches at a time, or one band every 10 nm.",
         )
 
 
-def _numbers(value: Element, names: Sequence[str], columns: Sequence[str]) -> dict[str, str]:
+def _numbers(
+    value: ElementTree.Element, names: Sequence[str], columns: Sequence[str]
+) -> dict[str, str]:
     found = [value.find(name) for name in names]
-    return {c: e.text.strip() for c, e in zip(columns, found, strict=True) if e is not None}
+    return {c: _text(e) for c, e in zip(columns, found, strict=True) if e is not None}
 
 
-def _tags(thing: Element) -> dict[str, str]:
+def _text(element: ElementTree.Element) -> str:
+    return (element.text or "").strip()
+
+
+def _tags(thing: ElementTree.Element) -> dict[str, str]:
     return {
-        tag.attributes["Name"]: tag.attributes.get("Value", "")
-        for collection in thing.all("TagCollection")
-        if collection.attributes.get("Name") == TAGS
-        for tag in collection.all("Tag")
-        if tag.attributes.get("Name") in WORDS
+        tag.get("Name", ""): tag.get("Value", "")
+        for tag in thing.iterfind(f"TagCollection[@Name='{TAGS}']/Tag")
+        if tag.get("Name") in WORDS
     }
 
 
-def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
-    """Write swatches as CxF3 in UTF-8; reading it gives the same rows.
+def write_cxf(rows: Sequence[swatches.SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
+    """Write swatches as CxF3 in UTF-8, in their order; reading it gives the same rows.
 
-    Parameters
-    ----------
-    rows
-        In the order to write them.
-    made
-        The moment of writing, which the format asks for; the same moment gives the same bytes.
+    The format asks for the moment when it was made; the same moment gives the same bytes.
     """
     root = ElementTree.Element("CxF", {"xmlns": NAMESPACE})
     moment = made.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -321,7 +275,7 @@ def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
     resources = ElementTree.SubElement(root, "Resources")
     objects = ElementTree.SubElement(resources, "ObjectCollection")
     for number, row in enumerate(rows, 1):
-        _write_object(objects, number, cells_of(row), moment)
+        _write_object(objects, number, swatches.cells_of(row), moment)
     _write_specification(resources)
     ElementTree.indent(root)
     return bytes(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
@@ -337,9 +291,9 @@ def _write_object(
     )
     ElementTree.SubElement(thing, "CreationDate").text = moment
     values = ElementTree.SubElement(thing, "ColorValues")
-    if BANDS[0] in cells:
-        spectrum = {"ColorSpecification": _SPECIFICATION, "StartWL": BANDS[0][1:]}
-        text = " ".join(cells[band] for band in BANDS)
+    if swatches.BANDS[0] in cells:
+        spectrum = {"ColorSpecification": _SPECIFICATION, "StartWL": swatches.BANDS[0][1:]}
+        text = " ".join(cells[band] for band in swatches.BANDS)
         ElementTree.SubElement(values, "ReflectanceSpectrum", spectrum).text = text
     else:
         color = ElementTree.SubElement(
@@ -360,11 +314,7 @@ def _write_specification(resources: ElementTree.Element) -> None:
     collection = ElementTree.SubElement(resources, "ColorSpecificationCollection")
     spec = ElementTree.SubElement(collection, "ColorSpecification", {"Id": _SPECIFICATION})
     color = ElementTree.SubElement(spec, "TristimulusSpec")
-    for name, text in (
-        ("Illuminant", "D50"),
-        ("Observer", "2_Degree"),
-        ("Method", "E308_Table5"),
-    ):
+    for name, text in (("Illuminant", "D50"), ("Observer", "2_Degree"), ("Method", "E308_Table5")):
         ElementTree.SubElement(color, name).text = text
     measured = ElementTree.SubElement(spec, "MeasurementSpec")
     ElementTree.SubElement(measured, "MeasurementType").text = "Spectrum_Reflectance"
@@ -377,5 +327,5 @@ def _write_specification(resources: ElementTree.Element) -> None:
     ):
         ElementTree.SubElement(angle, name).text = text
     ElementTree.SubElement(
-        measured, "WavelengthRange", {"StartWL": BANDS[0][1:], "Increment": "10"}
+        measured, "WavelengthRange", {"StartWL": swatches.BANDS[0][1:], "Increment": "10"}
     )

@@ -24,8 +24,8 @@ import difflib
 import re
 import zlib
 from base64 import b64decode
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -55,22 +55,6 @@ BRIGHTEST = 3.0
 """No paper or marker glows more than this, in reflectance."""
 
 
-@dataclass(slots=True)
-class _Reading:
-    """What has been read so far."""
-
-    source: str
-    passage: str = ""
-    title: str = ""
-    paper: str = ""
-    spectrum: FloatArray | None = None
-    notes: list[str] = field(default_factory=list)
-    colors: list[tuple[int, LessonColor]] = field(default_factory=list)
-
-    def bad(self, line: int, problem: str, hint: str = "") -> BadFileError:
-        return BadFileError(f"{self.source}, line {line}: {problem}", hint=hint)
-
-
 IN_PAGE = '<script type="text/plain" id="lesson">'
 """Before a lesson's file in a page that answers: deflated, in base 64."""
 
@@ -78,15 +62,7 @@ IN_PAGE = '<script type="text/plain" id="lesson">'
 def lesson_file(data: bytes, *, source: str) -> bytes:
     """Return a lesson's file, taken out of the page that answers where it is in one.
 
-    Parameters
-    ----------
-    data, source
-        As in `read_lesson`.
-
-    Raises
-    ------
-    BadFileError
-        For a page whose lesson is damaged or missing.
+    Raises `BadFileError` for a page whose lesson is damaged or missing.
     """
     _, within, rest = data.partition(IN_PAGE.encode())
     if not within:
@@ -106,19 +82,7 @@ def lesson_file(data: bytes, *, source: str) -> bytes:
 
 
 def read_lesson(data: bytes, *, source: str) -> Lesson:
-    r"""Read a lesson.
-
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-
-    Raises
-    ------
-    BadFileError
-        Names the line, what is wrong and what is allowed.
+    r"""Read a lesson; `BadFileError` names the line, what is wrong and what is allowed.
 
     Examples
     --------
@@ -126,183 +90,166 @@ def read_lesson(data: bytes, *, source: str) -> Lesson:
     >>> read_lesson(text, source="two.txt").colors[0].name
     'sky'
     """
-    reading = _Reading(source)
     text = text_of(lesson_file(data, source=source), source, most=allowed_sizes.LESSON)
-    for number, key, value in _lines(reading, text):
-        _take(reading, number, key, value)
-    if not reading.colors:
+    lesson, passage, begun = Lesson("", "", ()), "", list[int]()
+    for number, line in enumerate(lines_of(text, source), start=1):
+        try:
+            lesson, passage = _taken(lesson, passage, line, first=number == 1)
+        except BadFileError as error:
+            raise error.told_as(f"{source}, line {number}: {error.message}") from error
+        begun += [number] * (len(lesson.colors) - len(begun))
+    if not begun:
         raise BadFileError(f"{source} has no color.", hint="Begin one with a line color: NAME.")
-    for number, color in reading.colors:
+    for number, color in zip(begun, lesson.colors, strict=True):
         if color.reflectance is None and color.xyz is None and not color.screen:
-            raise reading.bad(
-                number,
-                f"the color “{color.name}” has no numbers.",
-                "Give it a line spectrum:, xyz: or screen:.",
+            raise BadFileError(
+                f"{source}, line {number}: the color “{color.name}” has no numbers.",
+                hint="Give it a line spectrum:, xyz: or screen:.",
             )
-    colors = tuple(color for _, color in reading.colors)
-    title, paper = reading.title or "A lesson", reading.paper
-    return Lesson(title, paper, colors, reading.spectrum, tuple(reading.notes))
+    return replace(lesson, title=lesson.title or "A lesson")
 
 
-def _lines(reading: _Reading, text: str) -> Iterator[tuple[int, str, str]]:
-    lines = lines_of(text, reading.source)
-    if next(lines, "").strip().casefold() != FIRST_LINE:
-        raise reading.bad(
-            1, f"a lesson begins with the line “{FIRST_LINE}”.", "Is this another kind of file?"
+def _taken(lesson: Lesson, passage: str, line: str, *, first: bool) -> tuple[Lesson, str]:
+    """Return a lesson with what a line adds to it, and the passage from there on.
+
+    What is wrong is told without its place.
+    """
+    said = line.strip()
+    if first and said.casefold() != FIRST_LINE:
+        raise BadFileError(
+            f"a lesson begins with the line “{FIRST_LINE}”.", hint="Is this another kind of file?"
         )
-    for number, line in enumerate(lines, start=2):
-        said = line.strip()
-        if not said or said.startswith("#"):
-            continue
-        key, colon, value = said.partition(":")
-        if not colon:
-            raise reading.bad(number, f"“{said[:40]}” has no colon.", "Write key: what it says.")
-        yield number, " ".join(key.casefold().split()), " ".join(value.split())
-
-
-def _take(reading: _Reading, number: int, key: str, value: str) -> None:
+    if first or not said or said.startswith("#"):
+        return lesson, passage
+    key, colon, value = said.partition(":")
+    if not colon:
+        raise BadFileError(f"“{said[:40]}” has no colon.", hint="Write key: what it says.")
+    key, value = " ".join(key.casefold().split()), " ".join(value.split())
     if key == "passage":
-        reading.passage = value
-    elif key == "color":
-        _begin(reading, number, value)
-    elif reading.colors and key in OF_COLOR:
-        last, color = reading.colors[-1]
-        reading.colors[-1] = last, _with(reading, number, color, key, value)
-    elif not reading.colors and key in OF_LESSON:
-        _describe(reading, number, key, value)
-    else:
-        known = ("passage", "color", *(OF_COLOR if reading.colors else OF_LESSON))
-        near = difflib.get_close_matches(key, known, n=1)
-        hint = f"Did you mean {near[0]}?" if near else f"Here may stand {', '.join(known)}."
-        raise reading.bad(number, f"“{key}” means nothing here.", hint)
+        return lesson, value
+    if key == "color":
+        return replace(lesson, colors=(*lesson.colors, _begun(lesson, passage, value))), passage
+    if lesson.colors and key in OF_COLOR:
+        *before, color = lesson.colors
+        return replace(lesson, colors=(*before, _with(color, key, value))), passage
+    if not lesson.colors and key in OF_LESSON:
+        return _described(lesson, key, value), passage
+    known = ("passage", "color", *(OF_COLOR if lesson.colors else OF_LESSON))
+    near = difflib.get_close_matches(key, known, n=1)
+    hint = f"Did you mean {near[0]}?" if near else f"Here may stand {', '.join(known)}."
+    raise BadFileError(f"“{key}” means nothing here.", hint=hint)
 
 
-def _begin(reading: _Reading, number: int, name: str) -> None:
+def _begun(lesson: Lesson, passage: str, name: str) -> LessonColor:
     if not name:
-        raise reading.bad(number, "a color has no name.", "Write color: and what you call it.")
-    if any(color.name == name for _, color in reading.colors):
-        raise reading.bad(number, f"there are two colors “{name}”.", "Give one another name.")
-    if len(reading.colors) >= MOST_COLORS:
-        raise reading.bad(number, f"more than {MOST_COLORS} colors.", "Split the lesson.")
-    reading.colors.append((number, LessonColor(name, passage=reading.passage)))
+        raise BadFileError("a color has no name.", hint="Write color: and what you call it.")
+    if any(color.name == name for color in lesson.colors):
+        raise BadFileError(f"there are two colors “{name}”.", hint="Give one another name.")
+    if len(lesson.colors) >= MOST_COLORS:
+        raise BadFileError(f"more than {MOST_COLORS} colors.", hint="Split the lesson.")
+    return LessonColor(name, passage=passage)
 
 
-def _describe(reading: _Reading, number: int, key: str, value: str) -> None:
+def _described(lesson: Lesson, key: str, value: str) -> Lesson:
     if key == "title":
-        reading.title = value
-    elif key == "paper":
-        reading.paper = value
-    elif key == "note":
-        if len(reading.notes) == MOST_NOTES:
-            raise reading.bad(number, f"more than {MOST_NOTES} notes.", "Make them fewer.")
-        reading.notes.append(value)
-    else:
-        reading.spectrum = _spectrum(reading, number, value)
+        return replace(lesson, title=value)
+    if key == "paper":
+        return replace(lesson, paper=value)
+    if key == "paper spectrum":
+        return replace(lesson, paper_reflectance=_spectrum(value))
+    if len(lesson.notes) == MOST_NOTES:
+        raise BadFileError(f"more than {MOST_NOTES} notes.", hint="Make them fewer.")
+    return replace(lesson, notes=(*lesson.notes, value))
 
 
-def _with(reading: _Reading, number: int, color: LessonColor, key: str, value: str) -> LessonColor:
+def _with(color: LessonColor, key: str, value: str) -> LessonColor:
     if key == "role":
-        return replace(color, role=_role(reading, number, value))
+        return replace(color, role=_one_of(ROLE_ORDER, value, "role", "Roles are "))
     if key == "note":
-        return replace(color, note=_longer(reading, number, color.note, value))
+        return replace(color, note=_longer(color.note, value))
     if key == "made with":
         return replace(color, made_with=value)
     if key == "known":
-        return replace(color, known=_known(reading, number, value))
+        return replace(color, known=Origin(_one_of(KNOWN, value, "way to know a color")))
     if key in MOST:
-        found = _number(reading, number, value, key, most=MOST[key])
+        found = _number(value, key, most=MOST[key])
         return replace(color, share=found) if key == "share" else replace(color, spread=found)
-    return _numbered(reading, number, color, key, value)
+    return _numbered(color, key, value)
 
 
-def _longer(reading: _Reading, number: int, note: str, value: str) -> str:
+def _longer(note: str, value: str) -> str:
     longer = f"{note} {value}".strip()
     if len(longer) > LONGEST_CELL:
-        raise reading.bad(
-            number, f"a note of more than {LONGEST_CELL:,} characters.", "Say it in fewer words."
+        raise BadFileError(
+            f"a note of more than {LONGEST_CELL:,} characters.", hint="Say it in fewer words."
         )
     return longer
 
 
-def _numbered(
-    reading: _Reading, number: int, color: LessonColor, key: str, value: str
-) -> LessonColor:
+def _numbered(color: LessonColor, key: str, value: str) -> LessonColor:
     if color.reflectance is not None or color.xyz is not None or color.screen:
-        raise reading.bad(
-            number,
-            f"“{color.name}” has numbers twice.",
-            "Keep one of spectrum, xyz and screen.",
+        raise BadFileError(
+            f"“{color.name}” has numbers twice.", hint="Keep one of spectrum, xyz and screen."
         )
     if key == "spectrum":
-        return replace(color, reflectance=_spectrum(reading, number, value))
+        return replace(color, reflectance=_spectrum(value))
     if key == "xyz":
-        return replace(color, xyz=_xyz(reading, number, value))
+        return replace(color, xyz=_xyz(value))
     if not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
-        raise reading.bad(number, f"“{value}” is no screen color.", "Write it like #e0b040.")
+        raise BadFileError(f"“{value}” is no screen color.", hint="Write it like #e0b040.")
     return replace(color, screen=value.lower())
 
 
-def _role(reading: _Reading, number: int, value: str) -> str:
-    role = value.casefold()
-    if role not in ROLE_ORDER:
-        raise reading.bad(number, f"“{value}” is no role.", f"Roles are {', '.join(ROLE_ORDER)}.")
-    return role
+def _one_of(known: Sequence[str], value: str, what: str, said: str = "") -> str:
+    if value.casefold() not in known:
+        raise BadFileError(f"“{value}” is no {what}.", hint=f"{said}{', '.join(known)}.")
+    return value.casefold()
 
 
-def _known(reading: _Reading, number: int, value: str) -> Origin:
-    said = value.casefold()
-    if said not in KNOWN:
-        raise reading.bad(number, f"“{value}” is no way to know a color.", f"{', '.join(KNOWN)}.")
-    return Origin(said)
-
-
-def _numbers(reading: _Reading, number: int, value: str) -> FloatArray:
+def _numbers(value: str) -> FloatArray:
     words = value.split()
     comma = next((word for word in words if re.fullmatch(r"-?\d+,\d+", word)), "")
     if comma:
-        raise reading.bad(number, f"“{comma}” has a decimal comma.", "Write points in numbers.")
+        raise BadFileError(f"“{comma}” has a decimal comma.", hint="Write points in numbers.")
     try:
         found = np.array([float(word) for word in words])
-    except ValueError as error:
-        raise reading.bad(
-            number, f"“{value[:40]}” are not numbers.", "Part them by blanks."
-        ) from error
+    except ValueError:
+        raise BadFileError(
+            f"“{value[:40]}” are not numbers.", hint="Part them by blanks."
+        ) from None
     if not np.isfinite(found).all():
-        raise reading.bad(number, "a number is missing or infinite.", "Measure that color again.")
+        raise BadFileError("a number is missing or infinite.", hint="Measure that color again.")
     return found
 
 
-def _number(reading: _Reading, number: int, value: str, key: str, *, most: float) -> float:
-    found = _numbers(reading, number, value.removesuffix("%"))
+def _number(value: str, key: str, *, most: float) -> float:
+    found = _numbers(value.removesuffix("%"))
     if found.shape != (1,) or not 0 <= found[0] <= most:
-        raise reading.bad(number, f"{key} is “{value}”.", f"It is one number from 0 to {most:g}.")
+        raise BadFileError(f"{key} is “{value}”.", hint=f"It is one number from 0 to {most:g}.")
     return float(found[0])
 
 
-def _spectrum(reading: _Reading, number: int, value: str) -> FloatArray:
-    found = _numbers(reading, number, value)
+def _spectrum(value: str) -> FloatArray:
+    found = _numbers(value)
     if found.shape != WAVELENGTHS.shape:
-        raise reading.bad(
-            number,
+        raise BadFileError(
             f"{len(found)} numbers in a spectrum.",
-            f"It has {len(WAVELENGTHS)}: reflectance from 380 to 730 nm by 10.",
+            hint=f"It has {len(WAVELENGTHS)}: reflectance from 380 to 730 nm by 10.",
         )
     if found.min() < 0 or found.max() > BRIGHTEST:
-        raise reading.bad(
-            number,
+        raise BadFileError(
             f"a reflectance of {found.min() if found.min() < 0 else found.max():g}.",
-            f"Reflectance is 0 to 1, up to {BRIGHTEST:g} where a paper glows; not percent.",
+            hint=f"Reflectance is 0 to 1, up to {BRIGHTEST:g} where a paper glows; not percent.",
         )
     return found
 
 
-def _xyz(reading: _Reading, number: int, value: str) -> FloatArray:
-    found = _numbers(reading, number, value)
+def _xyz(value: str) -> FloatArray:
+    found = _numbers(value)
     if found.shape != (3,) or not inside_object_solid(found, tolerance=0.5):
-        raise reading.bad(
-            number,
+        raise BadFileError(
             f"“{value}” is no XYZ that a surface can have.",
-            "Three numbers for D50, on the scale where a perfect white has Y = 100.",
+            hint="Three numbers for D50, on the scale where a perfect white has Y = 100.",
         )
     return found
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import inside_object_solid, reflectance_from_xyz
 from laydown.color.spectra import resample
-from laydown.documents.files.table import LAB, XYZ, Line, Table, bands_of
+from laydown.documents.files.csv import LAB, XYZ, Line, Table, bands_of
 from laydown.errors import BadColorError
 from laydown.media.swatch import Basis
 
@@ -43,23 +43,12 @@ each."""
 EXTENDED_BANDS = "extended-bands"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Measurement:
-    """What a line measured: shape (36,), its basis, and flags."""
-
-    reflectance: FloatArray
-    basis: Basis
-    flags: frozenset[str]
+Measurement: TypeAlias = tuple[FloatArray, Basis, frozenset[str]]
+"""What a line measured: reflectance, shape (36,), its basis, and flags."""
 
 
 def number(table: Table, line: Line, column: str) -> float:
-    """Return the number in a cell.
-
-    Raises
-    ------
-    BadFileError
-        For anything that isn't a finite number.
-    """
+    """Return the number in a cell; `BadFileError` for anything that isn't a finite number."""
     text = line[column].strip()
     if "," in text:
         if not table.decimal_comma:
@@ -82,12 +71,7 @@ def number(table: Table, line: Line, column: str) -> float:
 def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
     """Return what each line measured: its spectrum where there is one, else XYZ, else Lab.
 
-    Parameters
-    ----------
-    table
-        Of the file.
-    bare
-        For each line, whether it is bare paper, which may outshine the perfect white.
+    Bare paper may outshine the perfect white.
     """
     bands = bands_of(table.columns)
     kinds = [_kind(table, line, bands) for line in table.lines]
@@ -102,13 +86,7 @@ def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
 
 
 def check_columns(table: Table) -> None:
-    """Refuse a table that measures nothing, or names only some of the three axes of a color.
-
-    Raises
-    ------
-    BadFileError
-        At the line of the column names.
-    """
+    """Refuse a table that measures nothing, or names only some of the three axes of a color."""
     has = set(table.columns)
     for triple in (LAB, XYZ):
         missing = [column for column in triple if column not in has]
@@ -159,9 +137,7 @@ def _add_spectra(found: dict[int, Measurement], table: Table, places: Sequence[i
             reflectance, extended = resample(np.array(list(there.values())), values)
         except BadColorError as error:
             raise table.bad(line.number, "", error.message, error.hint) from error
-        found[place] = Measurement(
-            reflectance, Basis.SPECTRUM, _flags(reflectance, extended=extended)
-        )
+        found[place] = reflectance, Basis.SPECTRUM, _flags(reflectance, extended=extended)
 
 
 def _reflectance(table: Table, line: Line, column: str) -> float:
@@ -218,10 +194,7 @@ def _check_scale(table: Table, kinds: Sequence[str], xyz: dict[int, FloatArray])
 
 
 def _add_colors(
-    found: dict[int, Measurement],
-    table: Table,
-    xyz: dict[int, FloatArray],
-    bare: Sequence[bool],
+    found: dict[int, Measurement], table: Table, xyz: dict[int, FloatArray], bare: Sequence[bool]
 ) -> None:
     places = list(xyz)
     for start in range(0, len(places), BATCH):
@@ -231,7 +204,7 @@ def _add_colors(
         smoothest = reflectance_from_xyz(colors / scale) * scale
         reflectances = smoothest.round(REFLECTANCE_DECIMALS)  # the same alone and among many
         for place, reflectance in zip(batch, reflectances, strict=True):
-            found[place] = Measurement(reflectance, Basis.XYZ, _flags(reflectance))
+            found[place] = reflectance, Basis.XYZ, _flags(reflectance)
 
 
 def _brightening(

@@ -145,17 +145,8 @@ def _png(numbers: NDArray[Any]) -> bytes:
 def read_plan(data: bytes, *, source: str) -> PicturePlan:
     """Read a plan.
 
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-
-    Raises
-    ------
-    BadFileError
-        For any other file, one that is damaged, and one whose parts do not fit together.
+    Raises `BadFileError` for any other file, one that is damaged, and one whose parts do not fit
+    together.
     """
     told, labels, planes = _parts(data, source)
     try:
@@ -328,19 +319,7 @@ HINT = (
 
 
 def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
-    r"""Read a list of changes.
-
-    Parameters
-    ----------
-    data
-        The file.
-    source
-        Its name, for messages.
-
-    Raises
-    ------
-    BadFileError
-        Names the line that is no change.
+    r"""Read a list of changes; `BadFileError` names the line that is none.
 
     Examples
     --------
@@ -361,10 +340,7 @@ def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
 def change_in_words(edit: Edit) -> str:
     """Write a change as the line that `read_changes` reads.
 
-    Parameters
-    ----------
-    edit
-        The change; one that assigns says a passage or a role, not both.
+    One that assigns says a passage or a role, not both.
 
     Examples
     --------

@@ -12,7 +12,7 @@ from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.documents.files.csv import read_csv, write_csv
+from laydown.documents.files.csv import LAB, WORDS, XYZ, Line, Table, read_csv, write_csv
 from laydown.documents.files.measurements import (
     ABOVE_WHITE,
     EXTENDED_BANDS,
@@ -21,7 +21,6 @@ from laydown.documents.files.measurements import (
     measurements,
     number,
 )
-from laydown.documents.files.table import LAB, WORDS, XYZ, Line, Table
 from laydown.documents.files.text import LONGEST_CELL
 from laydown.errors import (
     AmbiguousNameError,
@@ -61,7 +60,6 @@ class SwatchRow:
     """What was laid last; None is bare paper, what `mixed` says, or where `over` says so, a recipe
     that ends in a treatment."""
     paper: str
-    """Name of the paper."""
     reflectance: FloatArray
     """Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ."""
     laydown: Laydown = ONE_COAT
@@ -69,7 +67,6 @@ class SwatchRow:
     over: str = ""
     """What lies below, bottom first, in the text form of recipes; empty for the bare paper."""
     basis: Basis = Basis.SPECTRUM
-    """What was measured."""
     spread: float = 0.0
     """Standard deviation within the patch [CIELAB units]; 0 where unknown."""
     flags: frozenset[str] = frozenset()
@@ -88,41 +85,18 @@ STATED = tuple(f.name for f in fields(Swatch) if f.name not in NO_COLUMN)
 """What a row says of a swatch as the swatch itself does."""
 
 
-@dataclass(frozen=True, slots=True)
-class Usual:
-    """What the user says of a file that doesn't say it itself."""
-
-    range: str = ""
-    paper: str = ""
-    medium: str = ""
-    """Taken for rows that leave them blank; empty says nothing."""
-
-
-NOTHING_SAID = Usual()
+NOTHING_SAID = Line(0, {})
+"""Range, paper and medium that the user says of lines that leave them blank: none."""
 
 
 def swatches_from_rows(
-    rows: Sequence[SwatchRow],
-    *,
-    source: str,
-    find: Callable[[str], Colorant] | None = None,
+    rows: Sequence[SwatchRow], *, source: str, find: Callable[[str], Colorant] | None = None
 ) -> tuple[Swatch, ...]:
-    """Settle the names in ``over`` and return the swatches, in the order of the rows.
+    """Settle the names in ``over`` and return the swatches, in the order of the rows of one file.
 
-    Parameters
-    ----------
-    rows
-        From one file.
-    source
-        The file's name, for messages.
-    find
-        Finds a colorant of the library by what was typed (`Work.find_colorant`); asked after the
-        row's own range and the file itself.
-
-    Raises
-    ------
-    BadFileError
-        Names the line whose recipe can't be read.
+    `find` finds a colorant of the library by what was typed (`Work.find_colorant`); it is asked
+    after the row's own range and the file itself. Raises `BadFileError`, which names the line whose
+    recipe can't be read.
     """
     there = _Colorants(rows, source, find)
     return tuple(
@@ -250,14 +224,8 @@ BANDS = tuple(f"r{nm:.0f}" for nm in WAVELENGTHS)
 YES, NO = {"yes", "true", "1", "x"}, {"no", "false", "0", ""}
 
 
-def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
-    """Return the swatch of each line.
-
-    Raises
-    ------
-    BadFileError
-        Names the first line and column at fault; there are no rows then.
-    """
+def rows_from_table(table: Table, usual: Line) -> tuple[SwatchRow, ...]:
+    """Return the swatch of each line; `BadFileError` names the first line and column at fault."""
     check_columns(table)
     if not table.lines:
         raise table.bad(table.heading, "", "no swatch follows the column names.")
@@ -270,17 +238,19 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
         SwatchRow(
             line=line.number,
             colorant=colorant,
-            paper=_name(table, line, "paper", usual.paper, checked_name),
-            reflectance=found.reflectance,
+            paper=_name(table, line, "paper", usual["paper"], checked_name),
+            reflectance=reflectance,
             laydown=_laydown(table, line),
             over=" ".join(line["over"].split()),
-            basis=found.basis,
+            basis=basis,
             spread=_spread(table, line),
-            flags=found.flags | _flags(table, line),
+            flags=flags | _flags(table, line),
             hours=_hours(table, line),
             mixed=_mixed(table, line, usual),
         )
-        for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
+        for line, colorant, (reflectance, basis, flags) in zip(
+            table.lines, colorants, measured, strict=True
+        )
     )
 
 
@@ -291,13 +261,13 @@ def _check_lengths(table: Table) -> None:
                 raise table.bad_cell(line, column, f"it has more than {LONGEST_CELL:,} characters.")
 
 
-def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
+def _colorant(table: Table, line: Line, usual: Line) -> Colorant | None:
     if not line["color"].strip() or _MIXTURE.match(line["color"]):
         return None
     return Colorant(
         _name(table, line, "color", "", checked_colorant_name),
-        _name(table, line, "range", usual.range, checked_colorant_name),
-        _word(table, line, "medium", Medium, Medium(usual.medium or Medium.MARKER)),
+        _name(table, line, "range", usual["range"], checked_colorant_name),
+        _word(table, line, "medium", Medium, Medium(usual["medium"] or Medium.MARKER)),
         _code(table, line),
         _blender(table, line),
     )
@@ -307,12 +277,12 @@ _MIXTURE = re.compile(r"\s*mix\s+(?=\d|.*\+)", re.IGNORECASE)
 """How the name of a mixture begins, rightly written or nearly."""
 
 
-def _mixed(table: Table, line: Line, usual: Usual) -> str:
+def _mixed(table: Table, line: Line, usual: Line) -> str:
     """Return the mixture that stands in place of a colorant, its names with their ranges."""
     if not _MIXTURE.match(line["color"]):
         return ""
     _check_only_mixed(table, line)
-    of = line["range"].strip() or usual.range
+    of = line["range"].strip() or usual["range"]
     text = _MIXTURE.sub("mix ", line["color"]).strip()
     try:
         recipe = parse_recipe(text, lambda name: _part(name, of))
@@ -344,12 +314,7 @@ def _part(name: str, of: str) -> Colorant:
 def _check_only_mixed(table: Table, line: Line) -> None:
     """Refuse what only a colorant of its own can have."""
     if _word(table, line, "medium", Medium, Medium.WASH) is not Medium.WASH:
-        raise table.bad_cell(
-            line,
-            "medium",
-            "only washes are mixed on a palette.",
-            _LAY_OVER,
-        )
+        raise table.bad_cell(line, "medium", "only washes are mixed on a palette.", _LAY_OVER)
     if _code(table, line) or _blender(table, line):
         column = "code" if _code(table, line) else "blender"
         raise table.bad_cell(
@@ -580,23 +545,12 @@ _BAND = re.compile(r"r(\d{3,4})(?:\.(\d+))?")
 
 
 def read_swatch_csv(
-    data: bytes, *, source: str, usual: Usual = NOTHING_SAID
+    data: bytes, *, source: str, usual: Line = NOTHING_SAID
 ) -> tuple[SwatchRow, ...]:
     """Read swatches from CSV.
 
-    Parameters
-    ----------
-    data
-        The whole file.
-    source
-        Its name, for messages.
-    usual
-        What to take where a line leaves range, paper or medium blank.
-
-    Raises
-    ------
-    BadFileError
-        Names line and column, and what to do; nothing is read then.
+    The usual is taken where a line leaves range, paper or medium blank. Raises `BadFileError`,
+    which names line and column, and what to do; nothing is read then.
 
     Examples
     --------

@@ -39,19 +39,8 @@ _AS_UTF8 = "Save it again as UTF-8 text."
 def text_of(data: bytes, source: str, *, most: int) -> str:
     """Read a file's bytes as text, without signs that nobody sees.
 
-    Parameters
-    ----------
-    data
-        The whole file; UTF-8, with a byte order mark or without.
-    source
-        The file's name, for messages.
-    most
-        How many bytes it may have.
-
-    Raises
-    ------
-    BadFileError
-        For a file that is empty, too large, binary, or in another encoding.
+    They are UTF-8, with a byte order mark or without. Raises `BadFileError` for a file that is
+    empty, larger than `most` bytes, binary, or in another encoding.
 
     Examples
     --------
@@ -80,10 +69,7 @@ def lenient_text_of(data: bytes, source: str, *, most: int) -> str:
 def lines_of(text: str, source: str) -> Iterator[str]:
     r"""Yield the lines of a text one by one, each with its line end.
 
-    Raises
-    ------
-    BadFileError
-        For a line of more than `LONGEST_LINE`, and for one line more than `MOST_LINES`.
+    Raises `BadFileError` for a line of more than `LONGEST_LINE`, and for more than `MOST_LINES`.
 
     Examples
     --------
@@ -157,18 +143,10 @@ LONGEST_NUMBER = 15
 
 
 def parse_json(data: bytes) -> Any:
-    """Read JSON (RFC 8259).
+    """Read JSON (RFC 8259) in UTF-8.
 
-    Parameters
-    ----------
-    data
-        The whole text, in UTF-8.
-
-    Raises
-    ------
-    ValueError
-        For any other text, and for one that holds too many values, goes too deep, or has a longer
-        number than any here.
+    Raises ValueError for any other text, and for one that holds too many values, goes too deep, or
+    has a longer number than any here.
 
     Examples
     --------

@@ -10,30 +10,28 @@ from laydown.color.arrays import FloatArray
 from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import Entry, Layer, entries, paper_shade, stroke_areas
-from laydown.documents.print.flow import (
+from laydown.documents.print import entries as headings
+from laydown.documents.print.entries import Entry, Layer, entries
+from laydown.documents.print.layout import (
+    CARE,
+    CAUTIONS,
     FLUSH,
     GUTTER,
-    LINE,
-    Leaflet,
-    Text,
-    in_lines,
-    style,
-    text,
-    write_pages,
-)
-from laydown.documents.print.layout import (
-    CAUTIONS,
     HEADING_CAUTIONS,
+    LINE,
+    MM,
     PAGES,
     PENCIL,
     SHOWN_COLORS,
+    Text,
+    in_lines,
+    style,
     template,
+    text,
     text_area,
+    write_pages,
 )
 from laydown.documents.print.reports import KEY, patches
-from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Colorant, Recipe, format_recipe
 from laydown.plan.chart import Chart, supplies
@@ -80,39 +78,24 @@ BARE = "Leave the paper bare"
 def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) -> bytes:
     """Write a chart as a PDF file, the same bytes for the same chart.
 
-    Parameters
-    ----------
-    chart
-        With its matches in order and, for patches of its steps, its layers.
-    page
-        A name in `layout.PAGES`.
-    details
-        Whether numbers, alternatives, doubts and supplies follow behind.
-
-    Returns
-    -------
-    bytes
-        The whole file. Its first form is one page where the colors fit on one.
-
-    Raises
-    ------
-    ValueError
-        For a page that isn't known.
+    Its first form is one page where the colors fit on one; numbers, alternatives, doubts and
+    supplies follow behind where details are asked for. Raises ValueError for a page that isn't in
+    `layout.PAGES`.
     """
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
     rows = entries(chart)
-    source = f"{chart.kit} on {chart.paper.name}"
-    if headings.is_invented(chart):
-        source = f"{headings.INVENTED} · {source}"
-    warning = f"{SHOWN_COLORS} {headings.CARE}"
-    leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
+    told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
     def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
         return write_pages(
-            leaflet,
+            chart.title,
             lambda: _opening(chart, rows),
             lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
+            subject=headings.lead(chart),
+            page=PAGES[page],
+            warning=f"{SHOWN_COLORS} {CARE}",
+            source=" · ".join(filter(None, told)),
             columns=2,
         )
 
@@ -137,7 +120,7 @@ def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
 def _key(row: Entry) -> Table:
     """Set the patches of one row with what each of them is."""
     colors, grays = (row.wanted.fill, row.predicted.fill), (row.wanted.gray, row.predicted.gray)
-    own = row.layers[0].own if row.layers else "#ffffff"
+    own = headings.own_fill(row.layers[0]) if row.layers else "#ffffff"
     high, keys = KEY_HIGH, headings.KEYS
     cells: list[tuple[Flowable, float]] = [
         (patches(colors, 19.0, high, keys=keys[:2]), 42.0),
@@ -151,7 +134,7 @@ def _key(row: Entry) -> Table:
 
 def _table(chart: Chart, rows: Sequence[Entry], page: str, fit: _Fit) -> Iterator[Flowable]:
     """Set each passage as a band from light to dark."""
-    ground = paper_shade(chart).fill
+    ground = headings.paper_shade(chart).fill
     groups = headings.passages(tuple(rows))
     for passage, members in groups:
         title = headings.passage_title(passage, alone=len(groups) == 1)
@@ -196,11 +179,11 @@ def _row_looks(row: Entry, number: int, ground: str) -> Iterator[tuple[Any, ...]
 
 def _words(row: Entry, measure: float) -> list[Flowable]:
     """Set a color's name, its steps in order, and what stays off."""
-    steps = [["", text(layer.words, WORDS)] for layer in row.layers]
+    steps = [["", text(words, WORDS)] for words, _ in row.layers]
     looks = [*FLUSH, ("LEFTPADDING", (1, 0), (1, -1), STEP_GAP * MM)]
     for number, layer in enumerate(row.layers):
         place = (0, number), (0, number)
-        looks.append(("BACKGROUND", *place, HexColor(layer.own)))
+        looks.append(("BACKGROUND", *place, HexColor(headings.own_fill(layer))))
         looks.append(("BOX", *place, 0.15 * MM, LINE))
     wide = [STEP * MM, (measure - STEP) * MM]
     laid = Table(steps, wide, style=looks, hAlign="LEFT") if steps else text(f"{BARE}.", WORDS)
@@ -214,7 +197,7 @@ class Strokes(Flowable):  # type: ignore[misc]  # the PDF library has no types
     def __init__(self, layers: Sequence[Layer]) -> None:
         super().__init__()
         self.width, self.height = (side * MM for side in STROKES)
-        self._areas = tuple(stroke_areas(layers))
+        self._areas = tuple(headings.stroke_areas(layers))
 
     def draw(self) -> None:
         """Draw them on the paper's white."""
@@ -278,11 +261,9 @@ def _numbers(row: Entry) -> KeepTogether:
 
 def _supply(colorant: Colorant, recipes: int, coats: int) -> Table:
     """Set a row of the supply list."""
-    code = f" {colorant.code}" if colorant.code else ""
-    uses = f"{recipes} recipe{'s' * (recipes != 1)}, {coats} coat{'s' * (coats != 1)}"
-    told = f"{colorant.range}, {colorant.medium}; {uses}"
+    called, told = headings.supply_words(colorant, recipes, coats)
     tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
-    return _beside(tick, TICK + 2.0, [text(f"{colorant.name}{code}", NAME, more=told)])
+    return _beside(tick, TICK + 2.0, [text(called, NAME, more=told)])
 
 
 def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:
@@ -294,15 +275,8 @@ def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:
 def chart_html(chart: Chart, *, details: bool = False) -> str:
     """Write a chart as one HTML page, the same text for the same chart.
 
-    What the PDF has behind its first form is folded away under each color, and not printed. The
-    page reads on a phone 360 pixels wide and prints as the PDF does.
-
-    Parameters
-    ----------
-    chart
-        With its matches in order and, for patches of its steps, its layers.
-    details
-        Whether it is unfolded.
+    What the PDF has behind its first form is folded away under each color, or unfolded with
+    details, and not printed. The page reads on a phone 360 pixels wide and prints as the PDF does.
     """
     rows = entries(chart)
     groups = headings.passages(rows)
@@ -311,27 +285,11 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         chart=chart,
         rows=rows,
         groups=titled,
-        lead=headings.lead(chart),
-        tolerance=headings.tolerance(chart),
-        counts=headings.counts(rows),
-        notes=headings.whole_notes(chart),
-        reading=headings.reading(chart),
-        take_out=headings.to_take_out(chart)[0],
-        keys=headings.KEYS,
-        sample=headings.sample(rows) if rows else None,
-        invented=headings.INVENTED if headings.is_invented(chart) else "",
-        swatches=headings.next_swatches(chart),
+        words=headings,
         supplies=supplies(chart.matches),
-        paper=paper_shade(chart),
-        signs=SIGNS,
-        areas=stroke_areas,
+        paper=headings.paper_shade(chart),
         bare=BARE,
         details=details,
-        no_rows=headings.NO_ROWS,
-        shown_colors=SHOWN_COLORS,
-        care=headings.CARE,
-        cautions=CAUTIONS,
-        cautions_heading=HEADING_CAUTIONS,
     )
 
 
@@ -342,20 +300,14 @@ COLUMNS = (
     *("predicted_L", "predicted_a", "predicted_b", "predicted_value", "predicted_name"),
     *("single", "single_delta_e", "mud", "cleaner", "tolerance", "kit", "paper", "notes"),
 )
-"""In their order."""
 
 
 def chart_csv(chart: Chart) -> str:
-    """Write a chart as CSV (RFC 4180), one line for each match.
+    """Write a chart as CSV (RFC 4180), one line for each match, in order.
 
     Recipes are in the form one types, with ranges where the chart uses more than one. Numbers have
-    the digits that are known: CIELAB, values and ΔE one after the point, chances two. Text that
-    a spreadsheet would take for a formula gets an apostrophe before it.
-
-    Parameters
-    ----------
-    chart
-        With its matches in order.
+    the digits that are known: CIELAB, values and ΔE one after the point, chances two. Text that a
+    spreadsheet would take for a formula gets an apostrophe before it.
     """
     used = {c.range for m in chart.matches for c in m.best.prediction.recipe.colorants}
     rows = [_row(n, match, chart, len(used) > 1) for n, match in enumerate(chart.matches, start=1)]

@@ -1,12 +1,14 @@
-"""A chart's rows in words and screen colors, the same for paper and for the screen.
+"""A chart in words and screen colors, the same for paper and for the screen.
 
 Numbers are rounded here, once, to what is known of them.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import TypeAlias
 
 import numpy as np
 
@@ -18,11 +20,13 @@ from laydown.color.value import value_from_lab
 from laydown.match.acceptance import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.words import NOTHING_OFF
+from laydown.media.laydown import Wait
 from laydown.media.legible import capital
-from laydown.media.recipe import Recipe
-from laydown.media.recipe_words import name_words, recipe_words, step_words
-from laydown.plan.chart import Chart, notes_for_all
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
+from laydown.media.recipe_words import WHILE_WET, name_words, recipe_words, step_words
+from laydown.plan.chart import Chart, notes_for_all, supplies
 from laydown.plan.notebook import difference_range, value_margin
+from laydown.reference.tables import thresholds
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
@@ -49,41 +53,29 @@ class ShownColor:
     gray: str
     """The gray of its value, ``#rrggbb``."""
     words: str
-    """Its name in words."""
     numbers: str
     """Value and CIELAB, with the digits that are known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """One step as it is drawn."""
+Layer: TypeAlias = tuple[str, tuple[str, ...]]
+"""One step as it is drawn: what to do, such as “2 coats Kelp”; and its color alone on the paper,
+then with each later step over it, ``#rrggbb``, or none where nobody worked them out."""
 
-    words: str
-    """What to do, such as “2 coats Kelp”."""
-    fills: tuple[str, ...]
-    """The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
-    where nobody worked them out."""
 
-    @property
-    def own(self) -> str:
-        """The step's color alone on the paper; white where it is unknown."""
-        return self.fills[0] if self.fills else "#ffffff"
+def own_fill(layer: Layer) -> str:
+    """Return a step's color alone on the paper; white where it is unknown."""
+    return layer[1][0] if layer[1] else "#ffffff"
 
 
 def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...]:
     """Return a recipe's layers, bottom first.
 
-    Parameters
-    ----------
-    recipe
-        What is laid.
-    strokes
-        As `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
+    The strokes are as `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
     """
     known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
     below = (None, *recipe.steps)[: len(recipe.steps)]
     return tuple(
-        Layer(step_words(step, under), tuple(screen_color(lab) for lab in labs))
+        (step_words(step, under), tuple(screen_color(lab) for lab in labs))
         for step, under, labs in zip(recipe.steps, below, known, strict=True)
     )
 
@@ -98,18 +90,18 @@ def stroke_areas(
 
     Examples
     --------
-    >>> list(stroke_areas([Layer("1 coat Kelp", ("#334433",))]))
+    >>> list(stroke_areas([("1 coat Kelp", ("#334433",))]))
     [((0.0, 0.0, 1.0, 1.0), '#334433')]
     """
     count = len(layers)
     offset = 0.0 if count < 2 else 1.0 / (count + 1.5)
     side = 1.0 - (count - 1) * offset
     for over in range(count):
-        for first, layer in enumerate(layers[: count - over]):
-            if over < len(layer.fills):
+        for first, (_, fills) in enumerate(layers[: count - over]):
+            if over < len(fills):
                 start = (first + over) * offset
                 reach = first * offset + side - start
-                yield (start, start, reach, reach), layer.fills[over]
+                yield (start, start, reach, reach), fills[over]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +113,8 @@ class Entry:
     name: str
     passage: str
     role: str
-    """Of the target."""
     wanted: ShownColor
     predicted: ShownColor
-    """The two colors."""
     layers: tuple[Layer, ...]
     """The recipe, bottom first."""
     recipe: str
@@ -132,7 +122,6 @@ class Entry:
     instructions: tuple[str, ...]
     """What to do, one sentence a step."""
     verdict: Verdict
-    """The judgement."""
     off: str
     """What stays off, as a sentence, value first."""
     in_short: str
@@ -162,18 +151,9 @@ def entries(chart: Chart) -> tuple[Entry, ...]:
 def entry_of(
     number: int, match: Match, strokes: Sequence[FloatArray], shared: frozenset[str]
 ) -> Entry:
-    """Put one match into words and screen colors.
+    """Put one match into words and screen colors, but for notes that are said elsewhere (`shared`).
 
-    Parameters
-    ----------
-    number
-        Of the row, from 1.
-    match
-        What was found.
-    strokes
-        As `Chart.layers` has them for the match; empty where unknown.
-    shared
-        Notes that are said elsewhere.
+    The strokes are as `Chart.layers` has them for the match; empty where unknown.
     """
     best, target = match.best, match.target
     wanted = shade(target.lab, covariance=target.covariance, rough=target.origin is Origin.SCREEN)
@@ -216,16 +196,10 @@ def name_of(target: Target) -> str:
 def shade(
     lab: FloatArray, *, covariance: FloatArray | None = None, rough: bool = False
 ) -> ShownColor:
-    """Put a color into words, numbers and the nearest a screen can do.
+    """Put a color, shape (3,), into words, numbers and the nearest a screen can do.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,).
-    covariance
-        Shape (3, 3), None where it is known for certain.
-    rough
-        Whether no digit after the point is known, whatever the covariance says.
+    Without a covariance it is known for certain. Where it is rough, no digit after the point is
+    known, whatever the covariance says.
     """
     spread = sqrt(float(np.trace(covariance)) / 3.0) if covariance is not None else 0.0
     digits = 0 if rough or spread >= 0.5 else 1
@@ -330,3 +304,136 @@ def _notes_on_screens(wanted: ShownColor, predicted: ShownColor) -> tuple[str, .
 
 def _own_notes(match: Match, shared: frozenset[str]) -> tuple[str, ...]:
     return tuple(note for note in dict.fromkeys(match.notes) if note not in shared)
+
+
+TOOLS = {Medium.MARKER: "marker", Medium.PENCIL: "pencil", Medium.WASH: "pan"}
+"""What a colorant of a medium is called."""
+TO_LAY = (
+    "Each bold name is a color of the picture. Under it stands what to lay: the top line first, the"
+    " next one over it. The number says how often to fill the whole shape."
+)
+DRYING = "Let it dry each time"
+TO_COMPARE = "The grays show only how light or dark. Each row has, from left to right:"
+"""How to read a row, once for the whole chart."""
+KEYS = (
+    *("wanted", "you get", "wanted, in gray", "you get, in gray"),
+    *("try it here first", "beside each line: what it gives by itself on bare paper"),
+)
+"""What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
+
+
+def reading(chart: Chart) -> str:
+    """Say how to read a row and what to do; of drying only where something needs it."""
+    steps = [step for match in chart.matches for step in match.best.prediction.recipe.steps]
+    laid = [step for step in steps if isinstance(step, Step)]
+    dries = any(step.colorant.medium is not Medium.PENCIL for step in laid)
+    wet = any(step.laydown.wait is Wait.WET for step in laid)
+    drying = f"{DRYING}{f', unless it says “{WHILE_WET}”' * wet}." if dries else ""
+    return " ".join(filter(None, (TO_LAY, drying, TO_COMPARE)))
+
+
+def to_take_out(chart: Chart) -> tuple[str, str]:
+    """Say what to take out, and which; nothing where nothing is laid."""
+    needed = [colorant for colorant, *_ in supplies(chart.matches)]
+    if not needed:
+        return "", ""
+    count = Counter(TOOLS[colorant.medium] for colorant in needed)
+    told = " and ".join(f"{many} {one}{'s' * (many > 1)}" for one, many in count.items())
+    return f"Take out {told}:", f"{', '.join(colorant.name for colorant in needed)}."
+
+
+def sample(rows: Sequence[Entry]) -> Entry:
+    """Return the row whose patches show best how to read one: wanted and given differ the most."""
+
+    def apart(row: Entry) -> int:
+        sides = (bytes.fromhex(color.fill[1:]) for color in (row.wanted, row.predicted))
+        return sum(abs(one - other) for one, other in zip(*sides, strict=True))
+
+    return max([row for row in rows if row.layers] or rows, key=apart)
+
+
+def supply_words(colorant: Colorant, recipes: int, coats: int) -> tuple[str, str]:
+    """Say what a colorant that is needed is called, and what it is and is needed for."""
+    uses = f"{recipes} recipe{'s' * (recipes != 1)}, {coats} coat{'s' * (coats != 1)}"
+    code = f" {colorant.code}" if colorant.code else ""
+    return f"{colorant.name}{code}", f"{colorant.range}, {colorant.medium}; {uses}"
+
+
+MOST_SWATCHES = 6
+"""How many next swatches a chart names: an evening's worth."""
+INVENTED = "Invented data"
+"""Said on every page of a chart whose notes say that its data is made up."""
+NO_ROWS = "There are no colors in this chart yet."
+
+
+def lead(chart: Chart) -> str:
+    """Say what the chart answers."""
+    return (
+        f"What to lay from {chart.kit} on {chart.paper.name} to come as near as its colorants"
+        " allow: value first, then hue, then chroma."
+    )
+
+
+def tolerance(chart: Chart) -> str:
+    """Say how close is close enough here."""
+    limit = thresholds().get(f"tolerance {chart.tolerance}")
+    far = f": half of observers accept a difference of ΔE {limit:g} (CIEDE2000)" if limit else ""
+    return f"Tolerance “{chart.tolerance}”{far}."
+
+
+def counts(rows: tuple[Entry, ...]) -> str:
+    """Say how many colors came out how.
+
+    Examples
+    --------
+    >>> counts(())
+    'There are no colors in this chart yet.'
+    """
+    if not rows:
+        return NO_ROWS
+    found = Counter(row.verdict for row in rows)
+    told = ", ".join(f"{found[verdict]} {verdict}" for verdict in Verdict if found[verdict])
+    return f"{len(rows)} color{'s' if len(rows) != 1 else ''}: {told}."
+
+
+def whole_notes(chart: Chart) -> tuple[str, ...]:
+    """Return what holds for every row, with what is to be said of the paper."""
+    notes = list(notes_for_all(chart))
+    if float(chart.paper.reflectance.max()) > 1.0:
+        notes.append(
+            f"{chart.paper.name} glows under light with ultraviolet in it (it reflects more than"
+            " falls on it in some bands): its color changes with the light more than most."
+        )
+    if not chart.paper.measured and not any("not measured" in note for note in notes):
+        notes.append("The paper itself was not measured: a usual white is assumed.")
+    return tuple(notes)
+
+
+def invented(notes: Sequence[str]) -> str:
+    """Return what every page says where a note says that the data is invented; else nothing."""
+    return INVENTED if any("invented" in note.casefold() for note in notes) else ""
+
+
+def next_swatches(chart: Chart) -> tuple[str, ...]:
+    """Return the few swatches that would make most rows surer, the most asked for first.
+
+    What each row would gain from its own swatch is left out: the sums differ from row to row.
+    """
+    told = [match.next_swatch.partition(" Expected:")[0] for match in chart.matches]
+    asked = Counter(text for text in told if text)
+    return tuple(text for text, _ in asked.most_common(MOST_SWATCHES))
+
+
+def passages(rows: tuple[Entry, ...]) -> tuple[tuple[str, tuple[Entry, ...]], ...]:
+    """Group rows that follow each other under their passage; one heading for those without."""
+    groups: list[tuple[str, list[Entry]]] = []
+    for row in rows:
+        if not groups or groups[-1][0] != row.passage:
+            groups.append((row.passage, []))
+        groups[-1][1].append(row)
+    return tuple((passage, tuple(group)) for passage, group in groups)
+
+
+def passage_title(passage: str, *, alone: bool) -> str:
+    """Return a passage's heading; empty where no color of the chart belongs to any."""
+    return passage or ("" if alone else "Other colors")

@@ -1,35 +1,159 @@
-"""How a printed page is put together: pieces, a pen, headings and cautions."""
+"""How a printed page is put together: its typeface, a pen, and text that flows."""
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
-from functools import cache
-from importlib.resources import files
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Sequence
+from functools import cache, lru_cache
+from html import escape
+from importlib.resources import as_file, files
 from io import BytesIO
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeAlias
 
 from jinja2 import Environment, StrictUndefined, Template
 from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    FrameBreak,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
+    Paragraph,
+    Table,
+)
 
 from laydown.color.arrays import FloatArray
-from laydown.documents.print.entries import Entry
-from laydown.documents.print.typefaces import (
-    BOLD,
-    MM,
-    REGULAR,
-    printable,
-    register,
-    width,
-)
 from laydown.match.outcome import Verdict
-from laydown.media.laydown import Wait
 from laydown.media.legible import legible
-from laydown.media.recipe import Medium, Step
-from laydown.media.recipe_words import WHILE_WET
-from laydown.plan.chart import Chart, notes_for_all, supplies
-from laydown.reference.tables import thresholds
 from laydown.sheet.page import CellBox
+
+# The one typeface of the printed documents: measured, wrapped, and checked glyph by glyph.
+#
+# The PDF library leaves out a character that the typeface lacks and says nothing. Names are their
+# owners' and may be in any script, so that no text is drawn but through `printable`, which writes
+# such a character as its number between ‹ ›: visible, and different for different names.
+
+REGULAR, BOLD = "FiraSans-Regular", "FiraSans-Bold"
+MM = 72.0 / 25.4
+"""PDF points in a millimetre."""
+_NUMBER = re.compile("‹[0-9A-F]{4,6}›")
+_UNIT = re.compile("‹[0-9A-F]{4,6}›|.")
+_HIDDEN = {"\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff"}
+"""Soft hyphen and zero-width marks: nothing is lost by leaving them out."""
+
+
+@cache
+def register() -> None:
+    """Make the typeface known to the PDF library; once is enough."""
+    for name in (REGULAR, BOLD):
+        with as_file(files("laydown.documents") / "fonts" / f"{name}.ttf") as path:
+            pdfmetrics.registerFont(TTFont(name, BytesIO(path.read_bytes())))
+
+
+@cache
+def _glyphs(font: str) -> frozenset[str]:
+    register()
+    return frozenset(chr(code) for code in pdfmetrics.getFont(font).face.charToGlyph)
+
+
+@lru_cache(maxsize=8192)
+def printable(text: str) -> str:
+    r"""Return a text that the typeface can show, regular and bold.
+
+    Letters with their accents apart are joined first, line ends and other white space become
+    spaces, and each character without a glyph becomes its Unicode number between ‹ ›.
+
+    Examples
+    --------
+    >>> printable("Señal\tДюна")
+    'Señal Дюна'
+    >>> printable("Dune 砂")
+    'Dune ‹7802›'
+    """
+    known = _glyphs(REGULAR) & _glyphs(BOLD)
+    return "".join(_shown(char, known) for char in unicodedata.normalize("NFC", text))
+
+
+def has_number_for_glyph(text: str) -> bool:
+    """Tell whether `printable` had to write a character as its number here."""
+    return bool(_NUMBER.search(text))
+
+
+def _shown(char: str, known: frozenset[str]) -> str:
+    if char in _HIDDEN:
+        return ""
+    if char.isspace():
+        return "\u00a0" if char in "\u00a0\u202f\u2007" else " "
+    if char in known and unicodedata.category(char)[0] != "C":
+        return char
+    return f"‹{ord(char):04X}›"
+
+
+@lru_cache(maxsize=65536)
+def width(text: str, size: float, *, bold: bool = False) -> float:
+    """Return how wide a printable text is at a type size [points], in millimetres."""
+    register()
+    return float(pdfmetrics.stringWidth(text, BOLD if bold else REGULAR, size)) / MM
+
+
+def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[str]:
+    """Break a text, made printable, into one line or more of a type size [points].
+
+    None is wider than the measure [mm]; a word wider than that is cut where it has to be.
+    """
+    lines, line = [], ""
+    for word in printable(text).split(" "):
+        longer = f"{line} {word}" if line else word
+        if width(longer, size, bold=bold) <= measure:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        *cut, line = _cut(word, size, measure, bold=bold)
+        lines.extend(cut)
+    return [*lines, line]
+
+
+def _cut(word: str, size: float, measure: float, *, bold: bool) -> list[str]:
+    pieces = [""]
+    for char in _UNIT.findall(word):
+        if pieces[-1] and width(pieces[-1] + char, size, bold=bold) > measure:
+            pieces.append("")
+        pieces[-1] += char
+    return pieces
+
+
+def clip(text: str, size: float, measure: float, *, bold: bool = False) -> str:
+    """Return a text on one line, its end replaced by … where it is wider than the measure."""
+    shown = printable(text)
+    if width(shown, size, bold=bold) <= measure:
+        return shown
+    while shown and width(shown + "…", size, bold=bold) > measure:
+        shown = shown[:-1]
+    return shown.rstrip() + "…"
+
+
+_LINE = 'fill="none" stroke="currentColor" stroke-width="0.22"'
+_RING = f'<circle r="1" {_LINE}/>'
+SIGNS = MappingProxyType(
+    {
+        Verdict.SAME: _RING + '<circle r="1" fill="currentColor"/>',
+        Verdict.BUT_VALUE: _RING + '<path d="M-1 0A1 1 0 0 0 1 0Z" fill="currentColor"/>',
+        Verdict.BUT_HUE: _RING + '<circle r="0.45" fill="currentColor"/>',
+        Verdict.ANOTHER_LAYER: _RING + f'<path d="M-.6 0H.6M0 -.6V.6" {_LINE}/>',
+        Verdict.UNSURE: _RING + f'<path d="M-.6 0H.6" {_LINE}/>',
+        Verdict.OUT_OF_REACH: _RING + f'<path d="M-.71 .71L.71 -.71" {_LINE}/>',
+    }
+)
+"""A sign beside each verdict, told apart by shape alone, as SVG for a viewBox of ``-1.2 -1.2 2.4
+2.4``: full, lower half, kernel, plus, minus, struck through."""
+
 
 # Where things stand on a printed chart, in millimetres; nothing here draws or measures type.
 #
@@ -69,19 +193,19 @@ HAIRLINE = 0.15
 def template(name: str) -> Template:
     """Return the template of a document that is one HTML page."""
     text = (files("laydown.documents") / "templates" / f"{name}.html.j2").read_text("utf-8")
-    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)
+    environment = Environment(autoescape=True, undefined=StrictUndefined)
+    environment.globals |= {
+        "signs": SIGNS,
+        "shown_colors": SHOWN_COLORS,
+        "care": CARE,
+        "cautions": CAUTIONS,
+        "cautions_heading": HEADING_CAUTIONS,
+    }
+    return environment.from_string(text)
 
 
 class Pen:
-    """Draws on a page, or on the pages of a PDF file of its own (`on_file`).
-
-    Parameters
-    ----------
-    canvas
-        The PDF library's.
-    high
-        Height of the page [mm].
-    """
+    """Draws on a page so high [mm], or on the pages of a PDF file of its own (`on_file`)."""
 
     def __init__(self, canvas: Any, high: float) -> None:
         self._canvas, self._height = canvas, high
@@ -164,132 +288,6 @@ class Pen:
         return (self._height - y) * MM
 
 
-TOOLS = {Medium.MARKER: "marker", Medium.PENCIL: "pencil", Medium.WASH: "pan"}
-"""What a colorant of a medium is called."""
-TO_LAY = (
-    "Each bold name is a color of the picture. Under it stands what to lay: the top line first, the"
-    " next one over it. The number says how often to fill the whole shape."
-)
-DRYING = "Let it dry each time"
-TO_COMPARE = "The grays show only how light or dark. Each row has, from left to right:"
-"""How to read a row, once for the whole chart."""
-KEYS = (
-    *("wanted", "you get", "wanted, in gray", "you get, in gray"),
-    *("try it here first", "beside each line: what it gives by itself on bare paper"),
-)
-"""What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
-
-
-def reading(chart: Chart) -> str:
-    """Say how to read a row and what to do; of drying only where something needs it."""
-    steps = [step for match in chart.matches for step in match.best.prediction.recipe.steps]
-    laid = [step for step in steps if isinstance(step, Step)]
-    dries = any(step.colorant.medium is not Medium.PENCIL for step in laid)
-    wet = any(step.laydown.wait is Wait.WET for step in laid)
-    drying = f"{DRYING}{f', unless it says “{WHILE_WET}”' * wet}." if dries else ""
-    return " ".join(filter(None, (TO_LAY, drying, TO_COMPARE)))
-
-
-def to_take_out(chart: Chart) -> tuple[str, str]:
-    """Say what to take out, and which; nothing where nothing is laid."""
-    needed = [colorant for colorant, *_ in supplies(chart.matches)]
-    if not needed:
-        return "", ""
-    count = Counter(TOOLS[colorant.medium] for colorant in needed)
-    told = " and ".join(f"{many} {one}{'s' * (many > 1)}" for one, many in count.items())
-    return f"Take out {told}:", f"{', '.join(colorant.name for colorant in needed)}."
-
-
-def sample(rows: Sequence[Entry]) -> Entry:
-    """Return the row whose patches show best how to read one: wanted and given differ the most."""
-
-    def apart(row: Entry) -> int:
-        sides = (bytes.fromhex(color.fill[1:]) for color in (row.wanted, row.predicted))
-        return sum(abs(one - other) for one, other in zip(*sides, strict=True))
-
-    return max([row for row in rows if row.layers] or rows, key=apart)
-
-
-MOST_SWATCHES = 6
-"""How many next swatches a chart names: an evening's worth."""
-INVENTED = "Invented data"
-"""Said on every page of a chart whose notes say that its data is made up."""
-NO_ROWS = "There are no colors in this chart yet."
-
-
-def lead(chart: Chart) -> str:
-    """Say what the chart answers."""
-    return (
-        f"What to lay from {chart.kit} on {chart.paper.name} to come as near as its colorants"
-        " allow: value first, then hue, then chroma."
-    )
-
-
-def tolerance(chart: Chart) -> str:
-    """Say how close is close enough here."""
-    limit = thresholds().get(f"tolerance {chart.tolerance}")
-    far = f": half of observers accept a difference of ΔE {limit:g} (CIEDE2000)" if limit else ""
-    return f"Tolerance “{chart.tolerance}”{far}."
-
-
-def counts(rows: tuple[Entry, ...]) -> str:
-    """Say how many colors came out how.
-
-    Examples
-    --------
-    >>> counts(())
-    'There are no colors in this chart yet.'
-    """
-    if not rows:
-        return NO_ROWS
-    found = Counter(row.verdict for row in rows)
-    told = ", ".join(f"{found[verdict]} {verdict}" for verdict in Verdict if found[verdict])
-    return f"{len(rows)} color{'s' if len(rows) != 1 else ''}: {told}."
-
-
-def whole_notes(chart: Chart) -> tuple[str, ...]:
-    """Return what holds for every row, with what is to be said of the paper."""
-    notes = list(notes_for_all(chart))
-    if float(chart.paper.reflectance.max()) > 1.0:
-        notes.append(
-            f"{chart.paper.name} glows under light with ultraviolet in it (it reflects more than"
-            " falls on it in some bands): its color changes with the light more than most."
-        )
-    if not chart.paper.measured and not any("not measured" in note for note in notes):
-        notes.append("The paper itself was not measured: a usual white is assumed.")
-    return tuple(notes)
-
-
-def is_invented(chart: Chart) -> bool:
-    """Tell whether the chart's notes say that its data is invented."""
-    return any("invented" in note.casefold() for note in chart.notes)
-
-
-def next_swatches(chart: Chart) -> tuple[str, ...]:
-    """Return the few swatches that would make most rows surer, the most asked for first.
-
-    What each row would gain from its own swatch is left out: the sums differ from row to row.
-    """
-    told = [match.next_swatch.partition(" Expected:")[0] for match in chart.matches]
-    asked = Counter(text for text in told if text)
-    return tuple(text for text, _ in asked.most_common(MOST_SWATCHES))
-
-
-def passages(rows: tuple[Entry, ...]) -> tuple[tuple[str, tuple[Entry, ...]], ...]:
-    """Group rows that follow each other under their passage; one heading for those without."""
-    groups: list[tuple[str, list[Entry]]] = []
-    for row in rows:
-        if not groups or groups[-1][0] != row.passage:
-            groups.append((row.passage, []))
-        groups[-1][1].append(row)
-    return tuple((passage, tuple(group)) for passage, group in groups)
-
-
-def passage_title(passage: str, *, alone: bool) -> str:
-    """Return a passage's heading; empty where no color of the chart belongs to any."""
-    return passage or ("" if alone else "Other colors")
-
-
 # The cautions that go with every chart: they defer to labels and to local rules.
 #
 # Common practice of the trade; no source. No solvent is called harmless in any words.
@@ -319,3 +317,204 @@ SHOWN_COLORS = (
     " let it dry, and judge that by daylight."
 )
 """The warning that stands on every page of a chart."""
+
+
+UNSHOWN = "‹ › holds the number of a character that this typeface lacks."
+"""Said at the foot of each page on which it happened."""
+GUTTER = 5.0
+"""Between two columns [mm]."""
+LEAST = 8.0
+"""The smallest type on a page that flows [points]."""
+
+LINE = HexColor(PENCIL)
+"""Of rules and outlines."""
+FLUSH: tuple[tuple[Any, ...], ...] = (
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")),
+)
+"""How tables are set: each cell's text at its top left corner."""
+
+
+def style(size: float, *, bold: bool = False, color: str = INK, after: float = 0.0) -> Any:
+    """Return a way to set text: size [points], weight, color, and space after it [mm]."""
+    register()
+    return ParagraphStyle(
+        f"{size}",
+        fontName=BOLD if bold else REGULAR,
+        fontSize=size,
+        leading=1.12 * size,
+        textColor=HexColor(color),
+        spaceAfter=after * MM,
+    )
+
+
+class Text(Paragraph):  # type: ignore[misc]  # the PDF library has no types
+    """A text that is broken where it must be and never cut; made by `text`.
+
+    It is under its `outline` in the file's outline, unless that is empty, and has numbers where it
+    shows a character as one.
+    """
+
+    outline = ""
+    has_numbers = False
+
+    def split(self, *room: float) -> list["Text"]:
+        """Return what fits the room and the rest, each as much of a text as the whole."""
+        parts: list[Text] = super().split(*room)
+        for part in parts:
+            part.outline, part.has_numbers = self.outline, self.has_numbers
+        return parts
+
+    def draw(self) -> None:
+        """Draw it, once into the outline too, and remember what the page's foot must explain."""
+        super().draw()
+        canvas = self.canv
+        canvas.unshown = getattr(canvas, "unshown", False) or self.has_numbers
+        marks: frozenset[str] = getattr(canvas, "outlined", frozenset())
+        if self.outline and self.outline not in marks:
+            canvas.outlined = marks | {self.outline}
+            canvas.bookmarkHorizontal(self.outline, 0, self.height)
+            canvas.addOutlineEntry(self.outline, self.outline)
+
+
+def text(said: str, style: Any, *, more: str = "", outline: str = "") -> Text:
+    """Return a text of people to set in a `style`: whatever it holds is shown as it is.
+
+    `more` follows on the same line in regular type; under `outline` the file's outline leads here.
+    """
+    shown, rest = printable(legible(said)), printable(legible(more))
+    regular = f'<font name="{REGULAR}" size="{min(style.fontSize, 10.0)}">'
+    made = Text(escape(shown) + (f"{regular} {escape(rest)}</font>" if rest else ""), style)
+    made.outline = printable(outline)
+    made.has_numbers = has_number_for_glyph(shown + rest)
+    return made
+
+
+MOST_OF_A_PAGE = 200.0
+"""Height up to which a line of a table is never broken [mm]."""
+
+
+def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more: Any) -> Table:
+    """Return a table whose lines stay whole, but for those that are higher than a page.
+
+    Its cells hold lists of what flows, texts or nothing; widths are those of its columns [mm]; the
+    rest is as the PDF library has it.
+    """
+    cells = [(cell, wide) for line in lines for cell, wide in zip(line, widths, strict=True)]
+    highest = max(
+        (
+            sum(part.wrap(wide * MM, 1e6)[1] for part in cell)
+            for cell, wide in cells
+            if isinstance(cell, list)
+        ),
+        default=0.0,
+    )
+    sizes = [wide * MM for wide in widths]
+    broken = int(highest > MOST_OF_A_PAGE * MM)
+    return Table(lines, sizes, style=looks, splitInRow=broken, hAlign="LEFT", **more)
+
+
+SMALL = style(LEAST, color=PENCIL)
+"""Of heads and feet."""
+
+DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
+"""Width and height of a page [mm], and what draws it."""
+
+
+def write_pages(
+    title: str,
+    opening: Callable[[], list[Flowable]],
+    story: Callable[[], list[Flowable]],
+    *,
+    subject: str,
+    page: tuple[float, float],
+    warning: str,
+    source: str = "",
+    columns: int = 1,
+    before: Sequence[DrawnPage] = (),
+) -> tuple[bytes, int]:
+    """Set a file of pages so wide and high [mm]; return it with their number.
+
+    What `opening` makes stands across the first page, above its columns; what `story` makes flows
+    in so many columns, until it asks for the template “1”. Both are set twice: a page says how many
+    there are. At its foot are the warning without which no page may be read, and what the file was
+    made from; the title is at the head of each page after the first, too. Pages that are drawn
+    stand before what flows.
+    """
+    pages = 0
+
+    def margins(canvas: Any, _: Any) -> None:
+        number, shown = canvas.getPageNumber(), not getattr(canvas, "unshown", False)
+        told = (source, "" if shown else UNSHOWN, f"page {number} of {pages}" if pages > 1 else "")
+        canvas.unshown = False
+        y = (FOOT - 1.0) * MM
+        for line in (warning, " · ".join(filter(None, told))):
+            y = _line(canvas, line, y, page[0] - 2 * MARGIN)
+        if number > len(before) + 1:
+            _line(canvas, title, (page[1] - HEAD + 4.0) * MM, page[0] - 2 * MARGIN)
+
+    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
+    for _ in range(2):
+        document, above = _document(title, subject, page), opening()
+        wide = text_area(page).width * MM
+        high = sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in above)
+        first = [*_frames(page, 1, height=high), *_frames(page, columns, below=high)]
+        templates = [_drawn(number, *drawn) for number, drawn in enumerate(before)]
+        templates.append(
+            PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns))
+        )
+        templates += [PageTemplate(str(n), _frames(page, n), onPageEnd=margins) for n in (1, 2)]
+        document.addPageTemplates(templates)
+        turns = [part for name in names for part in (NextPageTemplate(name), PageBreak())]
+        document.build([*turns, *above, FrameBreak(), *story()])
+        pages = document.page
+    return document.filename.getvalue(), pages
+
+
+def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
+    return BaseDocTemplate(
+        BytesIO(),
+        pagesize=[side * MM for side in page],
+        title=legible(title),
+        subject=legible(subject),
+        author="laydown",
+        creator="laydown",
+        lang="en",
+        displayDocTitle=1,
+        invariant=1,
+        initialFontName=REGULAR,
+    )
+
+
+def _drawn(number: int, size: tuple[float, float], draw: Callable[[Pen], None]) -> PageTemplate:
+    wide, high = (side * MM for side in size)
+    return PageTemplate(
+        _name(number),
+        [Frame(0, 0, wide, high)],
+        onPage=lambda canvas, _: draw(Pen(canvas, size[1])),
+        pagesize=[wide, high],
+    )
+
+
+def _name(number: int) -> str:
+    return f"drawn {number}"
+
+
+def _frames(
+    page: tuple[float, float], columns: int, *, below: float = 0.0, height: float | None = None
+) -> list[Frame]:
+    """Return columns so far below the text's upper edge, down to its lower one or so high."""
+    area = text_area(page)
+    high = area.height * MM - below if height is None else height
+    wide = (area.width - (columns - 1) * GUTTER) / columns
+    lefts = (area.left + number * (wide + GUTTER) for number in range(columns))
+    bottom = (page[1] - area.top) * MM - below - high
+    return [Frame(left * MM, bottom, wide * MM, high, *[0] * 4) for left in lefts]
+
+
+def _line(canvas: Any, text: str, top: float, measure: float) -> float:
+    """Write a text into a margin; return where it ends."""
+    shown = Paragraph(escape(printable(legible(text))), SMALL)
+    height: float = shown.wrap(measure * MM, 1e6)[1]
+    shown.drawOn(canvas, MARGIN * MM, top - height)
+    return top - height

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.documents.print.typefaces import MM, width
+from laydown.documents.print.layout import MM, width
 from laydown.plan.picture.picture import Labels
 from laydown.plan.picture.regions import inner_places
 
@@ -32,37 +32,19 @@ ROUNDS = 12
 """Rounds of smoothing, each the mean of a point and its two neighbors' mean (chosen)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Border:
-    """A line between two regions."""
-
-    points: FloatArray
-    """Shape (n, 2), x to the right and y down from the picture's upper left corner [mm]."""
-    sides: tuple[int, int]
-    """Numbers of the regions to the left and to the right of its way; 0 outside all."""
-    ring: bool
-    """Whether it ends where it begins; its first point is its last then."""
+Border: TypeAlias = tuple[FloatArray, tuple[int, int]]
+"""A line between two regions: its points, shape (n, 2), x right and y down from the picture's
+upper left corner [mm], a ring's last being its first; and the regions to the left and to the right
+of its way, 0 outside all."""
 
 
 def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[Border, ...]:
-    """Find the borders of a plan's regions as smooth lines.
+    """Find the borders of a plan's regions as smooth lines, for a picture so wide on paper [mm].
 
-    Parameters
-    ----------
-    labels
-        Shape (row, column), region numbers; 0 for none.
-    width
-        Of the picture on paper [mm].
-    within
-        How far a line may lie from the pixels' own edge, besides half a pixel [mm].
+    `labels`, shape (row, column), are region numbers; 0 for none. A line lies no farther than
+    `within` [mm], besides half a pixel, from the pixels' own edge. The picture's own edge is among
+    them where a region reaches it; its corners stay sharp.
 
-    Returns
-    -------
-    tuple of Border
-        The picture's own edge is among them where a region reaches it; its corners stay sharp.
-
-    Notes
-    -----
     Points are the middles of pixels' edges; each moves no farther than `within` in all. Lines of
     regions narrower than twice that may touch. Points are left out by the rule of Douglas & Peucker
     (1973), The Canadian Cartographer 10, 112.
@@ -72,8 +54,8 @@ def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[B
     Two halves meet in one line, which runs down the middle of 40 mm.
 
     >>> halves = np.array([[1, 1, 2, 2]] * 2)
-    >>> (shared,) = [b for b in outlines(halves, width=40.0) if 0 not in b.sides]
-    >>> shared.points.tolist(), shared.sides
+    >>> (shared,) = [b for b in outlines(halves, width=40.0) if 0 not in b[1]]
+    >>> shared[0].tolist(), shared[1]
     ([[20.0, 0.0], [20.0, 20.0]], (2, 1))
     """
     pixel = width / labels.shape[1]
@@ -82,26 +64,17 @@ def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[B
 
 
 def rings(borders: Sequence[Border]) -> dict[int, tuple[FloatArray, ...]]:
-    """Join borders to closed outlines, by region number: the outer one and those of its holes.
+    """Join all of a plan's borders to closed outlines, by region: the outer one and those of holes.
 
-    Parameters
-    ----------
-    borders
-        All of a plan.
-
-    Returns
-    -------
-    dict of int to tuple of FloatArray
-        Shape (n, 2) each, the last point the first; filled by the even-odd rule they are the
-        region.
+    Each of shape (n, 2), the last point the first; filled by the even-odd rule they are the region.
     """
     loose: dict[int, dict[tuple[float, float], list[FloatArray]]] = defaultdict(
         lambda: defaultdict(list)
     )
     closed: dict[int, list[FloatArray]] = defaultdict(list)
-    for border in borders:
-        for side, points in zip(border.sides, (border.points[::-1], border.points), strict=True):
-            if side and border.ring:
+    for line, sides in borders:
+        for side, points in zip(sides, (line[::-1], line), strict=True):
+            if side and _key(line[0]) == _key(line[-1]):
                 closed[side].append(points)
             elif side:
                 loose[side][_key(points[0])].append(points)
@@ -127,13 +100,7 @@ def _joined(starts: dict[tuple[float, float], list[FloatArray]]) -> list[FloatAr
 
 
 class _Edges:
-    """The edges between unlike pixels, taken away as they are walked.
-
-    Attributes
-    ----------
-    level, upright
-        Whether an edge runs to the right, or down, from each corner: rows + 1 by columns + 1.
-    """
+    """Edges between unlike pixels, right of or below a corner, taken away as they are walked."""
 
     def __init__(self, labels: Labels) -> None:
         self.around = np.pad(labels, 1)
@@ -221,7 +188,7 @@ def _smooth(
     least = (1 - FAITHFUL) * within
     held = points + off * np.minimum(1.0, least / np.maximum(far, 1e-12))
     edge = np.array([shape[1], shape[0]]) * pixel
-    return Border(_fewer(np.clip(held, 0.0, edge), FAITHFUL * within), sides, ring)
+    return _fewer(np.clip(held, 0.0, edge), FAITHFUL * within), sides
 
 
 def _moved(points: FloatArray, *, ring: bool) -> FloatArray:
@@ -307,28 +274,13 @@ class PlacedNumber:
 def place_numbers(
     labels: Labels, texts: Mapping[int, str], *, picture_width: float
 ) -> tuple[PlacedNumber, ...]:
-    """Place a number for each region.
+    """Place the text of each region, on a picture so wide on paper [mm], large regions first.
 
-    Parameters
-    ----------
-    labels
-        Shape (row, column), region numbers; 0 for none.
-    texts
-        What to print for each region, by its number.
-    picture_width
-        On paper [mm].
-
-    Returns
-    -------
-    tuple of PlacedNumber
-        Large regions first. A region in a crowd too dense for its number has none.
-
-    Notes
-    -----
-    A number stands where its region is deepest. Where even the smallest type crosses its border, it
-    goes to the nearest place around where it crosses neither a border nor another number, and a
-    short line leads from it into its region. Where there is no such place it stays, across its
-    border, unless it would cover another number.
+    `labels`, shape (row, column), are region numbers; 0 for none. A number stands where its region
+    is deepest. Where even the smallest type crosses its border, it goes to the nearest place around
+    where it crosses neither a border nor another number, and a short line leads from it into its
+    region. Where there is no such place it stays, across its border, unless it would cover another
+    number: a region in a crowd too dense for its number has none.
 
     Examples
     --------

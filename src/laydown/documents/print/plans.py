@@ -19,19 +19,34 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
-from laydown.documents.print.flow import FLUSH, LEAST, Leaflet, text, write_pages
+from laydown.documents.print.entries import (
+    TIGHT,
+    Entry,
+    ShownColor,
+    entry_of,
+    invented,
+    shade,
+    supply_words,
+)
 from laydown.documents.print.layout import (
     CAUTIONS,
+    FLUSH,
     INK,
+    LEAST,
     MARGIN,
+    MM,
     PAGES,
     PENCIL,
     SHOWN_COLORS,
     Pen,
+    clip,
+    printable,
     template,
+    text,
     text_area,
+    width,
+    wrap,
+    write_pages,
 )
 from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
 from laydown.documents.print.outlines import (
@@ -46,11 +61,8 @@ from laydown.documents.print.outlines import (
 )
 from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
 from laydown.documents.print.reports import TITLE as REPORT_TITLE
-from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
-from laydown.match.outcome import Verdict
 from laydown.media.legible import capital
-from laydown.media.recipe import Colorant
 from laydown.opencv import cv2
 from laydown.plan.chart import supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
@@ -72,13 +84,11 @@ class PlanColorRow:
     number: int
     """As it stands in the regions."""
     wanted: ShownColor
-    """The color."""
     facts: str
     """Its value step, how much of the picture it covers, and where."""
     entry: Entry | None
     """Its recipe and how it is judged; None where no kit was asked."""
     values_only: bool = False
-    """Whether values alone were matched."""
 
     @property
     def shown(self) -> tuple[str, ...]:
@@ -200,24 +210,10 @@ def notes_of_plan(plan: PicturePlan) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*plan.notes, *own]))
 
 
-def is_invented(plan: PicturePlan) -> bool:
-    """Tell whether a note says that the kit's data is made up."""
-    return any("invented" in note.casefold() for note in notes_of_plan(plan))
-
-
-def verdicts(rows: Sequence[PlanColorRow]) -> tuple[Verdict, ...]:
-    """Return the verdicts that occur, in their usual order."""
-    seen = {row.entry.verdict for row in rows if row.entry}
-    return tuple(verdict for verdict in Verdict if verdict in seen)
-
-
 def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
     """Return the picture as it is, as planned, and as a kit makes it, in color and in values.
 
-    Returns
-    -------
-    tuple of (str, FloatArray)
-        What each is called, and its pixels' CIELAB, shape (row, column, 3).
+    What each is called, and its pixels' CIELAB, shape (row, column, 3).
     """
     shown = [("The picture", plan.seen), ("Its values", grays(plan.seen)), *_planned(plan)]
     for kit in plan.kits:
@@ -256,21 +252,19 @@ LEGEND_FINE = 6.0
 
 
 def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
-    """Return the list that goes with a plan: what to do first, numbers last.
+    """Return the list that goes with a plan of one kit or none: what to do first, numbers last.
 
-    Parameters
-    ----------
-    plan
-        With no kit or one.
-    warnings
-        What is to be said of the way it is printed.
+    The warnings say what is to be known of the way it is printed.
     """
     rows, kits = plan_rows(plan), plan.kits
     needed = supplies(kits[0].matches) if kits else ()
     notes = (*warnings, *notes_of_plan(plan))
     sections = (
         Section("Colors and recipes" if kits else "Colors", tuple(map(_color_row, rows))),
-        Section("What you need", tuple(_supply_row(*supply) for supply in needed)),
+        Section(
+            "What you need",
+            tuple(ReportRow(*supply_words(*supply), tick=True) for supply in needed),
+        ),
         Section("What is lost", _listed(losses(plan))),
         Section(CAUTIONS_HEADING, _listed(CAUTIONS)),
         Section("How it was planned", _listed(notes)),
@@ -302,15 +296,6 @@ def _color_row(row: PlanColorRow) -> ReportRow:
 def _numbers_row(row: PlanColorRow) -> ReportRow:
     sure = f" {row.entry.sure}" if row.entry else ""
     return ReportRow(f"{row.number}", f"Wanted: {row.wanted.numbers}.{sure}")
-
-
-def _supply_row(colorant: Colorant, recipes: int, coats: int) -> ReportRow:
-    told = (
-        f"{colorant.range}, {colorant.medium}: {recipes}"
-        f" recipe{'s' if recipes != 1 else ''}, {coats} coat{'s' if coats != 1 else ''}"
-    )
-    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
-    return ReportRow(called, told, tick=True)
 
 
 def _views(plan: PicturePlan, measure: float) -> Table:
@@ -356,17 +341,9 @@ lies; and how large that is against what was planned, at most 1."""
 
 
 def paper_size(text: str) -> tuple[float, float]:
-    """Return the width and height of a paper [mm].
+    """Return the width and height of a paper [mm]: A3, A4, A5, Letter, or width x height in mm.
 
-    Parameters
-    ----------
-    text
-        A3, A4, A5 or Letter, or width x height in millimetres.
-
-    Raises
-    ------
-    BadFileError
-        For a paper that is not known, or too small or too large.
+    Raises `BadFileError` for a paper that is not known, or too small or too large.
 
     Examples
     --------
@@ -390,12 +367,7 @@ def paper_size(text: str) -> tuple[float, float]:
 def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Fitted:
     """Lay a picture in the middle of a sheet, turned on its side where that shows it larger.
 
-    Parameters
-    ----------
-    paper
-        Width and height [mm].
-    picture
-        Width and height as planned [mm]; it is made smaller where it doesn't fit.
+    Both are width and height [mm]; a picture is made smaller where it doesn't fit.
 
     Examples
     --------
@@ -442,16 +414,9 @@ class PlanDrawing:
 def draw_plan(
     plan: PicturePlan, paper: tuple[float, float], *, within: float = WITHIN
 ) -> PlanDrawing:
-    """Find what is to be drawn of a plan on a paper.
+    """Find what is to be drawn of a plan on a paper, so wide and high [mm].
 
-    Parameters
-    ----------
-    plan
-        A picture's.
-    paper
-        Width and height [mm].
-    within
-        How far a line may lie from the plan's own borders [mm].
+    Lines lie no farther than `within` from the plan's own borders [mm].
     """
     values = plan.values
     size, box, scale = drawing_page(paper, (values.width, values.height))
@@ -488,24 +453,13 @@ PALE = "#c9c9c5"
 
 
 def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
-    """Write a plan as a PDF file, the same bytes for the same plan.
+    """Write a plan of one kit or none as a PDF file, the same bytes for the same plan.
 
-    Parameters
-    ----------
-    plan
-        With no kit, or with one whose recipes are listed.
-    drawing
-        Of the same plan, on the paper to print on.
-
-    Returns
-    -------
-    bytes
-        The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
+    The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
-    source = " · ".join([*([headings.INVENTED] if is_invented(plan) else []), *kits])
-    leaflet = Leaflet(plan.title, lead(plan), drawing.paper, SHOWN_COLORS, source)
+    source = " · ".join(filter(None, [invented(notes_of_plan(plan)), *kits]))
 
     def opening() -> list[Flowable]:
         told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
@@ -531,11 +485,20 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
 
     sections = legend(plan, print_warnings(drawing))
     before = [(drawing.size, draw) for draw in (numbers, outline)]
-    return write_pages(leaflet, opening, lambda: list(flowing(sections, measure)), before=before)[0]
+    return write_pages(
+        plan.title,
+        opening,
+        lambda: list(flowing(sections, measure)),
+        subject=lead(plan),
+        page=drawing.paper,
+        warning=SHOWN_COLORS,
+        source=source,
+        before=before,
+    )[0]
 
 
 def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:
-    return [border.points + np.array([box.left, box.top]) for border in borders]
+    return [points + np.array([box.left, box.top]) for points, _ in borders]
 
 
 def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
@@ -573,20 +536,10 @@ ROOM = 0.9
 
 
 def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
-    """Draw a plan with its list below.
+    """Draw a plan of one kit or none with its list below.
 
-    Parameters
-    ----------
-    plan
-        With no kit, or with one whose recipes are listed.
-    drawing
-        Of the same plan.
-
-    Returns
-    -------
-    str
-        A whole file, without style, script or link. Each region is a group ``region-N`` of its
-        own, white, closed, that shares its borders with its neighbors.
+    A whole file, without style, script or link. Each region is a group ``region-N`` of its own,
+    white, closed, that shares its borders with its neighbors.
     """
     box = drawing.box
     listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
@@ -626,7 +579,7 @@ def drawing_groups(plan: PicturePlan, drawing: PlanDrawing) -> Iterator[str]:
         f'<g id="outlines" fill="none" stroke="{PENCIL}" stroke-width="{LINE:g}" '
         'stroke-linejoin="round" stroke-linecap="round">'
     )
-    yield from (f'<path d="{_path(border.points)}"/>' for border in drawing.borders)
+    yield from (f'<path d="{_path(points)}"/>' for points, _ in drawing.borders)
     yield "</g>"
     yield '<g id="numbers" text-anchor="middle">'
     yield from (part for number in drawing.numbers for part in _number(number))
@@ -712,20 +665,11 @@ QUALITY = 88
 
 
 def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
-    """Write a plan as one HTML page, the same text for the same plan.
+    """Write a plan as one HTML page, with no kit, one, or several side by side.
 
-    Parameters
-    ----------
-    plan
-        With no kit, one, or several side by side.
-    drawing
-        Of the same plan.
-
-    Returns
-    -------
-    str
-        The picture, the plan, and what each kit makes of it, in color and in values; the numbered
-        drawing; each kit's recipes. Every color has its name, value and numbers beside it.
+    The picture, the plan, and what each kit makes of it, in color and in values; the numbered
+    drawing; each kit's recipes. Every color has its name, value and numbers beside it. The same
+    text for the same plan.
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.box
@@ -739,11 +683,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         warnings=print_warnings(drawing),
         notes=notes_of_plan(plan),
         reading=READING,
-        invented=headings.INVENTED if is_invented(plan) else "",
-        signs=SIGNS,
-        shown_colors=SHOWN_COLORS,
-        cautions=CAUTIONS,
-        cautions_heading=CAUTIONS_HEADING,
+        invented=invented(notes_of_plan(plan)),
     )
 
 

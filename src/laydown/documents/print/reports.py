@@ -1,25 +1,34 @@
-"""Reports of runs, ranges, kits and lessons: words, grids and patches."""
+"""Reports in words, grids and patches, and trials with room for the real swatch."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from html import escape
 from itertools import zip_longest
 from typing import Any, TypeAlias
 
 from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
-from laydown.documents.print.flow import (
+from laydown.color.value import value_from_lab
+from laydown.documents.print.layout import (
     FLUSH,
+    INK,
     LEAST,
     LINE,
-    Leaflet,
+    MM,
+    PAGES,
+    REGULAR,
+    SHOWN_COLORS,
     in_lines,
+    printable,
     style,
+    template,
     text,
+    text_area,
+    width,
     write_pages,
 )
-from laydown.documents.print.layout import INK, PAGES, template, text_area
-from laydown.documents.print.typefaces import MM, REGULAR, printable, width
+from laydown.plan.notebook import Compared
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
 FIRST, MOST = 44.0, 46.0
@@ -61,21 +70,10 @@ GridLine: TypeAlias = tuple[str, str, tuple[GridCell, ...]]
 
 @dataclass(frozen=True, slots=True)
 class ReportRow:
-    """A row of a report.
+    """A row: a head in bold, which may be empty; what it says; screen colors beside each other.
 
-    Parameters
-    ----------
-    head
-        In bold; may be empty.
-    text
-        What it says.
-    patches
-        Screen colors to print beside each other.
-    keys
-        What each patch is; empty for none.
-    tick, box, under
-        Whether a small box to tick, a large one to color in, and one under each patch, stand in the
-        row.
+    Keys say what each patch is. A small box to tick, a large `box` to color in, and one `under`
+    each patch stand in the row where they are asked for.
     """
 
     head: str
@@ -113,13 +111,19 @@ class Report:
 def report_pdf(report: Report, *, page: str = "A4") -> bytes:
     """Write a report as PDF, the same bytes for the same report."""
     measure = text_area(PAGES[page]).width
-    leaflet = Leaflet(report.title, " ".join(report.lead[:1]), PAGES[page], report.foot)
 
     def opening() -> list[Flowable]:
         lead = [text(line, WORDS) for line in report.lead]
         return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
 
-    return write_pages(leaflet, opening, lambda: list(flowing(report.sections, measure)))[0]
+    return write_pages(
+        report.title,
+        opening,
+        lambda: list(flowing(report.sections, measure)),
+        subject=" ".join(report.lead[:1]),
+        page=PAGES[page],
+        warning=report.foot,
+    )[0]
 
 
 def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
@@ -212,18 +216,9 @@ def _key_width(keys: Sequence[str]) -> float:
 def patches(
     fills: Sequence[str], wide: float, high: float, *, keys: Sequence[str] = (), under: bool = False
 ) -> Table:
-    """Set patches edge to edge, with what each is below, and a box to color in where `under`.
+    """Set patches of screen colors edge to edge, so wide and high [mm], with what each is below.
 
-    Parameters
-    ----------
-    fills
-        Screen colors.
-    wide, high
-        Of a patch [mm].
-    keys
-        What each is; empty for none.
-    under
-        Whether a box to color in stands below each.
+    A box to color in stands below each where `under`.
     """
     looks = [*FLUSH, ("BOX", (0, 0), (-1, 0), 0.15 * MM, LINE)]
     looks += [
@@ -280,3 +275,133 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
 def report_html(report: Report) -> str:
     """Write a report as one HTML page that needs nothing else, the same for the same report."""
     return template("report").render(report=report, svg=svg)
+
+
+SWATCH = (44.0, 36.0)
+"""Width and height of the room for the real swatch [mm]."""
+TRIAL_PATCH = (20.0, 14.0)
+"""Of the patches beside it, and what parts them from it and from the words [mm]."""
+TRIAL_APART = 4.0
+GRAY = "#7f7f7f"
+
+
+def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4") -> bytes:
+    """Write trials, in their order, as a PDF file, the same bytes for the same trials.
+
+    Each has number and recipe, lines of text, and patches with their keys. Raises ValueError for a
+    page that isn't in `layout.PAGES`.
+    """
+    if page not in PAGES:
+        raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
+    measure = text_area(PAGES[page]).width
+    widths = [SWATCH[0] + TRIAL_APART, 2 * TRIAL_PATCH[0] + TRIAL_APART]
+    widths += [measure - sum(widths)]
+    looks = [*FLUSH, ("LINEABOVE", (0, 0), (-1, -1), 0.15 * MM, LINE)]
+    looks += [(f"{side}PADDING", (0, 0), (-1, -1), 2 * MM) for side in ("TOP", "BOTTOM")]
+
+    def story() -> list[Flowable]:
+        return [in_lines([_beside(trial)], widths, looks) for trial in trials]
+
+    return write_pages(
+        title,
+        lambda: [text(title, TITLE, outline=title)],
+        story,
+        subject="Trials",
+        page=PAGES[page],
+        warning=SHOWN_COLORS,
+    )[0]
+
+
+def _beside(trial: ReportRow) -> list[list[Flowable]]:
+    """Set room for the swatch, the colors with what each is, and the words."""
+    looks = [*FLUSH, ("BOX", (0, 0), (-1, -1), 0.15 * MM, LINE)]
+    room = Table([[""]], SWATCH[0] * MM, SWATCH[1] * MM, style=looks, hAlign="LEFT")
+    words = [text(line, WORDS) for line in trial.text.splitlines()]
+    return [
+        [room, text("color here, or glue the real swatch", KEY)],
+        [patches(trial.patches, *TRIAL_PATCH, keys=trial.keys)],
+        [text(trial.head, HEADING, outline=trial.head), *words],
+    ]
+
+
+SIDE = 320.0
+EDGE = 44.0
+LIGHTEST = 10
+TICKS = range(0, LIGHTEST + 1, 2)
+
+
+def calibration_svg(trials: Sequence[Compared], *, title: str) -> str:
+    """Draw a plot: a ring is what swatches alone led to expect, a dot what was learned besides.
+
+    Trials that are set aside are crossed. The title is said in words for whoever does not see it;
+    no element has a style attribute.
+
+    Examples
+    --------
+    >>> calibration_svg([], title="Mine").count("<circle")
+    1
+    """
+    whole, x, y = SIDE + 2 * EDGE, EDGE + 12, EDGE + 16
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole:g} {whole:g}" '
+                f'role="img" aria-label="{escape(title, quote=True)}" font-family="sans-serif" '
+                f'font-size="11" fill="{INK}">'
+            ),
+            f"<title>{escape(title)}</title>",
+            (
+                f'<rect x="{EDGE:g}" y="{EDGE:g}" width="{SIDE:g}" height="{SIDE:g}" fill="none" '
+                f'stroke="{GRAY}"/>'
+            ),
+            _line(_x(0), _y(0), _x(10), _y(10)),
+            *(_text(_x(tick), _y(0) + 15, f"{tick}", "middle") for tick in TICKS),
+            *(_text(_x(0) - 6, _y(tick) + 4, f"{tick}", "end") for tick in TICKS),
+            _text(_x(5), _y(0) + 32, "value predicted", "middle"),
+            _text(EDGE, EDGE - 10, "value measured"),
+            *(line for trial in trials for line in _point(trial)),
+            _ring(x, y),
+            _text(x + 9, y + 4, "by swatches alone"),
+            _text(x - 4, y + 20, "● and by all other trials; crossed: set aside"),
+            "</svg>",
+        ]
+    )
+
+
+def _x(value: float) -> float:
+    return EDGE + SIDE * value / LIGHTEST
+
+
+def _y(value: float) -> float:
+    return EDGE + SIDE * (1.0 - value / LIGHTEST)
+
+
+def _line(x_1: float, y_1: float, x_2: float, y_2: float, *, color: str = GRAY) -> str:
+    ends = f'x1="{x_1:.1f}" y1="{y_1:.1f}" x2="{x_2:.1f}" y2="{y_2:.1f}"'
+    return f'<line {ends} stroke="{color}" stroke-width="1"/>'
+
+
+def _text(x: float, y: float, words: str, anchor: str = "start") -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{words}</text>'
+
+
+def _ring(x: float, y: float) -> str:
+    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="{GRAY}"/>'
+
+
+def _point(trial: Compared) -> list[str]:
+    labs = (trial.measured, trial.before, trial.after)
+    measured, before, after = (float(value_from_lab(lab)) for lab in labs)
+    x, y = _x(after), _y(measured)
+    told = f"trial {trial.number}: {measured:.1f} measured, {before:.1f} by swatches"
+    lines = [
+        _line(_x(before), y, x, y),
+        _ring(_x(before), y),
+        (
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5">'
+            f"<title>{told}, {after:.1f} by swatches and other trials</title></circle>"
+        ),
+    ]
+    if trial.flagged:
+        lines += [_line(x - 6, y - s, x + 6, y + s, color=INK) for s in (6, -6)]
+    return lines

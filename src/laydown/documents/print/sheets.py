@@ -3,16 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
-from laydown.documents.print.layout import PENCIL, Pen
-from laydown.documents.print.typefaces import clip, printable, width, wrap
+from laydown.documents.print.layout import PENCIL, Pen, clip, printable, width, wrap
 from laydown.media.recipe import Colorant, Recipe
-from laydown.sheet.identity import page_number
-from laydown.sheet.markers import MODULES, marker_bits, page_markers
+from laydown.sheet import markers
 from laydown.sheet.page import APART, CellBox, Words, content_box
 from laydown.sheet.sheet import Cell, Sheet
-from laydown.sheet.target import GRAYS, OUTLINE, PLACES, target_grays, target_ids, target_marks
-from laydown.sheet.words import cell_steps, left_out_words, meant
-from laydown.sheet.working_list import order_of_steps, working_list
+from laydown.sheet.words import cell_steps, left_out_words, meant, order_of_steps, working_list
 
 BLACK, BORDER = "#000000", "#8c8c8c"
 BORDER_WIDTH = 0.2
@@ -51,19 +47,10 @@ READING = (
 
 
 def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> bytes:
-    """Write a sheet, the same bytes for the same sheet.
+    """Write a sheet's pages with cells, the same bytes for the same sheet.
 
-    Parameters
-    ----------
-    sheet
-        The sheet.
-    lightness
-        L* of one coat by colorant, as far as it is known, for the order to work in.
-
-    Returns
-    -------
-    bytes
-        The pages with cells. Nothing is printed inside a cell: toner and ink foul nibs.
+    `lightness` is L* of one coat by colorant, as far as it is known, for the order to work in.
+    Nothing is printed inside a cell: toner and ink foul nibs.
     """
     size = (sheet.size.width, sheet.size.height)
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")
@@ -81,15 +68,17 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
 
 
 def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
-    for marker, box in page_markers(sheet.size, number=page_number(sheet.number, page)):
+    for marker, box in markers.page_markers(
+        sheet.size, number=markers.page_number(sheet.number, page)
+    ):
         draw_marker(pen, marker, box)
 
 
 def draw_marker(pen: Pen, marker_id: int, box: CellBox) -> None:
     """Draw a marker."""
-    module = box.width / MODULES
+    module = box.width / markers.MODULES
     pen.box(box, fill=BLACK)
-    for row, modules in enumerate(marker_bits(marker_id)):
+    for row, modules in enumerate(markers.marker_bits(marker_id)):
         for start, end in _white_runs(modules.tolist()):
             x, y = box.left + start * module, box.top + row * module
             pen.box(CellBox(x, y, (end - start) * module, module), fill="#ffffff")
@@ -122,12 +111,7 @@ def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
 def head_lines(sheet: Sheet, measure: float, room: float) -> tuple[float, list[str]]:
     """Return how to work on a sheet, first what to do: the largest type that fits, and lines.
 
-    Parameters
-    ----------
-    sheet
-        The sheet.
-    measure, room
-        Width, and height with the title [mm].
+    They are so wide; the room is so high, with the title [mm].
     """
     media = {colorant.medium for cell in sheet.cells for colorant in cell.recipe.colorants}
     told = (*([FRAME] if sheet.framed else []), *HOW_TO_WORK, " ".join([*meant(media), *READING]))
@@ -260,22 +244,22 @@ def write_target_pdf(sheet: Sheet) -> bytes:
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Target {sheet.number}")
     pen.bookmark("target", "Target to cut out", 0.0)
     pen.text(CORNER[0], CORNER[1] - 12, clip(sheet.title, 12.0, 150.0, bold=True), 12.0, bold=True)
-    pen.box(_there(OUTLINE), line=PENCIL)
-    marks = zip(target_ids(sheet.number), (target_marks()[place] for place in PLACES), strict=True)
+    pen.box(markers.OUTLINE.moved(*CORNER), line=PENCIL)
+    marks = zip(
+        markers.target_ids(sheet.number),
+        (markers.target_marks()[place] for place in markers.PLACES),
+        strict=True,
+    )
     for marker, box in marks:
-        draw_marker(pen, marker, _there(box))
-    for level, box in zip(GRAYS, target_grays(), strict=True):
-        pen.box(_there(box), fill=f"#{level:02x}{level:02x}{level:02x}", line=PENCIL)
+        draw_marker(pen, marker, box.moved(*CORNER))
+    for level, box in zip(markers.GRAYS, markers.target_grays(), strict=True):
+        pen.box(box.moved(*CORNER), fill=f"#{level:02x}{level:02x}{level:02x}", line=PENCIL)
     left, wide = CORNER[0] + 17.0, 30.0
     pen.text(left, CORNER[1] + 7.5, f"Target {sheet.number}", 9.0, bold=True)
     pen.text(left, CORNER[1] + 12.0, clip(sheet.paper, 8.0, wide), 8.0, color=PENCIL)
     pen.text(left, CORNER[1] + 33.0, "Name", 8.0, color=PENCIL)
-    pen.box(_there(CellBox(17.0, 39.0, wide, 0.1)), fill=PENCIL)
+    pen.box(CellBox(17.0, 39.0, wide, 0.1).moved(*CORNER), fill=PENCIL)
     for line, words in enumerate(HOW_TO_USE):
-        pen.text(CORNER[0], CORNER[1] + OUTLINE.height + 10.0 + 5.0 * line, words, 10.0)
+        pen.text(CORNER[0], CORNER[1] + markers.OUTLINE.height + 10.0 + 5.0 * line, words, 10.0)
     pen.next_page()
     return pen.finish()
-
-
-def _there(box: CellBox) -> CellBox:
-    return CellBox(box.left + CORNER[0], box.top + CORNER[1], box.width, box.height)

@@ -138,17 +138,17 @@ def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:
 MOST_ROUNDS = 14
 SETTLED = 1e-3
 """When no parameter moves by more than this after the noise was last fitted, it is done."""
-HAND_FACTORS = 1.2 ** np.arange(-3.0, 6.0)
-COVER_FACTORS = 1.26 ** np.arange(0.0, 10.0)
-MISFIT_FACTORS = 1.2 ** np.arange(-2.0, 9.0)
-"""What the noise of the fit is multiplied by, to try, 1 among them; the model is not believed to
-fit a person much better than it fitted the swatches (chosen on simulated people, see
-docs/decisions/notebook.md)."""
+TRIED = {
+    "cover": (1.26 ** np.arange(0.0, 10.0), 0.7),
+    "misfit": (1.2 ** np.arange(-2.0, 9.0), 0.5),
+    "hand": (1.2 ** np.arange(-3.0, 6.0), 0.35),
+}
+"""What each kind of the fit's noise is multiplied by, to try, 1 among them, and the standard
+deviation of that factor's natural log; the model is not believed to fit a person much better than
+it fitted the swatches (chosen on simulated people, see docs/decisions/notebook.md)."""
 AGAIN = EASING + 2
 """How far the hand may be and how much trials scatter is weighed when the easing is over, and again
 in this round."""
-FACTOR_SD = np.array([0.35, 0.5, 0.7])
-"""Standard deviations of the natural logs of those of hand, misfit and cover (chosen)."""
 LONGEST_STEP = 0.5
 FARTHEST = 1.5
 """No log amount is farther than this from that of the swatches (chosen)."""
@@ -266,29 +266,29 @@ class _Learning:
         scatter = self.compared.covariance(noise)
         return likeliest_share(self.expected, from_mean, self.jacobian, scatter)
 
-    def likeliest_noise(self, noise: Noise) -> Noise:
-        """Return the noise under which the trials, each told by the others, are likeliest.
+    def expected_noise(self, noise: Noise) -> Noise:
+        """Return the noise that trials, each told by the others, lead to expect, one kind by one.
 
-        How far trials scatter can't be told by one, so they count for one less than there are.
+        Its log is averaged over all that they leave open: where they are few, the likeliest is
+        often the least that is tried, and too sure. How far trials scatter can't be told by one, so
+        they count for one less than there are, and one alone moves nothing.
         """
-        usual, count = self.fit.noise, max(float(self.trust.sum()), 1.0)
-
-        def logs(tried: Noise) -> FloatArray:
-            _, spread, far = self.told_by_others(tried)
-            logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
-            return np.asarray(self.trust * logs)
-
-        before = logs(usual)
+        usual, told = self.fit.noise, 1.0 - 1.0 / max(float(self.trust.sum()), 1.0)
 
         def score(tried: Noise) -> float:
-            factors = np.array([tried.hand, tried.misfit, tried.cover])
-            factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-            told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
-            return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
+            _, spread, far = self.told_by_others(tried)
+            logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+            factors = [(getattr(tried, k) / getattr(usual, k), sd) for k, (_, sd) in TRIED.items()]
+            unusual = sum((np.log(factor) / sd) ** 2 for factor, sd in factors)
+            return float(told * (self.trust @ logs) - 0.5 * unusual)
 
-        noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
-        noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
-        return max([replace(noise, hand=usual.hand * f) for f in HAND_FACTORS], key=score)
+        for kind, (factors, _) in TRIED.items():
+            values = factors * getattr(usual, kind)
+            scores = np.array([score(replace(noise, **{kind: v})) for v in values.tolist()])
+            weights = np.exp(scores - scores.max())
+            factor = np.exp(told * (weights @ np.log(factors)) / weights.sum())
+            noise = replace(noise, **{kind: float(factor * getattr(usual, kind))})
+        return noise
 
 
 def learn(
@@ -348,7 +348,7 @@ def learn(
         if number in {EASING, AGAIN}:
             share = learning.likeliest_share(noise) if known is None else known
             learning.precision = _inverse(learning.expected(share))
-            noise = learning.likeliest_noise(noise) if fit.trials_tell_noise else noise
+            noise = learning.expected_noise(noise) if fit.trials_tell_noise else noise
         elif number > AGAIN and np.abs(learning.x - before).max() < SETTLED:
             break
     residuals, spreads, distances = learning.told_by_others(noise)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
-from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
+from laydown.app.buying import PRICE_COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
     TargetRow,
@@ -106,13 +106,7 @@ def choosing_sent(
     files: Annotated[list[UploadFile], File(max_length=MOST_LESSONS)] = [],  # noqa: B006  FastAPI copies it
     price_list: UploadFile | None = None,
 ) -> ChooseKit:
-    """Read the form.
-
-    Raises
-    ------
-    BadFileError
-        When nothing is named that is to be made.
-    """
+    """Read the form. Raises BadFileError when nothing is named that is to be made."""
     asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
     lessons = _lessons(desk.library, fields)
     lessons += lesson_sent(files)
@@ -145,8 +139,8 @@ def _prices_typed(text: str) -> GivenFile | None:
     lines = ask.lines_of(text)
     if not lines:
         return None
-    if not lines[0].casefold().startswith(COLUMNS[0]):
-        lines.insert(0, ",".join(COLUMNS))
+    if not lines[0].casefold().startswith(PRICE_COLUMNS[0]):
+        lines.insert(0, ",".join(PRICE_COLUMNS))
     return GivenFile("\n".join(lines).encode(), "the price list")
 
 

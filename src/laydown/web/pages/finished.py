@@ -2,20 +2,17 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Form, Query, UploadFile
 
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
-from laydown.app.notebook.trials import SHOWN_SIDE, shown_photograph
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import file_of, sent_files
-from laydown.web.pages.notebook import Remark
+from laydown.web.files import sent_files
+from laydown.web.pages.notebook import Remark, hands_photographs
 
 router = APIRouter()
-SMALL_SIDE = 480
-"""The longer side of a photograph in the list [pixels]."""
 LONGEST_BEGUN = 20_000
 """Characters of the recipes that an answer begins the form with."""
 
@@ -48,19 +45,7 @@ def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
     return tasks.show_finished(library, number)
 
 
-@router.get("/finished/photograph", response_class=Response)
-def photograph(library: AtLibrary, number: ask.Number, *, small: bool = False) -> Response:
-    """Show the photograph of a finished work."""
-    side = SMALL_SIDE if small else SHOWN_SIDE
-    content = shown_photograph(*tasks.finished_photograph(library, number), side=side)
-    return file_of(content, f"finished work {number}.jpg", shown=True)
-
-
-@router.get("/finished/photograph/file", response_class=Response)
-def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
-    """Hand the photograph of a finished work over, as it is kept."""
-    name, content = tasks.finished_photograph(library, number)
-    return file_of(content, name)
+hands_photographs(router, "/finished/photograph", tasks.finished_photograph, "finished work")
 
 
 @changes(

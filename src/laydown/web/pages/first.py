@@ -30,7 +30,7 @@ from laydown.errors import LibraryError, UnknownNameError
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import finds, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, color_of_paper, read_asked
@@ -179,6 +179,7 @@ def asked_to_begin(
 
 
 def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> Sheet:
+    """Begin with what somebody owns: a kit, and a first sheet for it."""
     return begin_kit(library, **asked)
 
 
@@ -193,11 +194,7 @@ def _to_the_sheet(
     return answer
 
 
-def _as_data(begun: Annotated[Sheet, Depends(_begun)]) -> Response:
-    return json_of(begun)
-
-
-enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
+enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
 
 
 @changes(

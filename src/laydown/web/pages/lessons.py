@@ -35,7 +35,7 @@ from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.long_work import finds, found_by, jobs_of, result_address, starts
+from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
 
 class AnswerWay(StrEnum):
@@ -81,10 +81,7 @@ PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
 def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
     """Return one of the answers as a chart; of transposed palettes one by its number, from 1.
 
-    Raises
-    ------
-    UnknownNameError
-        For a turn that there is not.
+    Raises UnknownNameError for a turn that there is not.
     """
     if way is AnswerWay.SINGLY:
         return made.singly
@@ -205,10 +202,7 @@ def lesson_address(number: int) -> str:
 def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return files that were sent as lessons, or as lists of their colors.
 
-    Raises
-    ------
-    TooLargeError
-        For a file that is larger than any of these.
+    Raises TooLargeError for a file that is larger than any of these.
     """
     sent = sent_files(upload for upload in uploads if upload is not None)
     for one in sent:
@@ -381,10 +375,7 @@ def from_list(
 ) -> Lesson:
     """Make a lesson of a list of colors: typed, or a CSV file.
 
-    Raises
-    ------
-    BadFileError
-        Where no color is named.
+    Raises BadFileError where no color is named.
     """
     sent, rows = lesson_sent([file]), fields.rows()
     if not sent and not rows:
@@ -682,38 +673,44 @@ def _kept_returns(
             yield person.strip(), fetch_lesson(library, number)
 
 
-returns = finds(pack_tasks.LessonsGathered)
+returns = finds(tuple)
+
+
+def _gathered(jobs: Jobs, job: int) -> tuple[LessonAsked, Lesson]:
+    """Return what a job of returns was asked, and the lesson that it was asked about."""
+    asked = asked_by(jobs, job, LessonAsked)
+    return asked, lesson_tasks.read_lesson(asked.file, source=asked.source)
 
 
 def returns_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, color: ask.Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
-    gathered = found_by(jobs, job, pack_tasks.LessonsGathered)
-    asked = jobs.request(job)
-    assert isinstance(asked, LessonAsked)
-    rows = lesson_tasks.read_lesson(asked.file, source=asked.source).colors
-    row = next((one for one in rows if one.name == color), rows[0])
+    asked, lesson = _gathered(jobs, job)
+    row = next((one for one in lesson.colors if one.name == color), lesson.colors[0])
     return {
         "job": job,
+        "title": lesson.title,
         "lesson": _still_kept(library, asked.file),
-        "names": tuple(one.name for one in rows),
+        "names": tuple(one.name for one in lesson.colors),
         "color": row,
         "made": tuple(
             (person, color, off)
-            for person in gathered.people
+            for person in found_by(jobs, job, tuple)
             for color, off in person.colors
             if color.name == row.name
         ),
     }
 
 
-shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(returns)
+shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page, under="people")(
+    returns
+)
 
 
 @router.get("/lesson/returns/file", response_class=Response)
 def returns_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a class's returns over as CSV."""
-    made = found_by(jobs, job, pack_tasks.LessonsGathered)
-    return file_of(pack_tasks.gathered_csv(made), f"{made.title}, returns.csv")
+    content = pack_tasks.gathered_csv(found_by(jobs, job, tuple))
+    return file_of(content, f"{_gathered(jobs, job)[1].title}, returns.csv")
 
 
 AddressSent = Annotated[str, Form(max_length=2 * ask.LONGEST)]
@@ -770,12 +767,7 @@ def page_of_range(
 page_made = finds(PageMade)
 
 
-def made_by(job: ask.Number) -> Beside:
-    """Return what the page of a page shows besides."""
-    return {"job": job}
-
-
-shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
+shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
 
 
 @router.get("/page/file", response_class=Response)

@@ -7,7 +7,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown import allowed_sizes
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, list_lessons, write_lesson
 from laydown.app.library import Library
 from laydown.app.light import lightfastness as light_tasks
@@ -57,22 +57,6 @@ class ColorsSent:
         return bool(self.colors) or self.file is not None
 
 
-def charts_of(jobs: Jobs) -> tuple[Job, ...]:
-    """Return the charts whose colors can be asked about again, the latest first."""
-    return jobs_of(jobs, "make_chart")
-
-
-def chart_asked(jobs: Jobs, number: int) -> MakeChart:
-    """Return what a chart was made from.
-
-    Raises
-    ------
-    UnknownNameError
-        When the job of that number made none.
-    """
-    return asked_by(jobs, number, MakeChart)
-
-
 def colors_sent(
     *,
     desk: AtDesk,
@@ -87,10 +71,7 @@ def colors_sent(
 
     The file of an earlier question counts where no other is chosen.
 
-    Raises
-    ------
-    TooLargeError
-        For more than can be asked at once.
+    Raises TooLargeError for more than can be asked at once.
     """
     typed = tuple(ask.typed_of(pasted))
     if len(typed) > MOST_COLORS:
@@ -116,7 +97,7 @@ def colors_sent(
 
 
 def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
-    asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
+    asked = spelled_out(desk.library, asked_by(desk.jobs, chart, MakeChart))
     return ColorsSent(asked.colors, asked.file, asked.source)
 
 
@@ -158,7 +139,7 @@ def to_ask(
 ) -> Beside:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
-        asking = chart_asked(desk.jobs, chart).asking
+        asking = asked_by(desk.jobs, chart, MakeChart).asking
     return {
         "wanted": wanted,
         "chart": chart,
@@ -166,7 +147,7 @@ def to_ask(
         "plan": plan,
         "asking": asking,
         "choices": ask.choices_of(desk.library),
-        "charts": charts_of(desk.jobs),
+        "charts": jobs_of(desk.jobs, "make_chart"),
         "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
         "lights": tuple(one for one in named_lights() if one.cie != DAY),
@@ -179,12 +160,19 @@ def light(jobs: AtJobs) -> tuple[Job, ...]:
     return jobs_of(jobs, *TASKS)
 
 
-def _called_light(asked: CheckLight) -> str:
-    what = asked.colors[0] if len(asked.colors) == 1 else asked.source or "Colors"
-    return f"{what} under other lights"
+def _what(asked: CheckLight | ForecastLife) -> str:
+    """Return what is asked about: the one color, or where the colors are from."""
+    named = asked.colors + (asked.laid if isinstance(asked, ForecastLife) else ())
+    return named[0] if len(named) == 1 else asked.source or "Colors"
 
 
-@starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called_light)
+@starts(
+    router,
+    "/light/check",
+    task=TASK,
+    shown_at="/light/checked",
+    title=lambda asked: f"{_what(asked)} under other lights",
+)
 def check(
     colors: ColorsOf,
     asking: ask.AskingSent,
@@ -265,13 +253,13 @@ def exposure_sent(
     return Exposure(parse_span(lux, "light in lux"), hours, days, filtered=glass == "filter")
 
 
-def _called_life(asked: ForecastLife) -> str:
-    one = asked.colors + asked.laid
-    what = one[0] if len(one) == 1 else asked.source or "Colors"
-    return f"{what} on a wall"
-
-
-@starts(router, "/light/wall", task="forecast_life", shown_at="/light/lasting", title=_called_life)
+@starts(
+    router,
+    "/light/wall",
+    task="forecast_life",
+    shown_at="/light/lasting",
+    title=lambda asked: f"{_what(asked)} on a wall",
+)
 def forecast(
     *,
     colors: ColorsOf,
@@ -445,11 +433,7 @@ Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
 
 
-def _choices(library: AtLibrary) -> ask.Choices:
-    return ask.choices_of(library)
-
-
-@shows(router, WINDOW, "window.html.j2", beside=_choices, under="colorants")
+@shows(router, WINDOW, "window.html.j2", beside=ask.choices_of, under="colorants")
 def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
     """List all window readings, and what follows from them."""
     return light_tasks.list_lightfastness(library)
@@ -526,17 +510,12 @@ def note(
     return add_window_test(library, asked)
 
 
-def _called_window(asked: AddWindowTest) -> str:
-    names = ", ".join(picture.source for picture in asked.pictures)
-    return f"Reading {names} from the window"
-
-
 @starts(
     router,
     "/light/window/sheet",
     task="add_window_test",
     shown_at="/light/window/noted",
-    title=_called_window,
+    title=lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
 )
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""

@@ -8,13 +8,11 @@ from urllib.parse import parse_qsl, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app import runs as laying_tasks
-from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
-from laydown.app.library import Library
 from laydown.app.matches import colors as color_tasks
 from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
-from laydown.app.runs import TwinsOf, find_twins, in_box, measured_shades, neighbors_of
+from laydown.app.runs import TwinsOf, find_twins, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
@@ -22,7 +20,6 @@ from laydown.match.outcome import Match, Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
-from laydown.plan.run.runs import Shade
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
@@ -63,7 +60,7 @@ def besides(
     supplies = asking.supplies
     shown = around | {"asking": asking, "fields": parse_qsl(request.url.query)}
     if not isinstance(answer, ColorMatched):
-        return shown | {"box": _box(library, supplies)}
+        return shown | {"box": ask.box_at_hand(library, supplies)}
     keep: dict[str, str] = getattr(request.state, "keep", {})
     before = request.cookies.get(HAND, "")
     request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
@@ -110,9 +107,7 @@ def charts(jobs: AtJobs) -> tuple[Job, ...]:
 
 def _called(asked: MakeChart) -> str:
     what = asked.title or asked.range or asked.source or "Colors"
-    supplies = asked.asking.supplies
-    names = ask.named(supplies)
-    return f"{what} from {names}"
+    return f"{what} from {ask.named(asked.asking.supplies)}"
 
 
 @starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
@@ -186,23 +181,13 @@ def pile_of(
 
 
 def pile_around(
-    library: AtLibrary,
-    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
-    supplies: ask.SuppliesOf,
-    around: ask.AroundSupplies,
+    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)], around: ask.AroundBox
 ) -> Beside:
     """Return the box to lay more out of besides, and what one tap makes of the pile."""
     return around | {
-        "box": _box(library, supplies),
         "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
         "laid_at": lay_address,
     }
-
-
-def _box(library: Library, supplies: Supplies) -> tuple[Shade, ...]:
-    """Return one coat of each color at hand, to be touched."""
-    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
-    return in_box(library, shades, supplies) if shades else ()
 
 
 def lay_address(recipe: str) -> str:
@@ -244,13 +229,14 @@ def grid_of(
     return laying_tasks.show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
 
 
-def grid_around(around: ask.AroundSupplies) -> Beside:
-    """Return what the page needs besides."""
-    return around | {"to_lay": _laid_one}
-
-
-def _laid_one(one: laying_tasks.Overlay) -> str:
-    return lay_address(format_recipe(one.made.recipe, with_range=True)) if one.made.recipe else ""
+def grid_around(
+    around: ask.AroundSupplies,
+    answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
+) -> Beside:
+    """Return where each patch leads besides: one's own are found first, so short names will do."""
+    shades = answer.shades if isinstance(answer, laying_tasks.GridShown) else ()
+    alike = len({one.name for one in shades}) < len(shades)
+    return around | {"to_lay": lambda pile: lay_address(format_recipe(pile, with_range=alike))}
 
 
 shows(router, "/grid", "grid.html.j2", beside=grid_around)(grid_of)
@@ -265,9 +251,9 @@ def mended(
     return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
 
 
-def fix_around(library: AtLibrary, asking: ask.AskingOf, around: ask.AroundSupplies) -> Beside:
+def fix_around(asking: ask.AskingOf, around: ask.AroundBox) -> Beside:
     """Return the box besides, to touch what lies there and what is wanted."""
-    return around | {"asking": asking, "box": _box(library, asking.supplies)}
+    return around | {"asking": asking}
 
 
 shows(router, "/fix", "fix.html.j2", beside=fix_around)(mended)
@@ -343,6 +329,8 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, u
 
 def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[TwinsOf, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
+    if not supplies.paper:
+        return (TwinsOf(supplies.kit, (), ()),)
     return find_twins(library, supplies)
 
 

@@ -1,5 +1,6 @@
 """The notebook: trials, and what they teach."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Annotated, Literal
 
@@ -8,6 +9,7 @@ from pydantic import Field
 
 from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
+from laydown.app.library import Library
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks
 from laydown.app.notebook.asking import CalibrationShown, promises_of
@@ -36,6 +38,8 @@ router = APIRouter()
 ON_A_PAGE = 10
 MOST_DRAWN = 10
 """Trials of a search that are drawn, the nearest first; the others are only named."""
+SMALL_SIDE = 480
+"""The longer side of a photograph in a list [pixels]."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
 RecipeLine = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
@@ -128,7 +132,7 @@ def _besides(
 shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides, under="found")(found)
 
 
-@shows(router, "/notebook/new", "trial_new.html.j2", beside=ask.choices_of)
+@shows(router, "/notebook/new", "trial_new.html.j2", beside=ask.around_box)
 def begun(
     recipe: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
     kit: ask.Name = "",
@@ -275,18 +279,29 @@ def _around_trials(
 shows(router, "/trial", "trial.html.j2", beside=_around_trials, under="entries")(trial)
 
 
-@router.get("/trial/photograph", response_class=Response)
-def photograph(library: AtLibrary, number: ask.Number) -> Response:
-    """Show the photograph of a trial."""
-    content = trial_tasks.shown_photograph(*trial_tasks.photograph_of(library, number))
-    return file_of(content, f"trial {number}.jpg", shown=True)
+def hands_photographs(
+    router: APIRouter,
+    path: str,
+    fetch: Callable[[Library, int], tuple[str, bytes]],
+    what: str,
+) -> None:
+    """Show the photographs of kept things, small or not, and hand them over as they are kept."""
+
+    @router.get(path, response_class=Response, name=path)
+    def photograph(library: AtLibrary, number: ask.Number, *, small: bool = False) -> Response:
+        """Show the photograph of something kept."""
+        side = SMALL_SIDE if small else trial_tasks.SHOWN_SIDE
+        content = trial_tasks.shown_photograph(*fetch(library, number), side=side)
+        return file_of(content, f"{what} {number}.jpg", shown=True)
+
+    @router.get(f"{path}/file", response_class=Response, name=f"{path}/file")
+    def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
+        """Hand the photograph of something kept over, without what told of place and time."""
+        name, content = fetch(library, number)
+        return file_of(content, name)
 
 
-@router.get("/trial/photograph/file", response_class=Response)
-def photograph_file(library: AtLibrary, number: ask.Number) -> Response:
-    """Hand the photograph of a trial over, without what it told of place, owner and time."""
-    name, content = trial_tasks.photograph_of(library, number)
-    return file_of(content, name)
+hands_photographs(router, "/trial/photograph", trial_tasks.photograph_of, "trial")
 
 
 @changes(
@@ -386,7 +401,7 @@ def ask_why(number: ask.NumberSent) -> int:
     return number
 
 
-shows(router, "/muddy", "muddy.html.j2", beside=ask.choices_of)(begun)
+shows(router, "/muddy", "muddy.html.j2", beside=ask.around_box)(begun)
 
 
 @starts(
@@ -407,14 +422,6 @@ def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
 
 why = finds(asking_tasks.TrialExplained)
 shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
-
-
-def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
-    return jobs_of(jobs, task)
-
-
-def _from(supplies: Supplies) -> str:
-    return ask.named(supplies)
 
 
 # Trials on a colored sheet
@@ -462,7 +469,7 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
     "/notebook/calibration",
     task="show_calibration",
     shown_at="/notebook/calibration",
-    title=lambda supplies: f"How good predictions were: {_from(supplies)}",
+    title=lambda supplies: f"How good predictions were: {ask.named(supplies)}",
 )
 def compare(supplies: ask.SuppliesSent) -> Supplies:
     """Compare every trial of a kit on a paper with what was promised."""
@@ -479,7 +486,7 @@ shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 @shows(router, "/notebook/next", "trials_next.html.j2", beside=ask.choices_of, under="jobs")
 def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask which trials would make a lesson surest."""
-    return _before_learning(jobs, "suggest_trials")
+    return jobs_of(jobs, "suggest_trials")
 
 
 @starts(
@@ -487,7 +494,7 @@ def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     "/notebook/next",
     task="suggest_trials",
     shown_at="/notebook/suggested",
-    title=lambda asked: f"What to try next: {_from(asked.asking.supplies)}",
+    title=lambda asked: f"What to try next: {ask.named(asked.asking.supplies)}",
 )
 def suggest(
     asking: ask.AskingSent,
@@ -545,7 +552,7 @@ def suggested_sheet(
 @shows(router, "/hand", "hand.html.j2", beside=ask.choices_of, under="jobs")
 def hand(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask how much one lays against someone else."""
-    return _before_learning(jobs, "compare_hands")
+    return jobs_of(jobs, "compare_hands")
 
 
 @starts(

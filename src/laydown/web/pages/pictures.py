@@ -474,12 +474,12 @@ def preview(jobs: AtJobs, job: ask.Number) -> Response:
     return file_of(found.preview, f"{found.shown.title}.png")
 
 
-def _print_named(asked: painting_tasks.PaintPlan) -> str:
-    return f"A print of {asked.picture.title}"
-
-
 @starts(
-    router, "/picture/print", task="print_plan", shown_at="/picture/printed", title=_print_named
+    router,
+    "/picture/print",
+    task="print_plan",
+    shown_at="/picture/printed",
+    title=lambda asked: f"A print of {asked.picture.title}",
 )
 def print_one(
     *,

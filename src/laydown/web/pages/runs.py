@@ -44,13 +44,14 @@ def runs(jobs: AtJobs) -> tuple[Job, ...]:
     return jobs_of(jobs, TASK)
 
 
-def _called(asked: run_tasks.ListRuns) -> str:
-    supplies = asked.supplies
-    names = ask.named(supplies)
-    return f"Shading runs of {names}"
-
-
-@starts(router, "/runs", task=TASK, shown_at="/runs/found", mended_at="/runs", title=_called)
+@starts(
+    router,
+    "/runs",
+    task=TASK,
+    shown_at="/runs/found",
+    mended_at="/runs",
+    title=lambda asked: f"Shading runs of {ask.named(asked.supplies)}",
+)
 def look_for_runs(
     supplies: ask.SuppliesSent,
     coats: Annotated[int, Form(ge=1, le=3)] = 1,

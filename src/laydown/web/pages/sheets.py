@@ -31,7 +31,7 @@ BEGUN = "begun"
 Kind = Literal["first", "kit", "next", "pairs", "list", "anchors", "target"]
 KINDS: Mapping[Kind, str] = {
     "first": "A first sheet: each color once, of a small box some with a second coat",
-    "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
+    "kit": "All that a box or a set needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
     "list": "Recipes that I name myself",

@@ -8,7 +8,7 @@ from pydantic import BaseModel, Field
 
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.reports import shades_by_hue
-from laydown.app.runs import CompareRanges, RangesCompared, by_hue
+from laydown.app.runs import CompareRanges, RangesCompared, by_hue, label_of, measured_shades
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
@@ -18,7 +18,7 @@ from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Stock, Surface
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
@@ -58,7 +58,10 @@ def kit_page(
     owned = {one.colorant for one in shown}
     held = [one for one in shown if of in {"", one.colorant.range}]
     offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
+    paper = paper_tasks.usual_papers(library).own
+    shades = measured_shades(library, paper) if paper else ()
     return {
+        "labs": {label_of(one): one.lab for one in shades},
         "name": name,
         "choices": ask.choices_of(library),
         "offers": offers,
@@ -184,12 +187,12 @@ def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     return go_to(kit_address(made.kit), told)
 
 
-def own_data(library: AtLibrary, asked: ToOwn) -> Response:
-    """Put colorants into a kit, all of them or none."""
-    return json_of(asked.own(library))
+def own(library: AtLibrary, asked: ToOwn) -> kit_tasks.KitChanged:
+    """Put colorants into a kit, all of them or, if one name is unknown, none."""
+    return asked.own(library)
 
 
-enter(router, "POST", "/kit/own", kit_tasks.own_colorants, page=own_page, data=own_data)
+enter(router, "POST", "/kit/own", own, page=own_page)
 
 
 def mark_stock(
@@ -211,11 +214,7 @@ def _mark_and_go_on(done: InStock, kit: ask.FullLine) -> Response:
     return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
 
 
-def _marked_data(done: InStock) -> Response:
-    return json_of(done)
-
-
-enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on, data=_marked_data)
+enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on)
 
 
 @changes(
@@ -359,17 +358,13 @@ def ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
     return range_tasks.list_ranges(library)
 
 
-def _called(asked: CompareRanges) -> str:
-    return f"{asked.first} and {asked.second} compared"
-
-
 @starts(
     router,
     "/ranges/compare",
     task=TASK,
     shown_at="/ranges/compared",
     mended_at="/ranges",
-    title=_called,
+    title=lambda asked: f"{asked.first} and {asked.second} compared",
 )
 def compare(
     first: ask.FullLine,
@@ -432,11 +427,7 @@ def _mark_and_look(done: Marked, paper: ask.Line = "") -> Response:
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
 
 
-def _mark_data(done: Marked) -> Response:
-    return json_of(done)
-
-
-enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
+enter(router, "POST", "/range/mark", mark, page=_mark_and_look)
 
 
 @changes(

@@ -12,7 +12,7 @@ from laydown.app.supplies.ranges import list_ranges
 from laydown.errors import BadFileError
 from laydown.web.asking import LARGEST, Count, Line, Name, Number
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
@@ -113,13 +113,7 @@ def _brought_in(
     return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
 
 
-def _brought_in_data(
-    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
-) -> Response:
-    return json_of(made)
-
-
-enter(router, "POST", "/swatches/import", bring_in, page=_brought_in, data=_brought_in_data)
+enter(router, "POST", "/swatches/import", bring_in, page=_brought_in)
 SHOWN_AT[IMPORT] = "/swatches/imported"
 
 

@@ -1,1 +1,0 @@
-"""The page that answers, and its script and style."""
