@@ -240,9 +240,8 @@ numbers = st.lists(st.integers(1, 65535), min_size=1, max_size=9).map(tuple)
 names = st.text(st.characters(min_codepoint=32, exclude_categories=["C", "Z"]), max_size=20)
 edits = st.one_of(
     st.builds(Edit, st.just("merge"), numbers),
-    st.builds(
-        Edit, st.just("split"), st.tuples(st.integers(1, 65535)), st.none() | st.floats(0, 10)
-    ),
+    st.builds(Edit, st.just("split"), numbers.map(lambda many: many[:1])),
+    st.builds(Edit, st.just("split"), numbers.map(lambda many: many[:1]), st.floats(0, 10)),
     st.builds(Edit, st.just("assign"), numbers, passage=names),
     st.builds(Edit, st.just("assign"), numbers, role=st.sampled_from(["", "shadow", "highlight"])),
 )
@@ -260,6 +259,5 @@ def test_a_change_that_is_written_is_read_back(edit: Edit) -> None:
 def test_names_of_passages_may_hold_colons_and_blanks(name: str) -> None:
     """Only blanks are drawn together."""
     line = change_in_words(Edit("assign", (3, 4), None, name))
-    assert read_changes(line.encode(), source="x") == (
-        Edit("assign", (3, 4), None, " ".join(name.split())),
-    )
+    (read,) = read_changes(line.encode(), source="x")
+    assert read == Edit("assign", (3, 4), None, " ".join(name.split()))

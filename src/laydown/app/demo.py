@@ -489,17 +489,7 @@ def run_demo(
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson_for(_asking(BOTH_KIT, PENCIL_STEPS)), watch=watch)
         files += _charts(in_both, folder / "chart in both", request.page)
-        if request.whole_range:
-            tell(f"Converting all of {shipped.TEACHERS_RANGE}…")
-            title = f"{shipped.TEACHERS_RANGE} from {shipped.STUDENTS_RANGE}"
-            wanted = MakeChart(
-                title, range=shipped.TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,)
-            )
-            everything = make_chart(library, wanted, watch=watch)
-            files += _charts(everything, folder / "whole range", request.page)
-        if request.for_class:
-            tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
-            files += _run_class(library, folder, page=request.page, watch=watch)
+        files += _further(library, folder, request, watch=watch, tell=tell)
     finally:
         library.close()
     tell("Printing a sheet, having it colored in and photographed, and going on from that…")
@@ -526,6 +516,30 @@ def run_demo(
         drawn=drawn,
         right=right,
     )
+
+
+def _further(
+    library: Library,
+    folder: Path,
+    request: RunDemo,
+    *,
+    watch: Watch | None,
+    tell: Callable[[str], None],
+) -> tuple[Path, ...]:
+    """Make what is asked for besides: the whole range, and what a class needs."""
+    files: tuple[Path, ...] = ()
+    if request.whole_range:
+        tell(f"Converting all of {shipped.TEACHERS_RANGE}…")
+        title = f"{shipped.TEACHERS_RANGE} from {shipped.STUDENTS_RANGE}"
+        wanted = MakeChart(
+            title, range=shipped.TEACHERS_RANGE, asking=_asking(), notes=(ALL_INVENTED,)
+        )
+        everything = make_chart(library, wanted, watch=watch)
+        files += _charts(everything, folder / "whole range", request.page)
+    if request.for_class:
+        tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
+        files += _run_class(library, folder, page=request.page, watch=watch)
+    return files
 
 
 def _fill(library: Library, folder: Path) -> None:

@@ -103,7 +103,7 @@ def arrange(
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> kelp = Recipe((Step(Colorant("Kelp", "Estuary")),))
     >>> sheet = arrange(

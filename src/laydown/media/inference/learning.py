@@ -284,7 +284,7 @@ class _Learning:
 
         for kind, (factors, _) in TRIED.items():
             values = factors * getattr(usual, kind)
-            scores = np.array([score(replace(noise, **{kind: value})) for value in values.tolist()])
+            scores = np.array([score(replace(noise, **{kind: v})) for v in values.tolist()])
             weights = np.exp(scores - scores.max())
             factor = np.exp(told * (weights @ np.log(factors)) / weights.sum())
             noise = replace(noise, **{kind: float(factor * getattr(usual, kind))})
