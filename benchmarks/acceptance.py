@@ -17,8 +17,7 @@ import numpy as np
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Steadiness, by_hand, truth
 from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Recipe
 from laydown.media.swatch import Basis
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))

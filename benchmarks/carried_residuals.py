@@ -14,16 +14,14 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import Steadiness, swatch, truths
-from laydown.media.colorant import Paper
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import predict_lab
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Paper, Recipe, Step
 
 sys.path[:0] = [str(Path(__file__).parent.parent / "tests" / room) for room in (".", "media")]
 from test_bench import SHARES, disturbed_bench, layered  # noqa: E402

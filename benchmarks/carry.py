@@ -11,8 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import read_bytes, read_rows
 from laydown.demo.oracle import (
     HAND,
@@ -25,11 +24,11 @@ from laydown.demo.oracle import (
     truth,
     truths,
 )
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.carrying import carry_markers, choose_anchors
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 
 COUNTS = (0, 1, 2, 3, 5, 8, 12, 20)
 SEEDS = (1, 2, 3)

@@ -12,12 +12,10 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.film.model import film_spectrum
 from laydown.media.kit.fit import predict
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Recipe
 from laydown.media.swatch import Basis
 
 HERE = Path(__file__).parent

@@ -17,8 +17,7 @@ from typing import Any
 import highspy
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.plan.kit.branch import SHORT_WALK, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, reduced

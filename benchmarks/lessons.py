@@ -13,13 +13,12 @@ import numpy as np
 
 from laydown.color.spectra import WAVELENGTHS
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import NOTHING, VALUE_FIRST
 from laydown.match.search.repertoire import SHORT, repertoire
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 from laydown.plan.lesson.conversion import convert, nearest, options
 from laydown.plan.lesson.lesson import Lesson, LessonColor

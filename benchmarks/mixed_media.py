@@ -13,8 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis

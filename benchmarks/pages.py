@@ -20,9 +20,8 @@ import numpy as np
 
 from laydown.app.library import open_named
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from laydown.web.rendering import PLACES
 from laydown.web.running import own_cookie

@@ -34,9 +34,13 @@ from test_development import fitted, photographed  # noqa: E402 - as before
 from test_development import read as read_chart  # noqa: E402 - as before
 
 from laydown.color.arrays import FloatArray  # noqa: E402 - as before
-from laydown.color.difference import ciede2000  # noqa: E402 - as before
-from laydown.color.lab import lab_from_xyz, xyz_from_lab  # noqa: E402 - as before
-from laydown.color.tristimulus import WEIGHTS_D50, xyz_from_reflectance  # noqa: E402 - as before
+from laydown.color.lab import (  # noqa: E402 - as before  # noqa: E402 - as before
+    WEIGHTS_D50,
+    ciede2000,
+    lab_from_xyz,
+    xyz_from_lab,
+    xyz_from_reflectance,
+)
 from laydown.imaging.chart import chart_xyz  # noqa: E402 - as before
 from laydown.imaging.conversion import paper_converter  # noqa: E402 - as before
 from laydown.imaging.development import (  # noqa: E402 - as before

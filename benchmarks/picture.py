@@ -26,7 +26,7 @@ from laydown.app.fits import SuppliesAtHand
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.painting import made_from
 from laydown.app.pictures.plans import LONGEST, panels
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.screen import screen_pixels
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture

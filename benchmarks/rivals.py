@@ -9,14 +9,13 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.search.coloring import BANDS, ColoredPart, coloring_of
 from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import pass_over
 from laydown.match.search.tables import make_table
-from laydown.media.marker.absorption import inverse
+from laydown.media.marker.pile import inverse
 
 Single = NDArray[np.float32]
 Ints = NDArray[np.int64]

@@ -19,13 +19,11 @@ from rivals import brute_in_single_precision, plain_numpy, plain_products, tree_
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
-from laydown.match.ranking import usual_ranking
-from laydown.match.search.found import Wanted
+from laydown.match.ranking import Limits, Wanted, usual_ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import search_many, search_once
 from laydown.match.search.tables import make_table, search_table
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 
 SEED, REACHED, BEYOND = 11, 32, 8
 

@@ -21,9 +21,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WEIGHTS_D50, xyz_from_reflectance
+from laydown.color.lab import WEIGHTS_D50, ciede2000, lab_from_xyz, xyz_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.conversion import convert_cells, paper_converter
 from laydown.imaging.files import open_photographs

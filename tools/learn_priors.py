@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit, learn_priors
 from laydown.media.marker.priors import LATER_COAT, SCALE
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 INKS = {letter: Colorant(letter, "Press") for letter in "CMYK"}

@@ -28,9 +28,8 @@ from laydown.demo.oracle import (
     swatch,
     truth,
 )
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe
 from laydown.media.swatch import Swatch
 
 SEED = 20417

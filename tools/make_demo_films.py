@@ -20,10 +20,17 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.files import read_bytes
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import Slab
-from laydown.media.colorant import Colorant
 from laydown.media.film.design import sparing_film_design
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    format_recipe,
+)
 
 SEED = 31907
 HERE = Path(__file__).parent

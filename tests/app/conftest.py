@@ -11,9 +11,8 @@ import pytest
 from laydown.app.demo import add_demo
 from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

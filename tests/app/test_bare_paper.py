@@ -6,7 +6,7 @@ import pytest
 from laydown.app.sheets.reading import NO_BARE_PAPER, judge_bare
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.media.colorant import Paper
+from laydown.media.recipe import Paper
 from laydown.sheet.reading import CellReading
 
 

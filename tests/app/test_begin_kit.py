@@ -31,9 +31,7 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import format_recipe
+from laydown.media.recipe import Colorant, Medium, format_recipe
 
 NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern", "Rust")
 

@@ -19,8 +19,7 @@ from laydown.app.light.checking import (
 from laydown.app.matches.colors import Asking
 from laydown.app.reports import write_report
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from laydown.plan.light.lights import Holding
 

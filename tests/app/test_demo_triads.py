@@ -51,6 +51,8 @@ def test_black_has_no_shadow(demo: Library) -> None:
     found = list_partners(demo, "Jackdaw", Supplies(ranges=("Orchard",), paper="Gannet smooth"))
     assert {partner.role for partner in found.partners} == {"highlight"}
     assert found.triad.seat == "dark"
+    assert found.lacks("shadow").startswith("none: so dark a color has no shadow")
+    assert found.lacks("highlight") == ""
 
 
 def test_no_tone_is_made_by_lightening_a_darker_one(demo: Library) -> None:

@@ -19,9 +19,8 @@ from laydown.app.matches.colors import Asking, MakeChart, make_chart
 from laydown.app.tasks import job_task
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Verdict
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, parse_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, parse_recipe
 from laydown.plan.chart import Chart
 
 

@@ -7,11 +7,10 @@ from laydown.app.encoding import from_text, to_text
 from laydown.app.fits import fit_for
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant, Surface
 from laydown.media.laydown import Laydown
-from laydown.media.marker import marker
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Recipe, Step, Surface
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"
@@ -22,13 +21,13 @@ KELP = Colorant("Kelp", "Shoal")
 def fitted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Return a list that grows by the range's name whenever a fit is made anew."""
     made: list[str] = []
-    fit = marker.fit_markers
+    fit = fit_markers
 
     def counting(swatches: list[Swatch], *rest: object, **named: object) -> MarkerFit:
         made.append(swatches[0].recipe.colorants[0].range)
         return fit(swatches, *rest, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(marker, "fit_markers", counting)
+    monkeypatch.setattr("laydown.app.fits.fit_markers", counting)
     return made
 
 
@@ -92,7 +91,7 @@ def test_another_model_makes_a_new_fit(
 ) -> None:
     """A fit kept by another version of the model is not used."""
     fit_for(library, ["Shoal"], PAPER)
-    monkeypatch.setattr(marker, "MODEL_VERSION", "another")
+    monkeypatch.setattr("laydown.app.fits.MODEL_VERSION", "another")
     fit_for(library, ["Shoal"], PAPER)
     assert fitted == ["Shoal", "Shoal"]
 

@@ -25,9 +25,8 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 WALL = Exposure(Span(150.0, 150.0), hours=8.0, filtered=True)
 ASKING = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)

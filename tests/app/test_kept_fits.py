@@ -11,10 +11,8 @@ import pytest
 from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.trials import AddTrial, add_trial
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

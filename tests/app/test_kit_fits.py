@@ -8,12 +8,20 @@ from laydown.app.encoding import from_text, to_text
 from laydown.app.fits import kit_fit_for, sound
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, TooLargeError
-from laydown.media.colorant import Colorant
 from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import KitFit, predict
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

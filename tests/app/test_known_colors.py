@@ -6,12 +6,10 @@ import pytest
 from laydown.app.library import Library
 from laydown.app.sheets.known import CARRIED, MEASURING, choose_known, known_colors
 from laydown.app.supplies.papers import add_paper
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 HERE, THERE = "Gannet smooth", "Heron laid"

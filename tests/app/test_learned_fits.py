@@ -17,11 +17,10 @@ from laydown.app.notebook.trials import (
     list_trials,
 )
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

@@ -11,18 +11,15 @@ from laydown.app.matches.colors import Asking, find_match
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import DAY, find_light, named_lights
-from laydown.color.metamerism import metamerism_index
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
+from laydown.color.light import DAY, find_light, metamerism_index, named_lights
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.oracle import truths
 from laydown.demo.truth import demo_bench
 from laydown.match.outcome import Target
 from laydown.match.pairing import pair_of
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import leeway, reflectance
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.light.lights import under_lights
 
 CHI_SQUARE_80 = 4.6416

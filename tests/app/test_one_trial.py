@@ -15,7 +15,7 @@ from laydown.app.notebook.asking import promises_of
 from laydown.app.notebook.trials import AddTrial, add_trial, list_trials
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Trial
 from laydown.plan.notebook import REGIONS

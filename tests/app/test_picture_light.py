@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.app.pictures.plans import in_its_light
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50
 from laydown.errors import BadFileError, LaydownError
 from laydown.imaging.picture import Picture
 from laydown.store.library import Library

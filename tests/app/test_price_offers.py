@@ -6,7 +6,7 @@ from laydown.app.buying import ChooseKit, choose_kit, offers_of, read_prices
 from laydown.app.library import Library
 from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError, BadRecipeError, LaydownError, NotMeasuredError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 from laydown.plan.kit.problem import Offer
 
 KELP, DUNE, GULL = Colorant("Kelp", "Shoal"), Colorant("Dune", "Shoal"), Colorant("Gull", "Cliff")

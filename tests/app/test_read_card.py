@@ -14,7 +14,7 @@ from laydown.app.sheets.cards import ReadCard, card_picture, read_card
 from laydown.app.supplies.papers import add_paper
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.errors import BadFileError
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.profiles import usual_profile

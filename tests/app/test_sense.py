@@ -24,12 +24,12 @@ from laydown.app.lessons.lessons import (
     write_lesson,
 )
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, Tables, find_match, question_of
+from laydown.app.matches.colors import Asking, Tables, find_match, fix_color, question_of
 from laydown.app.matches.targets import settle_targets, targets_of_lesson
 from laydown.app.tasks import GivenFile
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
-from laydown.match.chances import in_steps
+from laydown.match.acceptance import in_steps
 from laydown.match.outcome import Match, Verdict
 from laydown.match.search.sense import AGAINST, rules, sense_of
 from laydown.match.words import NOTHING_OFF
@@ -185,6 +185,14 @@ def test_one_more_layer_is_no_lift(answer: Answer) -> None:
     _, match = answer("Orchard", "lab:88,0,2")
     assert not match.best.prediction.recipe.steps[1:]
     assert match.best.verdict is Verdict.BUT_VALUE
+
+
+def test_a_pale_color_over_a_dark_one_is_a_fresh_start(demo: Library) -> None:
+    """A dark red isn't scrubbed with three coats of a blender to make it pink: start again."""
+    supplies = Supplies(ranges=("Orchard",), paper=PAPER, over="Barn door")
+    fixed = fix_color(demo, "Blossom", Asking(supplies, top=0))
+    assert fixed.is_fresh_better
+    assert sum(blends(fixed.mended.best.prediction.recipe)) < 3
 
 
 def test_what_hides_is_not_called_a_lift(answer: Answer) -> None:

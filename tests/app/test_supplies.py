@@ -6,8 +6,7 @@ import pytest
 from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
+from laydown.media.recipe import Colorant, Medium
 
 
 def test_a_kit_leaves_out_what_is_not_owned(library: Library) -> None:

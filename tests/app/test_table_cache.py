@@ -7,14 +7,12 @@ import pytest
 
 from laydown.app.matches import colors as table_cache
 from laydown.app.matches.colors import Tables, key_of
-from laydown.match.ranking import Ranking
-from laydown.match.search.found import Wanted
+from laydown.match.ranking import Limits, Ranking, Wanted
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import search_once
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 

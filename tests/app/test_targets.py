@@ -12,8 +12,7 @@ from laydown.documents.files.lists import TargetRow
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.match.pairing import covariance_of
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"

@@ -8,7 +8,7 @@ from laydown.app.matches.targets import settle_targets
 from laydown.app.notebook.trials import AddTrial, add_trial, edit_trial
 from laydown.color.typed import measured_color
 from laydown.errors import BadColorError
-from laydown.media.light.lightfastness import Span
+from laydown.media.light.fading import Span
 
 PAPER = "Gannet smooth"
 WRITTEN = ("lab:50,14,18", "xyz:20,18,10", "#a06a5a", "5YR 5/4", "N 5/")

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 
 from laydown.app.jobs import Jobs
 from laydown.cli.main import door
-from laydown.match.search.ready import warm_up
+from laydown.match.search.tables import warm_up
 from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk
 from laydown.web.guard import Keys

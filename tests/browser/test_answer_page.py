@@ -22,7 +22,7 @@ from laydown.cli.main import door
 from laydown.documents.files.lessons import read_lesson
 from laydown.errors import UnknownNameError
 from laydown.match.words import instructions
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import open_library
 
 pytestmark = pytest.mark.long
@@ -274,6 +274,31 @@ def test_it_is_readable_on_a_small_phone_in_light_and_dark(page: Page) -> None:
     expect(page.get_by_text("<img src=x onerror=alert(1)>")).to_be_visible()
     refused = page.evaluate("fetch('https://example.org').then(() => 'sent', () => 'refused')")
     assert refused == "refused"
+
+
+def test_four_times_as_many_colors_print_to_one_sheet(page: Page) -> None:
+    """With what one more would bring and the cautions, on either usual size of paper."""
+    page.evaluate(
+        """() => {
+        PAGE.colors = [1, 2, 3, 4].flatMap(() => PAGE.colors.map((color) => ({ ...color })));
+        SHOWN.clear();
+        listColors();
+        tick([1, 2, 3, 9, 20], true); }"""
+    )
+    assert page.locator("article").count() == 24
+    for size in ("A4", "Letter"):
+        assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=size))) == 1
+
+
+def test_beyond_what_is_listed_the_page_says_what_may_come_nearer(page: Page) -> None:
+    """Three colors together up to some cost, two or three from there on; of one owned nothing."""
+    told = page.evaluate(
+        """() => [5, 11, 17].flatMap((cost) => [[1], [1, 2]].map((owned) =>
+        notListed({ exact: 10 }, { cost }, new Set(owned))))"""
+    )
+    assert page.evaluate("PAGE.bound") == 6
+    nearer = "colors together may come nearer."
+    assert told == ["", "", "", f"Three {nearer}", "", f"Two or three {nearer}"]
 
 
 def test_the_keyboard_is_enough(page: Page) -> None:

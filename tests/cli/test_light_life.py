@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from click.testing import Result
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 
 Run = Callable[..., Result]
 SHOAL = ["--range", "Shoal"]

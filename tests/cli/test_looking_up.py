@@ -76,7 +76,7 @@ def unfitted(shoal: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run
         message = "fitted before all was looked up"
         raise AssertionError(message)
 
-    monkeypatch.setattr("laydown.media.marker.marker.fit_markers", stop)
+    monkeypatch.setattr("laydown.app.fits.fit_markers", stop)
     return shoal
 
 

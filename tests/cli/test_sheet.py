@@ -17,8 +17,7 @@ from PIL import Image
 from laydown.app.sheets.cards import ReadCard, read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.app.tasks import GivenFile
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.chart import chart_xyz, find_chart
 from laydown.imaging.reading import read_card_cells

@@ -10,8 +10,7 @@ import pypdfium2
 from click.testing import Result
 from PIL import Image
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.demo.photograph import Camera, View
 from laydown.imaging.markers import find_target
 from laydown.sheet.markers import target_number

@@ -2,12 +2,9 @@ from types import ModuleType
 
 import numpy as np
 
-from laydown.color.adaptation import adapt
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import WHITE_D50, adapt, ciede2000, lab_from_reflectance, lab_from_xyz
 from laydown.color.light import light, weights
-from laydown.color.tristimulus import WHITE_D50
 
 D65 = np.array([95.047, 100.0, 108.883])
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 
 TABLE = Path(__file__).parent.parent / "published" / "ciede2000_pairs.csv"
 LAB = st.tuples(st.floats(0, 100), st.floats(-128, 128), st.floats(-128, 128)).map(np.array)

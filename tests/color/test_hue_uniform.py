@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.color.hue_uniform import WHITE_D65, hue_and_chroma, ipt_from_xyz
+from laydown.color.lab import WHITE_D65, hue_and_chroma, ipt_from_xyz
 
 
 @settings(deadline=None)

@@ -5,13 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.color.lab import (
+    WHITE_D50,
     lab_from_lch,
     lab_from_reflectance,
     lab_from_xyz,
     lch_from_lab,
     xyz_from_lab,
 )
-from laydown.color.tristimulus import WHITE_D50
 
 LAB = st.tuples(st.floats(0, 100), st.floats(-120, 120), st.floats(-120, 120)).map(np.array)
 

@@ -6,10 +6,8 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.light import light
-from laydown.color.light_names import find_light, named_lights
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz
+from laydown.color.light import find_light, light, named_lights
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.reference.tables import load_table
 

@@ -7,11 +7,14 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
-from laydown.color.light_names import DAY, find_light, named_lights
-from laydown.color.metamerism import corrected_for_mismatch, metamerism_index
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_reflectance
+from laydown.color.light import (
+    DAY,
+    corrected_for_mismatch,
+    find_light,
+    metamerism_index,
+    named_lights,
+)
 
 PUBLISHED = Path(__file__).parents[1] / "published" / "metamerism_pair.csv"
 DAYLIGHT, LAMP = find_light(DAY).weights, find_light("A").weights

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from laydown.color.naming import color_name
-from laydown.color.notation import lab_from_notation
 from laydown.color.screen import lab_from_hex
+from laydown.color.typed import lab_from_notation
 from laydown.errors import BadColorError
 from laydown.reference.tables import load_table
 

@@ -3,11 +3,8 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from laydown.color.adaptation import adapt
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz, lch_from_lab, xyz_from_lab
-from laydown.color.notation import WHITE_C, lab_from_notation
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, adapt, ciede2000, lab_from_xyz, lch_from_lab, xyz_from_lab
+from laydown.color.typed import WHITE_C, lab_from_notation
 from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadColorError
 

@@ -4,12 +4,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50, ciede2000, lab_from_xyz
 from laydown.color.light import light, weights
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.solid import outside_by
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.reconstruction import outside_by, reflectance_from_xyz
 from laydown.errors import BadColorError
 
 

@@ -4,9 +4,8 @@ from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lch_from_lab
-from laydown.color.screen import lab_from_hex, screen_color
+from laydown.color.lab import ciede2000, lch_from_lab
+from laydown.color.screen import is_on_screen, lab_from_hex, screen_color
 from laydown.errors import BadColorError
 
 CHANNEL = st.integers(0, 255)
@@ -15,8 +14,9 @@ CHANNEL = st.integers(0, 255)
 @given(CHANNEL, CHANNEL, CHANNEL)
 def test_screen_colors_come_back(red: int, green: int, blue: int) -> None:
     """A screen color made CIELAB and shown again is the same color, and inside."""
-    shown = screen_color(lab_from_hex(f"#{red:02x}{green:02x}{blue:02x}"))
-    assert (shown.red, shown.green, shown.blue, shown.inside) == (red, green, blue, True)
+    text = f"#{red:02x}{green:02x}{blue:02x}"
+    assert screen_color(lab_from_hex(text)) == text
+    assert is_on_screen(lab_from_hex(text))
 
 
 @given(CHANNEL, CHANNEL, CHANNEL)
@@ -35,9 +35,8 @@ def test_what_the_screen_lacks_keeps_lightness_and_hue(L: float, a: float, b: fl
     rounding of 8 bits.
     """
     lab = np.array([L, a, b])
-    shown = screen_color(lab)
-    seen = lab_from_hex(shown.hex)
-    if shown.inside:
+    seen = lab_from_hex(screen_color(lab))
+    if is_on_screen(lab):
         assert ciede2000(seen, lab) < 1.5
         return
     want, found = lch_from_lab(lab), lch_from_lab(seen)
@@ -51,16 +50,16 @@ def test_what_the_screen_lacks_keeps_lightness_and_hue(L: float, a: float, b: fl
 def test_no_more_chroma_is_lost_than_must_be(text: str) -> None:
     """A color a quarter stronger than the screen's strongest of its kind shows as about that."""
     limit = lab_from_hex(text)
-    shown = screen_color(limit * [1.0, 1.25, 1.25])
-    assert not shown.inside
-    assert ciede2000(lab_from_hex(shown.hex), limit) < 0.8
+    stronger = limit * [1.0, 1.25, 1.25]
+    assert not is_on_screen(stronger)
+    assert ciede2000(lab_from_hex(screen_color(stronger)), limit) < 0.8
 
 
 @pytest.mark.parametrize(("lightness", "hexadecimal"), [(130.0, "#ffffff"), (-5.0, "#000000")])
 def test_beyond_white_and_black(lightness: float, hexadecimal: str) -> None:
     """What is lighter than white or darker than black shows as these, flagged as outside."""
-    shown = screen_color(np.array([lightness, 3.0, 4.0]))
-    assert (shown.hex, shown.inside) == (hexadecimal, False)
+    lab = np.array([lightness, 3.0, 4.0])
+    assert (screen_color(lab), is_on_screen(lab)) == (hexadecimal, False)
 
 
 def test_upper_case_is_the_same_color() -> None:

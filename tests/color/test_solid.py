@@ -4,9 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.color.light import LIGHT_WAVELENGTHS, light
-from laydown.color.solid import inside_object_solid, outside_by
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.reconstruction import inside_object_solid, outside_by
 from laydown.reference.tables import load_table
 
 

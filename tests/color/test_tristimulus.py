@@ -6,11 +6,16 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import (
+    WEIGHTS_D50,
+    WHITE_D50,
+    ciede2000,
+    lab_from_reflectance,
+    lab_from_xyz,
+    xyz_from_reflectance,
+)
 from laydown.color.light import light, weights
 from laydown.color.spectra import resample
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50, xyz_from_reflectance
 from laydown.errors import UnknownNameError
 
 CXF = "{http://colorexchangeformat.com/CxF3-core}"

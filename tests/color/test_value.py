@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.value import luminance_from_value, value_from_lab, value_from_luminance
 
 TABLE = Path(__file__).parent.parent / "published" / "value_luminance.csv"

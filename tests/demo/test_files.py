@@ -14,8 +14,7 @@ from laydown.demo.files import (
     data_file,
     read_rows,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Step, format_recipe, parse_recipe
+from laydown.media.recipe import Colorant, Step, format_recipe, parse_recipe
 from laydown.plan.chart import ROLE_ORDER
 
 COLUMNS = [

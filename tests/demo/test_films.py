@@ -10,9 +10,8 @@ from laydown.demo.files import FILM_FILES, PENCIL_RANGE, WASH_RANGE, read_bytes,
 from laydown.demo.films import ANGLES, Pigment
 from laydown.demo.oracle import Quadrature
 from laydown.demo.truth import film_bench, film_misses
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 
 TOOL = Path(__file__).parent.parent.parent / "tools" / "make_demo_films.py"
 HAY, MOLE = (Colorant(name, PENCIL_RANGE, Medium.PENCIL) for name in ("Hay wain", "Mole hill"))

@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import (
     MOST_AMOUNT,
     Dye,
@@ -26,9 +25,8 @@ from laydown.demo.oracle import (
     truths,
 )
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 from simulated.dyes import dye_set, white_slab
 
 PALE = Colorant("Pale", "Test")

@@ -3,14 +3,12 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, SECOND_PAPER, read_rows
 from laydown.demo.truth import demo_bench, misses, true_labs
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, parse_recipe
+from laydown.media.recipe import Colorant, Recipe, Step, parse_recipe
 
 KELP = Recipe((Step(Colorant("Kelp", "Estuary", code="mine")),))
 

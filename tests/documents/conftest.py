@@ -8,10 +8,9 @@ import pytest
 from scipy import ndimage
 
 from laydown.match.outcome import Candidate, Difference, Match, Mud, Origin, Target, Verdict
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import Prediction
 from laydown.media.laydown import Laydown, Stroke, Wait
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.plan.chart import Chart, with_layers
 from laydown.plan.picture.picture import (
     KitPicture,

@@ -4,14 +4,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import cgats as cgats_module
 from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
 from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 
 INKS = Line(0, {"range": "Inks", "paper": "News", "medium": "marker"})
 Find = Callable[[str, str], Path]

@@ -7,8 +7,7 @@ import pytest
 
 from laydown.documents.print.charts import COLUMNS, chart_csv
 from laydown.match.outcome import Match
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import parse_recipe
+from laydown.media.recipe import Colorant, parse_recipe
 from laydown.plan.chart import Chart
 
 Mixed = Callable[[int], Chart]

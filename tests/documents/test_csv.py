@@ -21,9 +21,9 @@ from laydown.documents.files.lists import (
 )
 from laydown.documents.files.swatches import SwatchRow, read_swatch_csv, write_swatch_csv
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
+from laydown.media.recipe import Colorant
 
 RUN = ["=1+1", "+1+1", "-1+1", "@sum", "=", "＝1+1", "＠a", "-", "+x", "\n=1"]
 """What some spreadsheet would run."""

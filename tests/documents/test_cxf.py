@@ -5,15 +5,14 @@ import colour_cxf
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.documents.files import cxf as cxf_module
 from laydown.documents.files import cxf as xml_tree
 from laydown.documents.files.csv import Line
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 from laydown.media.swatch import Basis
 
 PATCHES = Line(0, {"range": "Patches", "paper": "Chart", "medium": "marker"})

@@ -10,9 +10,7 @@ from laydown.documents.print import entries as headings
 from laydown.documents.print.charts import chart_csv
 from laydown.documents.print.entries import entries, number, shade, span, stroke_areas
 from laydown.match.outcome import Candidate, Match, Origin, Verdict
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.plan.chart import Chart
 
 Mixed = Callable[[int], Chart]

@@ -14,7 +14,7 @@ from laydown.documents.files.lists import (
 )
 from laydown.errors import BadFileError
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
 from laydown.media.light.window_test import WindowReading
 
 

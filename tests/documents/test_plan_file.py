@@ -21,7 +21,7 @@ from laydown.documents.files.plans import (
     write_plan,
 )
 from laydown.errors import BadFileError
-from laydown.plan.picture.edits import Assign, Edit, Merge, Split, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan, PlanRules
 from laydown.plan.picture.plan import make_plan
 
@@ -31,7 +31,7 @@ def plan() -> PicturePlan:
     """Return a small plan with a passage in it."""
     lab, _ = draw_lemons(rows=96, columns=144, grain=0.5)
     made = make_plan(lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
-    return edited(made, [Assign((1, 2), "bowl & wall", "shadow")])
+    return edited(made, [Edit("assign", (1, 2), None, "bowl & wall", "shadow")])
 
 
 @pytest.fixture(scope="module")
@@ -181,11 +181,11 @@ def test_changes_are_read_line_by_line() -> None:
         b"# mine\n\nmerge 3, 4 5\nSPLIT 7 at 6.5\nsplit 8\npassage the bowl: 1 2\nrole Shadow: 3\n"
     )
     assert read_changes(text, source="changes.txt") == (
-        Merge((3, 4, 5)),
-        Split(7, 6.5),
-        Split(8),
-        Assign((1, 2), passage="the bowl"),
-        Assign((3,), role="Shadow"),
+        Edit("merge", (3, 4, 5)),
+        Edit("split", (7,), 6.5),
+        Edit("split", (8,)),
+        Edit("assign", (1, 2), passage="the bowl"),
+        Edit("assign", (3,), role="Shadow"),
     )
 
 
@@ -239,10 +239,12 @@ def test_a_picture_of_odd_chunks_is_refused(file: bytes, times: int) -> None:
 numbers = st.lists(st.integers(1, 65535), min_size=1, max_size=9).map(tuple)
 names = st.text(st.characters(min_codepoint=32, exclude_categories=["C", "Z"]), max_size=20)
 edits = st.one_of(
-    st.builds(Merge, numbers),
-    st.builds(Split, st.integers(1, 65535), st.none() | st.floats(0, 10)),
-    st.builds(Assign, numbers, names),
-    st.builds(Assign, numbers, st.none(), st.sampled_from(["", "shadow", "highlight"])),
+    st.builds(Edit, st.just("merge"), numbers),
+    st.builds(
+        Edit, st.just("split"), st.tuples(st.integers(1, 65535)), st.none() | st.floats(0, 10)
+    ),
+    st.builds(Edit, st.just("assign"), numbers, passage=names),
+    st.builds(Edit, st.just("assign"), numbers, role=st.sampled_from(["", "shadow", "highlight"])),
 )
 
 
@@ -257,5 +259,7 @@ def test_a_change_that_is_written_is_read_back(edit: Edit) -> None:
 @pytest.mark.parametrize("name", ["bowl: left", "1: 2", "a  b\nc"])
 def test_names_of_passages_may_hold_colons_and_blanks(name: str) -> None:
     """Only blanks are drawn together."""
-    line = change_in_words(Assign((3, 4), name))
-    assert read_changes(line.encode(), source="x") == (Assign((3, 4), " ".join(name.split())),)
+    line = change_in_words(Edit("assign", (3, 4), None, name))
+    assert read_changes(line.encode(), source="x") == (
+        Edit("assign", (3, 4), None, " ".join(name.split())),
+    )

@@ -10,8 +10,7 @@ import pytest
 from pypdfium2 import raw
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.value import luminance_from_value
 from laydown.documents.print.layout import PAGES
 from laydown.documents.print.reports import (

@@ -7,10 +7,9 @@ import pypdfium2
 import pytest
 
 from laydown.documents.print.sheets import head_lines, label_size, words_under, write_sheet_pdf
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.sheet.markers import marker_bits, page_markers, page_number
 from laydown.sheet.page import PageSize, content_box
 from laydown.sheet.sheet import Sheet, SheetKind, arrange

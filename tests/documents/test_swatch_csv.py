@@ -2,8 +2,7 @@ import numpy as np
 import pytest
 
 from laydown import allowed_sizes
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import csv as tables
 from laydown.documents.files import measurements
 from laydown.documents.files.csv import Line
@@ -14,9 +13,8 @@ from laydown.documents.files.swatches import (
     write_swatch_csv,
 )
 from laydown.errors import LONGEST, BadFileError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, mixture
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, mixture
 from laydown.media.swatch import Basis
 
 HEAD = "range,medium,color,paper,coats,stroke,pressure,dilution,wait,over,X,Y,Z"

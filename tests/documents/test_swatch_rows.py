@@ -21,10 +21,11 @@ from laydown.documents.files.swatches import (
     write_swatch_csv,
 )
 from laydown.errors import BadFileError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import (
     AnyStep,
+    Colorant,
+    Medium,
     Recipe,
     Step,
     Tool,

@@ -14,7 +14,7 @@ from making import filled as filled_to
 
 from laydown import allowed_sizes
 from laydown.app.swatches import READERS, form_of_content
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50
 from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import BANDS, SwatchRow, swatches_from_rows
 

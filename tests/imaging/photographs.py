@@ -10,10 +10,8 @@ from numpy.typing import NDArray
 from scipy import optimize
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50, ciede2000, lab_from_xyz
 from laydown.color.light import light
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.files import read_rows
 from laydown.demo.photograph import (
     TABLE as PAPER_EDGE,
@@ -43,8 +41,7 @@ from laydown.imaging.markers import find_page
 from laydown.imaging.profiles import Profile, usual_profile
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page, refine_map
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.reference.tables import load_table
 from laydown.sheet.markers import (
     GRAYS,

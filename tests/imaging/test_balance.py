@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.demo.photograph import Lamp
 from laydown.errors import BadFileError
 from laydown.imaging.balance import (

@@ -6,8 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, least_squares
 from laydown.imaging.development import (
     accuracy_of,

@@ -6,8 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.imaging.profiles import usual_profile
 from laydown.imaging.reading import (
     PITCH,

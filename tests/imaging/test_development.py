@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz, xyz_from_lab
+from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_lab
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.conversion import BY_PAPER, TINTED, paper_converter
 from laydown.imaging.development import (

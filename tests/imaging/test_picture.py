@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.picture import Picture, open_picture
 

@@ -8,9 +8,7 @@ import pytest
 
 from laydown.app.sheets.reading import profile_of
 from laydown.bare_picture import bare
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, ciede2000, lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.development import usual_development

@@ -10,8 +10,8 @@ from laydown.demo.photograph import Camera, View
 from laydown.imaging.markers import find_pages, find_target, why_no_page
 from laydown.imaging.profiles import usual_profile
 from laydown.imaging.targets import find_patches, map_target, places_now
-from laydown.sheet.markers import MOST_TARGETS, PLACES, in_rows, target_ids, target_number
-from laydown.sheet.page import CellBox
+from laydown.sheet.markers import MOST_TARGETS, PLACES, target_ids, target_number
+from laydown.sheet.page import CellBox, in_rows
 
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
 

@@ -7,20 +7,24 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING, Found, in_order
+from laydown.match.ranking import (
+    NOTHING,
+    USUAL_LIMITS,
+    VALUE_FIRST,
+    Found,
+    Limits,
+    Ranking,
+    in_order,
+)
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.repertoire import repertoire
-from laydown.match.search.shelves import shelves, slots
-from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.media.colorant import Colorant, Paper
+from laydown.match.search.shelves import choices, shelves, slots
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium
-from laydown.media.marker.absorption import absorption as absorption_of
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
+from laydown.media.marker.model import MODEL_VERSION, MarkerFit
+from laydown.media.marker.pile import absorption as absorption_of
 from laydown.media.marker.pile import strength_of
-from laydown.media.marker.scale import STRAIGHT
-from laydown.media.recipe import Recipe, Step, may_follow
+from laydown.media.marker.priors import STRAIGHT
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, may_follow
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]
@@ -121,7 +125,7 @@ def go_through_all(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[
     found: list[Recipe] = []
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     fillings = {
-        slot: [one.step(slot, choice) for choice in slot.choices(len(one.colorants))]
+        (medium, *slot): [one.step(slot, choice) for choice in choices(slot[1], len(one.colorants))]
         for medium, one in shelves(fit, limits.without).items()
         for slot in slots(medium, limits)
     }
@@ -130,9 +134,9 @@ def go_through_all(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[
     def go(recipe: Recipe, below: frozenset[Medium], steps: int, budget: int) -> None:
         found.append(recipe)
         last = recipe.steps[-1] if recipe.steps else None
-        for slot, every in fillings.items():
-            left, coats = steps - slot.steps, budget - slot.laydown.coats
-            if left < 0 or coats < 0 or not may_follow(below, slot.medium):
+        for (medium, laid, parts), every in fillings.items():
+            left, coats = steps - max(len(parts), 1), budget - laid.coats
+            if left < 0 or coats < 0 or not may_follow(below, medium):
                 continue
             for step in every:
                 alike = isinstance(last, Step) and (last.colorant, last.mixed) == (
@@ -140,7 +144,7 @@ def go_through_all(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[
                     step.mixed,
                 )
                 if not alike:
-                    go(Recipe((*recipe.steps, step)), below | {slot.medium}, left, coats)
+                    go(Recipe((*recipe.steps, step)), below | {medium}, left, coats)
 
     go(Recipe(), media, limits.steps, max(0, most - over.coats))
     return found

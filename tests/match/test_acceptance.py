@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.match.acceptance import acceptance, accepting_share, normal_below
 
 WANTED = np.array([60.0, 20.0, 30.0])

@@ -4,18 +4,26 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.blending import blended, notes_on_blending, treatments_of
 from laydown.match.judge import match_color
+from laydown.match.mud import blended, notes_on_blending, treatments_of
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
-from laydown.match.space import Limits
+from laydown.match.ranking import VALUE_FIRST, Limits
 from laydown.match.words import instructions
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
@@ -66,10 +74,10 @@ def test_a_match_that_holds_only_blended_is_told(kit: KitFit) -> None:
 def test_before_and_after_are_predicted(kit: KitFit) -> None:
     """The usual treatments are tried where none was swatched; a blended recipe has no more."""
     both = blended(asked(kit, PAIR), PAIR)
-    assert [one.treatment.treatment for one in both] == [Treatment.SOLVENT, Treatment.BURNISH]
-    assert not any(one.told for one in both)
+    assert [step.treatment for step, *_ in both] == [Treatment.SOLVENT, Treatment.BURNISH]
+    assert not any(is_told for _, is_told, *_ in both)
     assert blended(asked(kit, PAIR), Recipe((*PAIR.steps, SOLVENT))) == ()
-    assert treatments_of(kit) == tuple(one.treatment for one in both)
+    assert treatments_of(kit) == tuple(step for step, *_ in both)
 
 
 def test_what_solvent_does_below_is_never_told_by_pencil_alone(kit: KitFit) -> None:
@@ -82,7 +90,7 @@ def test_what_solvent_does_below_is_never_told_by_pencil_alone(kit: KitFit) -> N
     both = KitFit(pencils=pencils, washes=fit_films([wash], PAPER, Medium.WASH))
     over_wash = Recipe((Step(LOAM), Step(FERN)))
     for recipe, told in ((over_wash, [False, True]), (Recipe((Step(FERN),)), [True, True])):
-        assert [one.told for one in blended(asked(both, recipe), recipe)] == told
+        assert [is_told for _, is_told, *_ in blended(asked(both, recipe), recipe)] == told
 
 
 def test_pencils_are_matched_from_end_to_end(kit: KitFit) -> None:

@@ -3,12 +3,10 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, ciede2000, lab_from_xyz
+from laydown.match.search.compiling import DARK, DEGREE, quick_curve
 from laydown.match.search.nearness import bound_colors, cubed, rotation, window
-from laydown.match.search.quick_curve import DARK, DEGREE, quick_curve
-from laydown.media.marker.absorption import inverse
+from laydown.media.marker.pile import inverse
 
 FACTORS = [(0.5, 1.0, 1.0), (1.0, 1.0, 1.0), (2.0, 0.7, 1.3)]
 

@@ -1,6 +1,6 @@
 import pytest
 
-from laydown.match.chances import acceptance_words
+from laydown.match.acceptance import acceptance_words
 
 
 @pytest.mark.parametrize(

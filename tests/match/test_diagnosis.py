@@ -6,11 +6,11 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import explain
 from laydown.match.mishaps import CauseKind, mishap_priors, outcomes
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Plover", np.full(36, 0.9))
@@ -123,6 +123,6 @@ def test_every_cause_has_a_prior_and_they_add_to_about_one() -> None:
 
 def test_each_point_of_a_cause_has_its_words(fit: MarkerFit) -> None:
     """As many sentences as colors, for each cause."""
-    for one in outcomes(fit, lay((0, 1), (2, 2)), [PAPER]):
-        assert one.labs.shape == (len(one.details), 3)
-        assert np.isfinite(one.labs).all()
+    for labs, details in outcomes(fit, lay((0, 1), (2, 2)), [PAPER]).values():
+        assert labs.shape == (len(details), 3)
+        assert np.isfinite(labs).all()

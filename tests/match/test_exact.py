@@ -10,13 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.match.ranking import Ranking
-from laydown.match.search.found import Found, Wanted
+from laydown.match.ranking import Found, Limits, Ranking, Wanted
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.search import search_kit, search_many, search_once
-from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

@@ -10,15 +10,20 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.judge import match_color
 from laydown.match.outcome import Target
 from laydown.match.question import Question, foresee, way_of
-from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking, usual_ranking
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import (
+    BY_EYE,
+    NOTHING,
+    USUAL_LIMITS,
+    VALUE_FIRST,
+    Limits,
+    Ranking,
+    usual_ranking,
+)
 from laydown.match.search.repertoire import repertoire
-from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.marker.priors import BLENDER
-from laydown.media.marker.scale import belief
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.priors import BLENDER, belief
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

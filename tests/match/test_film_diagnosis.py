@@ -9,15 +9,23 @@ from laydown.match.mishaps import CauseKind, film_outcomes
 from laydown.match.mud import find_mud
 from laydown.match.outcome import Target
 from laydown.match.question import Question
-from laydown.match.ranking import BY_EYE, Ranking
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
+from laydown.match.ranking import BY_EYE, Limits, Ranking
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.kit.fit import KitFit, predict
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Plover", np.full(36, 0.9))
@@ -97,9 +105,10 @@ def test_media_over_each_other_have_causes_too(kit: KitFit) -> None:
 def test_each_point_of_a_cause_has_its_words(kit: KitFit, medium: Medium) -> None:
     """As many sentences as colors, for each cause."""
     recipe = Recipe(tuple(Step(c) for c in KITS[medium][:2]))
-    for one in film_outcomes(part(kit, medium), recipe, [Paper("Gray", np.full(36, 0.5))]):
-        assert one.labs.shape == (len(one.details), 3)
-        assert np.isfinite(one.labs).all()
+    gray = Paper("Gray", np.full(36, 0.5))
+    for labs, details in film_outcomes(part(kit, medium), recipe, [gray]).values():
+        assert labs.shape == (len(details), 3)
+        assert np.isfinite(labs).all()
 
 
 MIXED = mixture((1, KITS[Medium.WASH][0]), (2, KITS[Medium.WASH][1]))

@@ -14,13 +14,12 @@ import pytest
 
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.match.ranking import Ranking
+from laydown.match.ranking import Limits, Ranking
 from laydown.match.search.search import search_kit
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import usual_priors
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 SETS = [

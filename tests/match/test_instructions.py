@@ -3,9 +3,7 @@
 import pytest
 
 from laydown.match.words import instructions
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.recipe import Colorant, Medium, Recipe, parse_recipe
 
 TWO_COATS = (
     "Lay two even coats of Kelp, each after the one below has dried; don't let the last dry."

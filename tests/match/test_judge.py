@@ -12,12 +12,11 @@ from laydown.match.judge import TOLERANCES, candidate_of, match_color
 from laydown.match.mud import chroma_lost, find_mud
 from laydown.match.outcome import Origin, Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
-from laydown.match.space import Limits
+from laydown.match.ranking import VALUE_FIRST, Limits
 from laydown.match.words import layer_that_helps
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

@@ -6,14 +6,12 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import repertoire
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.laydown import Medium
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))

@@ -11,9 +11,8 @@ from laydown.match.judge import TOLERANCES
 from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
 from laydown.match.question import Question, way_of
-from laydown.match.ranking import Ranking
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
+from laydown.match.ranking import Limits, Ranking
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe
 
 ABOVE = 6.0

@@ -7,15 +7,23 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.judge import match_color
 from laydown.match.outcome import Target
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import VALUE_FIRST, Limits, Ranking
 from laydown.match.search.search import search_kit
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 
 Lister = Callable[..., list[Recipe]]

@@ -16,11 +16,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.match.acceptance import accepting_share, normal_below
 from laydown.match.judge import TOLERANCES
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 VALUE_FIRST = partial(ciede2000, k_L=0.5)
 FIFTHS = np.linspace(0.0, 1.0, 6)

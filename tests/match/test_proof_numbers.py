@@ -9,7 +9,7 @@ from math import asin, atan2, cos, degrees, exp, hypot, pi, radians, sin, sqrt
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.match.search.nearness import bound_colors, cubed, window
 
 ONES = (1.0, 1.0, 1.0)

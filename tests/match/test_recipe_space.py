@@ -5,9 +5,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import pytest
 
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
-from laydown.match.ranking import Ranking
+from laydown.color.lab import WHITE_D50, lab_from_reflectance, lab_from_xyz
+from laydown.match.ranking import Limits, Ranking, Wanted
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import (
     ColoredPart,
@@ -18,16 +17,14 @@ from laydown.match.search.coloring import (
     lay_row,
     span_rows,
 )
-from laydown.match.search.found import Wanted
 from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
 from laydown.match.search.shortlist import Shortlist
 from laydown.match.search.tables import make_table
-from laydown.match.space import Limits
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

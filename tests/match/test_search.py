@@ -8,14 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.ranking import EQUAL, Ranking
+from laydown.match.ranking import EQUAL, Found, Limits, Ranking, in_order
 from laydown.match.search.compiling import is_kept
-from laydown.match.search.found import Found, in_order
 from laydown.match.search.search import search_kit
-from laydown.match.space import Limits
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

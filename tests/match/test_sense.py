@@ -5,15 +5,13 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from laydown.match.ranking import Ranking, usual_ranking
-from laydown.match.search.found import Found, Wanted
+from laydown.match.ranking import Found, Limits, Ranking, Wanted, usual_ranking
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.search import search_kit
 from laydown.match.search.sense import for_area, sense_of
 from laydown.match.search.tables import make_table, search_table
-from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from laydown.match.space import Limits
+from laydown.match.ranking import Limits
 
 
 @pytest.mark.parametrize(

@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker.pile import Ground, laid_steps, relative_reflectance, unchanged
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 EFFECTS = np.array([0.35, 0.85, 0.10, -0.3, 0.3, -0.15, 0.45])
@@ -52,7 +51,7 @@ def lay(colorants: tuple[Colorant, ...], paper: Paper) -> Callable[[Recipe], np.
             -1, 36
         )
         variants = unchanged(EFFECTS, steps=len(steps), colorants=len(coats))
-        return relative_reflectance(steps, Ground(paper.reflectance, coats), variants)[0]
+        return relative_reflectance(steps, paper.reflectance, coats, variants)[0]
 
     return truth
 

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.media.marker.absorption import DARKEST, absorption, inverse
+from laydown.media.marker.pile import DARKEST, absorption, inverse
 
 scales = st.floats(0.0, 1.0)
 reflectances = st.floats(DARKEST, 1.0)

@@ -12,10 +12,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,
@@ -26,13 +24,13 @@ from laydown.demo.oracle import (
     swatch,
     truths,
 )
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, predict_lab
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import usual_priors
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from simulated.dyes import dye_set, white_slab
 

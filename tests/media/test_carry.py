@@ -1,19 +1,17 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import HAND, Effects, SimulatedBench, Slab, set_up, swatch, truth, truths
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
 from laydown.media.kit.fit import outside, predict
-from laydown.media.laydown import Medium
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 from simulated.dyes import dye_set, white_slab
 

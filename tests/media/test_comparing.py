@@ -8,16 +8,25 @@ import pytest
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.comparing import compare, shared_covariance
+from laydown.match.pairing import compare, shared_covariance
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.inference.learning import by_own_hand, learn
 from laydown.media.kit.fit import KitFit, leeway, predict, reflectance
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import SCALE
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+)
 from laydown.media.swatch import Swatch, Trial
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))

@@ -4,14 +4,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker import design
-from laydown.media.marker.design import minimum_design, missing, next_swatch
-from laydown.media.marker.marker import fit_markers
-from laydown.media.marker.telling import both_orders
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.design import both_orders, minimum_design, missing, next_swatch
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 MANY = [Colorant(f"Tint {word}", "Cliff") for word in "abcdefghijklmnopqrst"]

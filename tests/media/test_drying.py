@@ -3,20 +3,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.film.drying import (
     as_dry,
+    diffuse_internal,
     dried,
     dry_look,
     fit_drying,
+    saunderson,
     usual_drying,
     wet_look,
 )
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.media.surface import diffuse_internal, saunderson
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
 
 LOOKS = 0.1 + 0.8 * np.random.default_rng(2).uniform(size=(6, 1)) * np.linspace(0.6, 1, 36)

@@ -10,15 +10,13 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import set_up, truths
-from laydown.media.colorant import Paper
 from laydown.media.laydown import Laydown
-from laydown.media.light.faded import faded_difference, faded_reflectance
-from laydown.media.marker.marker import fit_markers
+from laydown.media.light.fading import faded_difference, faded_reflectance
+from laydown.media.marker.fitting import fit_markers
 from laydown.media.marker.priors import usual_priors
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 from simulated.dyes import dye_set, white_slab
 

@@ -6,21 +6,28 @@ from functools import cache
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import film_missing, minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.film.priors import film_priors
 from laydown.media.kit.fit import leeway, predict
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Basis, Swatch
 from simulated.dyes import dye_set, white_slab
 

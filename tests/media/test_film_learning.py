@@ -4,16 +4,14 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.inference.learning import learn
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch, Trial
 from simulated.dyes import dye_set, white_slab
 

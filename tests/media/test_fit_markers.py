@@ -7,10 +7,9 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, reflectance
-from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.marker.marker import fit_markers
+from laydown.media.laydown import Laydown, Stroke, Wait
+from laydown.media.marker.fitting import fit_markers
 from laydown.media.marker.priors import (
     BLENDER,
     LATER_COAT,
@@ -19,10 +18,10 @@ from laydown.media.marker.priors import (
     SCALE,
     SOAKED,
     WET,
+    belief,
     usual_priors,
 )
-from laydown.media.marker.scale import belief
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 Maker = Callable[..., Swatch]

@@ -4,18 +4,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.kit.fit import predict
 from laydown.media.kit.hand import colors_as, hand_between, with_borrowed
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 from simulated.dyes import dye_set, white_slab
 

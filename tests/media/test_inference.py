@@ -5,11 +5,9 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.design import Sight, updated
 from laydown.media.inference.forward import linearize
 from laydown.media.inference.posterior import (
-    Descent,
     GaussianPrior,
     NormalEquations,
     information,
@@ -22,8 +20,8 @@ from laydown.media.inference.posterior import (
     without_lone,
 )
 from laydown.media.marker import model as marker_model
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
 OBSERVATIONS, FEATURES, PARAMETERS = 6, 3, 4
@@ -80,8 +78,9 @@ def descend(straight, lowest: np.ndarray, movable: np.ndarray) -> np.ndarray:
     prior = GaussianPrior(
         np.zeros(PARAMETERS), np.diag(precision), lowest, np.full(PARAMETERS, 9.0), movable
     )
-    descent = Descent(rounds=60, gain=1e-14, move=1e-12, damping=(1e-6, 1e6))
-    return most_probable(look, prior, np.full(PARAMETERS, 5.0), descent)[0]
+    start, damping = np.full(PARAMETERS, 5.0), (1e-6, 1e6)
+    found = most_probable(look, prior, start, rounds=60, gain=1e-14, move=1e-12, damping=damping)
+    return found[0]
 
 
 def test_the_most_probable_parameters_of_a_straight_model_are_the_textbooks(straight) -> None:

@@ -15,13 +15,13 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Paper, Surface
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.inference.priors import Priors
 from laydown.media.kit.fit import predict
-from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit, learn_priors
 from laydown.media.marker.priors import LATER_COAT, SCALE, usual_priors
+from laydown.media.recipe import Paper, Surface
 from laydown.media.swatch import Swatch
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")

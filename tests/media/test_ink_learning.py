@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Paper
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.inference.learning import learn
 from laydown.media.inference.priors import HELD, Priors
 from laydown.media.kit.fit import predict
-from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit, learn_priors
 from laydown.media.marker.priors import EFFECTS, LATER_COAT, usual_priors
+from laydown.media.recipe import Paper
 from laydown.media.swatch import Swatch, Trial
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")

@@ -2,13 +2,11 @@ from collections import Counter
 
 import numpy as np
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.kit.design import minimum_design, missing, swatched
-from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.kit.fit import KitFit, minimum_design, missing, swatched
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))

@@ -5,7 +5,6 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.laying import film_steps
 from laydown.media.film.model import film_pile
@@ -18,9 +17,12 @@ from laydown.media.kit.fit import (
     segments,
     soaked,
 )
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import fit_markers
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
 from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
     Recipe,
     Step,
     Tool,
@@ -88,8 +90,8 @@ def test_segments_take_what_lies_below_as_their_paper(kit: KitFit) -> None:
 def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
     """What lies below stays as thick under a pencil, and gets thinner under a wash."""
     for fit, below, above in ((kit.pencils, FERN, ROOT), (kit.washes, LOAM, REED)):
-        alone = film_pile(fit, Recipe((Step(below),))).layers[0]
-        under = film_pile(fit, Recipe((Step(below), Step(above)))).layers[0]
+        alone = film_pile(fit, Recipe((Step(below),)))[0][0]
+        under = film_pile(fit, Recipe((Step(below), Step(above))))[0][0]
         share = under[0] / alone[0]
         lift = fit.effect("lift") if fit is kit.washes else 0.0
         assert share == pytest.approx(1.0 - lift)

@@ -1,13 +1,8 @@
 import pytest
 
 from laydown.errors import BadRecipeError
-from laydown.media.recipe import (
-    LONGEST_NAME,
-    checked_colorant_name,
-    checked_name,
-    name_key,
-    tidy_name,
-)
+from laydown.media.legible import LONGEST_NAME, checked_name, name_key, tidy_name
+from laydown.media.recipe import checked_colorant_name
 
 
 def test_spellings_of_one_name_share_a_key() -> None:

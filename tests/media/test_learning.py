@@ -5,14 +5,14 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.learning import by_own_hand, learn
 from laydown.media.inference.posterior import leave_one_out
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown, Stroke
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import EFFECTS, QUICK
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Fill, Swatch, Trial
 from simulated.learning_bench import AMOUNT_ONLY
 

@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import named_lights
+from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
+from laydown.color.light import named_lights
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import resample
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.media.inference.leeway import Leeway, See, leeway_of_color
 
 CHI_SQUARE_80 = 4.6416

@@ -3,7 +3,7 @@ import pytest
 
 from laydown.errors import LightfastnessError
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.light.lightfastness import noticeable_dose, parse_class, wools_of
+from laydown.media.light.fading import class_words, noticeable_dose, parse_class, wools_of
 
 
 @pytest.mark.parametrize(
@@ -20,7 +20,7 @@ from laydown.media.light.lightfastness import noticeable_dose, parse_class, wool
 )
 def test_a_class_is_read_as_people_write_it(text: str, words: str) -> None:
     """Digits are blue wools, Roman numerals are classes of ASTM D4303."""
-    assert parse_class(text).words == words
+    assert class_words(parse_class(text)) == words
 
 
 @pytest.mark.parametrize("text", ["", "0", "9", "3-5", "4-3", "VI", "IIII", "***", "good", "3.5"])

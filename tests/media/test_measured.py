@@ -7,15 +7,14 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.ranking import VALUE_FIRST
+from laydown.match.ranking import VALUE_FIRST, Limits
 from laydown.match.search.search import FEW, search_kit
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers, pool
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit, pool
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 

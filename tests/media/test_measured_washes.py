@@ -22,14 +22,12 @@ import pytest
 from scipy.optimize import linear_sum_assignment
 from scipy.stats import chi2
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.screen import screen_pixels
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import predict
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.recipe import Recipe, Step, mixture
+from laydown.media.laydown import Laydown
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, mixture
 from laydown.media.swatch import Swatch
 
 pytestmark = pytest.mark.long

@@ -3,21 +3,17 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, set_up, truth
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.kit.design import minimum_design
-from laydown.media.kit.fit import KitFit, predict, reflectance
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.kit.fit import KitFit, minimum_design, predict, reflectance
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from simulated.dyes import dye_set, white_slab
 

@@ -1,9 +1,10 @@
 import pytest
 
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Wait
+from laydown.media.laydown import Laydown, Wait
 from laydown.media.recipe import (
+    Colorant,
+    Medium,
     Recipe,
     Step,
     Tool,

@@ -3,10 +3,9 @@
 import pytest
 
 from laydown.errors import PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
 from laydown.media.pan_marks import PanMark, advice, parse_marks
-from laydown.media.recipe import Recipe, Step, mixture
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, mixture
 
 SILT, REED, LOAM = (Colorant(name, "Pond", Medium.WASH) for name in ("Silt", "Reed", "Loam"))
 

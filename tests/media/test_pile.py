@@ -3,7 +3,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.media.marker.pile import bare, put, step_numbers, strength_of
+from laydown.media.inference.forward import LaidStep
+from laydown.media.marker.pile import pile_of, step_numbers, strength_of, unchanged
 
 share = st.floats(0.0, 1.0)
 positive = st.floats(0.01, 5.0)
@@ -74,11 +75,10 @@ def test_order_shows() -> None:
     for lift, same in ((0.0, True), (0.2, False)):
         ends = []
         for first, second in ((pale, dark), (dark, pale)):
-            pile = put(bare(), first, strength=first[0], keep=1.0, add=1.0)
-            keep, add = step_numbers(
-                pile.strength, pile.amount, strength=second[0], coats=1, later_coat=1.0, lift=lift
-            )
-            ends.append(put(pile, second, strength=second[0], keep=keep, add=add).absorption)
+            effects = np.array([0.0, 1.0, lift, 0.0, 0.0, 0.0, 0.0])
+            steps = tuple(LaidStep(((place, 1.0),)) for place in range(2))
+            usual = unchanged(effects, steps=2, colorants=2)
+            ends.append(pile_of(steps, np.array([[first, second]]), usual)[0][0])
         assert bool(np.allclose(ends[0], ends[1])) is same
 
 

@@ -4,11 +4,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, reflectance
-from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors, pool
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit, learn_priors, pool
 from laydown.media.marker.priors import LATER_COAT, SCALE, usual_priors
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 

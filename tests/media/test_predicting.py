@@ -5,11 +5,21 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import outside, predict, reflectance
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Part, Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Part,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+)
 from laydown.media.swatch import Swatch
 
 

@@ -3,8 +3,7 @@
 import pytest
 
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import parse_recipe
+from laydown.media.recipe import Colorant, parse_recipe
 
 
 @pytest.mark.parametrize("coats", ["", "x", "-1", "1.5", "²", "9" * 10, "9" * 5_000])

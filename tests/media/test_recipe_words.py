@@ -1,8 +1,6 @@
 import pytest
 
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import parse_recipe
+from laydown.media.recipe import Colorant, Medium, parse_recipe
 from laydown.media.recipe_words import recipe_words
 
 MEDIA = {"Fern": Medium.PENCIL, "Loam": Medium.WASH, "Reed": Medium.WASH}

@@ -7,17 +7,26 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper, Surface
 from laydown.media.inference.fitting import notes_on_ends
 from laydown.media.inference.forward import variants
 from laydown.media.inference.posterior import FACTORS, expected_misfit, principal_axes
 from laydown.media.inference.prediction import leeways
 from laydown.media.inference.priors import Noise
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.marker.priors import EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
-from laydown.media.marker.scale import DEVIATES, STRAIGHT, belief, scale_at
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.priors import (
+    DEVIATES,
+    EFFECTS,
+    LATER_COAT,
+    LIFT,
+    SCALE,
+    STRAIGHT,
+    belief,
+    scale_at,
+    usual_priors,
+)
+from laydown.media.recipe import Colorant, Paper, Recipe, Step, Surface
 from laydown.media.swatch import Swatch
 
 PALE, DARK = np.full((1, 36), 0.4), np.full((1, 36), 0.02)

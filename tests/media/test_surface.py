@@ -1,12 +1,7 @@
 import numpy as np
 import pytest
 
-from laydown.media.surface import (
-    diffuse_external,
-    diffuse_internal,
-    fresnel,
-    saunderson,
-)
+from laydown.media.film.drying import diffuse_external, diffuse_internal, fresnel, saunderson
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,10 @@ import pytest
 
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
 WHITE: FloatArray = np.full(36, 0.88)

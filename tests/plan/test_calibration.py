@@ -3,12 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch, Trial
 from laydown.plan.notebook import REGIONS, calibrate, score
 

@@ -5,10 +5,11 @@ import numpy as np
 import pytest
 
 from laydown.match.outcome import Candidate, Difference, Match, Target, Verdict
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import Prediction
 from laydown.media.laydown import Laydown, Wait
 from laydown.media.recipe import (
+    Colorant,
+    Paper,
     Recipe,
     Step,
     Tool,

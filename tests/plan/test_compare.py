@@ -5,10 +5,10 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.plan.run.ranges import Comparison, cells, compare, side_by_side, svg, volume
 from laydown.plan.run.runs import Shade, one_coats
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from laydown.match.mud import chroma_lost, mud_in
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import repertoire
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.run.partners import Gradient, gradient
 from laydown.plan.run.runs import Shade, one_coats

@@ -8,16 +8,15 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.chances import likely, may_pass
+from laydown.match.acceptance import likely, may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Target
 from laydown.match.question import Question
-from laydown.match.ranking import usual_ranking
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import NOTHING, usual_ranking
 from laydown.match.search.repertoire import SHORT, Repertoire, repertoire
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant
 from laydown.plan.kit.choice import MISSED, KitChoice, Wishes, choose_kit, ways_to
 from laydown.plan.kit.problem import Aim, Offer
 

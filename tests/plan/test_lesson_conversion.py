@@ -9,10 +9,9 @@ from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin
 from laydown.match.question import Question, way_of
-from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import NOTHING, VALUE_FIRST, Ranking
 from laydown.match.search.repertoire import SHORT, Repertoire, repertoire
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.plan.lesson.conversion import (
     Departure,

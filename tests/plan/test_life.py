@@ -4,18 +4,32 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.light.faded import faded_reflectance, share_left
-from laydown.media.light.fading import Fading, dose_for, fading_constants, shown_in
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.light.fading import (
+    Fading,
+    dose_for,
+    faded_reflectance,
+    fading_constants,
+    share_left,
+    shown_in,
+)
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+)
 from laydown.media.swatch import Swatch
 from laydown.plan.light.life import Life, hours_to_last, recipe_life, soonest_first, years
 

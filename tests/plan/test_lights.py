@@ -4,14 +4,12 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import DAY, find_light, named_lights
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, ciede2000, lab_from_reflectance
+from laydown.color.light import DAY, find_light, named_lights
 from laydown.match.outcome import Target
 from laydown.match.pairing import pair_of
 from laydown.media.kit.fit import reflectance
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.plan.light.lights import (
     Holding,

@@ -5,7 +5,7 @@ import pytest
 from scipy import ndimage
 
 from laydown.color.value import value_from_lab
-from laydown.plan.picture.edits import Paint, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan, PlanRules
 from laydown.plan.picture.plan import make_plan
 
@@ -59,11 +59,11 @@ def plan_of_house() -> PicturePlan:
 
 def test_areas_are_given_a_color_or_a_run() -> None:
     """One color makes two regions one number; a run goes from light to dark in even steps."""
-    one = edited(plan_of_house(), [Paint((2, 4), (71.0, 8.0, 46.0))])
+    one = edited(plan_of_house(), [Edit("color", (2, 4), lab=(71.0, 8.0, 46.0))])
     assert len(one.palette) == 2
     by_number = {region.number: region for region in one.values.regions}
     assert by_number[2].color == by_number[4].color != by_number[1].color
-    run = edited(one, [Paint((2, 3, 4), (90.0, 0.0, 20.0), (40.0, 10.0, 30.0))])
+    run = edited(one, [Edit("color", (2, 3, 4), lab=(90.0, 0.0, 20.0), to=(40.0, 10.0, 30.0))])
     labs = [region.lab for region in run.values.regions if region.number in (2, 3, 4)]
     assert np.diff(labs, n=2, axis=0) == pytest.approx(0.0, abs=1e-9)
     assert len(run.palette) == 4

@@ -4,13 +4,13 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.learning import by_own_hand
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit, fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 from laydown.plan.notebook import candidates_of, next_trials
 

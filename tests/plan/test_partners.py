@@ -5,7 +5,7 @@ import pytest
 
 from laydown.match.mud import mud_in
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.plan.run.partners import partner_costs, partners
 from laydown.plan.run.runs import (
     Shade,

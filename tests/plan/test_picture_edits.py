@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.errors import BadEditError
-from laydown.plan.picture.edits import Assign, Edit, Merge, Split, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan, PlanRules, Region
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import lesson_of
@@ -29,7 +29,7 @@ def at(plan: PicturePlan, row: int, column: int) -> Region:
 def test_merged_regions_are_one_and_the_first_stays(plan: PicturePlan) -> None:
     """The first keeps number and color and takes the area of the others."""
     one, other = at(plan, 5, 5), at(plan, 5, 60)
-    done = edited(plan, [Merge((one.number, other.number))])
+    done = edited(plan, [Edit("merge", (one.number, other.number))])
     both = at(done, 5, 60)
     assert both.number == one.number
     assert both.share == pytest.approx(one.share + other.share)
@@ -42,14 +42,16 @@ def test_regions_that_do_not_touch_are_not_merged(plan: PicturePlan) -> None:
     """The message names the one that is out of touch; by way of others it is merged."""
     dark, middle, light = (at(plan, 5, column).number for column in (5, 60, 100))
     with pytest.raises(BadEditError, match=f"Region {light} touches none"):
-        edited(plan, [Merge((dark, light))])
-    assert at(edited(plan, [Merge((dark, light, middle))]), 5, 100).number == dark
+        edited(plan, [Edit("merge", (dark, light))])
+    assert at(edited(plan, [Edit("merge", (dark, light, middle))]), 5, 100).number == dark
 
 
 def test_a_region_is_split_by_value(plan: PicturePlan) -> None:
     """What was merged is split again, with colors and steps as they were, the numbers new."""
     dark, middle = at(plan, 5, 5), at(plan, 5, 60)
-    done = edited(plan, [Merge((dark.number, middle.number)), Split(dark.number, 3.0)])
+    done = edited(
+        plan, [Edit("merge", (dark.number, middle.number)), Edit("split", (dark.number,), 3.0)]
+    )
     assert at(done, 5, 5).value_step == dark.value_step
     assert at(done, 5, 60).value_step == middle.value_step
     assert at(done, 5, 60).lab == pytest.approx(middle.lab, abs=0.5)
@@ -63,20 +65,20 @@ def test_a_region_is_split_by_value(plan: PicturePlan) -> None:
 def test_a_split_finds_the_break_by_itself(plan: PicturePlan) -> None:
     """Without a value the region parts where its lights and darks part."""
     dark, middle = at(plan, 5, 5).number, at(plan, 5, 60).number
-    done = edited(plan, [Merge((dark, middle)), Split(dark)])
+    done = edited(plan, [Edit("merge", (dark, middle)), Edit("split", (dark,))])
     assert at(done, 5, 5).number != at(done, 5, 60).number
 
 
 @pytest.mark.parametrize(
     ("edit", "said"),
     [
-        (Merge((1, 99)), "no region 99"),
-        (Merge((1, 1)), "Only one region"),
-        (Split(99), "no region 99"),
-        (Split(1, 9.9), "nothing worth coloring"),
-        (Split(1), "of one value"),
-        (Assign((1,), "x" * 61), "61 letters"),
-        (Assign((1,), role="hero"), "no role"),
+        (Edit("merge", (1, 99)), "no region 99"),
+        (Edit("merge", (1, 1)), "Only one region"),
+        (Edit("split", (99,)), "no region 99"),
+        (Edit("split", (1,), 9.9), "nothing worth coloring"),
+        (Edit("split", (1,)), "of one value"),
+        (Edit("assign", (1,), None, "x" * 61), "61 letters"),
+        (Edit("assign", (1,), role="hero"), "no role"),
     ],
 )
 def test_what_can_not_be_done_is_said(plan: PicturePlan, edit: Edit, said: str) -> None:
@@ -93,9 +95,9 @@ def test_passages_and_roles_go_into_the_lesson(plan: PicturePlan) -> None:
     done = edited(
         plan,
         [
-            Assign(numbers, "  stripes "),
-            Assign((light,), "sky"),
-            Assign((numbers[1],), role="accent"),
+            Edit("assign", numbers, None, "  stripes "),
+            Edit("assign", (light,), None, "sky"),
+            Edit("assign", (numbers[1],), role="accent"),
         ],
     )
     lesson = lesson_of(done, paper="Gannet smooth")
@@ -113,5 +115,7 @@ def test_passages_and_roles_go_into_the_lesson(plan: PicturePlan) -> None:
 
 def test_an_empty_name_takes_a_region_out_of_its_passage(plan: PicturePlan) -> None:
     """Assigning nothing undoes an assignment."""
-    done = edited(plan, [Assign((1,), "sky", "light"), Assign((1,), "", "")])
+    done = edited(
+        plan, [Edit("assign", (1,), None, "sky", "light"), Edit("assign", (1,), None, "", "")]
+    )
     assert (done.values.regions[0].passage, done.values.regions[0].role) == ("", "")

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from laydown.app.pictures.plans import plan_pixels
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture

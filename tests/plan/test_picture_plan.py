@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.demo.lemons import PARTS, STEPS, color_of, draw_lemons
 from laydown.errors import BadFileError

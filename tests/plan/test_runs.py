@@ -5,10 +5,8 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from laydown.color.adaptation import adapt
-from laydown.color.lab import lab_from_xyz
-from laydown.color.notation import WHITE_C
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, adapt, lab_from_xyz
+from laydown.color.typed import WHITE_C
 from laydown.color.value import luminance_from_value, value_from_lab
 from laydown.plan.run.runs import Shade, at_value, find_runs, rated, shade, turn
 

@@ -4,17 +4,14 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import find_light
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, ciede2000, lab_from_reflectance
+from laydown.color.light import find_light
 from laydown.match.outcome import Target
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
+from laydown.match.ranking import VALUE_FIRST, Limits
 from laydown.match.search.repertoire import repertoire
-from laydown.match.space import Limits
 from laydown.media.kit.fit import reflectance
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.plan.light.lights import Steadiest, instead_words, steadiest
 

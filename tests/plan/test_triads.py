@@ -5,9 +5,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.plan.run.runs import at_value, one_coats, shade
 from laydown.plan.run.triads import Source, Triad, tone_words, triad_words, triads
 

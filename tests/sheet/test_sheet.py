@@ -2,9 +2,8 @@
 
 import pytest
 
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.sheet.page import APART, CELL, PageSize, content_box, grid_for, most_cells
 from laydown.sheet.sheet import FEWEST_BARE, Sheet, SheetKind, arrange
 

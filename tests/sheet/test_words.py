@@ -1,9 +1,17 @@
 """The order to work in."""
 
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure
+from laydown.media.laydown import Laydown, Pressure
 from laydown.media.marker.design import minimum_design
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet.sheet import Sheet, SheetKind, arrange
 from laydown.sheet.words import cell_steps, meant, order_of_steps, working_list

@@ -4,7 +4,7 @@ import numpy as np
 
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.oracle import Dye, Slab
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 
 
 def white_slab(*, share: float) -> Slab:

@@ -11,8 +11,7 @@ from functools import cache
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import (
     Dye,
     Effects,
@@ -22,12 +21,11 @@ from laydown.demo.oracle import (
     set_up,
     swatch,
 )
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.marker.marker import fit_markers
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from simulated.dyes import dye_set, white_slab
 
 SHARES = (0.0, 0.01, 0.02, 0.04, 0.07, 0.1, 0.3)

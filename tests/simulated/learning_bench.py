@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.media.inference.learning import Learned, by_own_hand, learn
 from laydown.media.inference.priors import HELD, BoolArray, usual_hand_priors
 from laydown.media.kit.fit import predict

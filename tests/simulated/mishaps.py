@@ -6,15 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import Dye, SimulatedBench, Steadiness, set_up, swatch, truth
 from laydown.match.diagnosis import muddy_pair
 from laydown.match.mishaps import CauseKind
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.drying import saunderson
 from laydown.media.laydown import Laydown, Wait
-from laydown.media.recipe import Recipe, Step
-from laydown.media.surface import saunderson
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from simulated.people import SwatchedRange, any_recipe, slipped
 
 NOTICED = 3.0

@@ -22,12 +22,12 @@ from laydown.demo.oracle import (
     swatch,
     truth,
 )
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch, Trial
 from simulated.dyes import dye_set, white_slab
 

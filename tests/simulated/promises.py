@@ -5,8 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.acceptance import accepting_share
 from laydown.match.judge import TOLERANCES, match_color
 from laydown.match.outcome import Target

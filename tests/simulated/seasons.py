@@ -9,20 +9,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.oracle import Steadiness
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import usual_ranking
-from laydown.match.space import Limits
+from laydown.match.ranking import Limits, usual_ranking
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict, predict_lab
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Trial
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from simulated.people import Person, SwatchedRange, any_recipe, color, slipped, true_labs
 
 STAGES = (1, 3, 10, 30)

@@ -15,13 +15,21 @@ import numpy as np
 import pytest
 
 from laydown.errors import LaydownError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium
+from laydown.media.laydown import Laydown
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
 from laydown.media.light.window_test import WindowReading
 from laydown.media.pan_marks import PanMark
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Swatch
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import SheetKind, arrange

@@ -3,9 +3,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Part, Recipe, Step
+from laydown.media.recipe import Colorant, Part, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, open_library
 from laydown.store.records import Coverage

@@ -7,13 +7,11 @@ import pytest
 from sqlalchemy import text
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
 from laydown.media.light.exposure import Span
-from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.fading import parse_class
 from laydown.media.light.window_test import WindowReading
 from laydown.media.pan_marks import PanMark
-from laydown.media.recipe import mixture
+from laydown.media.recipe import Colorant, Medium, mixture
 from laydown.store.journal import TABLES
 from laydown.store.library import Library, Work
 from laydown.store.lightfastness import WindowTest

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 from laydown.store import journal
 from laydown.store.library import Library, open_library, remembered
 from laydown.store.records import FitKey

@@ -11,8 +11,7 @@ from typing import Any
 import pytest
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import AnyStep, Recipe, Step, TreatmentStep
+from laydown.media.recipe import AnyStep, Colorant, Recipe, Step, TreatmentStep
 from laydown.store import restoring
 from laydown.store.files import copy_over, find_location, make_engine, usual_path
 from laydown.store.library import Library, open_library

@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import Sheet, SheetKind, arrange
 from laydown.store.library import open_library

@@ -13,9 +13,7 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library
 from laydown.store.records import Kit, Range

@@ -6,12 +6,20 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from laydown.color.lab import xyz_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadRecipeError, DuplicateNameError, LaydownError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    mixture,
+)
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library
 

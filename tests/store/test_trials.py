@@ -153,8 +153,7 @@ def test_a_number_that_no_trial_has_is_named(library: Library) -> None:
 WRITER = """
 import sys
 import numpy as np
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.store.library import open_library
 from laydown.store.records import TrialEntry
 

@@ -12,9 +12,9 @@ from laydown.app.jobs import Jobs
 from laydown.app.light.lightfastness import AddWindowTest, WindowTest, WindowTestAdded
 from laydown.app.tasks import GivenFile
 from laydown.cli.main import door
-from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span
 from laydown.media.light.window_test import WindowReading
+from laydown.media.recipe import Colorant
 from laydown.store.records import Job
 
 Over = Callable[[int], Job]

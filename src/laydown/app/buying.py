@@ -17,10 +17,10 @@ from laydown.color.arrays import FloatArray
 from laydown.documents.files.lists import PRICE_COLUMNS, PriceRow, read_prices
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.match.question import Question, Way
-from laydown.match.search.found import NOTHING, Watch
-from laydown.media.colorant import Colorant, Stock
+from laydown.match.ranking import NOTHING, Watch
 from laydown.media.kit.fit import AnyFit, predict_lab
-from laydown.media.recipe import Recipe, Step, name_key
+from laydown.media.legible import name_key
+from laydown.media.recipe import Colorant, Recipe, Step, Stock
 from laydown.plan.kit import branch, problem
 from laydown.plan.kit.choice import (
     SIDE_SHARE,

@@ -15,7 +15,7 @@ from importlib.metadata import version
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from laydown.errors import CrewError
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 
 if TYPE_CHECKING:
     from distributed import Client

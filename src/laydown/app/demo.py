@@ -26,20 +26,19 @@ from laydown.app.supplies.names import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.swatches import ImportSwatches, import_swatches, take_in
 from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo import files as shipped
 from laydown.demo import photograph, truth
 from laydown.demo.lemons import STEPS, LemonsDrawing, draw_lemons, lemons_png
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
-from laydown.match.search.found import Watch
-from laydown.media.colorant import Colorant
+from laydown.match.ranking import Watch
+from laydown.media.legible import name_key
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.recipe import Recipe, name_key
+from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.chart import Chart
-from laydown.plan.picture.edits import Assign, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan
 from laydown.plan.run.runs import Shade, shade
 from laydown.sheet.sheet import Sheet
@@ -303,7 +302,7 @@ def _with_passages(plan: PicturePlan) -> PicturePlan:
     bowl = [r.number for r in plan.values.regions if r.lab[2] < -5.0]
     room = [r.number for r in plan.values.regions if r.number not in {*lemons, *bowl}]
     named = {"lemons": lemons, "bowl": bowl, "room": room}
-    return edited(plan, [Assign(tuple(n), name) for name, n in named.items() if n])
+    return edited(plan, [Edit("assign", tuple(n), passage=name) for name, n in named.items() if n])
 
 
 LIBRARY = "library from a sheet.db"

@@ -14,17 +14,17 @@ from laydown.app.encoding import MOST_VALUES, from_text, to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError, TooLargeError, UnknownNameError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film import drying, fitting, model
 from laydown.media.film.priors import film_priors
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.carrying import carry
 from laydown.media.kit.fit import AnyFit, KitFit, MediumFit, segments
-from laydown.media.laydown import Medium
-from laydown.media.marker import marker, scale
-from laydown.media.marker.priors import usual_priors
-from laydown.media.recipe import Recipe, Step, name_key, parse_recipe
+from laydown.media.legible import name_key
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.model import MODEL_VERSION, MarkerFit, pool
+from laydown.media.marker.priors import DEVIATES, usual_priors
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, parse_recipe
 from laydown.media.swatch import Fill, Swatch, Trial
 from laydown.store.library import Library, Work, remembered
 from laydown.store.records import FitKey, TrialEntry
@@ -228,7 +228,7 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "absorption": (colorants, len(WAVELENGTHS)),
         "strength": each,
         "blender": each,
-        "bend": scale.DEVIATES.shape,
+        "bend": DEVIATES.shape,
     }
 
 
@@ -311,15 +311,12 @@ AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 
 
-def fit_for(library: Library, ranges: Sequence[str], paper: str) -> marker.MarkerFit:
+def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """Return the fit for these ranges on this paper.
 
     Raises `NotMeasuredError` for a range without a single swatch on this paper.
     """
-    fits = [
-        _medium_fit(library, [n], paper, Medium.MARKER, marker.MarkerFit)
-        for n in sorted(set(ranges))
-    ]
+    fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
     return _pooled(tuple(fits))
 
 
@@ -349,9 +346,9 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
 
 
 @lru_cache(AT_HAND_FITS)
-def _pooled(fits: tuple[marker.MarkerFit, ...]) -> marker.MarkerFit:
+def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
     """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
-    return marker.pool(fits)
+    return pool(fits)
 
 
 # The fit for a kit of any media on a paper.
@@ -442,7 +439,7 @@ def _medium_fit(
         if not swatches:
             raise not_swatched(work, names[0], paper.name)
     made: Any = (
-        marker.fit_markers(drying.as_dry(swatches), paper, colorants=colorants)
+        fit_markers(drying.as_dry(swatches), paper, colorants=colorants)
         if medium is Medium.MARKER
         else fitting.fit_films(drying.as_dry(swatches), paper, medium, colorants=colorants)
     )
@@ -452,7 +449,7 @@ def _medium_fit(
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
     of_markers = all(c.medium is Medium.MARKER for c in colorants)
-    version = marker.MODEL_VERSION if of_markers else model.FILM_VERSION
+    version = MODEL_VERSION if of_markers else model.FILM_VERSION
     said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
     parts = "\n".join([work.swatch_hash(names, paper.name), *said])
     return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())

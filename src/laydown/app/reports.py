@@ -12,7 +12,7 @@ from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
-from laydown.match.chances import closeness
+from laydown.match.acceptance import closeness
 from laydown.media.legible import capital, legible
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
@@ -20,7 +20,7 @@ from laydown.plan.kit.problem import Offer
 from laydown.plan.run import ranges
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
-from laydown.reference.thresholds import close_enough
+from laydown.reference.tables import close_enough
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -166,6 +166,8 @@ def _partners(found: runs.PartnersFound) -> reports.Report:
         )
         for p in found.partners
     ]
+    lacking = [(role, found.lacks(role)) for role in ("highlight", "shadow")]
+    rows += [reports.ReportRow(role, f"{why}.") for role, why in lacking if why]
     lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
     title = f"Partners for {found.colorant.name}"
     return reports.Report(

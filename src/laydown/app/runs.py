@@ -9,27 +9,24 @@ import numpy as np
 from laydown.app.fits import Supplies, SuppliesAtHand, kit_fit_for, look_up, ranges_named, set_up
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.light_names import NamedLight, named_lights
+from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.light import NamedLight, named_lights
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.judge import TOLERANCES
 from laydown.match.mud import chroma_lost, is_muddy
-from laydown.match.ranking import usual_ranking
+from laydown.match.ranking import Limits, usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
+from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run import runs as shading
-from laydown.plan.run.partners import Gradient, Partner, gradient, partners
+from laydown.plan.run.partners import DARK, Gradient, Partner, gradient, partners
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library, remembered
 
 AT_HAND = 4
@@ -131,6 +128,15 @@ class PartnersFound:
     triad: Triad
     partners: tuple[Partner, ...]
     notes: tuple[str, ...]
+
+    def lacks(self, role: str) -> str:
+        """Say why there is no highlight or no shadow; empty where there is one."""
+        if any(partner.role == role for partner in self.partners):
+            return ""
+        if role == "shadow" and self.colorant.value < DARK:
+            return "none: so dark a color has no shadow, it is the shadow of others"
+        way = "lighter" if role == "highlight" else "darker"
+        return f"none: nothing here of about its hue is {way} by half a step to three and a half"
 
 
 def list_partners(
@@ -451,14 +457,8 @@ def neighbors_of(
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Twin:
-    """Two colors that are nearly the same; what isn't owned stands second."""
-
-    first: Shade
-    second: Shade
-    off: float
-    """CIEDE2000 between them."""
+Twin = tuple[Shade, Shade, float]
+"""Two colors that are nearly the same, what isn't owned second, and CIEDE2000 between them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -484,7 +484,7 @@ def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
     off, near = _off(own, own), thresholds()["tolerance class"]
     first, second = np.nonzero(np.triu(off <= near, k=1))
     pairs = zip(first, second, strict=True)
-    twins = _by_off(Twin(own[i], own[j], float(off[i, j])) for i, j in pairs)
+    twins = _by_off((own[i], own[j], float(off[i, j])) for i, j in pairs)
     beyond = sorted(sets) if own else ()
     return (
         TwinsOf(supplies.kit or ", ".join(supplies.ranges), twins, ()),
@@ -495,9 +495,9 @@ def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
 def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: float) -> TwinsOf:
     off = _off(own, theirs)
     nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
-    twins = _by_off(Twin(own[place], one, float(least)) for place, one, least in nearest)
-    new = tuple(twin.second for twin in reversed(twins) if twin.off > near)
-    return TwinsOf(name, tuple(twin for twin in twins if twin.off <= near), new)
+    twins = _by_off((own[place], one, float(least)) for place, one, least in nearest)
+    new = tuple(second for _, second, least in reversed(twins) if least > near)
+    return TwinsOf(name, tuple(twin for twin in twins if twin[-1] <= near), new)
 
 
 def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
@@ -507,7 +507,7 @@ def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:
 
 
 def _by_off(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
-    return tuple(sorted(pairs, key=lambda twin: (twin.off, twin.first.name)))
+    return tuple(sorted(pairs, key=lambda twin: (twin[-1], twin[0].name)))
 
 
 @remembered(16)

@@ -11,7 +11,7 @@ from laydown.documents.files import swatches as tables
 from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError, NotMeasuredError
-from laydown.media.colorant import Colorant
+from laydown.media.recipe import Colorant
 from laydown.media.swatch import Swatch
 from laydown.store import supplies
 from laydown.store.library import Library, Work

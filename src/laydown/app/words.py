@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from laydown.color import naming
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.screen import screen_color
+from laydown.color.screen import is_on_screen, screen_color
 from laydown.color.value import value_from_lab
 
 
@@ -27,10 +27,8 @@ class ColorInWords:
 
 def in_words(lab: FloatArray) -> ColorInWords:
     """Describe a color given as CIELAB."""
-    seen = screen_color(lab)
-    return ColorInWords(
-        naming.color_name(lab), float(value_from_lab(lab)), lab, seen.hex, seen.inside
-    )
+    value, screen = float(value_from_lab(lab)), screen_color(lab)
+    return ColorInWords(naming.color_name(lab), value, lab, screen, is_on_screen(lab))
 
 
 def reflectance_in_words(reflectance: FloatArray) -> ColorInWords:
@@ -40,4 +38,4 @@ def reflectance_in_words(reflectance: FloatArray) -> ColorInWords:
 
 def fill(lab: FloatArray) -> str:
     """Return a color as the screen shows it."""
-    return screen_color(lab).hex
+    return screen_color(lab)

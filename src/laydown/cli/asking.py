@@ -16,14 +16,14 @@ from click.shell_completion import (
 )
 
 from laydown.cli import commands, console
-from laydown.reference.thresholds import step_words
+from laydown.reference.tables import step_words
 
 if TYPE_CHECKING:
     from laydown.app.fits import Supplies
     from laydown.app.lessons.pages import PageMade
     from laydown.app.matches.colors import Asking
     from laydown.app.reports import Result
-    from laydown.media.laydown import Medium
+    from laydown.media.recipe import Medium
 
 
 Options = tuple[Callable[..., Any], ...]
@@ -317,7 +317,7 @@ details_option = click.option(
 
 
 def _medium(_: click.Context, __: click.Parameter, text: str | None) -> "Medium | None":
-    from laydown.media.laydown import Medium
+    from laydown.media.recipe import Medium
 
     return Medium(text) if text else None
 

@@ -169,14 +169,15 @@ def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
 
 def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     whole = made.conversion
-    proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
+    optimum = whole.optimum
+    sure = "proven the least" if optimum.proven else f"not proven; bound {optimum.bound:.1f}"
     yield (
         f"“{made.title}” from {made.kit} on {made.paper}: off by {whole.mean:.1f} on the mean as a"
         f" whole, {whole.mean_singly:.1f} color by color."
     )
     yield (
         f"Value orders broken: {len(whole.broken)} as a whole, {len(whole.broken_singly)} color by"
-        f" color. Cost {whole.optimum.cost:.1f} ({proven_words(proof)})."
+        f" color. Cost {optimum.cost:.1f} ({sure})."
     )
     yield from made.notes
     for lost in whole.lost:
@@ -186,18 +187,13 @@ def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
         yield f"{lost.words} What would mend it: {cure}."
 
 
-def proven_words(proof: str) -> str:
-    """Say how sure a cost is."""
-    return "proven the least" if proof == "proven" else f"not proven; {proof}"
-
-
 def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
     rows = [[*console.match_row(m), m.best.difference.words] for m in made.together.matches]
     yield columns([*console.MATCH_HEADER, "what is off"], rows)
     if made.conversion.departures:
-        yield "\nNot the nearest recipes, for the sake of the whole:"
+        yield "\nNot what each would have alone, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
             yield from console.wrapped([f"{text}. {d.reason} {d.words}"])

@@ -142,7 +142,7 @@ light = commands.Noun(
 def _names_of_lights(
     _: click.Context, __: click.Parameter, incomplete: str
 ) -> list[CompletionItem]:
-    from laydown.color.light_names import named_lights
+    from laydown.color.light import named_lights
 
     names = [name for one in named_lights() for name in (one.name, one.cie)]
     return [CompletionItem(n) for n in names if n.casefold().startswith(incomplete.casefold())]

@@ -25,7 +25,7 @@ def out_of_reach(found: "colors.ColorMatched") -> bool:
 def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words; its numbers stand last, by themselves."""
     from laydown.app.words import in_words
-    from laydown.match.chances import closeness
+    from laydown.match.acceptance import closeness
 
     best, wanted, gives = found.best, found.wanted, in_words(found.best.prediction.lab)
     lines = [
@@ -58,7 +58,7 @@ def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "Candidate"]]:
 def _numbers(found: "colors.ColorMatched") -> Iterable[str]:
     from laydown.app.matches import colors
     from laydown.app.words import in_words
-    from laydown.match.chances import chance_words
+    from laydown.match.acceptance import chance_words
 
     best, off = found.best, found.best.difference.delta_e
     gives, chance = in_words(best.prediction.lab), chance_words(best.acceptance)

@@ -117,7 +117,7 @@ def found_text(found: "Sequence[TrialShown]") -> str:
 
 def explained(made: "TrialExplained") -> str:
     """Say why a trial came out as it did."""
-    from laydown.match.chances import chance_words
+    from laydown.match.acceptance import chance_words
 
     found = made.diagnosis
     lines = [
@@ -311,12 +311,17 @@ def list_(**given: Any) -> None:
 @click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
-    from laydown.app.notebook.trials import photograph_of, show_trial
+    console.show(console.ask(number), told, under="entries")
+    _write_photograph(number, photo)
 
-    with console.library_in_use() as library:
-        console.show(show_trial(library, number), told, under="entries")
-        if photo:
-            console.write_whole(photo, photograph_of(library, number)[1])
+
+def _write_photograph(number: int, photo: str, *, finished: bool = False) -> None:
+    """Write the photograph of a trial or a finished work to a file, where one is named."""
+    from laydown.app.notebook.trials import photograph_of
+
+    if photo:
+        with console.library_in_use() as library:
+            console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
 
 @trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
@@ -600,12 +605,8 @@ def list_finished() -> None:
 @click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
     """Show the finished work NUMBER with its recipes."""
-    from laydown.app.notebook.finished import finished_photograph, show_finished
-
-    with console.library_in_use() as library:
-        console.show(show_finished(library, number), _work)
-        if photo:
-            console.write_whole(photo, finished_photograph(library, number)[1])
+    console.show(console.ask(number), _work)
+    _write_photograph(number, photo, finished=True)
 
 
 @finished.verb("remove", "remove_finished", "laydown finished remove 1")

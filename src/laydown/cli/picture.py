@@ -378,9 +378,9 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
 
     They have to touch. PLAN is changed in place; with -o another file is written instead.
     """
-    from laydown.plan.picture.edits import Merge
+    from laydown.plan.picture.edits import Edit
 
-    _edit(plan_, Merge(regions))
+    _edit(plan_, Edit("merge", regions))
 
 
 @picture.verb("split", "edit_plan", "laydown picture split lemons.plan 7 --at 6.5")
@@ -397,9 +397,9 @@ def split(plan_: str, region: int, at: float | None) -> None:
     The largest part keeps the number. PLAN is changed in place; with -o another file is written
     instead.
     """
-    from laydown.plan.picture.edits import Split
+    from laydown.plan.picture.edits import Edit
 
-    _edit(plan_, Split(region, at))
+    _edit(plan_, Edit("split", (region,), at))
 
 
 @picture.verb(
@@ -415,9 +415,9 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     Without --role, a lesson made of the plan gives roles by the order of values. PLAN is changed in
     place; with -o another file is written instead.
     """
-    from laydown.plan.picture.edits import Assign
+    from laydown.plan.picture.edits import Edit
 
-    _edit(plan_, Assign(regions, name, role))
+    _edit(plan_, Edit("assign", regions, passage=name, role=role))
 
 
 @picture.verb("color", "edit_plan", "laydown picture color boat.plan lab:71,8,46 3 4")

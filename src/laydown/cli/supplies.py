@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
     from laydown.app.supplies.papers import PaperInWords
     from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
-    from laydown.media.laydown import Medium
     from laydown.media.pan_marks import MarkedPan
+    from laydown.media.recipe import Medium
 
 
 ranges = commands.Noun(
@@ -199,7 +199,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+    from laydown.media.recipe import USUAL_COATS_LIMIT, Surface
 
     limit = coats_limit or USUAL_COATS_LIMIT
     made = console.ask(
@@ -296,7 +296,7 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.media.colorant import Surface
+    from laydown.media.recipe import Surface
 
     if coats_limit is None and not color and surface is None:
         raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")
@@ -458,7 +458,7 @@ def mark_stock(name: str, colorant: str, stock: str) -> None:
 
     What is used up or on loan is left out of every search in the kit until it is there again.
     """
-    from laydown.media.colorant import Stock
+    from laydown.media.recipe import Stock
 
     marked = console.ask(name, colorant, Stock(stock))
     console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")

@@ -6,9 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_lch, lch_from_lab
-from laydown.color.notation import FAMILIES, lab_from_notation
+from laydown.color.lab import ciede2000, lab_from_lch, lch_from_lab
+from laydown.color.typed import FAMILIES, lab_from_notation
 from laydown.errors import BadColorError
 from laydown.reference.tables import load_table
 
@@ -39,36 +38,18 @@ REMEMBERED = 10_000
 def color_name(lab: FloatArray) -> str:
     """Name a color in words.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,), CIELAB D50.
+    `lab`: shape (3,), CIELAB D50. Returns one of the 267 names, such as "light bluish green".
+    Raises BadColorError for numbers that are not finite.
 
-    Returns
-    -------
-    str
-        One of the 267 names, such as "light bluish green".
-
-    Raises
-    ------
-    BadColorError
-        For numbers that are not finite.
-
-    Notes
-    -----
     The name whose centroid is nearest by CIEDE2000. A color of almost no chroma is one of the five
     neutrals; one of little is a gray, a white or a black with a tint, which its hue and lightness
     tell. The system itself draws blocks in hue, value and chroma; where blocks are of unequal size,
     near their borders the nearest centroid may belong to the neighbor, whose name then differs in
     one word. docs/decisions/color.md says how often.
 
-    References
-    ----------
-    K. L. Kelly, D. B. Judd, Color: Universal Language and Dictionary of Names, National Bureau of
-    Standards Special Publication 440 (1976).
+    Source: K. L. Kelly, D. B. Judd, Color: Universal Language and Dictionary of Names, National
+    Bureau of Standards Special Publication 440 (1976).
 
-    Examples
-    --------
     >>> color_name(np.array([100.0, 0.0, 0.0]))
     'white'
     """
@@ -99,13 +80,8 @@ PLAIN = ("", "moderate ", "strong ", "medium ", "vivid ")
 def lab_of_words(words: str) -> FloatArray | None:
     """Return the color that is meant by words such as "dusty pink"; None for other words.
 
-    Returns
-    -------
-    FloatArray
-        Shape (3,), CIELAB D50: the centroid of an ISCC-NBS name.
+    Returns shape (3,), CIELAB D50: the centroid of an ISCC-NBS name.
 
-    Examples
-    --------
     >>> color_name(lab_of_words("Dusty pink"))
     'grayish pink'
     """

@@ -1,16 +1,20 @@
 """How a color looks on an sRGB screen, and colors picked from one."""
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color.adaptation import adapt
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_lch, lab_from_xyz, lch_from_lab, xyz_from_lab
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import (
+    WHITE_D50,
+    adapt,
+    lab_from_lch,
+    lab_from_xyz,
+    lch_from_lab,
+    xyz_from_lab,
+)
 from laydown.errors import BadColorError
 
 PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
@@ -42,89 +46,52 @@ REMEMBERED = 10_000
 """Colors whose screen colors are remembered."""
 
 
-@dataclass(frozen=True, slots=True)
-class ScreenColor:
-    """A color as a screen can show it."""
+def screen_color(lab: FloatArray) -> str:
+    """Find the sRGB color to show for a color (3,) in CIELAB D50, as ``#rrggbb``.
 
-    red: int
-    green: int
-    blue: int
-    """sRGB [0 to 255]."""
-    hex: str
-    """The same as ``#rrggbb``."""
-    inside: bool
-    """Whether the screen shows the color itself; else it is one of the same lightness and hue whose
-    chroma had to be lowered."""
-
-
-def screen_color(lab: FloatArray) -> ScreenColor:
-    """Find the sRGB color to show for a color.
-
-    Parameters
-    ----------
-    lab
-        Shape (3,), CIELAB D50.
-
-    Returns
-    -------
-    ScreenColor
-        With a flag that says whether the screen can show it.
-
-    Notes
-    -----
     White on paper becomes white on the screen (Bradford, D50 to D65). A color outside keeps its L*
     and h and loses as much chroma as it must; clipping red, green and blue one by one would move
     hue and value. A screen that is not set up for sRGB shows something else.
 
-    References
-    ----------
-    IEC 61966-2-1:1999.
+    Source: IEC 61966-2-1:1999.
 
-    Examples
-    --------
-    >>> screen_color(np.array([100.0, 0.0, 0.0])).hex
+    >>> screen_color(np.array([100.0, 0.0, 0.0]))
     '#ffffff'
-    >>> screen_color(np.array([50.0, -120.0, 0.0])).inside
+    """
+    return _seen(*np.asarray(lab, dtype=np.float64).tolist())[0]
+
+
+def is_on_screen(lab: FloatArray) -> bool:
+    """Whether a screen can show a color (3,) itself, not only one of less chroma.
+
+    >>> is_on_screen(np.array([50.0, -120.0, 0.0]))
     False
     """
-    lab = np.asarray(lab, dtype=np.float64)
-    if not np.all(np.isfinite(lab)):
-        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
-    return _seen(*lab.tolist())
+    return _seen(*np.asarray(lab, dtype=np.float64).tolist())[1]
 
 
 @lru_cache(REMEMBERED)
-def _seen(lightness: float, a: float, b: float) -> ScreenColor:
+def _seen(lightness: float, a: float, b: float) -> tuple[str, bool]:
     """Find the color to show; those seen last are remembered, since a page draws each again."""
     lab = np.array([lightness, a, b])
+    if not np.all(np.isfinite(lab)):
+        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
     rgb = _encode(_linear(lab))
     inside = bool(_shown(rgb))
     if not inside:
         rgb = _encode(_linear(_lowered(lab)))
     red, green, blue = (int(v) for v in np.rint(255.0 * np.clip(rgb, 0.0, 1.0)))
-    return ScreenColor(red, green, blue, f"#{red:02x}{green:02x}{blue:02x}", inside)
+    return f"#{red:02x}{green:02x}{blue:02x}", inside
 
 
 def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
     """Find the sRGB pixels to show for a whole picture.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3), CIELAB D50.
+    `lab`: shape (…, 3), CIELAB D50. Returns shape (…, 3), 8 bits a channel.
 
-    Returns
-    -------
-    NDArray
-        Shape (…, 3), 8 bits a channel.
-
-    Notes
-    -----
     Quicker and coarser than `screen_color`: what a screen can't show is clipped in red, green and
     blue one by one, which may move hue and value there.
 
-    Examples
-    --------
     >>> screen_pixels(np.array([[[100.0, 0.0, 0.0], [0.0, 0.0, 0.0]]])).tolist()
     [[[255, 255, 255], [0, 0, 0]]]
     """
@@ -135,32 +102,14 @@ def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
 def lab_from_hex(text: str) -> FloatArray:
     """Read a screen color as CIELAB.
 
-    Parameters
-    ----------
-    text
-        As ``#rrggbb``, upper or lower case.
+    `text`: as ``#rrggbb``, upper or lower case. Returns shape (3,), CIELAB D50. Raises
+    BadColorError for anything else.
 
-    Returns
-    -------
-    FloatArray
-        Shape (3,), CIELAB D50.
-
-    Raises
-    ------
-    BadColorError
-        For anything else.
-
-    Notes
-    -----
     What a picture from the screen calls a color is an estimate: nobody knows the screen, the light
     or the camera it went through.
 
-    References
-    ----------
-    IEC 61966-2-1:1999.
+    Source: IEC 61966-2-1:1999.
 
-    Examples
-    --------
     >>> (lab_from_hex("#FFFFFF") + 0.0).round(6).tolist()
     [100.0, 0.0, 0.0]
     """

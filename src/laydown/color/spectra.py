@@ -17,37 +17,19 @@ ends carry 2 % of the light seen and can be held constant (chosen, no source).""
 def resample(wavelengths: FloatArray, values: FloatArray) -> tuple[FloatArray, bool]:
     """Bring spectra onto the 36 bands.
 
-    Parameters
-    ----------
-    wavelengths
-        Shape (n,), rising [nm].
-    values
-        Shape (…, n), reflectance at them [0 to 1, above where fluorescent].
+    `wavelengths`: shape (n,), rising [nm]. `values`: shape (…, n), reflectance at them [0 to 1,
+    above where fluorescent]. Returns shape (…, 36), and whether end bands were missing and had to
+    be extended. Raises BadColorError for values that are not numbers or below zero, and for
+    wavelengths that don't rise, leave a gap over 20 nm or don't reach from 420 to 680 nm.
 
-    Returns
-    -------
-    tuple[FloatArray, bool]
-        Shape (…, 36), and whether end bands were missing and had to be extended.
-
-    Raises
-    ------
-    BadColorError
-        For values that are not numbers or below zero, and for wavelengths that don't rise, leave
-        a gap over 20 nm or don't reach from 420 to 680 nm.
-
-    Notes
-    -----
     Between four neighboring samples runs their cubic (Lagrange), as ASTM E308 recommends for
     practice; it passes through every sample and is not let below zero. Missing end bands are given
     the value of the last band measured, also after E308. Samples finer than 10 nm are picked, not
     averaged: an instrument has its own bandpass already.
 
-    References
-    ----------
-    ASTM E308, Standard practice for computing the colors of objects by using the CIE system.
+    Source: ASTM E308, Standard practice for computing the colors of objects by using the CIE
+    system.
 
-    Examples
-    --------
     A spectrum on a straight line from 0 at 400 nm to 1 at 700 nm is ½ at 550 nm and ends level:
 
     >>> values, extended = resample(np.arange(400.0, 701.0, 20.0), np.linspace(0.0, 1.0, 16))

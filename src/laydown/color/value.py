@@ -24,27 +24,13 @@ def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
 def luminance_from_value(value: FloatArray | float) -> FloatArray:
     """Turn value into luminance.
 
-    Parameters
-    ----------
-    value
-        Shape (…) [0 to 10].
+    `value`: shape (…) [0 to 10]. Returns shape (…), Y [perfect white at 100].
 
-    Returns
-    -------
-    FloatArray
-        Shape (…), Y [perfect white at 100].
-
-    Notes
-    -----
     The polynomial of D1535, already on the scale of the perfect white. The standard gives Y under
     light C; under D50 the Y of a surface differs by little, of a gray not at all.
 
-    References
-    ----------
-    ASTM D1535, Standard practice for specifying color by the Munsell system.
+    Source: ASTM D1535, Standard practice for specifying color by the Munsell system.
 
-    Examples
-    --------
     At value 1 the coefficients just add up: 1.1914 − .22533 + .23352 − .020484 + .00081939.
 
     >>> float(luminance_from_value(1.0).round(4))
@@ -59,27 +45,14 @@ STARTS_SEEN: FloatArray = luminance_from_value(STARTS)
 def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
     """Turn luminance into value.
 
-    Parameters
-    ----------
-    luminance
-        Shape (…), Y [perfect white at 100]; below 0 counts as 0.
+    `luminance`: shape (…), Y [perfect white at 100]; below 0 counts as 0. Returns shape (…) [0 to
+    10, above where the surface is whiter than white].
 
-    Returns
-    -------
-    FloatArray
-        Shape (…) [0 to 10, above where the surface is whiter than white].
-
-    Notes
-    -----
     Three Newton steps from the nearest twentieth of a value, exact to the last digits; the
     polynomial rises everywhere from 0 on.
 
-    References
-    ----------
-    ASTM D1535.
+    Source: ASTM D1535.
 
-    Examples
-    --------
     >>> float(value_from_luminance(luminance_from_value(5.5)).round(12))
     5.5
     """
@@ -94,18 +67,8 @@ def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
 def value_from_lab(lab: FloatArray) -> FloatArray:
     """Return the value of colors in CIELAB.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
+    `lab`: shape (…, 3). Returns shape (…) [0 to 10].
 
-    Returns
-    -------
-    FloatArray
-        Shape (…) [0 to 10].
-
-    Examples
-    --------
     L* 50 is Y 18.42, close below value 5 with its Y 19.27.
 
     >>> float(value_from_lab(np.array([50.0, 0.0, 0.0])).round(2))
@@ -119,13 +82,8 @@ def value_from_lab(lab: FloatArray) -> FloatArray:
 def grays(lab: FloatArray) -> FloatArray:
     """Return colors as the neutral grays of their values.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
+    `lab`: shape (…, 3).
 
-    Examples
-    --------
     >>> grays(np.array([60.0, 8.0, 30.0])).tolist()
     [60.0, 0.0, 0.0]
     """

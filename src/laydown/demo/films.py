@@ -16,8 +16,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.demo.oracle import Quadrature, SimulatedBench, Slab, SolvedSlab, pile
 from laydown.errors import NotMeasuredError
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import AnyStep, Part, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.recipe import AnyStep, Medium, Part, Recipe, Step, Treatment, TreatmentStep
 
 ANGLES = 4
 FINEST = 1.0 / 64.0

@@ -13,9 +13,8 @@ from PIL import Image
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz, xyz_from_lab
+from laydown.color.lab import WHITE_D50, lab_from_xyz, xyz_from_lab
 from laydown.color.screen import screen_pixels
-from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 
 ROWS, COLUMNS = 640, 960

@@ -19,9 +19,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium, Stroke, Wait
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Stroke, Wait
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.swatch import Swatch
 
 ANGLES = 8

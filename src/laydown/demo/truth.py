@@ -12,15 +12,12 @@ from typing import Any
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.films import FilmBench, MixedBench, Pigment
 from laydown.demo.oracle import Dye, Effects, SimulatedBench, Slab, set_up, truths
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Recipe
 
 
 @cache

@@ -9,9 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from laydown.color.adaptation import adapt
 from laydown.color.arrays import FloatArray, Plane
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, adapt
 from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart

@@ -9,9 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_reflectance
 from laydown.opencv import cv2
 from laydown.reference.tables import load_table
 

@@ -7,8 +7,7 @@ from typing import TypeAlias
 import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging.balance import KnownPlace
 from laydown.imaging.chart import CHART_WHITE, FoundChart, chart_xyz, find_chart, least_squares

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.imaging.profiles import Profile
 from laydown.reference.tables import load_table
 from laydown.sheet.reading import Accuracy, ColorConversion

@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
 from laydown.color.arrays import FloatArray, Plane
-from laydown.color.lab import lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging import files, profiles
 from laydown.opencv import cv2

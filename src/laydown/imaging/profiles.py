@@ -8,8 +8,7 @@ import numpy as np
 from PIL import Image, ImageCms
 
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.color.lab import xyz_from_lab
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import WHITE_D50, xyz_from_lab
 from laydown.errors import BadFileError
 
 SCANNER_CLASS = b"scnr"

@@ -14,8 +14,8 @@ from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
 from laydown.imaging.rectify import FlatPage, PageMap, fit_light, flatten, map_page
 from laydown.opencv import cv2
-from laydown.sheet.markers import GRAYS, OUTLINE, in_rows, target_grays, target_marks
-from laydown.sheet.page import CellBox
+from laydown.sheet.markers import GRAYS, OUTLINE, target_grays, target_marks
+from laydown.sheet.page import CellBox, in_rows
 
 REACH = 230.0
 """How far from a target patches are looked for [mm]: over a page of A4."""

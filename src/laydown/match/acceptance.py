@@ -1,4 +1,4 @@
-"""The chance that an observer accepts a match, given how sure its color is."""
+"""The chance that an observer accepts a match, given how sure its color is; and in words."""
 
 from functools import cache
 from itertools import product
@@ -7,8 +7,8 @@ from math import erfc, hypot, sqrt
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.reference.thresholds import thresholds
+from laydown.color.lab import ciede2000
+from laydown.reference.tables import thresholds
 
 NODES = 7
 """Points along each of the three axes of the covariance."""
@@ -30,29 +30,15 @@ def acceptance(
     observers' tolerances (.40) is chosen (see the table of thresholds); where the covariance is
     much wider than the tolerance, the rule is right to about one in a hundred.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shape (3,), CIELAB of the target and of the prediction.
-    covariance
-        Shape (3, 3), of prediction and target together [CIELAB²].
-    tolerance
-        CIEDE2000 at which half of observers accept.
+    `wanted`, `lab`: shape (3,), CIELAB of the target and of the prediction. `covariance`: shape (3,
+    3), of prediction and target together [CIELAB²]. `tolerance`: CIEDE2000 at which half of
+    observers accept. From 0 to 1.
 
-    Returns
-    -------
-    float
-        From 0 to 1.
+    Source: A. H. Stroud, D. Secrest, *Gaussian Quadrature Formulas*, 1966, for the rule.
 
-    References
-    ----------
-    A. H. Stroud, D. Secrest, *Gaussian Quadrature Formulas*, 1966, for the rule.
-
-    Examples
-    --------
     A color known for certain, just as far off as the tolerance:
 
-    >>> from laydown.color.difference import ciede2000
+    >>> from laydown.color.lab import ciede2000
     >>> wanted, lab = np.array([50.0, 0, 0]), np.array([52.0, 0, 0])
     >>> far = float(ciede2000(wanted, lab))
     >>> round(acceptance(wanted, lab, np.zeros((3, 3)), tolerance=far), 6)
@@ -66,12 +52,7 @@ def acceptances(
 ) -> FloatArray:
     """Return the chance of each of several colors, shape (…), as `acceptance` does.
 
-    Parameters
-    ----------
-    lab, covariance
-        Shapes (…, 3) and (…, 3, 3).
-    wanted, tolerance
-        As there.
+    `lab`, `covariance`: shapes (…, 3) and (…, 3, 3). `wanted`, `tolerance`: as there.
     """
     spreads, axes = np.linalg.eigh(covariance)
     points, weights = _cubature()
@@ -90,8 +71,6 @@ def accepting_share(delta_e: FloatArray, *, tolerance: float) -> FloatArray:
 def normal_below(z: FloatArray) -> FloatArray:
     """Return the share of a normal distribution below z.
 
-    Examples
-    --------
     >>> [round(float(p), 4) for p in normal_below(np.array([-1.6449, 0.0, 1.0]))]
     [0.05, 0.5, 0.8413]
     """
@@ -105,3 +84,69 @@ def _cubature() -> tuple[FloatArray, FloatArray]:
     points = np.array(list(product(nodes, repeat=3)))
     shares = np.array([np.prod(row) for row in product(weights, repeat=3)])
     return points, shares / shares.sum()
+
+
+# A chance in words, at every door the same: never in more digits than are known.
+
+CLOSENESS = (
+    (0.20, "probably not close enough"),
+    (0.50, "may pass"),
+    (0.75, "probably close"),
+)
+"""What is said of a match whose chance to be accepted, in steps of .05, is at most that."""
+LIKELY, PERHAPS = CLOSENESS[1][0], CLOSENESS[0][0]
+
+
+def in_steps(chance: float) -> float:
+    """Return a chance in the steps in which it is told: a word never disagrees with the number."""
+    return round(20 * chance) / 20
+
+
+def likely(chance: float) -> bool:
+    """Whether a match is likelier accepted than not, as its chance is told: *close* or *probably*.
+
+    >>> likely(0.52), likely(0.53)
+    (False, True)
+    """
+    return in_steps(chance) > LIKELY
+
+
+def may_pass(chance: float) -> bool:
+    """Whether a match may pass at least, as its chance is told.
+
+    >>> may_pass(0.22), may_pass(0.23)
+    (False, True)
+    """
+    return in_steps(chance) > PERHAPS
+
+
+def chance_words(chance: float) -> str:
+    """Say a chance in steps of five in a hundred.
+
+    >>> chance_words(0.643), chance_words(0.01), chance_words(0.998)
+    ('about 65 in 100', 'under 5 in 100', 'over 95 in 100')
+    """
+    rounded = 5 * round(20 * chance)
+    if rounded > 95:
+        return "over 95 in 100"
+    return f"about {rounded} in 100" if rounded >= 5 else "under 5 in 100"
+
+
+def closeness(chance: float) -> str:
+    """Say how close a match is, by its chance to be accepted.
+
+    >>> closeness(0.62), closeness(0.99)
+    ('probably close', 'close')
+    """
+    return next((word for most, word in CLOSENESS if in_steps(chance) <= most), "close")
+
+
+def acceptance_words(chance: float, tolerance: str = "") -> str:
+    """Say how likely an observer accepts a match, and how close it has to come where that is told.
+
+    >>> acceptance_words(0.62), acceptance_words(0.99, "class")
+    ('probably close: accepted by about 60 in 100', 'close: accepted by over 95 in 100 (class)')
+    """
+    return f"{closeness(chance)}: accepted by {chance_words(chance)}" + (
+        f" ({tolerance})" if tolerance else ""
+    )

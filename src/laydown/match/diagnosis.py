@@ -13,20 +13,19 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.mishaps import (
+    ByCause,
     CauseKind,
-    Outcomes,
     film_outcomes,
     mishap_priors,
     mixed_outcomes,
     outcomes,
 )
 from laydown.match.mud import chroma_lost
-from laydown.media.colorant import Paper
 from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.marker.model import MarkerFit
-from laydown.media.recipe import Recipe, Step
-from laydown.reference.thresholds import thresholds
+from laydown.media.recipe import Paper, Recipe, Step
+from laydown.reference.tables import thresholds
 
 TIED = 5.0
 """A cause is tied with the likeliest unless that is more than so many times as likely (chosen)."""
@@ -79,48 +78,37 @@ def explain(
 ) -> Diagnosis:
     """Rank the likely causes of a color that was obtained.
 
-    Parameters
-    ----------
-    fit
-        The kit on the paper, as the person's *other* trials have moved it.
-    recipe
-        As it was written down.
-    lab
-        Shape (3,), obtained.
-    wanted
-        Shape (3,), the color that was hoped for, where one was.
-    papers
-        Others that may have been taken.
-    noise
-        Of the measurement [CIELAB units per axis].
+    `fit`: the kit on the paper, as the person's *other* trials have moved it. `recipe`: as it was
+    written down. `lab`: shape (3,), obtained. `wanted`: shape (3,), the color that was hoped for,
+    where one was. `papers`: others that may have been taken. `noise`: of the measurement [CIELAB
+    units per axis]. Causes are single; two at once are not considered.
 
-    Returns
-    -------
-    Diagnosis
-        Of a single cause; two at once are not considered.
-
-    Examples
-    --------
     ``explain(fit, recipe, lab).causes[0].words`` is the likeliest cause as a sentence.
     """
     seen = predict(fit, recipe)
     spread = seen.covariance + noise**2 * np.eye(3)
     away = lab - seen.lab
     told = sorted(
-        ((one, *_weigh(one, lab, spread)) for one in _outcomes(fit, recipe, papers)),
-        key=lambda item: (-item[1], item[0].kind),
+        (
+            (kind, *_weigh(kind, labs, lab, spread), details)
+            for kind, (labs, details) in _outcomes(fit, recipe, papers).items()
+            if len(labs)
+        ),
+        key=lambda item: (-item[1], item[0]),
     )
-    logs = np.array([log for _, log, _ in told])
+    logs = np.array([log for _, log, *_ in told])
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
     causes = tuple(
         Cause(
-            one.kind,
+            kind,
             float(chance),
-            _words(one, place, fit, recipe, lab=lab, wanted=wanted),
-            *_advice(one.kind, is_darker=lab[0] < seen.lab[0]),
+            f"Perhaps {details[place]}."
+            if kind is not CauseKind.RECIPE
+            else _recipe_in_words(fit, recipe, lab, wanted),
+            *_advice(kind, is_darker=lab[0] < seen.lab[0]),
         )
-        for (one, _, place), chance in zip(told, chances, strict=True)
+        for (kind, _, place, details), chance in zip(told, chances, strict=True)
         if chance >= 0.01
     )
     tied = int(np.sum(chances * TIED >= chances[0]))
@@ -133,7 +121,7 @@ def explain(
     )
 
 
-def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCause:
     """Return what each cause may give, by the model of the recipe's medium."""
     media = {colorant.medium for colorant in recipe.colorants}
     if len(media) > 1:
@@ -145,29 +133,17 @@ def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Out
     return film_outcomes(part, recipe, papers)
 
 
-def _weigh(one: Outcomes, lab: FloatArray, spread: FloatArray) -> tuple[float, int]:
+def _weigh(
+    kind: CauseKind, labs: FloatArray, lab: FloatArray, spread: FloatArray
+) -> tuple[float, int]:
     """Return the log of prior times likelihood of a cause, and its likeliest point."""
-    wider = spread + BREADTHS.get(one.kind, BREADTH) ** 2 * np.eye(3)
-    away = lab - one.labs
+    wider = spread + BREADTHS.get(kind, BREADTH) ** 2 * np.eye(3)
+    away = lab - labs
     squares = np.einsum("ki,ki->k", away, np.linalg.solve(wider, away.T).T)
     logs = -0.5 * squares - 0.5 * np.linalg.slogdet(wider)[1] - np.log(len(squares))
     best = int(np.argmax(logs))
     total = logs[best] + np.log(np.sum(np.exp(logs - logs[best])))
-    return float(total + np.log(mishap_priors()[one.kind])), best
-
-
-def _words(
-    one: Outcomes,
-    place: int,
-    fit: AnyFit,
-    recipe: Recipe,
-    *,
-    lab: FloatArray,
-    wanted: FloatArray | None,
-) -> str:
-    if one.kind is CauseKind.RECIPE:
-        return _recipe_in_words(fit, recipe, lab, wanted)
-    return f"Perhaps {one.details[place]}."
+    return float(total + np.log(mishap_priors()[kind])), best
 
 
 ADVICE = {
@@ -235,12 +211,7 @@ def _recipe_in_words(
 def muddy_pair(fit: AnyFit, recipe: Recipe) -> tuple[str, str] | None:
     """Return the names of the two neighbors that cost most chroma, or None where none cost much.
 
-    Parameters
-    ----------
-    fit
-        The markers.
-    recipe
-        Of steps of colorants.
+    `fit`: the markers. `recipe`: of steps of colorants.
     """
     steps = [step for step in recipe.steps if isinstance(step, Step)]
     pairs = list(itertools.pairwise(steps))

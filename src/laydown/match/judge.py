@@ -7,22 +7,25 @@ import numpy as np
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
-from laydown.match.blending import notes_on_blending
-from laydown.match.mud import find_mud
+from laydown.match.mud import find_mud, notes_on_blending
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import Question
-from laydown.match.ranking import BY_EYE, Ranking, usual_ranking
-from laydown.match.reach import doubt_of
-from laydown.match.search.found import NOTHING, Found, Watch
+from laydown.match.question import Question, doubt_of
+from laydown.match.ranking import (
+    BY_EYE,
+    NOTHING,
+    USUAL_LIMITS,
+    Found,
+    Limits,
+    Ranking,
+    Watch,
+    usual_ranking,
+)
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
-from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
-from laydown.media.kit.design import next_swatch
-from laydown.media.kit.fit import AnyFit, predict, reflectance
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.reference.thresholds import thresholds
+from laydown.media.kit.fit import AnyFit, next_swatch, predict, reflectance
+from laydown.media.recipe import Medium, Recipe, Step, format_recipe
+from laydown.reference.tables import thresholds
 
 
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:

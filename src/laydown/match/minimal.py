@@ -6,14 +6,14 @@ supplies someone owns, the answer is the cheapest of these that needs nothing el
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.question import Question, Way, foresee, ways_of
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import all_within
 from laydown.match.search.shelves import Ints
@@ -22,7 +22,8 @@ from laydown.media.recipe import Recipe
 LEAST_DOUBT = 0.7
 """Of the doubt of one recipe of a set, so much is taken to be in another of the same colorants."""
 PAIRS_ABOVE = 2.0
-"""Pairs are listed up to so many times as much above the best as longer recipes are."""
+"""Pairs are listed up to so many times as much above the best as longer recipes are; the page that
+answers tells so."""
 AT_ONCE = 256
 """So many recipes are looked at together, to bound what is in memory."""
 Members = frozenset[int]
@@ -32,23 +33,12 @@ Members = frozenset[int]
 def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], float]:
     """Return the best recipe of each set of colorants that no part of the set does as well as.
 
-    Parameters
-    ----------
-    question
-        What is asked, of all supplies together.
-    above
-        How much more than the cheapest of all, as predicted, a recipe may cost to be listed. Adding
-        nothing and the best of each colorant alone are listed whatever they cost, recipes of two
-        steps up to `PAIRS_ABOVE` times as much.
+    `question`: what is asked, of all supplies together. `above`: how much more than the cheapest of
+    all, as predicted, a recipe may cost to be listed. Adding nothing and the best of each colorant
+    alone are listed whatever they cost, recipes of two steps up to `PAIRS_ABOVE` times as much.
+    Returns the ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up
+    to which all are listed.
 
-    Returns
-    -------
-    tuple
-        The ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up to
-        which all are listed.
-
-    Notes
-    -----
     Doubt only adds to a cost, so recipes are taken in the order of their cost without it, and none
     is looked at that a part of its set does better than already. What the first recipe of a set
     shows of its doubt spares looking at most of the others. The best left of each set is looked at,
@@ -105,15 +95,15 @@ def _listed(space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | Non
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class _Ways:
     """The best recipe of each set so far."""
 
-    question: Question
-    kept: dict[Members, Way] = field(default_factory=dict)
-    doubts: dict[Members, tuple[float, int]] = field(default_factory=dict)
-    """What doubt adds in squares to the first that was looked at of a set, and its coats."""
-    looked_at: set[Recipe] = field(default_factory=set)
+    def __init__(self, question: Question) -> None:
+        self.question = question
+        self.kept: dict[Members, Way] = {}
+        self.looked_at: set[Recipe] = set()
+        self.doubts: dict[Members, tuple[float, int]] = {}
+        """What doubt adds in squares to the first that was looked at of a set, and its coats."""
 
     def add(self, space: RecipeSpace, listed: _Listed) -> None:
         """Look at all recipes that may be better than those of their sets and of parts of them."""

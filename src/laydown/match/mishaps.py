@@ -1,31 +1,43 @@
 """What a recipe would look like had something gone wrong: each cause by the colors it gives."""
 
 import csv
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from enum import StrEnum
 from functools import cache, partial
 from importlib.resources import files
 from itertools import permutations
+from typing import TypeAlias
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.constants import film_reflectance
-from laydown.media.film.drying import wet_look
-from laydown.media.film.laying import film_steps
+from laydown.media.film.drying import saunderson, wet_look
+from laydown.media.film.laying import film_reflectance, film_steps
 from laydown.media.film.model import FilmFit, film_ground, film_spectrum, mixed_parts
 from laydown.media.inference.forward import Variants, variants
 from laydown.media.kit.fit import AnyFit, reflectance
-from laydown.media.laydown import MOST_COATS, Medium, Pressure
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.laydown import MOST_COATS, Pressure
 from laydown.media.marker.model import MarkerFit, ground_of
-from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.media.surface import saunderson
+from laydown.media.marker.pile import (
+    absorption,
+    inverse,
+    laid_steps,
+    relative_reflectance,
+    unchanged,
+)
+from laydown.media.recipe import (
+    Colorant,
+    Medium,
+    Paper,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+)
 
 # What a recipe would look like had something gone wrong: each cause as a set of colors it gives.
 #
@@ -57,16 +69,10 @@ class CauseKind(StrEnum):
     OTHER = "something else"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcomes:
-    """The colors that one cause may give."""
-
-    kind: CauseKind
-    """The cause."""
-    labs: FloatArray
-    """Shape (k, 3)."""
-    details: tuple[str, ...]
-    """For each, what exactly would have happened, as the end of “Perhaps …”."""
+Outcomes: TypeAlias = tuple[FloatArray, tuple[str, ...]]
+"""Colors that a cause may give, shape (k, 3), and for each, what exactly would have happened, as
+the end of “Perhaps …”."""
+ByCause: TypeAlias = Mapping[CauseKind, Outcomes]
 
 
 @cache
@@ -77,39 +83,33 @@ def mishap_priors() -> dict[CauseKind, float]:
     return {CauseKind(row["name"]): float(row["prior"]) for row in rows}
 
 
-def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCause:
     """Return the colors that each cause may give, causes that can't be left out.
 
-    Parameters
-    ----------
-    fit
-        The markers on the paper that was written down.
-    recipe
-        As it was written down; at least one step.
-    papers
-        Other papers that may have been taken instead.
+    `fit`: the markers on the paper that was written down. `recipe`: as it was written down; at
+    least one step. `papers`: other papers that may have been taken instead.
     """
-    found = (
-        *_of_any_media(partial(reflectance, fit), recipe, fit.colorants),
-        _marker_amounts(fit, recipe),
-        _marker_not_dry(fit, recipe),
-        _marker_papers(fit, recipe, papers),
-        _marker_solvent(fit, recipe),
-    )
-    return tuple(one for one in found if len(one.labs))
+    return {
+        **_of_any_media(partial(reflectance, fit), recipe, fit.colorants),
+        CauseKind.AMOUNT: _marker_amounts(fit, recipe),
+        CauseKind.NOT_DRY: _marker_not_dry(fit, recipe),
+        CauseKind.PAPER: _marker_papers(fit, recipe, papers),
+        CauseKind.SOLVENT: _marker_solvent(fit, recipe),
+    }
 
 
 def _marker_amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     tried = _variants(fit, recipe, len(FACTORS))
     tried.fresh[:] = np.log(FACTORS)[:, None]
-    told = _told(CauseKind.AMOUNT, partial(reflectance, fit), _miscounted(recipe))
+    told = _told(partial(reflectance, fit), _miscounted(recipe))
     return _amounts(_labs(fit, recipe, tried), told)
 
 
 def _amounts(by_factor: FloatArray, told: Outcomes) -> Outcomes:
     """Put what `FACTORS` of the usual amount give before what else may have been laid."""
-    details = (*map(_amount_in_words, FACTORS), *told.details)
-    return Outcomes(CauseKind.AMOUNT, np.concatenate([by_factor, told.labs]), details)
+    labs, words = told
+    details = (*map(_amount_in_words, FACTORS), *words)
+    return np.concatenate([by_factor, labs]), details
 
 
 def _amount_in_words(factor: float) -> str:
@@ -141,7 +141,7 @@ def _marker_not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
         tried.fresh[:, 1:] = np.log(FACTORS)[:, None]
         labs.append(_labs(fit, recipe, tried))
         details += ["a coat was laid before the one below was dry"] * len(FACTORS)
-    return Outcomes(CauseKind.NOT_DRY, np.concatenate(labs), tuple(details))
+    return np.concatenate(labs), tuple(details)
 
 
 def _marker_papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
@@ -153,7 +153,7 @@ def _marker_papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> O
     for tint in _tints(len(fit.paper.reflectance)):
         labs.append(_on(fit, recipe, fit.paper.reflectance * tint))
         details.append("it was a different paper, one you haven’t told me of")
-    return Outcomes(CauseKind.PAPER, np.array(labs).reshape(-1, 3), tuple(details))
+    return np.array(labs).reshape(-1, 3), tuple(details)
 
 
 def _tints(bands: int) -> list[FloatArray]:
@@ -165,20 +165,19 @@ def _tints(bands: int) -> list[FloatArray]:
 
 def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     """Return the Lab of a recipe on another paper that takes color as this one does."""
-    ground, used = ground_of(fit, recipe)
+    *_, used = ground_of(fit, recipe)
     paper = np.minimum(reflectance / fit.ceiling, 1.0)
     bare = absorption(paper, scale=fit.scale)
     coats = inverse(bare + fit.absorption[list(used)], scale=fit.scale)
     steps = laid_steps(recipe)
     tried = unchanged(fit.effects, steps=len(steps), colorants=len(used))
-    moved = replace(ground, paper=paper, one_coat=coats)
-    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, moved, tried)[0])
+    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, paper, coats, tried)[0])
 
 
 def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     """Return what is left where solvent has taken a share of the pile, from the top down."""
-    ground, _used = ground_of(fit, recipe)
-    bare = absorption(ground.paper, scale=fit.scale)
+    paper, *_ = ground_of(fit, recipe)
+    bare = absorption(paper, scale=fit.scale)
     laid = absorption(_relative(fit, recipe, _variants(fit, recipe, 1))[0], scale=fit.scale) - bare
     left = inverse(bare + KEPT[:, None] * laid, scale=fit.scale)
     labs = [lab_from_reflectance(fit.ceiling * left)]
@@ -188,7 +187,7 @@ def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
         tried.covered[:, 1:] = np.log(KEPT)[:, None]
         labs.append(_labs(fit, recipe, tried))
         details += [f"solvent took {_share_in_words(share)} of what lay below" for share in KEPT]
-    return Outcomes(CauseKind.SOLVENT, np.concatenate(labs), tuple(details))
+    return np.concatenate(labs), tuple(details)
 
 
 def _variants(fit: MarkerFit, recipe: Recipe, count: int) -> Variants:
@@ -197,7 +196,8 @@ def _variants(fit: MarkerFit, recipe: Recipe, count: int) -> Variants:
 
 
 def _relative(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
-    return relative_reflectance(laid_steps(recipe), ground_of(fit, recipe)[0], tried)
+    paper, coats, _ = ground_of(fit, recipe)
+    return relative_reflectance(laid_steps(recipe), paper, coats, tried)
 
 
 def _labs(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
@@ -221,50 +221,40 @@ Spectrum = Callable[[Recipe], FloatArray]
 DILUTIONS = (0.0, 0.25, 0.5, 0.75)
 
 
-def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCause:
     """Return the colors that each cause may give; see `laydown.match.mishaps.outcomes`.
 
-    Parameters
-    ----------
-    fit
-        Pencils, or washes, on the paper that was written down.
-    recipe
-        Of that medium; at least one step.
-    papers
-        Others that may have been taken.
+    `fit`: pencils, or washes, on the paper that was written down. `recipe`: of that medium; at
+    least one step. `papers`: others that may have been taken.
     """
     spectrum = partial(film_spectrum, fit)
-    found = (
-        *_of_any_media(spectrum, recipe, fit.colorants),
-        _film_amounts(fit, recipe, spectrum),
-        _film_not_dry(fit, recipe, spectrum),
-        _film_papers(fit, recipe, papers),
-        _film_solvent(fit, recipe, spectrum),
-    )
-    return tuple(one for one in found if len(one.labs))
+    return {
+        **_of_any_media(spectrum, recipe, fit.colorants),
+        CauseKind.AMOUNT: _film_amounts(fit, recipe, spectrum),
+        CauseKind.NOT_DRY: _film_not_dry(fit, recipe, spectrum),
+        CauseKind.PAPER: _film_papers(fit, recipe, papers),
+        CauseKind.SOLVENT: _film_solvent(fit, recipe, spectrum),
+    }
 
 
-def mixed_outcomes(fit: AnyFit, recipe: Recipe) -> tuple[Outcomes, ...]:
+def mixed_outcomes(fit: AnyFit, recipe: Recipe) -> ByCause:
     """Return what causes may give where media lie over each other: supply, order, coats."""
     spectrum = partial(reflectance, fit)
-    counts = _told(CauseKind.AMOUNT, spectrum, _miscounted(recipe))
-    found = (*_of_any_media(spectrum, recipe, fit.colorants), counts)
-    return tuple(one for one in found if len(one.labs))
+    counts = _told(spectrum, _miscounted(recipe))
+    return {**_of_any_media(spectrum, recipe, fit.colorants), CauseKind.AMOUNT: counts}
 
 
-def _of_any_media(
-    spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]
-) -> tuple[Outcomes, ...]:
+def _of_any_media(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]) -> ByCause:
     as_noted = lab_from_reflectance(spectrum(recipe))[None]
-    return (
-        Outcomes(CauseKind.RECIPE, as_noted, ("the recipe gives just this",)),
-        _supplies(spectrum, recipe, colorants),
-        _orders(spectrum, recipe),
-        Outcomes(CauseKind.OTHER, as_noted, (OTHER,)),
-    )
+    return {
+        CauseKind.RECIPE: (as_noted, ("the recipe gives just this",)),
+        CauseKind.SUPPLY: _supplies(spectrum, recipe, colorants),
+        CauseKind.ORDER: _orders(spectrum, recipe),
+        CauseKind.OTHER: (as_noted, (OTHER,)),
+    }
 
 
-def _told(kind: CauseKind, spectrum: Spectrum, recipes: Sequence[tuple[Recipe, str]]) -> Outcomes:
+def _told(spectrum: Spectrum, recipes: Sequence[tuple[Recipe, str]]) -> Outcomes:
     """Predict recipes, leaving out those that can't be laid at all."""
     labs, details = [], []
     for recipe, words in recipes:
@@ -273,7 +263,7 @@ def _told(kind: CauseKind, spectrum: Spectrum, recipes: Sequence[tuple[Recipe, s
         except BadRecipeError:
             continue
         details.append(words)
-    return Outcomes(kind, np.array(labs).reshape(-1, 3), tuple(details))
+    return np.array(labs).reshape(-1, 3), tuple(details)
 
 
 def _supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]) -> Outcomes:
@@ -288,7 +278,7 @@ def _supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant])
         if not other.blender
         if other.label != step.colorant.label and other.medium is step.colorant.medium
     ]
-    return _told(CauseKind.SUPPLY, spectrum, tried)
+    return _told(spectrum, tried)
 
 
 def _orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
@@ -299,7 +289,7 @@ def _orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
         for other in shuffled
         if other != recipe
     ]
-    return _told(CauseKind.ORDER, spectrum, tried)
+    return _told(spectrum, tried)
 
 
 def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
@@ -317,7 +307,7 @@ def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
 
 def _film_amounts(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     tried = [*_miscounted(recipe), *_laid_otherwise(fit, recipe)]
-    return _amounts(_laid_by(fit, recipe, FACTORS), _told(CauseKind.AMOUNT, spectrum, tried))
+    return _amounts(_laid_by(fit, recipe, FACTORS), _told(spectrum, tried))
 
 
 def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:
@@ -350,32 +340,26 @@ def _laid_otherwise(fit: FilmFit, recipe: Recipe) -> list[tuple[Recipe, str]]:
 
 def _film_not_dry(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     if fit.medium is not Medium.WASH:
-        return Outcomes(CauseKind.NOT_DRY, np.zeros((0, 3)), ())
+        return np.zeros((0, 3)), ()
     dry = spectrum(recipe)
     labs = [lab_from_reflectance(wet_look(dry, wet=float(wet))) for wet in WETNESS]
-    return Outcomes(
-        CauseKind.NOT_DRY, np.array(labs), ("it was read before it was dry",) * len(labs)
-    )
+    return np.array(labs), ("it was read before it was dry",) * len(labs)
 
 
 def _film_papers(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
     others = [p for p in papers if p.name != fit.paper.name and p.measured]
     labs = [lab_from_reflectance(film_spectrum(fit, recipe, p.reflectance)) for p in others]
-    return Outcomes(
-        CauseKind.PAPER,
-        np.array(labs).reshape(-1, 3),
-        tuple(f"the paper was {p.name}" for p in others),
-    )
+    return np.array(labs).reshape(-1, 3), tuple(f"the paper was {p.name}" for p in others)
 
 
 def _film_solvent(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     """Return what solvent, water or burnishing may have done to the whole pile."""
     if fit.medium is Medium.WASH:
         details = tuple(f"water took {_share_in_words(share)} of it up again" for share in KEPT)
-        return Outcomes(CauseKind.SOLVENT, _laid_by(fit, recipe, KEPT), details)
+        return _laid_by(fit, recipe, KEPT), details
     tried = [
         (recipe.then(Recipe((TreatmentStep(treatment, tool),))), f"it met {treatment} by {tool}")
         for treatment in Treatment
         for tool in Tool
     ]
-    return _told(CauseKind.SOLVENT, spectrum, tried)
+    return _told(spectrum, tried)

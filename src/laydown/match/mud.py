@@ -1,31 +1,26 @@
-"""Mud: chroma that layering loses, which pair does it, and a way round."""
+"""Mud, chroma that layering loses, and a way round; what solvent or burnishing would make."""
 
 from itertools import combinations
 from math import hypot
 
+import numpy as np
+
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
-from laydown.media.kit.fit import AnyFit, reflectance
-from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.reference.thresholds import thresholds
+from laydown.media.film.model import FilmFit
+from laydown.media.film.priors import TREATMENTS, TURNS
+from laydown.media.kit.fit import AnyFit, KitFit, reflectance, soaking
+from laydown.media.recipe import Medium, Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
+from laydown.reference.tables import thresholds
 
 
 def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:
     """Return how much less chroma a pile has than its steps alone have on average.
 
-    Parameters
-    ----------
-    fit
-        The kit on its paper.
-    recipe
-        The whole pile.
-
-    Returns
-    -------
-    float
-        CIELAB chroma; below 0 where layering has made it more vivid, 0 for fewer than two colors.
+    `fit`: the kit on its paper. `recipe`: the whole pile. Returns CIELAB chroma; below 0 where
+    layering has made it more vivid, 0 for fewer than two colors.
     """
     parts = [_chroma(fit, Recipe((step,))) for step in _colored(recipe)]
     if len(parts) < 2:
@@ -65,12 +60,8 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     target has, too: a dull color that is wanted is no mud. The pair at fault is the
     two colorants or mixtures that, laid without the rest, lose the most.
 
-    Parameters
-    ----------
-    question
-        What is asked.
-    recipe, cost
-        What is laid over what lies there, and what it was ranked by.
+    `question`: what is asked. `recipe`, `cost`: what is laid over what lies there, and what it was
+    ranked by.
     """
     pile = question.over.then(recipe)
     have = _chroma(question.fit, pile)
@@ -115,3 +106,78 @@ def _only(recipe: Recipe, two: tuple[Step, ...]) -> Recipe:
 def _chroma(fit: AnyFit, recipe: Recipe) -> float:
     lab: FloatArray = lab_from_reflectance(reflectance(fit, recipe))
     return hypot(lab[1], lab[2])
+
+
+# Solvent and burnishing: before, after, and when to beware.
+
+SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
+"""Treatments as they are named in a sentence."""
+USUAL = (
+    TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
+    TreatmentStep(Treatment.BURNISH, Tool.STUMP),
+)
+"""What is tried where no swatch shows any treatment: one of each (common practice, no source)."""
+
+
+def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:
+    """Return the treatments that swatches of the kit's pencils show, or else the usual ones."""
+    if fit.pencils is None:
+        return ()
+    every = [TreatmentStep(t, tool) for t in Treatment for tool in Tool]
+    named = zip(every, TREATMENTS, strict=True)
+    told = tuple(step for step, name in named if f"{name} {TURNS[0]}" in fit.pencils.told)
+    return told or USUAL
+
+
+def blended(
+    question: Question, recipe: Recipe
+) -> tuple[tuple[TreatmentStep, bool, float, float], ...]:
+    """Return what each treatment would make of a recipe that ends in pencil, of a kit with pencils.
+
+    Which; whether swatches tell what it does on this paper, to all that it reaches; and how far
+    from the wanted color that is before and after it [CIEDE2000, all factors 1]. `recipe`: what is
+    laid over what lies there; one that ends in a treatment already gives nothing.
+    """
+    fit, pile = question.fit, question.over.then(recipe)
+    last = pile.steps[-1] if pile.steps else None
+    if not isinstance(fit, KitFit) or not isinstance(last, Step):
+        return ()
+    if last.colorant.medium is not Medium.PENCIL or fit.pencils is None:
+        return ()
+    treatments = treatments_of(fit)
+    piles = [pile, *(Recipe((*pile.steps, step)) for step in treatments)]
+    looks = lab_from_reflectance(np.array([reflectance(fit, one) for one in piles]))
+    before, *after = ciede2000(question.target.lab, looks).tolist()
+    told = [_told(fit.pencils, treated) for treated in piles[1:]]
+    return tuple(
+        (step, is_told, before, off)
+        for step, is_told, off in zip(treatments, told, after, strict=True)
+    )
+
+
+def _told(pencils: FilmFit, treated: Recipe) -> bool:
+    """Whether swatches tell what the last step of a recipe does to all that it reaches."""
+    (*_, step) = treated.steps
+    assert isinstance(step, TreatmentStep)
+    soaks = step.treatment is Treatment.SOLVENT and bool(soaking(treated))
+    return not soaks and f"{step.treatment} by {step.tool} cover" in pencils.told
+
+
+def notes_on_blending(question: Question, recipe: Recipe) -> list[str]:
+    """Say where a match holds dry but not after blending, and the other way round."""
+    said = []
+    for step, is_told, off_before, off_after in blended(question, recipe):
+        named = f"{SPOKEN[step.treatment]} by {step.tool}"
+        trust = "" if is_told else " (assumed: no swatch shows it)"
+        holds, held = off_before <= question.tolerance, off_after <= question.tolerance
+        if holds and not held:
+            said.append(
+                f"It holds as laid but not after {named}{trust}: {off_before:.1f} becomes "
+                f"{off_after:.1f}. Leave it unblended."
+            )
+        elif held and not holds:
+            said.append(
+                f"As laid it is off by {off_before:.1f}; after {named}{trust} it would be "
+                f"off by {off_after:.1f}."
+            )
+    return said

@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.chances import closeness
+from laydown.match.acceptance import closeness
 from laydown.media.kit.fit import Prediction
 from laydown.media.recipe import Recipe
 

@@ -5,24 +5,84 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.match.outcome import Target
-from laydown.match.pairing import covariance_of
-from laydown.match.ranking import Ranking
-from laydown.match.reach import are_out_of_reach
-from laydown.match.search.found import Found, Watch, in_order
+from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.value import value_from_lab
+from laydown.match.acceptance import acceptances, may_pass
+from laydown.match.outcome import Target, Verdict
+from laydown.match.pairing import compare_each, covariance_of
+from laydown.match.ranking import BY_EYE, Found, Limits, Ranking, Watch, in_order
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.repertoire import Repertoire
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
 from laydown.match.search.shelves import Ints
-from laydown.match.space import Limits
-from laydown.media.comparing import compare_each
 from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
+
+# Whether a color is out of reach of a recipe's, and what it is off by in value or in hue alone.
+
+BoolArray = NDArray[np.bool_]
+
+BLIND = 1e9
+"""A parametric factor so large that its term of CIEDE2000 vanishes."""
+HIDES = 0.5
+"""By so many tolerances doubt may hide that a color is within the tolerance (chosen)."""
+
+
+def hue_term(wanted: FloatArray, lab: FloatArray) -> FloatArray:
+    """Return what hue alone adds to CIEDE2000."""
+    return ciede2000(wanted, lab, k_L=BLIND, k_C=BLIND)
+
+
+def doubt_of(wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> FloatArray:
+    """Return how far off colors may be beside their own difference [CIEDE2000, kL 1]."""
+    off = BY_EYE.expected(wanted, lab, covariance)
+    return np.asarray(np.sqrt(np.maximum(0.0, off**2 - BY_EYE.difference(wanted, lab) ** 2)))
+
+
+def but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
+    """Say whether value or hue alone keeps a color from being the same, and by how little."""
+    if _but_for_value(wanted, lab, tolerance):
+        return Verdict.BUT_VALUE
+    return Verdict.BUT_HUE if _but_for_hue(wanted, lab, tolerance) else None
+
+
+def _but_for_value(wanted: FloatArray, lab: FloatArray, tolerance: float) -> BoolArray:
+    off = np.abs(value_from_lab(lab) - value_from_lab(wanted))
+    same = ciede2000(wanted, lab, k_L=BLIND) <= tolerance
+    return np.asarray(same & (off <= thresholds()["value slack"]))
+
+
+def _but_for_hue(wanted: FloatArray, lab: FloatArray, tolerance: float) -> BoolArray:
+    same = ciede2000(wanted, lab, k_H=BLIND) <= tolerance
+    return np.asarray(same & (hue_term(wanted, lab) <= thresholds()["hue slack"]))
+
+
+def are_out_of_reach(
+    wanted: FloatArray, lab: FloatArray, covariance: FloatArray, tolerance: float
+) -> BoolArray:
+    """Return which colors can't pass: not within the tolerance, nor but for value or hue.
+
+    Within are those, too, of which doubt could hide that they are.
+
+    `wanted`, `lab`: shapes (3,) and (…, 3), CIELAB D50. `covariance`: shape (…, 3, 3), of their
+    difference. `tolerance`: CIEDE2000 at kL 1.
+    """
+    off = ciede2000(wanted, lab) - tolerance
+    hidden = np.minimum(HIDES * tolerance, doubt_of(wanted, lab, covariance))
+    within = (off <= 0.0) | (off <= hidden)
+    near = _but_for_value(wanted, lab, tolerance) | _but_for_hue(wanted, lab, tolerance)
+    out = np.array(~(within | near))
+    flat, left = out.reshape(-1), np.flatnonzero(out)
+    rest = lab.reshape(-1, 3)[left], covariance.reshape(-1, 3, 3)[left]
+    chances = acceptances(wanted, *rest, tolerance=tolerance).tolist()
+    flat[left] = [not may_pass(chance) for chance in chances]
+    return out
+
 
 SHORTLIST = 64
 """So many recipes at most, the best as predicted, are ranked with their doubt.
@@ -100,12 +160,8 @@ class Question:
         answer is. It is no part of this: beside it a recipe that is off would hardly cost more than
         one that is near, and effort would decide alone.
 
-        Parameters
-        ----------
-        lab
-            Shape (…, 3), the color that a recipe gives.
-        covariance
-            Shape (…, 3, 3), of its difference from the one wanted.
+        `lab`: shape (…, 3), the color that a recipe gives. `covariance`: shape (…, 3, 3), of its
+        difference from the one wanted.
         """
         if self.target.own_recipe is None:
             covariance = covariance - self.target.covariance
@@ -181,23 +237,27 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def best_of(kit: Repertoire, lab: FloatArray, among: Ints | None = None) -> int:
-    """Return the place of the recipe that a match would give for a color, of some of a kit's.
+def asked_of(kit: Repertoire, lab: FloatArray) -> Question:
+    """Return what a color, shape (3,), asks of a kit's short recipes at the usual tolerance."""
+    space, usual = kit.space, thresholds()["tolerance class"]
+    return Question(Target("", lab), kit.fit, space.limits, space.ranking, usual, Recipe())
+
+
+def best_of(question: Question, kit: Repertoire, among: Ints | None = None) -> int:
+    """Return the place of the recipe of the least cost, effort and doubt included, in a kit.
 
     Parameters
     ----------
+    question
+        What is asked; ranked as the kit's recipes are.
     kit
-        All its short recipes, with what they are ranked by.
-    lab
-        Shape (3,), the color.
+        All its short recipes.
     among
         The places of those that are asked of; None for all.
     """
-    space, places = kit.space, np.arange(len(kit)) if among is None else among
-    wanted, class_ = Target("", lab), thresholds()["tolerance class"]
-    question = Question(wanted, kit.fit, space.limits, space.ranking, class_, Recipe())
-    least = space.ranking.difference(lab, kit.lab[places])
-    least += space.effort(kit.numbers[places], lab)
+    places, lab = np.arange(len(kit)) if among is None else among, question.target.lab
+    least = question.ranking.difference(lab, kit.lab[places])
+    least += kit.space.effort(kit.numbers[places], lab)
     best, cost = -1, np.inf
     for place in np.argsort(least, kind="stable")[:SHORTLIST].tolist():
         if least[place] >= cost:

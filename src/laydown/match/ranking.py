@@ -1,13 +1,45 @@
-"""What recipes are ranked by."""
+"""What is asked of a search: which recipes, ranked by what, how many; and what it hands over."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.media.recipe import Recipe, Step
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
+
+MOST_STEPS = 4
+"""More steps than this have no search here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a recipe may be.
+
+    Raises ValueError for a number below 0, or more steps than can be searched.
+    """
+
+    steps: int = 3
+    """At most so many steps are added, 0 to `MOST_STEPS`."""
+    coats: int = 3
+    """At most so many coats in one step."""
+    total_coats: int | None = None
+    """At most so many coats on the paper in all, what lies there already included; None for the
+    paper's own limit."""
+    without: frozenset[str] = frozenset()
+    """Names or labels (``Range/Name``) of colorants that are not to be used."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.steps <= MOST_STEPS:
+            raise ValueError(f"steps is {self.steps}: allowed are 0 to {MOST_STEPS}")
+        if self.coats < 1 or (self.total_coats is not None and self.total_coats < 0):
+            raise ValueError(f"coats is {self.coats}, total_coats {self.total_coats}")
+
+
+USUAL_LIMITS = Limits()
+"""Up to three steps of up to three coats, as far as the paper bears them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,15 +98,8 @@ class Ranking:
         the axes of the covariance, which have its mean and variances. Never less than the
         difference of the color itself, so that this is a bound that needs no covariance.
 
-        Parameters
-        ----------
-        wanted, lab
-            Shapes (3,) and (…, 3).
-        covariance
-            Shape (…, 3, 3), of both together.
+        `wanted`, `lab`: shapes (3,) and (…, 3). `covariance`: shape (…, 3, 3), of both together.
 
-        Examples
-        --------
         >>> wanted, lab = np.array([50.0, 0, 40]), np.array([51.0, 0, 40])
         >>> covariances = np.array([0.0, 4.0])[:, None, None] * np.eye(3)
         >>> BY_EYE.expected(wanted, lab, covariances).round(2).tolist()
@@ -103,16 +128,9 @@ def usual_ranking(
     How much nearer a step or a coat must bring a recipe stands in the table of thresholds, for each
     of the trade's three ways.
 
-    Parameters
-    ----------
-    tolerance
-        Sketch, class or close.
-    k_L, prices
-        As `Ranking` has them.
-    step, coat
-        What each adds to the cost; None for what is usual.
-    sense
-        Whether the sense of the trade counts.
+    `tolerance`: sketch, class or close. `k_L`, `prices`: as `Ranking` has them. `step`, `coat`:
+    what each adds to the cost; None for what is usual. `sense`: whether the sense of the trade
+    counts.
     """
     usual = thresholds()
     return Ranking(
@@ -130,3 +148,57 @@ BY_EYE = Ranking(k_L=1.0)
 """All factors 1: what tolerances and verdicts are given in."""
 EQUAL = 1e-9
 """Costs this near to each other are equal, and the key of the recipe decides."""
+
+
+Watch = Callable[[int, int], None]
+"""Told (done, total) between short chunks of work; may raise to cancel."""
+NOTHING = Recipe()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wanted:
+    """A wanted color, and how many recipes for it are asked."""
+
+    lab: FloatArray
+    """Shape (3,)."""
+    top: int | None = 10
+    """How many of the best; None for all that cost no more than `most`."""
+    within: float = 0.0
+    """Besides, all that cost no more than this above the last of the best."""
+    most: float = np.inf
+    """Nothing that costs more than this."""
+
+    def reach(self, costs: FloatArray) -> float:
+        """Return the cost up to which a recipe is of interest, given costs in rising order."""
+        if self.top is None or len(costs) < self.top:
+            return self.most
+        return min(self.most, float(costs[self.top - 1]) + self.within)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """The best recipes for one color."""
+
+    recipes: tuple[Recipe, ...]
+    """What is to be laid (over what lies there already), best first; equal costs in the order of
+    the recipes' keys."""
+    costs: FloatArray
+    """Shape (n,), what each was ranked by."""
+    considered: int
+    """How many recipes were searched, the one that adds nothing included."""
+
+
+def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:
+    """Return the order of rising cost, in which costs within 1e-9 of a group's least are equal.
+
+    >>> in_order(np.array([2.0, 1.0 + 1e-12, 1.0]), [(), (("a",),), (("b",),)])
+    [1, 2, 0]
+    """
+    rising = np.argsort(costs, kind="stable")
+    groups: list[list[int]] = []
+    for i in rising.tolist():
+        if groups and costs[i] - costs[groups[-1][0]] <= EQUAL:
+            groups[-1].append(i)
+        else:
+            groups.append([i])
+    return [i for group in groups for i in sorted(group, key=lambda i: keys[i])]

@@ -6,19 +6,17 @@ from math import atan2, degrees, hypot
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.value import value_from_lab
-from laydown.match.chances import likely, may_pass
+from laydown.match.acceptance import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
-from laydown.match.question import Question
+from laydown.match.question import BLIND, HIDES, Question, but_for_one, hue_term
 from laydown.match.ranking import BY_EYE
-from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
 from laydown.media.kit.fit import reflectance
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
 _ALONG_A = ("greener", "pinker")
@@ -54,20 +52,9 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
     What can't be seen isn't said. Where each part is that little and yet all of it can be seen, the
     largest is; and what the verdict names is named, so that words and verdict never disagree.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shape (3,), CIELAB D50.
-    verdict
-        How the color was judged, where it was.
+    `wanted`, `lab`: shape (3,), CIELAB D50. `verdict`: how the color was judged, where it was.
+    Signs are obtained minus wanted.
 
-    Returns
-    -------
-    Difference
-        Signs are obtained minus wanted.
-
-    Examples
-    --------
     >>> difference(np.array([50.0, 0, 40]), np.array([55.0, 0, 40])).words
     'half a value step too light'
     """
@@ -185,17 +172,9 @@ _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight"
 def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ...]:
     """Say how to lay a recipe, bottom first.
 
-    Parameters
-    ----------
-    recipe
-        What is to be laid now.
-    over
-        What lies on the paper already.
+    `recipe`: what is to be laid now. `over`: what lies on the paper already.
 
-    Examples
-    --------
-    >>> from laydown.media.colorant import Colorant
-    >>> from laydown.media.recipe import Step
+    >>> from laydown.media.recipe import Colorant, Step
     >>> instructions(Recipe((Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)),)))
     ('Lay two even coats of Kelp, each after the one below has dried; let it dry.',)
     """
@@ -266,17 +245,9 @@ def verdict(
     left out and no more than a value step off; or *off mostly in hue*, likewise. Else *unsure*,
     where it may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
-    Parameters
-    ----------
-    question
-        What is asked.
-    recipe
-        What is laid over what lies there.
-    lab
-        Shape (3,), the color that gives.
-    chance, doubt
-        How likely an observer accepts it, 0 to 1; and how far off it may be beside its own
-        difference, a standard deviation [CIEDE2000, kL 1].
+    `question`: what is asked. `recipe`: what is laid over what lies there. `lab`: shape (3,), the
+    color that gives. `chance`, `doubt`: how likely an observer accepts it, 0 to 1; and how far off
+    it may be beside its own difference, a standard deviation [CIEDE2000, kL 1].
     """
     if likely(chance):
         return Verdict.SAME

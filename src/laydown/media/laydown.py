@@ -1,4 +1,4 @@
-"""How a colorant is put down: the laydown, with the words of each medium."""
+"""How a colorant is put down: coats, and what else each medium can vary."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -7,19 +7,6 @@ from laydown.errors import BadRecipeError
 
 MOST_COATS = 9
 """More coats than this in one step is a slip of the pen, not a laydown."""
-
-
-class Medium(StrEnum):
-    """What a colorant is made as."""
-
-    MARKER = "marker"
-    PENCIL = "pencil"
-    WASH = "wash"
-
-    @property
-    def plural(self) -> str:
-        """What several of them are called."""
-        return "washes" if self is Medium.WASH else f"{self}s"
 
 
 class Stroke(StrEnum):
@@ -49,10 +36,7 @@ class Wait(StrEnum):
 class Laydown:
     """How a colorant is put down in one step.
 
-    Raises
-    ------
-    BadRecipeError
-        For a number of coats or a dilution outside those limits.
+    Raises BadRecipeError for a number of coats or a dilution outside those limits.
     """
 
     coats: int = 1

@@ -1,4 +1,4 @@
-"""Texts without signs that nobody sees: so they come in, and so they go out to screens and files.
+"""Texts and names without signs that nobody sees: so they come in, and so they go out.
 
 A text from elsewhere may hold signs that steer a terminal, turn the order of letters around, or
 make two names look alike. Letters and marks of every script stay, and so do line ends and tabs.
@@ -6,6 +6,8 @@ make two names look alike. Letters and marks of every script stay, and so do lin
 
 import re
 import unicodedata
+
+from laydown.errors import BadRecipeError
 
 UNSEEN = re.compile(
     "["
@@ -31,8 +33,6 @@ def legible(text: str) -> str:
     Joiners stay where a script or a picture sign needs them. Odd line breaks become line ends or
     blanks, and half a character becomes U+FFFD.
 
-    Examples
-    --------
     >>> legible("Ke\x1b[31mlp\u200b"), legible("Señal\nДюна"), legible("caf\udce9")
     ('Ke[31mlp', 'Señal\nДюна', 'caf\ufffd')
     """
@@ -61,3 +61,51 @@ def _is_needed(joiner: re.Match[str]) -> bool:
         if unicodedata.category(sign) != "Mn":
             return unicodedata.bidirectional(sign) == "AL" or unicodedata.category(sign)[0] == "S"
     return False
+
+
+LONGEST_NAME = 200
+"""Characters that a name may have; a longer one is a file gone wrong."""
+LONGEST_COMPOSED = 4 * LONGEST_NAME
+"""Characters up to which accents are composed, which takes time by the square of how many stand on
+one letter; what is longer is no name, however it is written."""
+
+
+def tidy_name(text: str) -> str:
+    """Write a name with single spaces and composed accents, and nothing in it that is not seen.
+
+    >>> tidy_name("  Gannet   smooth ")
+    'Gannet smooth'
+    """
+    return _composed(" ".join(legible(text).split()))
+
+
+def name_key(text: str) -> str:
+    """Return what two spellings of one name share: no capitals, no odd spacing.
+
+    >>> name_key("Gannet  SMOOTH") == name_key("gannet smooth")
+    True
+    """
+    return _composed(tidy_name(text).casefold())
+
+
+def _composed(text: str) -> str:
+    return unicodedata.normalize("NFC", text) if len(text) <= LONGEST_COMPOSED else text
+
+
+def checked_name(text: str, what: str) -> str:
+    """Return a tidy name of a range, paper or kit, or say why it can't be one.
+
+    `text`: the name as written. `what`: what it names, for the message: ``paper``, ``kit``. Raises
+    BadRecipeError for an empty name, one over `LONGEST_NAME`, or one with unprintable characters.
+    """
+    name = tidy_name(text)
+    if not name:
+        raise BadRecipeError(f"The name of a {what} is empty.", hint="Give it a name.")
+    if len(name) > LONGEST_NAME:
+        raise BadRecipeError(
+            f"The {what} name “{name[:30]}…” has {len(name)} characters: "
+            f"allowed are {LONGEST_NAME}.",
+        )
+    if not name.translate(JOINERS).isprintable():
+        raise BadRecipeError(f"The {what} name {name!r} has a character that can't be printed.")
+    return name

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from laydown.errors import PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 
 class PanMark(StrEnum):
@@ -40,13 +39,8 @@ class MarkedPan:
 def parse_marks(texts: Sequence[str]) -> tuple[PanMark, ...]:
     """Read marks, one or several in a text, and put them in the order of `PanMark`.
 
-    Raises
-    ------
-    PanMarkError
-        For a word that is no mark, and for two of which only one can be true.
+    Raises PanMarkError for a word that is no mark, and for two of which only one can be true.
 
-    Examples
-    --------
     >>> [str(mark) for mark in parse_marks(["Staining, transparent"])]
     ['transparent', 'staining']
     """
@@ -74,12 +68,7 @@ def marks_in_words(pan: MarkedPan) -> str:
 def advice(recipe: Recipe, marks: Mapping[str, tuple[PanMark, ...]]) -> tuple[str, ...]:
     """Return what follows from the marks for whoever lays a recipe, as one note or none.
 
-    Parameters
-    ----------
-    recipe
-        Bottom first.
-    marks
-        By the labels of colorants.
+    `recipe`: bottom first. `marks`: by the labels of colorants.
     """
     sentences = [*_of_pans(recipe, marks), *_of_order(recipe, marks)]
     return (" ".join([*sentences, PRACTICE]),) if sentences else ()

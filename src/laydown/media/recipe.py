@@ -1,26 +1,134 @@
-"""A recipe: what is laid on a paper, in order, bottom first; which order is sound, and labels."""
+"""Colorants, papers, and recipes: what is laid on a paper, in order, bottom first.
+
+The text form is the one people type: steps from the bottom up, parted by semicolons. A step is
+a colorant's name, then ``*`` and the number of coats where it isn't one, then anything unusual
+in parentheses: ``Kelp*2; Dune (soaked, wet)``. ``solvent by swab`` and ``burnish by stump`` act
+on all that lies below. ``mix 2 Loam + 1 Reed`` is a wash mixed on the palette, in coarse parts.
+Where a name stands in two ranges, write ``Estuary/Kelp``.
+"""
 
 import re
-import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from typing import TypeAlias
 
+import numpy as np
+
+from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.legible import JOINERS, legible
+from laydown.media.laydown import ONE_COAT, Laydown, Pressure, Stroke, Wait
+from laydown.media.legible import checked_name
 from laydown.reference.tables import load_table
 
-# A recipe: what is laid on a paper, in order, bottom first.
-#
-# The text form is the one people type: steps from the bottom up, parted by semicolons. A step is
-# a colorant's name, then ``*`` and the number of coats where it isn't one, then anything unusual
-# in parentheses: ``Kelp*2; Dune (soaked, wet)``. ``solvent by swab`` and ``burnish by stump`` act
-# on all that lies below. ``mix 2 Loam + 1 Reed`` is a wash mixed on the palette, in coarse parts.
-# Where a name stands in two ranges, write ``Estuary/Kelp``.
+
+class Medium(StrEnum):
+    """What a colorant is made as."""
+
+    MARKER = "marker"
+    PENCIL = "pencil"
+    WASH = "wash"
+
+    @property
+    def plural(self) -> str:
+        """What several of them are called."""
+        return "washes" if self is Medium.WASH else f"{self}s"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Colorant:
+    """One marker, pencil or pan, known by its range and its maker's name for it."""
+
+    name: str
+    """Unique within the range."""
+    range: str
+    """The line it belongs to."""
+    medium: Medium = Medium.MARKER
+    """Marker, pencil or wash."""
+    code: str = ""
+    """The owner's own label, opaque: kept, searched and shown, never parsed."""
+    blender: bool = False
+    """Whether it is a colorless blender, which carries solvent and no color."""
+
+    @property
+    def label(self) -> str:
+        """Range and name, as recipes write a colorant where the name alone is not enough."""
+        return f"{self.range}/{self.name}"
+
+
+Key: TypeAlias = tuple[str, str]
+
+
+def key_of(colorant: Colorant) -> Key:
+    """Return what a colorant is known by: its range and its name."""
+    return colorant.range, colorant.name
+
+
+USUAL_COATS_LIMIT = 6
+"""Coats that a marker paper bears before it pills, bleeds or fills (common practice, no source)."""
+BARE_LIGHTNESS = (90.0, 100.0)
+"""L* of bare paper for drawing. Of the nine characterization sets that the tests read (Debian
+icc-profiles-free) seven lie at 90.1 to 95.9, and below them calendered magazine paper (89.2) and
+newsprint (80.1); above 100 more light would come back than fell on it."""
+BARE_CHROMA = 10.0
+"""C*ab of bare paper: those sets lie within 4.7; twice that leaves room for creams and brighteners.
+What lies beyond either is toned paper, or a picture gone wrong."""
+
+
+class Stock(StrEnum):
+    """How it stands with something that one owns."""
+
+    THERE = "there"
+    LOW = "running low"
+    USED_UP = "used up"
+    ON_LOAN = "on loan"
+
+    @property
+    def at_hand(self) -> bool:
+        """Whether it can be laid today."""
+        return self in {Stock.THERE, Stock.LOW}
+
+
+class Surface(StrEnum):
+    """Whether a paper is coated."""
+
+    UNSAID = ""
+    COATED = "coated"
+    UNCOATED = "uncoated"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Paper:
+    """What is colored on."""
+
+    name: str
+    """The owner's or maker's name for it."""
+    reflectance: FloatArray
+    """Of the bare paper, shape (36,); above 1 where a brightener fluoresces."""
+    coats_limit: int = USUAL_COATS_LIMIT
+    """How many coats in all it bears before it pills, bleeds or fills."""
+    measured: bool = True
+    """False where no bare-paper swatch exists and a usual white is assumed."""
+    surface: Surface = Surface.UNSAID
+    """Coated, so that dye stays on top, or not; unsaid where nobody did."""
+
+
+def unlike_bare_paper(lab: FloatArray) -> str:
+    """Return what sets a color apart from those of usual bare papers; empty for nothing.
+
+    `lab`: shape (3,), CIELAB D50.
+
+    >>> [unlike_bare_paper(np.array([lightness, 0.5, -2.0])) for lightness in (86.0, 95.0)]
+    ['dark', '']
+    """
+    lowest, highest = BARE_LIGHTNESS
+    if lab[0] < lowest:
+        return "dark"
+    if lab[0] > highest:
+        return "light"
+    return "colored" if np.hypot(lab[1], lab[2]) > BARE_CHROMA else ""
+
 
 _PLUS = re.compile(r"\+\s*(?=\d)")
 _PART = re.compile(r"(\d{1,9})\s+(\S.*)")
@@ -97,8 +205,6 @@ class Step:
 def mixture(*parts: tuple[int, Colorant], laydown: Laydown = ONE_COAT) -> Step:
     """Return the step of a palette mixture.
 
-    Examples
-    --------
     >>> loam, reed = Colorant("Loam", "Pond"), Colorant("Reed", "Pond")
     >>> format_recipe(Recipe((mixture((2, loam), (1, reed)),)))
     'mix 2 Loam + 1 Reed'
@@ -157,8 +263,6 @@ class Recipe:
     def above(self, below: "Recipe") -> "Recipe":
         """Return what lies over another recipe, which this one begins with.
 
-        Examples
-        --------
         >>> kelp, dune = (Recipe((Step(Colorant(name, "Estuary")),)) for name in ("Kelp", "Dune"))
         >>> kelp.then(dune).above(kelp) == dune
         True
@@ -185,8 +289,6 @@ def _step_key(step: AnyStep) -> tuple[str, ...]:
 def format_recipe(recipe: Recipe, *, with_range: bool = False) -> str:
     """Write a recipe in its text form.
 
-    Examples
-    --------
     >>> kelp = Colorant("Kelp", "Estuary")
     >>> format_recipe(Recipe((Step(kelp, Laydown(coats=2)), Step(kelp, Laydown(wait=Wait.WET)))))
     'Kelp*2; Kelp (wet)'
@@ -232,20 +334,10 @@ def _named_recipe(step: Step, *, with_range: bool) -> str:
 def parse_recipe(text: str, find: Callable[[str], Colorant]) -> Recipe:
     """Read a recipe from its text form.
 
-    Parameters
-    ----------
-    text
-        Steps parted by semicolons, bottom first; empty text is the bare paper.
-    find
-        Turns a name, or ``Range/Name``, into a colorant, or raises its own error.
+    `text`: steps parted by semicolons, bottom first; empty text is the bare paper. `find`: turns a
+    name, or ``Range/Name``, into a colorant, or raises its own error. Raises BadRecipeError that
+    names the step that can't be read and what is allowed.
 
-    Raises
-    ------
-    BadRecipeError
-        Names the step that can't be read and what is allowed.
-
-    Examples
-    --------
     >>> recipe = parse_recipe("Kelp*2; solvent by swab", lambda name: Colorant(name, "Estuary"))
     >>> recipe.coats, format_recipe(recipe)
     (2, 'Kelp*2; solvent by swab')
@@ -347,8 +439,6 @@ def order_rules() -> dict[tuple[str, str], tuple[str, str]]:
 def may_follow(below: frozenset[Medium], above: Medium) -> bool:
     """Whether a dry step of a medium may lie over media that lie there already.
 
-    Examples
-    --------
     >>> may_follow(frozenset({Medium.PENCIL}), Medium.MARKER)
     False
     """
@@ -358,9 +448,6 @@ def may_follow(below: frozenset[Medium], above: Medium) -> bool:
 def order_troubles(recipe: Recipe) -> tuple[str, ...]:
     """Say which steps lie in an order that ruins tools or work, and why; empty where none does.
 
-    Examples
-    --------
-    >>> from laydown.media.colorant import Colorant
     >>> fern = Step(Colorant("Fern", "Meadow", Medium.PENCIL))
     >>> kelp = Step(Colorant("Kelp", "Estuary"))
     >>> order_troubles(Recipe((kelp, fern))), len(order_troubles(Recipe((fern, kelp))))
@@ -385,10 +472,7 @@ def order_troubles(recipe: Recipe) -> tuple[str, ...]:
 def check_order(recipe: Recipe) -> None:
     """Refuse a recipe whose order ruins tools or work.
 
-    Raises
-    ------
-    BadRecipeError
-        With the reason.
+    Raises BadRecipeError with the reason.
     """
     troubles = order_troubles(recipe)
     if troubles:
@@ -405,77 +489,12 @@ def _is_wet(step: AnyStep) -> bool:
     return isinstance(step, Step) and step.laydown.wait is Wait.WET
 
 
-LONGEST_NAME = 200
-"""Characters that a name may have; a longer one is a file gone wrong."""
-LONGEST_COMPOSED = 4 * LONGEST_NAME
-"""Characters up to which accents are composed, which takes time by the square of how many stand on
-one letter; what is longer is no name, however it is written."""
-
-
-def tidy_name(text: str) -> str:
-    """Write a name with single spaces and composed accents, and nothing in it that is not seen.
-
-    Examples
-    --------
-    >>> tidy_name("  Gannet   smooth ")
-    'Gannet smooth'
-    """
-    return _composed(" ".join(legible(text).split()))
-
-
-def name_key(text: str) -> str:
-    """Return what two spellings of one name share: no capitals, no odd spacing.
-
-    Examples
-    --------
-    >>> name_key("Gannet  SMOOTH") == name_key("gannet smooth")
-    True
-    """
-    return _composed(tidy_name(text).casefold())
-
-
-def _composed(text: str) -> str:
-    return unicodedata.normalize("NFC", text) if len(text) <= LONGEST_COMPOSED else text
-
-
-def checked_name(text: str, what: str) -> str:
-    """Return a tidy name of a range, paper or kit, or say why it can't be one.
-
-    Parameters
-    ----------
-    text
-        The name as written.
-    what
-        What it names, for the message: ``paper``, ``kit``.
-
-    Raises
-    ------
-    BadRecipeError
-        For an empty name, one over `LONGEST_NAME`, or one with unprintable characters.
-    """
-    name = tidy_name(text)
-    if not name:
-        raise BadRecipeError(f"The name of a {what} is empty.", hint="Give it a name.")
-    if len(name) > LONGEST_NAME:
-        raise BadRecipeError(
-            f"The {what} name “{name[:30]}…” has {len(name)} characters: "
-            f"allowed are {LONGEST_NAME}.",
-        )
-    if not name.translate(JOINERS).isprintable():
-        raise BadRecipeError(f"The {what} name {name!r} has a character that can't be printed.")
-    return name
-
-
 def checked_colorant_name(text: str, what: str = "colorant") -> str:
     """Return a tidy name of a colorant or range that can stand in the text of a recipe.
 
-    Raises
-    ------
-    BadRecipeError
-        For a name that `checked_name` refuses, or that a recipe would read as something else.
+    Raises BadRecipeError for a name that `checked_name` refuses, or that a recipe would read as
+    something else.
 
-    Examples
-    --------
     >>> checked_colorant_name(" Kelp ")
     'Kelp'
     >>> checked_colorant_name("Kelp*2")

@@ -4,9 +4,8 @@ import re
 from dataclasses import replace
 
 from laydown.errors import BadRecipeError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import ONE_COAT, Medium, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step, parse_recipe
+from laydown.media.laydown import ONE_COAT, Wait
+from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, parse_recipe
 
 BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
@@ -20,10 +19,6 @@ TYPED = re.compile(r";|\*\d|\bmix \d")
 def recipe_words(recipe: Recipe) -> str:
     """Say a recipe, bottom first.
 
-    Examples
-    --------
-    >>> from laydown.media.colorant import Colorant
-    >>> from laydown.media.recipe import parse_recipe
     >>> recipe_words(parse_recipe("Kelp*2 (quick); Dune (wet)", lambda name: Colorant(name, "")))
     '2 quick coats Kelp, then 1 coat Dune blended in while wet'
     >>> recipe_words(Recipe())
@@ -57,8 +52,6 @@ def step_words(step: AnyStep, below: AnyStep | None = None) -> str:
 def name_words(name: str) -> str:
     """Return a color's name; one typed as a recipe is said so that nobody takes it for a step.
 
-    Examples
-    --------
     >>> name_words("Oilskin; Marram*2"), name_words("Rind in the light")
     ('Oilskin with Marram twice', 'Rind in the light')
     """
@@ -88,9 +81,6 @@ def treatment_words(step: AnyStep) -> str:
 def coats_words(step: Step) -> str:
     """Say how many coats, and with what stroke or pressure where it isn't the usual one.
 
-    Examples
-    --------
-    >>> from laydown.media.colorant import Colorant
     >>> coats_words(Step(Colorant("Loam", "Pond", Medium.WASH)))
     '1 wash'
     """

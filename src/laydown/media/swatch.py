@@ -53,8 +53,6 @@ READINGS = 4.0
 def reading_noise(swatch: Swatch, measuring: float) -> float:
     """Return the noise of a swatch's measurement, by an instrument's [CIELAB units per axis].
 
-    Examples
-    --------
     >>> patch = Swatch("Gannet smooth", Recipe(), np.ones(36), spread=0.8)
     >>> round(reading_noise(patch, 0.3), 9)
     0.5

@@ -10,9 +10,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Match
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Wait
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Colorant, Paper, Recipe, Step
 
 ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 """From the lightest to the darkest part of a passage (common practice, no source)."""

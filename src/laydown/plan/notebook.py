@@ -11,17 +11,17 @@ from types import MappingProxyType
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.media.inference.design import asked_by, sights, unsure, updated
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit, Prediction, predict_lab
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
+from laydown.media.laydown import Laydown, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 from laydown.media.swatch import Trial
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 WORTHWHILE = 0.04
 """A trial that narrows what is unsure by a smaller share than this isn't worth its paper."""
@@ -45,22 +45,10 @@ class NextTrial:
 def next_trials(fit: Fit, recipes: Sequence[Recipe], *, most: int = 6) -> tuple[NextTrial, ...]:
     """Choose trials, one after the other, each the best beside those before it.
 
-    Parameters
-    ----------
-    fit
-        As trials have moved it so far.
-    recipes
-        Of the lesson and of the fit's medium: those whose colors are to become surer.
-    most
-        How many trials at most.
+    `fit`: as trials have moved it so far. `recipes`: of the lesson and of the fit's medium: those
+    whose colors are to become surer. `most`: how many trials at most. It is empty where none is
+    worth making: the lesson is known as well as it will be.
 
-    Returns
-    -------
-    tuple of NextTrial
-        Empty where none is worth making: the lesson is known as well as it will be.
-
-    Notes
-    -----
     Of the model made straight at the fit, what is unsure after a trial doesn't depend on what it
     will show. The scatter of a patch itself, which no trial can take away, is not counted.
     """
@@ -121,20 +109,10 @@ class Restated:
 def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
     """Find how to lay someone else's recipe so that their color comes out.
 
-    Parameters
-    ----------
-    recipe
-        Theirs: steps of one medium.
-    theirs
-        The fit of their swatches.
-    mine
-        The fit of one's own, on the same paper, with all colorants of the recipe.
-
-    Returns
-    -------
-    Restated
-        Over one to four coats and all strokes, pressures or dilutions of each step the nearest; the
-        recipe as it stands unless another is noticeably nearer.
+    `recipe`: theirs: steps of one medium. `theirs`: the fit of their swatches. `mine`: the fit of
+    one's own, on the same paper, with all colorants of the recipe. Returns, over one to four coats
+    and all strokes, pressures or dilutions of each step, the nearest; the recipe as it stands
+    unless another is noticeably nearer.
     """
     wanted = predict_lab(theirs, [recipe])[0]
     options = [recipe, *_ways(recipe)]
@@ -199,8 +177,6 @@ def _words(theirs: Recipe, mine: Recipe) -> tuple[str, ...]:
 def _coats(laid: Laydown, *, short: bool = False) -> str:
     """Write “one coat”, or, where coats are understood, “two light ones”.
 
-    Examples
-    --------
     >>> _coats(Laydown(2, Stroke.QUICK), short=True), _coats(Laydown())
     ('two light ones', 'one coat')
     """
@@ -237,21 +213,10 @@ _PLASTIC = 1.2207440846057596
 def value_margin(lab: FloatArray, covariance: FloatArray) -> float:
     """Return by how many value steps a color may come out lighter or darker, 80 times in 100.
 
-    Parameters
-    ----------
-    lab
-        Shape (3,), the predicted CIELAB.
-    covariance
-        Shape (3, 3) [CIELAB²].
+    `lab`: shape (3,), the predicted CIELAB. `covariance`: shape (3, 3) [CIELAB²]. Returns half the
+    range in value steps. Value runs nearly straight with L*, so that the range is taken as even on
+    both sides.
 
-    Returns
-    -------
-    float
-        Half the range in value steps. Value runs nearly straight with L*, so that the range is
-        taken as even on both sides.
-
-    Examples
-    --------
     A step of value is about ten units of L*, so ± 1.28 units of one are about an eighth of a step:
 
     >>> round(value_margin(np.array([50.0, 0.0, 0.0]), np.diag([1.0, 0.0, 0.0])), 2)
@@ -268,26 +233,14 @@ def difference_range(
 ) -> tuple[float, float]:
     """Return the range of CIEDE2000 that holds 80 in 100 outcomes, a tenth left out at each end.
 
-    Parameters
-    ----------
-    wanted, lab
-        Shape (3,), CIELAB of the target and of the prediction.
-    covariance
-        Shape (3, 3), of target and prediction together [CIELAB²].
+    `wanted`, `lab`: shape (3,), CIELAB of the target and of the prediction. `covariance`: shape (3,
+    3), of target and prediction together [CIELAB²]. Returns low and high. With no uncertainty both
+    are the difference itself. Where the prediction lies on the target the low end is still above 0:
+    three coordinates seldom all come out right.
 
-    Returns
-    -------
-    tuple of float
-        Low and high. With no uncertainty both are the difference itself. Where the prediction lies
-        on the target the low end is still above 0: three coordinates seldom all come out right.
+    Source: M. Roberts, *The unreasonable effectiveness of quasirandom sequences*, 2018, for the
+    points: no chance is drawn, so the same question has the same answer.
 
-    References
-    ----------
-    M. Roberts, *The unreasonable effectiveness of quasirandom sequences*, 2018, for the points: no
-    chance is drawn, so the same question has the same answer.
-
-    Examples
-    --------
     >>> gray = np.array([50.0, 0.0, 0.0])
     >>> difference_range(gray, gray, np.zeros((3, 3)))
     (0.0, 0.0)
@@ -371,14 +324,8 @@ def calibrate(
 ) -> Calibration:
     """Compare trials with what was expected of them.
 
-    Parameters
-    ----------
-    seen
-        What swatches alone predict of each trial's recipe.
-    trials
-        At least one.
-    residuals, spreads, flagged
-        As learning has them, where each trial is judged by what all others teach.
+    `seen`: what swatches alone predict of each trial's recipe. `trials`: at least one. `residuals`,
+    `spreads`, `flagged`: as learning has them, where each trial is judged by what all others teach.
     """
     measured = np.array([trial.lab for trial in trials])
     before = np.array([one.lab for one in seen])
@@ -403,15 +350,8 @@ def calibrate(
 def score(predicted: FloatArray, covariance: FloatArray, measured: FloatArray) -> Score:
     """Score predictions against what was measured.
 
-    Parameters
-    ----------
-    predicted, measured
-        Shape (t, 3), Lab.
-    covariance
-        Shape (t, 3, 3).
+    `predicted`, `measured`: shape (t, 3), Lab. `covariance`: shape (t, 3, 3).
 
-    Examples
-    --------
     A prediction that is right lies in every region.
 
     >>> exact = score(np.array([[50.0, 0, 0]]), np.eye(3)[None], np.array([[50.0, 0, 0]]))

@@ -10,7 +10,7 @@ four marks, white and grays. The origin is its upper left corner; millimetres ru
 over the page around it too.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from itertools import combinations
 
 import numpy as np
@@ -264,21 +264,3 @@ def target_number(ids: Mapping[int, int]) -> int | None:
     digits = {place - CORNERS: marker - id_of(place - CORNERS, 0) for place, marker in ids.items()}
     number = number_from_four(digits)
     return number if 0 < number < MOST_TARGETS else None
-
-
-def in_rows(boxes: Sequence[CellBox]) -> tuple[tuple[CellBox, ...], ...]:
-    """Return boxes row by row from the top, each row from the left.
-
-    Examples
-    --------
-    >>> rows = in_rows([CellBox(20, 1, 9, 9), CellBox(0, 0, 9, 9), CellBox(3, 14, 9, 9)])
-    >>> [[box.left for box in row] for row in rows]
-    [[0, 20], [3]]
-    """
-    rows: list[list[CellBox]] = []
-    for box in sorted(boxes, key=lambda box: box.center[1]):
-        if rows and box.center[1] < max(other.center[1] + other.height / 2 for other in rows[-1]):
-            rows[-1].append(box)
-        else:
-            rows.append([box])
-    return tuple(tuple(sorted(row, key=lambda box: box.left)) for row in rows)

@@ -3,7 +3,7 @@
 The origin is the page's upper left corner, x runs right and y runs down.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import isinf
@@ -86,6 +86,24 @@ class CellBox:
     def moved(self, x: float, y: float) -> "CellBox":
         """Return the box moved so far to the right and down [mm]."""
         return CellBox(self.left + x, self.top + y, self.width, self.height)
+
+
+def in_rows(boxes: Sequence[CellBox]) -> tuple[tuple[CellBox, ...], ...]:
+    """Return boxes row by row from the top, each row from the left.
+
+    Examples
+    --------
+    >>> rows = in_rows([CellBox(20, 1, 9, 9), CellBox(0, 0, 9, 9), CellBox(3, 14, 9, 9)])
+    >>> [[box.left for box in row] for row in rows]
+    [[0, 20], [3]]
+    """
+    rows: list[list[CellBox]] = []
+    for box in sorted(boxes, key=lambda box: box.center[1]):
+        if rows and box.center[1] < max(other.center[1] + other.height / 2 for other in rows[-1]):
+            rows[-1].append(box)
+        else:
+            rows.append([box])
+    return tuple(tuple(sorted(row, key=lambda box: box.left)) for row in rows)
 
 
 def content_box(size: PageSize) -> CellBox:

@@ -9,8 +9,7 @@ from math import sqrt
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 
 DEVIATION = 0.57
 """Standard deviation along each axis of CIEDE2000 by its mean, that by which 80 of 100 lie within

@@ -5,9 +5,8 @@ from collections.abc import Collection, Mapping, Sequence
 from functools import partial
 from typing import TypeAlias
 
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium, Wait
-from laydown.media.recipe import AnyStep, Recipe, Step, Treatment
+from laydown.media.laydown import Wait
+from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, Treatment
 from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 

@@ -29,7 +29,7 @@ import sqlalchemy as sql
 from sqlalchemy.orm import Session
 
 from laydown import errors
-from laydown.media.recipe import name_key
+from laydown.media.legible import name_key
 from laydown.store import (
     columns,
     files,

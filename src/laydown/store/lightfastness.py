@@ -8,11 +8,11 @@ from sqlalchemy import select
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import LightfastnessError, PanMarkError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.light import exposure, lightfastness, window_test
+from laydown.media.legible import name_key
+from laydown.media.light import exposure, window_test
+from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
-from laydown.media.recipe import name_key
+from laydown.media.recipe import Colorant, Medium
 from laydown.store import columns, shelf, supplies, trouble
 from laydown.store.tables import ColorantRow, LightfastnessRow, PanMarkRow, WindowReadingRow
 
@@ -42,14 +42,12 @@ class Ratings(shelf.Shelf):
     """Lightfastness in a library; see `Work.lightfastness`."""
 
     @trouble.from_rows
-    def all(self) -> tuple[tuple[Colorant, lightfastness.Lightfastness, str], ...]:
+    def all(self) -> tuple[tuple[Colorant, Lightfastness, str], ...]:
         """Return all stated classes and who states them, sorted by range and name."""
         said = supplies.said_of_colorants(self.session, LightfastnessRow)
-        return tuple((c, lightfastness.parse_class(row.grade), row.source) for c, row in said)
+        return tuple((c, parse_class(row.grade), row.source) for c, row in said)
 
-    def rate(
-        self, colorant: Colorant, fastness: lightfastness.Lightfastness | None, source: str = ""
-    ) -> bool:
+    def rate(self, colorant: Colorant, fastness: Lightfastness | None, source: str = "") -> bool:
         """State a colorant's class, or with None that it isn't known; return whether that is new.
 
         Raises `LightfastnessError` for a source of more letters than are kept.
@@ -61,12 +59,12 @@ class Ratings(shelf.Shelf):
             if row is not None:
                 self.session.delete(row)
         elif row is None:
-            row = LightfastnessRow(colorant=owner, grade=fastness.grade, source=source)
+            row = LightfastnessRow(colorant=owner, grade=fastness, source=source)
             self.session.add(row)
-        elif (row.grade, row.source) == (fastness.grade, source):
+        elif (row.grade, row.source) == (fastness, source):
             return False
         else:
-            row.grade, row.source = fastness.grade, source
+            row.grade, row.source = fastness, source
         self.session.flush()
         return row is not None
 

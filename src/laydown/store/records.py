@@ -5,9 +5,7 @@ from datetime import UTC, datetime
 from enum import StrEnum
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Recipe
 from laydown.media.swatch import Basis, Fill, Swatch
 
 NEVER = datetime.min.replace(tzinfo=UTC)

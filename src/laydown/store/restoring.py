@@ -11,7 +11,7 @@ from sqlalchemy import Engine, select
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, TooLargeError
-from laydown.media.recipe import checked_name, name_key
+from laydown.media.legible import checked_name, name_key
 from laydown.store import files, jobs, journal, lightfastness, migrating, sheets, trials, trouble
 from laydown.store.columns import shortened
 from laydown.store.files import passing_folder

@@ -8,9 +8,7 @@ from typing import Any
 
 from sqlalchemy import delete, select
 
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.media.recipe import Colorant, Medium, Recipe, format_recipe, parse_recipe
 from laydown.sheet import markers
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading

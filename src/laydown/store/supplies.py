@@ -13,9 +13,16 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from laydown import errors
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Stock, Surface
-from laydown.media.laydown import Medium
-from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
+from laydown.media.legible import checked_name, name_key, tidy_name
+from laydown.media.recipe import (
+    USUAL_COATS_LIMIT,
+    Colorant,
+    Medium,
+    Paper,
+    Stock,
+    Surface,
+    checked_colorant_name,
+)
 from laydown.media.swatch import Basis
 from laydown.store import columns, journal, records, shelf, tables, trouble
 

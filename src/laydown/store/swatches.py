@@ -15,17 +15,16 @@ from sqlalchemy.orm import Session
 
 from laydown import errors
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
-from laydown.media.legible import legible
+from laydown.media.legible import checked_name, legible, name_key
 from laydown.media.recipe import (
+    USUAL_COATS_LIMIT,
     AnyStep,
+    Colorant,
     Part,
     Recipe,
     Step,
     TreatmentStep,
-    checked_name,
     format_recipe,
-    name_key,
     parse_recipe,
 )
 from laydown.media.swatch import Swatch

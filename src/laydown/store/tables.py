@@ -7,9 +7,8 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Stock, Surface
-from laydown.media.laydown import Medium
 from laydown.media.legible import legible
+from laydown.media.recipe import Medium, Stock, Surface
 from laydown.media.swatch import Basis, Fill
 from laydown.sheet.markers import MOST_SHEETS
 from laydown.store import columns

@@ -15,8 +15,7 @@ from sqlalchemy import delete, select, update
 
 from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.media.recipe import Colorant, Recipe, format_recipe, parse_recipe
 from laydown.store import columns, shelf, supplies, trouble
 from laydown.store.records import TrialEntry
 from laydown.store.tables import MOST_PICTURE, FinishedRow, PhotographRow, TrialEntryRow, TrialRow

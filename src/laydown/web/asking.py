@@ -14,7 +14,7 @@ from laydown.app.runs import in_box, measured_shades
 from laydown.app.supplies.names import INVENTED, names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
-from laydown.media.laydown import Medium
+from laydown.media.recipe import Medium
 from laydown.plan.run.runs import Shade
 from laydown.web.desk import AtLibrary
 from laydown.web.look import color_of_paper

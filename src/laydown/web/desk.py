@@ -13,7 +13,7 @@ from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.colors import Tables
 from laydown.app.tasks import told_if_long, wait_words
 from laydown.errors import TakesLongError
-from laydown.match.search.found import Found, Wanted, Watch
+from laydown.match.ranking import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.web.guard import Keys
 from laydown.web.phone import Phone

@@ -17,7 +17,7 @@ from laydown.app.reports import write_report
 from laydown.app.tasks import GivenFile
 from laydown.bare_picture import bare
 from laydown.errors import BadFileError
-from laydown.media.recipe import tidy_name
+from laydown.media.legible import tidy_name
 from laydown.web.errors import answer_status
 from laydown.web.phone import STRANGER
 

@@ -10,9 +10,8 @@ import numpy as np
 from laydown.app.library import Library
 from laydown.app.supplies.papers import list_papers
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import lab_from_hex, screen_color
-from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
 
 # A color is judged against neutral gray (ISO 3664), so the whole page is gray, and which gray is
@@ -43,7 +42,7 @@ class Look:
 
     def fill(self, lab: FloatArray) -> str:
         """Return the screen color, ``#rrggbb``, that a patch of this CIELAB color is drawn in."""
-        return gray_of(lab) if self.values_only else screen_color(lab).hex
+        return gray_of(lab) if self.values_only else screen_color(lab)
 
     def shown(self, fill: str) -> str:
         """Return the screen color that a patch drawn in this one, ``#rrggbb``, is drawn in here."""
@@ -68,7 +67,7 @@ def read_look(text: str) -> Look:
 def gray_of(lab: FloatArray) -> str:
     """Return the neutral gray of a color's ASTM D1535 value, as ``#rrggbb``."""
     luminance = luminance_from_value(np.clip(value_from_lab(lab), 0.0, 10.0))
-    return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50)).hex
+    return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50))
 
 
 HAND = "hand"
@@ -93,7 +92,7 @@ class InHand:
 
 def hand_text(lab: FloatArray, query: str, before: str = "") -> str:
     """Write the color in hand as its cookie keeps it: its page's question, then those before."""
-    text = f"{screen_color(lab).hex[1:]}.{quote(query)}"
+    text = f"{screen_color(lab)[1:]}.{quote(query)}"
     names = {one.name for one in read_asked(text)}
     for one in before.split("|")[: MOST_ASKED - 1]:
         asked = read_asked(one)

@@ -22,10 +22,10 @@ from laydown.app.pictures.plans import gray_of_step
 from laydown.app.supplies.names import INVENTED
 from laydown.app.words import in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
-from laydown.match.chances import acceptance_words, chance_words, closeness
+from laydown.match.acceptance import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
-from laydown.media.light.lightfastness import lasting_words
+from laydown.media.light.fading import lasting_words
 from laydown.media.recipe import format_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import LONGEST, TICKS, along, dose_words
@@ -37,7 +37,7 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.reference.thresholds import close_enough, step_words
+from laydown.reference.tables import close_enough, step_words
 from laydown.web.asking import asks_more, from_of
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE

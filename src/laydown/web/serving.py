@@ -21,7 +21,7 @@ from fastapi.staticfiles import StaticFiles
 
 import laydown
 from laydown.errors import LaydownError
-from laydown.match.search.ready import is_compiled, warm_up
+from laydown.match.search.tables import is_compiled, warm_up
 from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk
 from laydown.web.errors import catch_errors

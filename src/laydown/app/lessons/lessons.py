@@ -24,7 +24,7 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Origin, Target
 from laydown.match.question import Question
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.plan.chart import Chart
@@ -250,7 +250,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 spread=None if screen else float(target.covariance.trace() / 3.0) ** 0.5,
                 reflectance=spectrum,
                 xyz=None if screen or spectrum is not None else xyz_from_lab(target.lab),
-                screen=screen_color(target.lab).hex if screen else "",
+                screen=screen_color(target.lab) if screen else "",
                 known=Origin.MEASURED if screen else target.origin,
             )
         )
@@ -400,7 +400,7 @@ def _rejudged(
 ) -> tuple[Match, ...]:
     """Put the recipes of the whole into the matches, with the reason where they differ."""
     reasons = {
-        d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
+        d.name: f"For the sake of the whole, not “{format_recipe(d.instead_of)}”: {d.reason}"
         for d in made.departures
     }
     found = []

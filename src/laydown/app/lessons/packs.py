@@ -13,7 +13,7 @@ from laydown.app.lessons.lessons import LessonAsked, match_each, read_lesson
 from laydown.app.matches.colors import Asking, chart_of
 from laydown.app.words import fill
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.entries import name_of, off_in_short
@@ -21,13 +21,11 @@ from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference, Match
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.words import difference, is_neutral
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
-from laydown.media.laydown import Medium
 from laydown.media.legible import capital, legible
-from laydown.media.recipe import Recipe, Step, order_troubles
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson, LessonColor

@@ -25,19 +25,17 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.print.answer_page import AnswerPage, PageCode, PageColor, PageWay, write_page
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
-from laydown.match.acceptance import acceptances
-from laydown.match.chances import acceptance_words
+from laydown.match.acceptance import acceptance_words, acceptances
 from laydown.match.judge import own
 from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
 from laydown.match.question import Question, Way, way_of
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.store.library import Library
 
 ADDRESS = re.compile(r"https?://[^\s/]+\.[^\s]{1,400}")

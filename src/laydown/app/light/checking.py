@@ -7,13 +7,15 @@ from functools import cache
 from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of, targets_asked
 from laydown.app.words import ColorInWords, fill, in_words
-from laydown.color import light_names, naming, value
+from laydown.color import naming, value
 from laydown.color.arrays import FloatArray
+from laydown.color.light import DAY, NamedLight, find_light, named_lights
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries, layout, reports
 from laydown.errors import UnknownNameError
-from laydown.match import chances, judge, outcome, pairing
-from laydown.match.search.found import Watch
+from laydown.match import judge, outcome, pairing
+from laydown.match.acceptance import acceptance_words
+from laydown.match.ranking import Watch
 from laydown.match.search.search import Finder
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
@@ -51,7 +53,7 @@ class CheckLight:
     source: str = ""
     """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
-    """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
+    """Names of lights, see `laydown.color.light.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
 
 
@@ -82,8 +84,8 @@ class LightChecked:
     kit: str
     paper: str
     tolerance: str
-    day: light_names.NamedLight
-    lights: tuple[light_names.NamedLight, ...]
+    day: NamedLight
+    lights: tuple[NamedLight, ...]
     """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
     notes: tuple[str, ...]
@@ -117,16 +119,14 @@ def check_light(
     )
 
 
-def lights_named(names: Sequence[str]) -> tuple[light_names.NamedLight, ...]:
+def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
     """Return the lights of these names, each once, daylight left out; for none the usual ones.
 
     Raises `UnknownNameError` and `AmbiguousNameError` for a light that is not there or not clear,
     and where daylight alone is named.
     """
-    every = [light_names.find_light(name) for name in names] or [
-        one for one in light_names.named_lights() if one.usual
-    ]
-    day = light_names.find_light(light_names.DAY)
+    every = [find_light(name) for name in names] or [one for one in named_lights() if one.usual]
+    day = find_light(DAY)
     others = tuple(one for one in dict.fromkeys(every) if one != day)
     if not others:
         raise UnknownNameError(
@@ -143,12 +143,12 @@ def check_matches(
     bench: SuppliesAtHand,
     asking: Asking,
     *,
-    lights: Sequence[light_names.NamedLight],
+    lights: Sequence[NamedLight],
     title: str,
     finder: Finder | None = None,
 ) -> LightChecked:
     """See matches that are made already under other lights."""
-    day, paper = light_names.find_light(light_names.DAY), _paper_in_doubt(library, bench)
+    day, paper = find_light(DAY), _paper_in_doubt(library, bench)
     colors = tuple(
         _checked(match, bench, asking, day=day, lights=lights, paper=paper, finder=finder)
         for match in matches
@@ -170,8 +170,8 @@ def _checked(
     bench: SuppliesAtHand,
     asking: Asking,
     *,
-    day: light_names.NamedLight,
-    lights: Sequence[light_names.NamedLight],
+    day: NamedLight,
+    lights: Sequence[NamedLight],
     paper: tuple[str, ...],
     finder: Finder | None,
 ) -> ColorUnderLights:
@@ -386,10 +386,10 @@ def look_words(seen: UnderLight) -> str:
 
 def off_words(seen: UnderLight, tolerance: str) -> str:
     """Say all that is off under a light, the index, and how likely the match is accepted there."""
-    index = "" if seen.light.cie == light_names.DAY else f" index {index_words(seen)};"
+    index = "" if seen.light.cie == DAY else f" index {index_words(seen)};"
     return (
         f"{seen.difference.words} ({seen.difference.delta_e:.1f});{index}"
-        f" {chances.acceptance_words(seen.acceptance, tolerance)}"
+        f" {acceptance_words(seen.acceptance, tolerance)}"
     )
 
 

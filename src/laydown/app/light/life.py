@@ -13,12 +13,11 @@ from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital
-from laydown.media.light import lightfastness
 from laydown.media.light.exposure import Exposure, Span, span_text
-from laydown.media.light.fading import Fading, shown_in
+from laydown.media.light.fading import Fading, lasting_words, shown_in
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
@@ -33,7 +32,7 @@ from laydown.plan.light.life import (
     years_words,
 )
 from laydown.plan.run.ranges import Plot
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library
 
 BETTER = 2.0
@@ -528,7 +527,7 @@ def _part_row(part: PartLife, number: str = "") -> ReportRow:
         f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
         f" {part.noticeable_said}; clear {part.clear_said}. {_first(part)} goes first"
-        f" ({lightfastness.lasting_words(part.because)}).",
+        f" ({lasting_words(part.because)}).",
         (part.color.screen,),
     )
 

@@ -16,12 +16,10 @@ from laydown.color.arrays import FloatArray
 from laydown.color.typed import measured_color
 from laydown.documents.files import lists
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
-from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
 from laydown.media.light import exposure, window_test
-from laydown.media.light.fading import Fading, class_fading
-from laydown.media.light.lightfastness import Lightfastness, parse_class
-from laydown.media.recipe import Recipe, Step
+from laydown.media.light.fading import Fading, Lightfastness, class_fading, class_words, parse_class
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.light.life import dose_words
 from laydown.store.library import Library, Work
 from laydown.store.lightfastness import WindowTest
@@ -62,7 +60,7 @@ def rate_lightfastness(
         new = [work.lightfastness.rate(c, fastness, source) for c in named]
     pairs = list(zip(named, new, strict=True))
     return LightfastnessRated(
-        fastness.words if fastness else UNKNOWN,
+        class_words(fastness) if fastness else UNKNOWN,
         tuple(c for c, changed in pairs if changed),
         tuple(c for c, changed in pairs if not changed),
     )
@@ -169,7 +167,7 @@ class KnownFading:
     @property
     def stated(self) -> str:
         """Its class in words; empty for none."""
-        return self.fastness.words if self.fastness else ""
+        return class_words(self.fastness) if self.fastness else ""
 
     @property
     def basis(self) -> str:

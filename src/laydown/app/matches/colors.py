@@ -19,8 +19,7 @@ from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.lists import TargetRow, read_targets
 from laydown.documents.files.plans import is_plan, read_plan
@@ -29,22 +28,20 @@ from laydown.errors import BadRecipeError, LaydownError
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.question import Question
-from laydown.match.ranking import Ranking, usual_ranking
+from laydown.match.ranking import Found, Limits, Ranking, Wanted, Watch, usual_ranking
 from laydown.match.search.coloring import ColoredPart
-from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
-from laydown.match.space import Limits
 from laydown.media.kit.fit import predict
-from laydown.media.legible import capital, legible
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, format_recipe, name_key
+from laydown.media.legible import capital, legible, name_key
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.recipes import lesson_of
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 from laydown.store.library import Library
 from laydown.store.records import TrialEntry
 

@@ -17,12 +17,12 @@ from laydown import errors
 from laydown.app.fits import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
-from laydown.color.notation import HINT
-from laydown.color.typed import FORMS, Form, typed_color
+from laydown.color.typed import FORMS, HINT, Form, typed_color
 from laydown.documents.files.lists import TargetRow
 from laydown.match.outcome import Origin, Target
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
-from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
+from laydown.media.legible import name_key
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.store.library import Library, Work

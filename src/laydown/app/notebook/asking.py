@@ -33,17 +33,15 @@ from laydown.documents.print.reports import calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.diagnosis import Diagnosis, explain
 from laydown.match.outcome import Difference, Target
-from laydown.match.search.found import Watch
+from laydown.match.ranking import Watch
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.inference.learning import by_own_hand
 from laydown.media.kit.fit import AnyFit, MediumFit, Prediction, predict
 from laydown.media.kit.hand import Hand, hand_between, with_borrowed
-from laydown.media.laydown import Medium
-from laydown.media.legible import legible
-from laydown.media.marker import marker
-from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
+from laydown.media.legible import legible, name_key
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.plan import notebook
 from laydown.sheet.sheet import Sheet
@@ -243,9 +241,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     before, own = _part(swatched, medium), _part(taught, medium)
     lain, paper = [swatch for swatch in lain if _media(swatch) == {medium}], before.paper
     theirs: MediumFit = (
-        marker.fit_markers(lain, paper)
-        if medium is Medium.MARKER
-        else fit_films(lain, paper, medium)
+        fit_markers(lain, paper) if medium is Medium.MARKER else fit_films(lain, paper, medium)
     )
     hand = hand_between(before, theirs)
     recipes = _recipes(library, request, theirs)

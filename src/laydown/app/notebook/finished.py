@@ -3,9 +3,9 @@
 from laydown.app.notebook.trials import check_photograph, checked_day
 from laydown.app.tasks import GivenFile
 from laydown.documents.files.lessons import read_lesson
-from laydown.errors import NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, checked_name, parse_recipe
+from laydown.errors import UnknownNameError
+from laydown.media.legible import checked_name
+from laydown.media.recipe import Colorant, Recipe, parse_recipe
 from laydown.store.library import Library, Work
 from laydown.store.trials import FinishedWork, written
 
@@ -92,15 +92,3 @@ def remove_finished(
         if erase_photograph:
             work.notebook.erase_unshown(gone.photograph)
     return gone
-
-
-def finished_photograph(library: Library, number: int) -> tuple[str, bytes]:
-    """Return the name and the content of the photograph of a finished work.
-
-    Raises `NotMeasuredError` where none is kept.
-    """
-    with library.look() as work:
-        found = work.finished.get(number)
-        if not found.photograph:
-            raise NotMeasuredError(f"“{found.title}” has no photograph.")
-        return work.notebook.photograph(found.photograph)

@@ -23,8 +23,7 @@ from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color import reconstruction, spectra
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.typed import measured_color
 from laydown.documents.files.text import parse_json
 from laydown.documents.print import reports
@@ -32,9 +31,8 @@ from laydown.documents.print.reports import write_trial_pdf
 from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
-from laydown.media.colorant import Colorant
-from laydown.media.legible import legible
-from laydown.media.recipe import LONGEST_NAME, Recipe, name_key, parse_recipe
+from laydown.media.legible import LONGEST_NAME, legible, name_key
+from laydown.media.recipe import Colorant, Recipe, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
@@ -234,20 +232,21 @@ def _is_of(entry: TrialEntry, kit: str, paper: str) -> bool:
     )
 
 
-def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
-    """Return the name and the content of the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int, *, finished: bool = False) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph kept with a trial, or a finished work.
 
     Raises `NotMeasuredError` where none was kept.
     """
     with library.look() as work:
-        entry = work.notebook.history(number)[-1]
-        if not entry.photograph:
+        kept = work.finished.get(number) if finished else work.notebook.history(number)[-1]
+        if not kept.photograph:
+            what = f"The finished work {number}" if finished else f"Trial {number}"
             raise errors.NotMeasuredError(
-                f"Trial {number} has no photograph.",
-                hint="Keep one with the next trial as you note it.",
-                command="laydown trial add --photo",
+                f"{what} has no photograph.",
+                hint="Keep one with the next as you note it.",
+                command=f"laydown {'finished keep' if finished else 'trial add'} --photo",
             )
-        return work.notebook.photograph(entry.photograph)
+        return work.notebook.photograph(kept.photograph)
 
 
 def show_trial(library: Library, number: int) -> tuple[TrialShown, ...]:

@@ -17,23 +17,28 @@ from laydown.documents.print import plans as prints
 from laydown.documents.print.outlines import PlacedNumber
 from laydown.errors import BadFileError
 from laydown.imaging.preview import side_by_side
-from laydown.match.chances import may_pass
+from laydown.match.acceptance import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.search.found import Watch
-from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.question import best_of
+from laydown.match.ranking import Watch
+from laydown.match.search.repertoire import repertoire
+from laydown.match.search.sense import for_area
 from laydown.match.words import difference
 from laydown.media.legible import legible
 from laydown.plan.picture.picture import KitPicture, PicturePlan
-from laydown.plan.picture.recipes import lost, recipe_of_value
+from laydown.plan.picture.recipes import lost
 from laydown.store.library import Library
 
 HALF = 0.5
 """A value off by more than half a step is not that value any more (chosen)."""
 BY_VALUE = (
-    "Values alone were matched, in whatever hue the kit holds: of the recipes with the value "
-    "wanted, the one of fewest steps, then the one nearest in color. The picture shows grays."
+    "Values alone were matched, in whatever hue the kit holds: the recipe that comes nearest in "
+    "value for what it asks, then the one nearest in color. The picture shows grays."
 )
+HARDLY = 20.0
+"""Where values alone are matched, chroma and hue count by a twentieth: a hue that is off by 20
+counts as much as a twentieth of a value step (chosen)."""
 
 
 FORMS = ("pdf", "svg", "html", "json")
@@ -146,12 +151,13 @@ def targets_of(plan: PicturePlan) -> tuple[Target, ...]:
 
 
 class _ByValue:
-    """Finds a recipe of each value among all short ones."""
+    """Finds a recipe of each value among all short ones, by what a match goes by but for hue."""
 
     def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
         self.bench, self.asking = bench, asking
-        self.limits = short_limits(bench, asking)
-        self.held: Repertoire = repertoire(bench.whole, limits=self.limits, over=bench.over)
+        limits = short_limits(bench, asking)
+        ranking = replace(asking.ranking, k_C=HARDLY, k_H=HARDLY)
+        self.held = repertoire(bench.whole, limits=limits, ranking=ranking, over=bench.over)
 
     def __call__(self, target: Target, watch: Watch | None = None) -> Match:
         if watch is not None:
@@ -160,9 +166,12 @@ class _ByValue:
         return Match(target, best, single, (), len(self.held), self.bench.notes)
 
     def _candidate(self, target: Target, steps: int) -> Candidate:
-        place, off = recipe_of_value(self.held, target.lab, steps=steps)
-        question = replace(question_of(target, self.bench, self.asking), limits=self.limits)
-        judged = candidate_of(question, self.held.recipe(place))
+        space, asked = self.held.space, question_of(target, self.bench, self.asking)
+        ranking = for_area(space.ranking, target.share)
+        question = replace(asked, limits=space.limits, ranking=ranking)
+        few = np.flatnonzero(np.sum(self.held.members >= 0, axis=1) <= steps)
+        judged = candidate_of(question, self.held.recipe(best_of(question, self.held, few)))
+        off = abs(judged.difference.value)
         if judged.verdict is Verdict.SAME or (off > HALF and may_pass(judged.acceptance)):
             return judged
         verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH

@@ -13,9 +13,8 @@ from laydown.app.supplies.papers import usual_papers
 from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray, Pixels
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WHITE_D50, lab_from_xyz, xyz_from_reflectance
 from laydown.color.screen import screen_color, screen_pixels
-from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.files import plans as plan_files
 from laydown.documents.files.plans import read_plan, write_plan
@@ -24,7 +23,7 @@ from laydown.imaging import balance
 from laydown.imaging.picture import Picture, open_picture
 from laydown.imaging.preview import Panel, flat, numbered, soft
 from laydown.plan.lesson.lesson import Lesson
-from laydown.plan.picture.edits import Edit, Paint, edited
+from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import (
     KitPicture,
     PaletteColor,
@@ -252,10 +251,9 @@ def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
 
 def plan_pixels(plan: PicturePlan, labs: FloatArray) -> Pixels:
     """Return the plan in given colors, white where nothing is colored."""
-    shown = [screen_color(lab) for lab in labs]
-    table = [(255, 255, 255), *((color.red, color.green, color.blue) for color in shown)]
+    table = [bytes.fromhex(fill[1:]) for fill in ("#ffffff", *map(screen_color, labs))]
     colors = color_of_regions(plan.values)[plan.values.labels]
-    return np.asarray(table, dtype=np.uint8)[colors]
+    return np.array([list(color) for color in table], dtype=np.uint8)[colors]
 
 
 def draw_plan(file: bytes, source: str) -> bytes:
@@ -397,7 +395,7 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
         return work.plans.change(number, changed, lines, revision=revision)
 
 
-def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Paint:
+def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Edit:
     """Return what gives regions a color, or a run of even steps from it to another.
 
     Raises `BadColorError` for what is no color.
@@ -416,7 +414,7 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
         raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
     targets = settle_targets(library, ends, paper=usual_papers(library).own)
     first, *last = (tuple(target.lab.round(2).tolist()) for target in targets)
-    return Paint(numbers, first, *last)
+    return Edit("color", numbers, lab=first, to=last[0] if last else None)
 
 
 def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:

@@ -32,9 +32,7 @@ from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.imaging import conversion, files, profiles, rectify
 from laydown.imaging.chart import FoundChart, find_chart
 from laydown.imaging.reading import PageCell, card_boxes, find_card, map_card, read_card_cells
-from laydown.media.colorant import Paper
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Paper, Recipe
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 

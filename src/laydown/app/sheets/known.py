@@ -7,14 +7,14 @@ from typing import NoReturn, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color import difference, tristimulus
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.imaging import conversion, development
 from laydown.imaging.reading import PageReading, card_boxes
+from laydown.media.legible import name_key
 from laydown.media.marker.design import one_coat
-from laydown.media.recipe import Recipe, Step, name_key
+from laydown.media.recipe import Recipe, Step
 from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Swatch, reading_noise
 from laydown.store.library import Work
@@ -62,7 +62,7 @@ def known_colors(
         if not same and here is not None:
             reflectance = reflectance * here / work.paper(swatch.paper).reflectance
         noise = noise if same else float(np.hypot(noise, CARRIED))
-        entry = (same, tristimulus.xyz_from_reflectance(reflectance), noise)
+        entry = (same, xyz_from_reflectance(reflectance), noise)
         found.setdefault(swatch.recipe, []).append(entry)
     return {recipe: _best(entries) for recipe, entries in found.items()}
 
@@ -94,11 +94,11 @@ def choose_known(
         )
     recipes = list(known)
     lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
-    nearest = difference.ciede2000(lab, np.array([95.0, 0.0, 0.0]))
+    nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
     while len(chosen) < min(CHOSEN, len(known)):
         chosen.append(int(np.argmax(nearest)))
-        nearest = np.minimum(nearest, difference.ciede2000(lab, lab[chosen[-1]]))
+        nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)
 
 
@@ -223,13 +223,13 @@ def check_names(
     more coats of one come out lighter than fewer.
     """
     there = [(n, r, lab, known[r]) for n, r, lab in colors if r in known]
-    off = [float(difference.ciede2000(lab, before)) for _, _, lab, before in there]
+    off = [float(ciede2000(lab, before)) for _, _, lab, before in there]
     if len(off) >= FEWEST_NAMED and float(np.median(off)) > FAR:
         place, recipe, *_ = there[int(np.argmax(off))]
         _mixed_up(f"{recipe_words(recipe)}, at place {place}, was swatched quite differently")
     for at, (place, recipe, lab) in enumerate(colors):
         for other, earlier, before in colors[:at]:
-            if earlier == recipe and float(difference.ciede2000(lab, before)) > FAR:
+            if earlier == recipe and float(ciede2000(lab, before)) > FAR:
                 words = recipe_words(recipe)
                 _mixed_up(f"{words} has two quite different colors at places {other} and {place}")
             if _lightens(earlier, before, recipe, lab) or _lightens(recipe, lab, earlier, before):

@@ -17,16 +17,14 @@ from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
-from laydown.color import difference
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
-from laydown.media.colorant import Colorant
-from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
-from laydown.media.laydown import Medium
+from laydown.media.kit.fit import minimum_design, missing, next_swatch, swatched
+from laydown.media.legible import checked_name, name_key
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
+from laydown.media.recipe import Colorant, Medium, Recipe, check_order, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet import markers
 from laydown.sheet.page import PageSize
@@ -91,7 +89,7 @@ def nearest_first(
 ) -> tuple[Colorant, ...]:
     """Return colorants by how near one coat comes to any wanted color; unknown ones behind."""
     near = {
-        c: min((float(difference.ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
+        c: min((float(ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
         for c in colorants
         if c in labs
     }

@@ -11,9 +11,9 @@ import numpy as np
 from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
 from laydown.app.tasks import GivenFile
-from laydown.color import difference, reconstruction, tristimulus
+from laydown.color import reconstruction
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging import balance, conversion, development, markers, profiles, rectify, targets
@@ -21,9 +21,7 @@ from laydown.imaging.chart import FoundChart
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.preview import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
-from laydown.media.colorant import Paper, unlike_bare_paper
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.recipe import Medium, Paper, Recipe, parse_recipe, unlike_bare_paper
 from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.markers import (
     MOST_SHEETS,
@@ -227,7 +225,7 @@ def converted(
                 photograph.pixels, profile, reading.flat.page_map, [cell.box for cell in cells]
             )
         ),
-        paper=tristimulus.xyz_from_reflectance(paper.reflectance) if white is None else white,
+        paper=xyz_from_reflectance(paper.reflectance) if white is None else white,
         measured=paper.measured,
         known=known,
         way=way,
@@ -403,7 +401,7 @@ def _on_paper(
 def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
     """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
     known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
-    if float(difference.ciede2000(known, lab)) < FAR_FROM_PAPER:
+    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
         return ()
     return (ANOTHER_PAPER.format(*known, *lab),)
 
@@ -596,7 +594,7 @@ def _read_target(
     reading, cells = targets.read_beside(
         photograph.pixels, target, samples, boxes, smooth, decode=profile.linear
     )
-    printed_on = tristimulus.xyz_from_reflectance(usual_white())
+    printed_on = xyz_from_reflectance(usual_white())
     printed = targets.grays_of_target(reading, target, printed_on, profile.linear)
     white = None
     if not paper.measured:

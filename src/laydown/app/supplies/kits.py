@@ -7,9 +7,8 @@ from itertools import chain
 from laydown.app.fits import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
-from laydown.media.colorant import Colorant, Stock
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, name_key
+from laydown.media.legible import name_key
+from laydown.media.recipe import Colorant, Medium, Recipe, Stock
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library, Work
 from laydown.store.records import Kit

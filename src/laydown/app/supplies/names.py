@@ -5,9 +5,7 @@ from collections.abc import Iterable, Sequence
 from laydown.app.library import Library, library_is_there, open_named
 from laydown.demo import files
 from laydown.errors import UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, checked_colorant_name
+from laydown.media.recipe import Colorant, Medium, Recipe, checked_colorant_name
 from laydown.store.library import Work, remembered
 from laydown.store.supplies import of_other_medium
 
@@ -125,7 +123,7 @@ def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> quince = Colorant("Quince", "Orchard")
     >>> marked_invented((), [Recipe((Step(quince),))])

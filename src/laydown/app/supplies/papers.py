@@ -8,10 +8,9 @@ from laydown.app import fits, words
 from laydown.app.supplies.names import INVENTED
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Paper, Recipe, Surface
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work, remembered
 from laydown.store.records import Coverage

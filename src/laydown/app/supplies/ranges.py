@@ -6,13 +6,12 @@ import numpy as np
 
 from laydown.app import fits
 from laydown.app.words import ColorInWords, reflectance_in_words
-from laydown.media.colorant import Colorant
 from laydown.media.film.priors import TREATMENTS
 from laydown.media.inference.fit import Fit
-from laydown.media.kit.design import missing, next_swatch
+from laydown.media.kit.fit import missing, next_swatch
 from laydown.media.marker.design import coats_of
 from laydown.media.pan_marks import MarkedPan, advice, parse_marks
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.store.library import Library
 from laydown.store.records import Range
 

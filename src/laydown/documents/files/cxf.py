@@ -1,6 +1,6 @@
 """CxF3 (ISO 17972): swatches read and written, from an XML tree that is bounded."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from xml.etree import ElementTree
 from xml.parsers import expat
@@ -258,6 +258,22 @@ def _tags(thing: ElementTree.Element) -> dict[str, str]:
     }
 
 
+SPECIFICATIONS = f"""<ColorSpecificationCollection><ColorSpecification Id="{_SPECIFICATION}">
+<TristimulusSpec>
+<Illuminant>D50</Illuminant><Observer>2_Degree</Observer><Method>E308_Table5</Method>
+</TristimulusSpec>
+<MeasurementSpec>
+<MeasurementType>Spectrum_Reflectance</MeasurementType>
+<GeometryChoice><SingleAngle>
+<SingleAngleConfiguration>Annular</SingleAngleConfiguration>
+<IlluminationAngle>45.0</IlluminationAngle><MeasurementAngle>0.0</MeasurementAngle>
+</SingleAngle></GeometryChoice>
+<WavelengthRange StartWL="{swatches.BANDS[0][1:]}" Increment="10"/>
+</MeasurementSpec>
+</ColorSpecification></ColorSpecificationCollection>"""
+"""How all of them are measured."""
+
+
 def write_cxf(rows: Sequence[swatches.SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
     """Write swatches as CxF3 in UTF-8, in their order; reading it gives the same rows.
 
@@ -266,17 +282,14 @@ def write_cxf(rows: Sequence[swatches.SwatchRow], *, made: datetime = LONG_AGO) 
     root = ElementTree.Element("CxF", {"xmlns": NAMESPACE})
     moment = made.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     about = ElementTree.SubElement(root, "FileInformation")
-    for name, text in (
-        ("Creator", "laydown"),
-        ("CreationDate", moment),
-        ("Description", "Swatches on paper"),
-    ):
-        ElementTree.SubElement(about, name).text = text
+    ElementTree.SubElement(about, "Creator").text = "laydown"
+    ElementTree.SubElement(about, "CreationDate").text = moment
+    ElementTree.SubElement(about, "Description").text = "Swatches on paper"
     resources = ElementTree.SubElement(root, "Resources")
     objects = ElementTree.SubElement(resources, "ObjectCollection")
     for number, row in enumerate(rows, 1):
         _write_object(objects, number, swatches.cells_of(row), moment)
-    _write_specification(resources)
+    resources.append(ElementTree.fromstring(SPECIFICATIONS))
     ElementTree.indent(root)
     return bytes(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
 
@@ -302,30 +315,6 @@ def _write_object(
         for axis in XYZ:
             ElementTree.SubElement(color, axis).text = cells[axis]
     tags = ElementTree.SubElement(thing, "TagCollection", {"Name": TAGS})
-    for word, text in _filled(cells):
-        ElementTree.SubElement(tags, "Tag", {"Name": word, "Value": text})
-
-
-def _filled(cells: Mapping[str, str]) -> Iterator[tuple[str, str]]:
-    return ((word, cells[word]) for word in WORDS if cells.get(word))
-
-
-def _write_specification(resources: ElementTree.Element) -> None:
-    collection = ElementTree.SubElement(resources, "ColorSpecificationCollection")
-    spec = ElementTree.SubElement(collection, "ColorSpecification", {"Id": _SPECIFICATION})
-    color = ElementTree.SubElement(spec, "TristimulusSpec")
-    for name, text in (("Illuminant", "D50"), ("Observer", "2_Degree"), ("Method", "E308_Table5")):
-        ElementTree.SubElement(color, name).text = text
-    measured = ElementTree.SubElement(spec, "MeasurementSpec")
-    ElementTree.SubElement(measured, "MeasurementType").text = "Spectrum_Reflectance"
-    geometry = ElementTree.SubElement(measured, "GeometryChoice")
-    angle = ElementTree.SubElement(geometry, "SingleAngle")
-    for name, text in (
-        ("SingleAngleConfiguration", "Annular"),
-        ("IlluminationAngle", "45.0"),
-        ("MeasurementAngle", "0.0"),
-    ):
-        ElementTree.SubElement(angle, name).text = text
-    ElementTree.SubElement(
-        measured, "WavelengthRange", {"StartWL": swatches.BANDS[0][1:], "Increment": "10"}
-    )
+    for word in WORDS:
+        if cells.get(word):
+            ElementTree.SubElement(tags, "Tag", {"Name": word, "Value": cells[word]})

@@ -31,7 +31,7 @@ import numpy as np
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
-from laydown.color.solid import inside_object_solid
+from laydown.color.reconstruction import inside_object_solid
 from laydown.color.spectra import WAVELENGTHS
 from laydown.documents.files.text import LONGEST_CELL, lines_of, text_of
 from laydown.errors import BadFileError

@@ -13,11 +13,11 @@ import numpy as np
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
-from laydown.color.solid import inside_object_solid
+from laydown.color.reconstruction import inside_object_solid
 from laydown.documents.files.csv import Line, Table, read_csv, write_csv
 from laydown.errors import BadFileError, LightfastnessError
 from laydown.media.light.exposure import parse_span, span_text
-from laydown.media.light.lightfastness import Lightfastness, parse_class
+from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.light.window_test import WindowReading
 
 TARGET_COLUMNS = ("passage", "role", "name", "color", "note")
@@ -207,8 +207,8 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
     Examples
     --------
     >>> rows = read_lightfastness(b"range,color,class\nShoal,Kelp,3\n", source="mine.csv")
-    >>> rows[0].fastness.words
-    'blue wool 3'
+    >>> rows[0].fastness
+    '3'
     """
     table = read_csv(data, source, FASTNESS_COLUMNS, needed=NEEDED, most=allowed_sizes.LIST)
     if not {"class", "dose"} & set(table.columns):
@@ -326,7 +326,7 @@ def write_lightfastness(rows: Iterable[FastnessRow]) -> str:
 
 def _cells(row: FastnessRow) -> list[str]:
     if row.fastness is not None:
-        stated = [row.range, row.color, row.fastness.grade, row.source]
+        stated = [row.range, row.color, row.fastness, row.source]
         return stated + [""] * (len(FASTNESS_COLUMNS) - len(stated))
     if row.reading is None:
         raise ValueError("a line is a class or a reading")

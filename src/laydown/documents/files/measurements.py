@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.solid import inside_object_solid
+from laydown.color.reconstruction import inside_object_solid, reflectance_from_xyz
 from laydown.color.spectra import resample
 from laydown.documents.files.csv import LAB, XYZ, Line, Table, bands_of
 from laydown.errors import BadColorError

@@ -40,9 +40,9 @@ from laydown.color.arrays import FloatArray
 from laydown.color.typed import typed_color
 from laydown.documents.files.text import parse_json, text_of
 from laydown.errors import BadFileError
-from laydown.media.recipe import tidy_name
+from laydown.media.legible import tidy_name
 from laydown.plan.chart import ROLE_ORDER
-from laydown.plan.picture.edits import Assign, Edit, Merge, Paint, Split
+from laydown.plan.picture.edits import Edit
 from laydown.plan.picture.palette import with_palette
 from laydown.plan.picture.picture import PicturePlan, PlanRules, Region, ValuePlan
 
@@ -323,8 +323,8 @@ def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
 
     Examples
     --------
-    >>> read_changes(b"merge 3 4\nsplit 7 at 6.5\n", source="changes.txt")
-    (Merge(numbers=(3, 4)), Split(number=7, at=6.5))
+    >>> read_changes(b"merge 3 4\nmerge 7 8\n", source="changes.txt")[1].numbers
+    (7, 8)
     """
     lines = text_of(data, source, most=allowed_sizes.CHANGES).splitlines()
     if len(lines) > MOST_LINES:
@@ -344,16 +344,15 @@ def change_in_words(edit: Edit) -> str:
 
     Examples
     --------
-    >>> change_in_words(Merge((3, 4))), change_in_words(Split(7, 6.5))
+    >>> change_in_words(Edit("merge", (3, 4))), change_in_words(Edit("split", (7,), at=6.5))
     ('merge 3 4', 'split 7 at 6.5')
-    >>> change_in_words(Assign((1, 2), passage="lemons"))
+    >>> change_in_words(Edit("assign", (1, 2), passage="lemons"))
     'passage lemons: 1 2'
     """
-    if isinstance(edit, Merge):
-        return f"merge {_written(edit.numbers)}"
-    if isinstance(edit, Split):
-        return f"split {edit.number}" + ("" if edit.at is None else f" at {_exactly(edit.at)}")
-    if isinstance(edit, Paint):
+    if edit.kind in {"merge", "split"}:
+        at = "" if edit.at is None else f" at {_exactly(edit.at)}"
+        return f"{edit.kind} {_written(edit.numbers)}{at}"
+    if edit.kind == "color":
         ends = (f"lab:{','.join(map(_exactly, lab))}" for lab in (edit.lab, edit.to) if lab)
         return f"color {' to '.join(ends)}: {_written(edit.numbers)}"
     kind, name = ("role", edit.role) if edit.passage is None else ("passage", edit.passage)
@@ -371,17 +370,18 @@ def _written(numbers: Sequence[int]) -> str:
 
 def _change(line: str, place: str) -> Edit:
     if found := MERGE.fullmatch(line):
-        return Merge(_numbers(found[1]))
+        return Edit("merge", _numbers(found[1]))
     if found := SPLIT.fullmatch(line):
-        return Split(int(found[1]), float(found[2]) if found[2] else None)
+        return Edit("split", (int(found[1]),), float(found[2]) if found[2] else None)
     if found := ASSIGN.fullmatch(line):
         kind, name, numbers = found[1].casefold(), found[2].strip(), _numbers(found[3])
-        return Assign(numbers, **{kind: name})
+        passage, role = (name, None) if kind == "passage" else (None, name)
+        return Edit("assign", numbers, None, passage, role)
     if found := PAINT.fullmatch(line):
         ends = [typed_color(text) for text in (found[1], found[2] or found[1])]
         first, last = (tuple(one.lab.tolist()) if one else None for one in ends)
         if first and last:
-            return Paint(_numbers(found[3]), first, last if found[2] else None)
+            return Edit("color", _numbers(found[3]), lab=first, to=last if found[2] else None)
     raise BadFileError(f"{place}: “{line[:40]}” is no change.", hint=HINT)
 
 

@@ -10,8 +10,8 @@ from typing import TypeGuard, TypeVar
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import xyz_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.documents.files.csv import LAB, WORDS, XYZ, Line, Table, read_csv, write_csv
 from laydown.documents.files.measurements import (
     ABOVE_WHITE,
@@ -29,25 +29,23 @@ from laydown.errors import (
     LaydownError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Pressure, Stroke, Wait
+from laydown.media.legible import LONGEST_NAME, checked_name, name_key, tidy_name
 from laydown.media.recipe import (
-    LONGEST_NAME,
     AnyStep,
+    Colorant,
+    Medium,
     Recipe,
     Step,
     checked_colorant_name,
-    checked_name,
     format_recipe,
-    name_key,
     parse_recipe,
-    tidy_name,
 )
 from laydown.media.swatch import Basis, Swatch
 
 # A swatch as a row of a file, and the way from rows to swatches and back.
 #
-# The readers (`swatch_csv`, `cgats`, `cxf`) each turn bytes into rows. A row still names what
+# The readers (here, `cgats` and `cxf`) each turn bytes into rows. A row still names what
 # lies below in words, since those colorants may stand in the library and not in the file;
 # `swatches_from_rows` settles the names.
 

@@ -8,8 +8,6 @@ from typing import Any
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
 
-# Bytes into text, with one clear sentence where they are no text that can be read here.
-#
 # How long lines and cells may be is counted while a file is read, so that the worst one is
 # refused before it has cost much.
 

@@ -27,11 +27,10 @@ from laydown.documents.print.layout import template
 from laydown.match.outcome import Target
 from laydown.match.question import Way
 from laydown.match.words import is_gray
-from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.run.runs import at_value
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 LETTERS = ascii_uppercase + ascii_lowercase + digits + "-_"
 """Each six ticks in an address."""
@@ -229,7 +228,7 @@ def _by_hue(labs: list[FloatArray]) -> list[int]:
 
 
 def _fill(lab: FloatArray) -> str:
-    return screen_color(lab).hex
+    return screen_color(lab)
 
 
 def _value(lab: FloatArray) -> float:

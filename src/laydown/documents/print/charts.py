@@ -33,8 +33,7 @@ from laydown.documents.print.layout import (
 )
 from laydown.documents.print.reports import KEY, patches
 from laydown.match.outcome import Candidate, Match
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.recipe import Colorant, Recipe, format_recipe
 from laydown.plan.chart import Chart, supplies
 from laydown.plan.notebook import difference_range, value_margin
 

@@ -15,19 +15,18 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import color_name
-from laydown.color.screen import screen_color
+from laydown.color.screen import is_on_screen, screen_color
 from laydown.color.value import value_from_lab
-from laydown.match.chances import acceptance_words
+from laydown.match.acceptance import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.words import NOTHING_OFF
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium, Wait
+from laydown.media.laydown import Wait
 from laydown.media.legible import capital
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.recipe_words import WHILE_WET, name_words, recipe_words, step_words
 from laydown.plan.chart import Chart, notes_for_all, supplies
 from laydown.plan.notebook import difference_range, value_margin
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
@@ -76,7 +75,7 @@ def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...
     known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
     below = (None, *recipe.steps)[: len(recipe.steps)]
     return tuple(
-        (step_words(step, under), tuple(screen_color(lab).hex for lab in labs))
+        (step_words(step, under), tuple(screen_color(lab) for lab in labs))
         for step, under, labs in zip(recipe.steps, below, known, strict=True)
     )
 
@@ -203,17 +202,15 @@ def shade(
     known, whatever the covariance says.
     """
     spread = sqrt(float(np.trace(covariance)) / 3.0) if covariance is not None else 0.0
-    shown = screen_color(lab)
-    gray = screen_color(np.array([min(float(lab[0]), 100.0), 0.0, 0.0]))
     digits = 0 if rough or spread >= 0.5 else 1
     told = ", ".join(number(float(v), digits) for v in lab)
     value = number(float(value_from_lab(lab)), 1)
     margin = value_margin(lab, covariance) if covariance is not None else 0.0
     strays = f" ±{TIGHT}{max(margin, 0.1):.1f}" if margin > 0.01 else ""
     return ShownColor(
-        fill=shown.hex,
-        inside=shown.inside,
-        gray=gray.hex,
+        fill=screen_color(lab),
+        inside=is_on_screen(lab),
+        gray=screen_color(np.array([min(float(lab[0]), 100.0), 0.0, 0.0])),
         words=color_name(lab),
         numbers=f"value {value}{strays}, Lab {told}",
     )

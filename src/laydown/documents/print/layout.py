@@ -155,9 +155,7 @@ SIGNS = MappingProxyType(
 2.4``: full, lower half, kernel, plus, minus, struck through."""
 
 
-# Where things stand on a printed chart, in millimetres; nothing here draws or measures type.
-#
-# The origin is the page's top left corner and y runs downwards, as one reads.
+# Where things stand on a page, in millimetres: the origin is its top left corner and y runs down.
 
 PAGES = MappingProxyType({"A4": (210.0, 297.0), "Letter": (215.9, 279.4)})
 """Width and height [mm]: ISO 216, and ANSI/ASME Y14.1 size A (8.5 by 11 inches)."""
@@ -288,9 +286,8 @@ class Pen:
         return (self._height - y) * MM
 
 
-# The cautions that go with every chart: they defer to labels and to local rules.
-#
-# Common practice of the trade; no source. No solvent is called harmless in any words.
+# The cautions that go with every chart defer to labels and to local rules. Common practice of the
+# trade; no source. No solvent is called harmless in any words.
 
 HEADING_CAUTIONS = "Take care"
 

@@ -16,9 +16,8 @@ from reportlab.platypus import Flowable, Spacer, Table
 from reportlab.platypus import Image as Shown
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import screen_pixels
-from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.print.entries import (
     TIGHT,

@@ -4,8 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
 from laydown.documents.print.layout import PENCIL, Pen, clip, printable, width, wrap
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.sheet import markers
 from laydown.sheet.page import APART, CellBox, Words, content_box
 from laydown.sheet.sheet import Cell, Sheet

@@ -180,13 +180,18 @@ function by(id) {
   return document.getElementById(id);
 }
 
+/** Say what may come nearer, not being listed: beyond one cost three colors, beyond another two. */
+function notListed(color, way, owned) {
+  if (way.cost <= color.exact || owned.size < 2) return "";
+  const some = way.cost <= color.exact + PAGE.bound ? "Three" : "Two or three";
+  return `${some} colors together may come nearer.`;
+}
+
 /** Draw one color: wanted beside given, what to do, what stays off, and how sure that is. */
-function shownColor(color, way, owned) {
-  const near = way.cost <= color.exact;
+function shownColor(color, way, further) {
   const steps = way.steps.map((step) => made("li", {},
     ...step.needs.map((marker) => patch(PAGE.markers[marker].fill)), ` ${step.words}`));
   const values = `Value ${color.value.toFixed(1)} wanted, ${way.value.toFixed(1)} given.`;
-  const further = near || !owned.size ? "" : "Three colors together may come nearer.";
   return made("article", { "data-color": color.name, "data-cost": String(way.cost) },
     made("figure", {}, pair(color, way), made("figcaption", {}, "wanted, given")),
     made("div", {},
@@ -197,7 +202,7 @@ function shownColor(color, way, owned) {
         made("span", { class: "sure" }, `${way.sure} ${further}`))));
 }
 
-/** What each color shows now: where, by what way, and whether anything was owned then. */
+/** What each color shows now: where, by what way, and what it says besides. */
 const SHOWN = new Map();
 
 /** Lay out all colors by passage, once. */
@@ -217,10 +222,11 @@ function listColors() {
 function shownColors(owned) {
   for (const [color, shown] of SHOWN) {
     const way = answer(color, owned);
-    if (shown.way === way && shown.some === owned.size > 0) continue;
-    const article = shownColor(color, way, owned);
+    const further = notListed(color, way, owned);
+    if (shown.way === way && shown.further === further) continue;
+    const article = shownColor(color, way, further);
     shown.article.replaceWith(article);
-    SHOWN.set(color, { article, way, some: owned.size > 0 });
+    SHOWN.set(color, { article, way, further });
   }
 }
 
@@ -258,7 +264,7 @@ function label(marker) {
 }
 
 let owned = new Set();
-let addressed;
+let keeping;
 
 /** Show the answers for what is ticked now, and keep it on this device and in the address. */
 function refresh() {
@@ -268,19 +274,19 @@ function refresh() {
   }
   shownColors(owned);
   shownGain(owned);
-  const text = pack(owned, PAGE.markers.length);
+  // the answer is shown first: to keep the ticks and change the address takes as long as all of it
+  clearTimeout(keeping);
+  keeping = setTimeout(() => keep(pack(owned, PAGE.markers.length)));
+}
+
+function keep(text) {
+  const hash = `#own=${text}`;
   try {
     localStorage.setItem(PAGE.key, text);
     by("kept").textContent = "Your ticks are kept in this browser on this device, nowhere else.";
   } catch {
     by("kept").textContent = "This browser keeps nothing for this page: save its address instead.";
   }
-  // the answer is shown first: to change the address takes as long as all of it
-  clearTimeout(addressed);
-  addressed = setTimeout(() => address(`#own=${text}`));
-}
-
-function address(hash) {
   try {
     history.replaceState(null, "", hash);
   } catch {

@@ -6,21 +6,14 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.shelves import Ints, Slot, Tops
-from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_of
-from laydown.media.film.laying import thinned as thinned_pile
+from laydown.match.search.shelves import Ints, Tops
+from laydown.media.film import laying
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
-from laydown.media.laydown import Medium
-from laydown.media.marker.absorption import inverse
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.marker.pile import laid_steps, pile_of, step_numbers, unchanged
-from laydown.media.recipe import Recipe, Step
-
-Layer = tuple[FloatArray, FloatArray, FloatArray]
-"""Thickness (n, z), K X and S X of a plain coat (n, 36)."""
-DyePile = tuple[FloatArray, FloatArray, FloatArray]
-"""Absorption (n, 36), strength and amount (n,), see `laydown.media.marker.pile`."""
+from laydown.media.laydown import Laydown
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers, unchanged
+from laydown.media.recipe import Medium, Recipe, Step
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,7 +42,7 @@ class RecipeBlock:
     """Shape (n, 36), their reflectance; None while only the pile of markers is worked out."""
     load: float = 0.0
     """Of the uppermost run, where it is pencil [plain coats]: the same for all."""
-    layers: tuple[Layer, ...] = ()
+    layers: tuple[laying.Layer, ...] = ()
     """Of that run, where it is pencil or wash."""
     zones: FloatArray | None = None
     """Shape (n, z, 36), reflectance below the surface, zone by zone, where it is pencil."""
@@ -114,32 +107,25 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
         steps = laid_steps(run.recipe)
         absorptions = run.fit.absorption[[run.fit.index(c) for c in run.recipe.colorants]]
         usual = unchanged(run.fit.effects, steps=len(steps), colorants=len(absorptions))
-        pile, _ = pile_of(steps, absorptions[None], usual)
-        left = share * pile.absorption, share * pile.strength, share * pile.amount
+        (dye, strength, amount), _ = pile_of(steps, absorptions[None], usual)
+        left = share * dye, share * strength, share * amount
         return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
-    pile_of_films = thinned_pile(film_pile(run.fit, run.recipe), share)
+    layers, load = film_pile(run.fit, run.recipe)
+    layers = laying.thinned(layers, share)
     return replace(
         below,
         seen=seen,
         medium=run.fit.medium,
         base=below.reflectance,
-        load=float(pile_of_films.load[0, 0]),
-        layers=pile_of_films.layers,
-        zones=stacked(pile_of_films.layers, below.reflectance, surface(run.fit)),
+        load=float(share * load[0, 0]),
+        layers=layers,
+        zones=surface(run.fit).stacked(layers, below.reflectance),
     )
 
 
-def surface(fit: FilmFit) -> FilmSurface:
+def surface(fit: FilmFit) -> laying.FilmSurface:
     """Return what films of a fit lie in."""
-    return surface_of(fit.medium, fit.effects[None])
-
-
-def stacked(layers: tuple[Layer, ...], base: FloatArray, within: FilmSurface) -> FloatArray:
-    """Return what layers on bases (n or 1, 36) reflect below the surface, (n, z, 36)."""
-    inner = within.within(base)[:, None]
-    for thickness, k, s in layers:
-        inner = within.zones(thickness, k, s, inner)
-    return inner
+    return laying.surface_of(fit.medium, fit.effects[None])
 
 
 def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
@@ -150,20 +136,17 @@ def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
         return within.within(block.reflectance)[:, None]
     if tops.medium is Medium.PENCIL and block.zones is not None:
         return block.zones
-    return stacked(thinned(block.layers, tops), block.base, within)
+    return within.stacked(_rewetted(block.layers, tops), block.base)
 
 
-def thinned(layers: tuple[Layer, ...], tops: Tops) -> tuple[Layer, ...]:
-    """Return dry washes as the wet coats of a further wash leave them."""
-    assert isinstance(tops.shelf.fit, FilmFit)
-    kept = (1.0 - tops.shelf.fit.effect("lift")) ** tops.slot.laydown.coats
-    return tuple((kept * thickness, k, s) for thickness, k, s in layers)
+def _rewetted(layers: tuple[laying.Layer, ...], tops: Tops) -> tuple[laying.Layer, ...]:
+    return laying.rewetted(layers, tops.laydown.coats, tops.shelf.fit.effects[None])
 
 
 def film_tops(block: RecipeBlock, tops: Tops) -> tuple[FloatArray, FloatArray]:
     """Return K X and S X in each zone of all films that a step may lay on a block, (c, z, 36)."""
     assert isinstance(tops.shelf.fit, FilmFit)
-    thick, load = thickness(tops.shelf.fit, tops.slot, _load(block, tops))
+    thick, load = thickness(tops.shelf.fit, tops.laydown, _load(block, tops))
     k, s = tops.mixed(np.arange(len(tops)), load)
     packed = thick ** float(surface(tops.shelf.fit).packing[0, 0])
     return thick[:, None] * k[:, None], packed[:, None] * s[:, None]
@@ -173,27 +156,20 @@ def _load(block: RecipeBlock, tops: Tops) -> float:
     return block.load if block.medium is tops.medium else 0.0
 
 
-def thickness(fit: FilmFit, slot: Slot, below: float) -> tuple[FloatArray, float]:
-    """Return what a slot lays in each zone over a load, shape (z,), and its load [plain coats]."""
+def thickness(fit: FilmFit, laid: Laydown, below: float) -> tuple[FloatArray, float]:
+    """Return what a step lays in each zone over a load, shape (z,), and its load [plain coats]."""
     effects = fit.effects[None]
-    load = load_of(slot.laydown, fit.medium, effects, np.full((1, 1), below))
-    profile = profile_of(slot.laydown, fit.medium, effects)
+    load = laying.load_of(laid, fit.medium, effects, np.full((1, 1), below))
+    profile = laying.profile_of(laid, fit.medium, effects)
     return np.asarray((load * profile)[0]), float(load[0, 0])
 
 
 def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) -> RecipeBlock:
     """Lay one more step on recipes of a block.
 
-    Parameters
-    ----------
-    block
-        What lies below.
-    tops
-        What may be laid.
-    rows, picked
-        Shape (m,) each: which recipe of the block, and which step on it.
-    base
-        How many digits a recipe's number has for a step.
+    `block`: what lies below. `tops`: what may be laid. `rows`, `picked`: shape (m,) each: which
+    recipe of the block, and which step on it. `base`: how many digits a recipe's number has for a
+    step.
     """
     below = block.rows(rows)
     made = replace(
@@ -213,11 +189,11 @@ def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) 
 def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
     assert isinstance(tops.shelf.fit, FilmFit)
     same, load_below = below.medium is tops.medium, _load(below, tops)
-    thick, load = thickness(tops.shelf.fit, tops.slot, load_below)
+    thick, load = thickness(tops.shelf.fit, tops.laydown, load_below)
     k, s = tops.mixed(picked, load)
     lower = below.layers if same else ()
     if tops.medium is Medium.WASH:
-        lower = thinned(lower, tops)
+        lower = _rewetted(lower, tops)
     within = surface(tops.shelf.fit)
     zones = within.zones(thick[None], k, s, grounds(below, tops))
     return replace(
@@ -244,7 +220,7 @@ def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints
     dyed = _dyed(tops.shelf.fit, pile)
     assert below.fit.washes is not None
     within, wash = surface(below.fit.washes), Medium.WASH
-    zones = stacked(below.layers, dyed, within)
+    zones = within.stacked(below.layers, dyed)
     seen = within.above(zones.mean(axis=1))
     return replace(made, seen=seen, medium=wash, base=dyed, zones=zones, pile=pile)
 

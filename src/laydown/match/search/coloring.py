@@ -13,18 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds, surface
-from laydown.match.search.compiling import compiled, compiled_in_place
+from laydown.match.search.compiling import compiled, compiled_in_place, quick_curve
 from laydown.match.search.nearness import EVERYTHING, Single
-from laydown.match.search.quick_curve import quick_curve
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
 from laydown.media.film.film import THICKEST, layer, ratio_of
 from laydown.media.film.model import FilmFit
-from laydown.media.laydown import Medium
-from laydown.media.marker.absorption import inverse
-from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.pile import inverse
+from laydown.media.recipe import Medium
 
 BANDS = 36
 LANES = 16
@@ -41,14 +40,8 @@ WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
 class ColoredPart(NamedTuple):
     """Colors of recipes.
 
-    Parameters
-    ----------
-    xyz
-        Shape (3, n or more), X/Xn, Y/Yn, Z/Zn.
-    numbers
-        Shape (n,), the recipes' numbers.
-    error
-        How far f(X/Xn) and its fellows may be off.
+    `xyz`: shape (3, n or more), X/Xn, Y/Yn, Z/Zn. `numbers`: shape (n,), the recipes' numbers.
+    `error`: how far f(X/Xn) and its fellows may be off.
     """
 
     xyz: Single
@@ -79,7 +72,7 @@ class MarkerColumns(NamedTuple):
     paper
         Shape (36,), the bare paper's absorption.
     curve
-        The numbers of a `laydown.match.search.quick_curve.quick_curve`.
+        The numbers of a `quick_curve`.
     weights
         Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
     rises
@@ -127,12 +120,7 @@ class Coloring:
         A pile with a coat of a colorant on top is in every band at most as light as that coat alone
         on the paper, and a coat over color takes its amount whatever it lifts.
 
-        Parameters
-        ----------
-        box
-            Least and most X/Xn, Y/Yn, Z/Zn of interest.
-        spare
-            What effort a step may add.
+        `box`: least and most X/Xn, Y/Yn, Z/Zn of interest. `spare`: what effort a step may add.
         """
         if self.markers is None:
             return self
@@ -262,14 +250,8 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
 def colors(ready: Coloring, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
     """Color what one step makes of recipes.
 
-    Parameters
-    ----------
-    ready
-        Of the kit.
-    block
-        The recipes; for a step of markers, all of as many coats, see `Coloring.by_coats`.
-    tops
-        The step.
+    `ready`: of the kit. `block`: the recipes; for a step of markers, all of as many coats, see
+    `Coloring.by_coats`. `tops`: the step.
     """
     if tops.medium is not Medium.MARKER:
         yield from _film_colors(ready.space, block, tops)
@@ -643,7 +625,7 @@ def those_met(near: int, of: Ints, met: Ints, spans: Single, box: FloatArray) ->
 
 
 # Compiled because its inner loop is nearly all the time of a table. Right because the error of the
-# polynomial is measured (`laydown.match.search.quick_curve`) and goes into bounds. Four bands at a
+# polynomial is measured (`quick_curve`) and goes into bounds. Four bands at a
 # time share a division, the slowest step: 1/a is b c d over the product of all.
 @compiled
 def color_row(  # noqa: PLR0917  a compiled loop, called from two others
@@ -701,7 +683,7 @@ def color_row(  # noqa: PLR0917  a compiled loop, called from two others
 # Compiled into the loops above: a plain function can't be called there. Right by its definition.
 @compiled_in_place
 def polynomial(t: Any, p: Single) -> Any:
-    """Return q of a `laydown.match.search.quick_curve.quick_curve`."""
+    """Return q of a `quick_curve`."""
     q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
     return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
 
@@ -715,16 +697,9 @@ def color_films(
 ) -> None:
     """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film on each ground.
 
-    Parameters
-    ----------
-    below
-        Shape (n, z, 36), or (n, 1, 36) where all zones are alike.
-    reflected, squared
-        Shape (c, z, 36): R₀ and T² of each film in each zone.
-    weights
-        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
-    xyz
-        Written.
+    `below`: shape (n, z, 36), or (n, 1, 36) where all zones are alike. `reflected`, `squared`:
+    shape (c, z, 36): R₀ and T² of each film in each zone. `weights`: shape (3, 36): reflectance to
+    X/Xn, Y/Yn, Z/Zn. `xyz`: written.
     """
     films, zones = reflected.shape[0], reflected.shape[1]
     for row in range(below.shape[0]):
@@ -759,17 +734,10 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
 ) -> None:
     """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film in the surface of each ground.
 
-    Parameters
-    ----------
-    below, own
-        Shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground reflects, and what
-        the surface of it that a film sinks into absorbs.
-    absorbing, scattering
-        Shape (c, z, 36): k of each film in each zone, and its s with the surface's.
-    weights
-        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
-    xyz
-        Written.
+    `below`, `own`: shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground
+    reflects, and what the surface of it that a film sinks into absorbs. `absorbing`, `scattering`:
+    shape (c, z, 36): k of each film in each zone, and its s with the surface's. `weights`: shape
+    (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn. `xyz`: written.
     """
     films, zones = absorbing.shape[0], absorbing.shape[1]
     for row in range(below.shape[0]):

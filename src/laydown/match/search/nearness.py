@@ -35,21 +35,9 @@ NOWHERE = -EVERYTHING
 def window(wanted: FloatArray, ks: FloatArray, reach: float, error: float) -> FloatArray:
     """Return the least and most X/Xn, Y/Yn, Z/Zn of colors within `reach` of a wanted one.
 
-    Parameters
-    ----------
-    wanted
-        Lab, shape (3,).
-    ks
-        kL, kC, kH.
-    reach
-        CIEDE2000; may be infinite.
-    error
-        How far f(X/Xn) and its fellows may be off where the box is asked.
-
-    Returns
-    -------
-    FloatArray
-        Shape (6,): of X, of Y, of Z.
+    `wanted`: Lab, shape (3,). `ks`: kL, kC, kH. `reach`: CIEDE2000; may be infinite. `error`: how
+    far f(X/Xn) and its fellows may be off where the box is asked. Returns shape (6,): of X, of Y,
+    of Z.
     """
     low, high = _lightness_reach(wanted[0], ks[0] * reach)
     hue = atan2(wanted[2], wanted[1])
@@ -98,18 +86,9 @@ def _plane_reach(
 ) -> tuple[float, float, float, float]:
     """Return within which part of a ring the chroma–hue form can stay within reach.
 
-    Parameters
-    ----------
-    chroma, hue
-        C*ab and hue angle [radians] of the wanted color.
-    along, across
-        The reach times kC and times kH.
-
-    Returns
-    -------
-    tuple
-        The least and most C*ab; how far [radians] the hue angle may be off; and how far from the
-        wanted color it all lies.
+    `chroma`, `hue`: C*ab and hue angle [radians] of the wanted color. `along`, `across`: the reach
+    times kC and times kH. Returns the least and most C*ab; how far [radians] the hue angle may be
+    off; and how far from the wanted color it all lies.
     """
     low, high, wide, radius = 0.0, UNBOUNDED, pi, UNBOUNDED
     for _ in range(4):
@@ -185,26 +164,11 @@ def near(  # noqa: PLR0917  a compiled loop, called in one place
 ) -> int:
     """Write down which of the first `last` colors may lie within reach of which wanted colors.
 
-    Parameters
-    ----------
-    xyz
-        Shape (3, `last` or more), X/Xn, Y/Yn, Z/Zn, whose roots may be off by `error`.
-    cells
-        Of `met_by`.
-    wanted, ks
-        Lab, shape (m, 3), and kL, kC, kH.
-    error
-        As in `window`.
-    reach
-        Shape (m,).
-    places, colors, bounds
-        Shape (m `last`,), written: where such colors stand, for which wanted color, and, shape
-        (2, m `last`), bounds of the difference.
-
-    Returns
-    -------
-    int
-        How many there are.
+    `xyz`: shape (3, `last` or more), X/Xn, Y/Yn, Z/Zn, whose roots may be off by `error`. `cells`:
+    of `met_by`. `wanted`, `ks`: Lab, shape (m, 3), and kL, kC, kH. `error`: as in `window`.
+    `reach`: shape (m,). `places`, `colors`, `bounds`: shape (m `last`,), written: where such colors
+    stand, for which wanted color, and, shape (2, m `last`), bounds of the difference. Returns how
+    many there are.
     """
     found, pairs = 0, pair(xyz.view(np.int32), last, cells, places, colors)
     seen, sought = np.empty((3, BLOCK), dtype=np.float32), np.empty((3, BLOCK), dtype=np.float32)

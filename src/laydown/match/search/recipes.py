@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import NOTHING, USUAL_LIMITS, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
-from laydown.match.search.found import NOTHING
 from laydown.match.search.sense import TRAIT, Sense, Traits, sense_of
 from laydown.match.search.shelves import (
     REMEMBERED,
@@ -22,12 +21,9 @@ from laydown.match.search.shelves import (
     all_tops,
     shelves,
 )
-from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step, may_follow
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, may_follow
 
 ROWS_AT_ONCE = 30_000
 """Recipes in a block at most: some ten megabytes."""
@@ -177,7 +173,7 @@ class RecipeSpace:
         """Go through what may be laid on a block and leaves room for so many steps more."""
         left = self.limits.steps - block.steps - room
         for tops in self.tops:
-            if tops.steps <= left and may_follow(block.media, tops.slot.medium):
+            if tops.steps <= left and may_follow(block.media, tops.medium):
                 yield tops
 
     def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
@@ -190,13 +186,9 @@ class RecipeSpace:
     ) -> Iterator[RecipeBlock]:
         """Go through all recipes that leave room for so many steps more, those of fewest first.
 
-        Parameters
-        ----------
-        room
-            How many steps, in all that is gone through.
-        most
-            Asked again and again: what so many more steps on it can't but make dearer by effort
-            alone is left out. So where recipes are many, those of few coats come first.
+        `room`: how many steps, in all that is gone through. `most`: asked again and again: what so
+        many more steps on it can't but make dearer by effort alone is left out. So where recipes
+        are many, those of few coats come first.
         """
         level: Iterable[RecipeBlock] = (self.ground,)
         for last in range(self.limits.steps - room, -1, -1):
@@ -234,14 +226,8 @@ def recipe_space(
 ) -> RecipeSpace:
     """Return all recipes that a kit allows.
 
-    Parameters
-    ----------
-    fit
-        The kit's colorants on the paper.
-    limits, ranking
-        Which recipes, and what they are ranked by.
-    over
-        What lies on the paper already.
+    `fit`: the kit's colorants on the paper. `limits`, `ranking`: which recipes, and what they are
+    ranked by. `over`: what lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
     held = tuple(shelves(kit, limits.without).items())
@@ -300,7 +286,7 @@ def _count(every: tuple[Tops, ...], below: frozenset[Medium], most_steps: int, b
     def go(media: frozenset[Medium], last: frozenset[int], steps: int, coats: int) -> int:
         total = 1
         for tops, laid, kind, ways in kinds:
-            if tops.steps <= steps and laid <= coats and may_follow(media, tops.slot.medium):
+            if tops.steps <= steps and laid <= coats and may_follow(media, tops.medium):
                 left = steps - tops.steps, coats - laid
                 total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
         return total

@@ -6,14 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING
+from laydown.match.ranking import BY_EYE, NOTHING, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 
 SHORT = Limits(steps=2, coats=2)
 """Two steps of two coats: what a class can lay without a mistake (common practice, no source)."""
@@ -87,24 +84,10 @@ def repertoire(
 ) -> Repertoire:
     """Lay every recipe within the limits and see its color.
 
-    Parameters
-    ----------
-    fit
-        The kit's colorants on the paper.
-    limits
-        Which recipes; with two steps a kit of 100 has some ten thousand.
-    ranking
-        What each step and coat is to cost.
-    over
-        What lies on the paper already.
+    `fit`: the kit's colorants on the paper. `limits`: which recipes; with two steps a kit of 100
+    has some ten thousand. `ranking`: what each step and coat is to cost. `over`: what lies on the
+    paper already. Returns those of few steps first.
 
-    Returns
-    -------
-    Repertoire
-        Those of few steps first.
-
-    Examples
-    --------
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
     space = recipe_space(fit, limits=limits, ranking=ranking, over=over)

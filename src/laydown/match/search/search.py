@@ -13,18 +13,24 @@ import numpy as np
 from numba import get_num_threads
 
 from laydown.color.arrays import FloatArray
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import (
+    NOTHING,
+    USUAL_LIMITS,
+    VALUE_FIRST,
+    Found,
+    Limits,
+    Ranking,
+    Wanted,
+    Watch,
+)
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart, Coloring, coloring_of, colors
-from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.shortlist import Candidates, Shortlist
-from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Medium, Recipe
 
 AT_FIRST, AT_MOST = 16_384, 2_000_000
 """Recipes between two looks at what is the best so far: few first, so that the reach falls soon
@@ -109,17 +115,9 @@ def search_many(
 ) -> tuple[Found, ...]:
     """Find the best recipes for several colors, some sixty in each pass over all recipes.
 
-    Parameters
-    ----------
-    space
-        All recipes.
-    wanted
-        The colors.
-    watch
-        Told how many recipes were passed, of how many; may raise to cancel.
-    threads
-        How many threads share the work, None for as many as there are cores to run them; what is
-        found does not depend on it.
+    `space`: all recipes. `wanted`: the colors. `watch`: told how many recipes were passed, of how
+    many; may raise to cancel. `threads`: how many threads share the work, None for as many as there
+    are cores to run them; what is found does not depend on it.
     """
     return tuple(
         found
@@ -133,14 +131,8 @@ def all_within(
 ) -> tuple[Ints, FloatArray]:
     """Return the numbers of all recipes that cost no more than `most`, cheapest first, and costs.
 
-    Parameters
-    ----------
-    space, watch
-        As in `search_many`.
-    lab
-        Shape (3,), the wanted color.
-    most
-        As `laydown.match.search.found.Wanted` has it.
+    `space`, `watch`: as in `search_many`. `lab`: shape (3,), the wanted color. `most`: as
+    `laydown.match.ranking.Wanted` has it.
     """
     (held,) = _search(space, [Wanted(lab, None, 0.0, most)], watch, None).scored()
     held = held[held["least"] <= most]
@@ -177,19 +169,10 @@ def pass_over(
 ) -> Iterator[Seen]:
     """Color all recipes of one step or more in threads, and go through what is seen in them.
 
-    Parameters
-    ----------
-    ready
-        What they are colored with.
-    look
-        Takes colored parts; called from any thread.
-    box
-        Says between batches what is still of interest, of recipes that add so much effort at
-        least; what is sure to be darker may be left out.
-    watch, threads
-        As in `search_once`.
-    most
-        Says what cost is still of interest; what adds more by its effort is left out.
+    `ready`: what they are colored with. `look`: takes colored parts; called from any thread. `box`:
+    says between batches what is still of interest, of recipes that add so much effort at least;
+    what is sure to be darker may be left out. `watch`, `threads`: as in `search_once`. `most`: says
+    what cost is still of interest; what adds more by its effort is left out.
     """
     space, threads, done = ready.space, threads or get_num_threads(), 1
     total = space.considered

@@ -19,9 +19,9 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import Ranking
 from laydown.match.search.shelves import REMEMBERED, UsableColorants, shelves
 from laydown.media.kit.fit import AnyFit, KitFit
-from laydown.media.laydown import Medium, Pressure
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Pressure
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Medium, Recipe, Step
 from laydown.reference.tables import load_table
 
 Traits = NDArray[np.void]
@@ -56,6 +56,8 @@ LIGHT = 85.0
 (chosen)."""
 OPAQUE, TRANSPARENT = 0.2, 0.12
 """Scattering of one coat of a wash, the mean of all bands, above and below (chosen)."""
+MOST_BLENDER, NEVER = 2, 40.0
+"""More coats of a blender are never laid over an area: they count as so many (chosen)."""
 SMALL = 5.0
 """A color with no more of a picture is a small area [percent] (chosen)."""
 _PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
@@ -68,8 +70,6 @@ def rules() -> MappingProxyType[str, tuple[float, str, str]]:
     Of each what going against it once adds to a cost [CIEDE2000 as ranked], the rule in a sentence,
     and where it comes from.
 
-    Examples
-    --------
     >>> rules()["blender on bare paper"][2]
     'common practice, no source'
     """
@@ -108,12 +108,7 @@ class Sense:
     def cost(self, steps: Traits, wanted: FloatArray) -> FloatArray:
         """Return what recipes add to their cost by going against the rules, shape (n,).
 
-        Parameters
-        ----------
-        steps
-            Shape (n, steps, 2), of what is laid.
-        wanted
-            Shape (3,), the color wanted.
+        `steps`: shape (n, steps, 2), of what is laid. `wanted`: shape (3,), the color wanted.
         """
         lies = self.lies.ravel()
         below = np.broadcast_to(lies, (len(steps), len(lies)))
@@ -191,9 +186,9 @@ def _blender_first(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray
 
 
 def _blender_coats(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    """Count one for one coat of a blender, four for two, nine for three: an area is no edge."""
+    """Count one for one coat of a blender, four for two: an area is no edge; three never do."""
     coats = np.where(pile["blender"], pile["coats"], 0).sum(axis=1)
-    return np.asarray(coats**2, dtype=np.float64)
+    return np.where(coats > MOST_BLENDER, NEVER, coats**2)
 
 
 def _not_from_paper(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
@@ -241,15 +236,9 @@ AGAINST: MappingProxyType[str, Against] = MappingProxyType(
 def for_area(ranking: Ranking, share: float | None) -> Ranking:
     """Return what recipes for so much of a picture are ranked by: effort counts more for little.
 
-    Parameters
-    ----------
-    ranking
-        As it is elsewhere.
-    share
-        Of the picture's area [percent]; None where nobody stated it.
+    `ranking`: as it is elsewhere. `share`: of the picture's area [percent]; None where nobody
+    stated it.
 
-    Examples
-    --------
     >>> for_area(Ranking(step=1.0, coat=0.5, sense=True), 3.0).coat
     1.0
     """
@@ -263,14 +252,8 @@ def for_area(ranking: Ranking, share: float | None) -> Ranking:
 def sense_of(fit: AnyFit, without: frozenset[str], over: Recipe) -> Sense:
     """Return the rules for a kit on its paper.
 
-    Parameters
-    ----------
-    fit
-        The kit.
-    without
-        Names or labels of colorants that are not to be used.
-    over
-        What lies on the paper already.
+    `fit`: the kit. `without`: names or labels of colorants that are not to be used. `over`: what
+    lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
     traits: dict[str, Traits] = {}

@@ -3,20 +3,20 @@
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, permutations
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.film.constants import constants
+from laydown.match.ranking import Limits
+from laydown.media.film.laying import constants
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.recipe import Part, Recipe, Step
+from laydown.media.laydown import Laydown, Pressure
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Colorant, Medium, Part, Recipe, Step
 
 Ints = NDArray[np.int64]
 REMEMBERED = 64
@@ -30,38 +30,21 @@ PARTS = ((1, 1), (2, 1), (3, 1))
 """Coarse parts of palette mixtures, either way round (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """A way to lay something: what fills it is any colorant of the medium, or any pair of washes.
+Slot: TypeAlias = tuple[Laydown, tuple[int, ...]]
+"""How something is laid, and the parts of a palette mixture of two, empty for a single colorant.
+What fills it is any colorant of a medium, or any pair of washes."""
 
-    All recipes with the same slots are scored side by side.
+
+def choices(parts: tuple[int, ...], colorants: int) -> tuple[tuple[int, ...], ...]:
+    """Return what may fill a slot of such parts, as places among so many colorants.
+
+    >>> choices((1, 1), 3)
+    ((0, 1), (0, 2), (1, 2))
     """
-
-    medium: Medium
-    """What it is made as."""
-    laydown: Laydown
-    """How it is laid."""
-    parts: tuple[int, ...] = ()
-    """Of a palette mixture of two; empty for a single colorant."""
-
-    @property
-    def steps(self) -> int:
-        """How many steps it counts as: a mixture of two counts as two."""
-        return max(len(self.parts), 1)
-
-    def choices(self, colorants: int) -> tuple[tuple[int, ...], ...]:
-        """Return what may fill it, as places among so many colorants of its medium.
-
-        Examples
-        --------
-        >>> Slot(Medium.WASH, Laydown(), (1, 1)).choices(3)
-        ((0, 1), (0, 2), (1, 2))
-        """
-        if not self.parts:
-            return tuple((i,) for i in range(colorants))
-        if self.parts[0] == self.parts[1]:
-            return tuple(combinations(range(colorants), 2))
-        return tuple(permutations(range(colorants), 2))
+    if not parts:
+        return tuple((i,) for i in range(colorants))
+    pick = combinations if parts[0] == parts[1] else permutations
+    return tuple(pick(range(colorants), 2))
 
 
 def slots(medium: Medium, limits: Limits) -> tuple[Slot, ...]:
@@ -71,22 +54,20 @@ def slots(medium: Medium, limits: Limits) -> tuple[Slot, ...]:
     one coat at each of `DILUTIONS`, further coats straight from the pan; mixtures of two at
     `PARTS`, straight or half water. More would be told apart by nobody's hand.
 
-    Examples
-    --------
     >>> len(slots(Medium.PENCIL, Limits(coats=2))), len(slots(Medium.WASH, Limits(steps=1)))
     (5, 5)
     """
     counts = range(1, limits.coats + 1)
     if medium is Medium.MARKER:
-        return tuple(Slot(medium, Laydown(coats=n)) for n in counts)
+        return tuple((Laydown(coats=n), ()) for n in counts)
     if medium is Medium.PENCIL:
         laid = [Laydown(pressure=Pressure.LIGHT)]
         laid += [Laydown(coats=n) for n in counts if n <= 2]
         laid += [Laydown(coats=n, pressure=Pressure.HEAVY) for n in counts]
-        return tuple(Slot(medium, one) for one in laid)
+        return tuple((one, ()) for one in laid)
     laid = [Laydown(dilution=d) for d in DILUTIONS] + [Laydown(coats=n) for n in counts if n > 1]
-    mixed = [Slot(medium, Laydown(dilution=d), parts) for d in DILUTIONS[:2] for parts in PARTS]
-    return (*(Slot(medium, one) for one in laid), *(mixed if limits.steps > 1 else ()))
+    mixed = [(Laydown(dilution=d), parts) for d in DILUTIONS[:2] for parts in PARTS]
+    return (*((one, ()) for one in laid), *(mixed if limits.steps > 1 else ()))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,8 +89,9 @@ class UsableColorants:
     def step(self, slot: Slot, choice: tuple[int, ...]) -> Step:
         """Return the step of one choice."""
         used = [self.colorants[i] for i in choice]
-        mixed = tuple(Part(c, n) for c, n in zip(used, slot.parts, strict=False))
-        return Step(used[0], slot.laydown, mixed)
+        laydown, parts = slot
+        mixed = tuple(Part(c, n) for c, n in zip(used, parts, strict=False))
+        return Step(used[0], laydown, mixed)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,9 +100,8 @@ class Tops:
 
     shelf: UsableColorants
     """The colorants it is made from."""
-    medium: Medium
-    """Theirs."""
-    slot: Slot
+    laydown: Laydown
+    parts: tuple[int, ...]
     """How a film is laid, and the parts of a mixture; of markers, one coat."""
     colorants: Ints
     """Shape (c, parts), places on the shelf."""
@@ -136,21 +117,21 @@ class Tops:
         return len(self.coats)
 
     @property
+    def medium(self) -> Medium:
+        """Marker, pencil or wash."""
+        return self.shelf.fit.medium
+
+    @property
     def steps(self) -> int:
         """How many steps each counts as: a mixture of two counts as two."""
-        return self.slot.steps
+        return max(len(self.parts), 1)
 
     def mixed(self, picked: Ints, load: float) -> tuple[FloatArray, FloatArray]:
         """Return K X and S X of one plain coat's worth of some of them, shape (n, 36) each.
 
-        Parameters
-        ----------
-        picked
-            Shape (n,).
-        load
-            How much is laid of it [plain coats].
+        `picked`: shape (n,). `load`: how much is laid of it [plain coats].
         """
-        parts = np.array(self.slot.parts or (1,), dtype=np.float64)
+        parts = np.array(self.parts or (1,), dtype=np.float64)
         shares, used = parts / parts.sum(), self.colorants[picked]
         k = self.shelf.k * load**self.shelf.growth
         return shares @ k[used], shares @ self.shelf.s[used]
@@ -175,9 +156,8 @@ def _shelf(fit: MarkerFit | FilmFit, kept: tuple[int, ...]) -> UsableColorants:
         return UsableColorants(fit, colorants, places, k, np.zeros_like(k), np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
     middle = variants(fit.effects, fit.own[places], steps=len(kept))
-    of = constants(film_ground(fit, alone), fit.medium, middle)
-    plain, scattering, growth = of.plain[0], of.scattering[0], of.growth[0]
-    return UsableColorants(fit, colorants, places, plain, scattering, growth)
+    k, s, growth = constants(film_ground(fit, alone), fit.medium, middle)
+    return UsableColorants(fit, colorants, places, k[0], s[0], growth[0])
 
 
 def all_tops(
@@ -188,15 +168,16 @@ def all_tops(
     for medium, shelf in held.items():
         every = slots(medium, limits)
         for filled in [every] if medium is Medium.MARKER else [(slot,) for slot in every]:
-            choices = [
-                (slot, used) for used in filled[0].choices(len(shelf.colorants)) for slot in filled
+            laydown, parts = filled[0]
+            every_way = [
+                (slot, used) for used in choices(parts, len(shelf.colorants)) for slot in filled
             ]
-            if not choices:
+            if not every_way:
                 continue
-            kind = [kinds.setdefault((medium, s.parts, used), len(kinds)) for s, used in choices]
-            used = np.array([used for _, used in choices], dtype=np.int64)
-            coats = np.array([slot.laydown.coats for slot, _ in choices])
+            kind = [kinds.setdefault((medium, parts, used), len(kinds)) for _, used in every_way]
+            used = np.array([used for _, used in every_way], dtype=np.int64)
+            coats = np.array([laid.coats for (laid, _), _ in every_way])
             first = len(steps) + 1
-            tops.append(Tops(shelf, medium, filled[0], used, coats, np.array(kind), first))
-            steps += [shelf.step(slot, used) for slot, used in choices]
+            tops.append(Tops(shelf, laydown, parts, used, coats, np.array(kind), first))
+            steps += [shelf.step(slot, used) for slot, used in every_way]
     return tuple(tops), tuple(steps)

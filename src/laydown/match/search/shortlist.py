@@ -1,15 +1,14 @@
 """The recipes that may be among the best for wanted colors, scored in full by the model."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.ranking import Found, Wanted, in_order
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
-from laydown.match.search.found import Found, Wanted, in_order
 from laydown.match.search.nearness import EVERYTHING, NOWHERE, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
@@ -30,30 +29,23 @@ CANDIDATE = np.dtype([("color", "u1"), ("number", "i8"), ("least", "f8"), ("most
 it was scored in full."""
 
 
-@dataclass(slots=True, eq=False)
 class Shortlist:
     """The best recipes for each of a few wanted colors so far, and all that cost little more."""
 
-    space: RecipeSpace
-    """All recipes."""
-    wanted: Sequence[Wanted]
-    """The colors, at most `laydown.match.search.nearness.AT_ONCE`."""
-    error: float
-    """How far f(X/Xn) and its fellows may be off in any part."""
-    held: Candidates = field(default_factory=lambda: np.empty(0, dtype=CANDIDATE))
-    """What may still be among the best."""
-    least_effort: float = field(init=False)
-    """What of that cost any recipe adds that is looked at."""
-    reach: FloatArray = field(init=False)
-    """Shape (m,), the cost up to which a recipe is of interest, for each color."""
-    cells: Ints = field(init=False)
-    """What the boxes drawn last meet."""
-    drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = field(default_factory=dict)
-    """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6); and
-    the cells that they meet."""
+    def __init__(self, space: RecipeSpace, wanted: Sequence[Wanted], error: float) -> None:
+        """Begin with all recipes and the m colors, `laydown.match.search.nearness.AT_ONCE` at most.
 
-    def __post_init__(self) -> None:
-        self._keep(np.concatenate([self.held, self._alone()]))
+        `error`: how far f(X/Xn) and its fellows may be off in any part.
+        """
+        self.space, self.wanted, self.error = space, wanted, error
+        self.least_effort = 0.0
+        """What of a cost any recipe adds that is looked at."""
+        self.cells: Ints
+        """What the boxes drawn last meet."""
+        self.drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = {}
+        """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6);
+        and the cells that they meet."""
+        self._keep(self._alone())
 
     def _alone(self) -> Candidates:
         """Score in full what is predicted by its swatch: parts say of it what the model does.
@@ -98,10 +90,7 @@ class Shortlist:
     def draw(self, effort: float = 0.0) -> FloatArray:
         """Draw boxes around what is within reach now; return the one around them all.
 
-        Parameters
-        ----------
-        effort
-            What all recipes that are looked at next add to their cost at least.
+        `effort`: what all recipes that are looked at next add to their cost at least.
         """
         self.least_effort = max(effort, self.space.least_effort)
         none = np.full(len(self.wanted), np.inf), np.tile(EVERYTHING, (len(self.wanted), 1))

@@ -10,14 +10,17 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from laydown.color.lab import xyz_from_lab
-from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.coloring import ColoredPart, coloring_of
-from laydown.match.search.found import Found, Wanted, Watch
-from laydown.match.search.nearness import EVERYTHING, Single
-from laydown.match.search.recipes import RecipeSpace
+from laydown.color.lab import WHITE_D50, xyz_from_lab
+from laydown.match.ranking import Found, Wanted, Watch
+from laydown.match.search.coloring import ColoredPart, color_markers, coloring_of
+from laydown.match.search.compiling import is_kept
+from laydown.match.search.nearness import EVERYTHING, Single, near
+from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import pass_over
 from laydown.match.search.shortlist import Shortlist
+from laydown.media.marker.fitting import fit_markers
+from laydown.media.recipe import Colorant, Paper, Recipe, Step
+from laydown.media.swatch import Swatch
 
 Numbers = NDArray[np.uint32]
 AT_FIRST, AT_MOST = 1024, 262_144
@@ -33,22 +36,9 @@ def can_be_tabled(space: RecipeSpace, *, most_bytes: int = 256_000_000) -> bool:
 def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart:
     """Compute the colors of all recipes and sort them.
 
-    Parameters
-    ----------
-    space
-        The recipes; what they are ranked by matters not for the table.
-    watch
-        Told how far it has come; may raise to cancel.
-
-    Raises
-    ------
-    ValueError
-        If there are too many for a table, see `can_be_tabled`.
-
-    Returns
-    -------
-    ColoredPart
-        All of them in rising order of Y/Yn.
+    `space`: the recipes; what they are ranked by matters not for the table. `watch`: told how far
+    it has come; may raise to cancel. Raises ValueError if there are too many for a table, see
+    `can_be_tabled`. Returns all of them in rising order of Y/Yn.
     """
     if not can_be_tabled(space):
         raise ValueError("too many recipes for a table: search without one")
@@ -75,16 +65,9 @@ def search_table(
 ) -> Found:
     """Find the best recipes for one color with a table.
 
-    Parameters
-    ----------
-    table
-        Made for the same kit, paper, start and limits.
-    space
-        All recipes, with what to rank by.
-    wanted
-        The color.
-    watch
-        Told (done, total) of the recipes between looks; may raise to cancel.
+    `table`: made for the same kit, paper, start and limits. `space`: all recipes, with what to rank
+    by. `wanted`: the color. `watch`: told (done, total) of the recipes between looks; may raise to
+    cancel.
     """
     best = Shortlist(space, [wanted], table.error)
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])
@@ -103,3 +86,21 @@ def search_table(
         low, high, size = min(first, low), max(last, high), min(4 * size, AT_MOST)
         if watch:
             watch(high - low, count)
+
+
+def is_compiled() -> bool:
+    """Whether the search is ready to run; if not, its first use takes some seconds to compile."""
+    return is_kept(color_markers) and is_kept(near)
+
+
+def warm_up() -> None:
+    """Compile what the search for markers needs, so that the next search starts at once.
+
+    Runs it on a table of two invented colorants, since so few recipes are searched without any
+    loop: a compilation depends on the kinds of its inputs, not on their values. The loop for films
+    is short, and compiled when it is first asked.
+    """
+    paper, one = Paper("", np.full(36, 0.9)), (Colorant("one", ""), Colorant("two", ""))
+    swatches = [Swatch("", Recipe((Step(c),)), np.full(36, 0.5)) for c in one]
+    space = recipe_space(fit_markers(swatches, paper))
+    search_table(make_table(space), space, Wanted(np.zeros(3)))

@@ -15,7 +15,6 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.recipe import Recipe, Treatment, TreatmentStep
-from laydown.media.surface import diffuse_internal, fresnel
 from laydown.media.swatch import READINGS, Swatch
 from laydown.reference.tables import load_table
 
@@ -42,8 +41,6 @@ class Drying:
     def left(self, hours: float) -> float:
         """Return the share with a wet surface after so many hours.
 
-        Examples
-        --------
         >>> Drying(0.5, 0.1, hours=1.0).left(0.0)
         0.5
         """
@@ -54,8 +51,6 @@ class Drying:
 def usual_drying(wet: str) -> Drying:
     """Return what is assumed of a medium's name, or of ``solvent``, before any pair of readings.
 
-    Examples
-    --------
     >>> usual_drying("wash").wetness
     0.5
     """
@@ -78,20 +73,12 @@ def wet_look(dry: FloatArray, *, wet: float) -> FloatArray:
     R_wet = (1 − w) R + w (1 − k₁)(1 − k₂) R/(1 − k₂ R): Saunderson's surface, the mirror left
     out, over the wet share. Darker for every R below 1; black and white change least.
 
-    Parameters
-    ----------
-    dry
-        Shape (…,).
-    wet
-        w in [0, 1].
+    `dry`: shape (…,). `wet`: w in [0, 1].
 
-    References
-    ----------
-    A. Ångström, The albedo of various surfaces of ground, Geografiska Annaler 7 (1925) 323–342;
-    J. Lekner and M. C. Dorf, Why some things are darker when wet, Appl. Opt. 27 (1988) 1278–1280.
+    Source: A. Ångström, The albedo of various surfaces of ground, Geografiska Annaler 7 (1925)
+    323–342; J. Lekner and M. C. Dorf, Why some things are darker when wet, Appl. Opt. 27 (1988)
+    1278–1280.
 
-    Examples
-    --------
     >>> bool(wet_look(np.array(0.5), wet=0.5) < 0.5)
     True
     """
@@ -103,8 +90,6 @@ def wet_look(dry: FloatArray, *, wet: float) -> FloatArray:
 def dry_look(seen: FloatArray, *, wet: float) -> FloatArray:
     """Return the dry patch that looks so with a share of it wet, the inverse of `wet_look`.
 
-    Examples
-    --------
     >>> dry_look(wet_look(np.array(0.3), wet=0.6), wet=0.6).round(9).item()
     0.3
     """
@@ -120,16 +105,9 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
 
     A patch read both wet and dry tells how wet its medium looks; otherwise the usual is assumed.
 
-    Parameters
-    ----------
-    swatches
-        Those with `hours` were read so long after they were laid.
-
-    Returns
-    -------
-    tuple of Swatch
-        In the same order; a wet one that was read dry as well is left out, any other has a spread
-        that counts what the drying leaves open.
+    `swatches`: those with `hours` were read so long after they were laid. In the same order; a wet
+    one that was read dry as well is left out, any other has a spread that counts what the drying
+    leaves open.
     """
     dry = {s.recipe: s.reflectance for s in swatches if s.hours is None}
     dryings: dict[str, Drying] = {}
@@ -172,20 +150,9 @@ def _pairs(
 def dried(seen: FloatArray, drying: Drying, *, hours: float) -> tuple[FloatArray, FloatArray]:
     """Predict the dry patch from a reading taken too early.
 
-    Parameters
-    ----------
-    seen
-        Shape (36,), read after `hours`.
-    drying
-        Of what was laid.
-    hours
-        Since it was laid.
-
-    Returns
-    -------
-    tuple
-        Its reflectance, shape (36,), and the covariance of its Lab (3, 3), which counts how unsure
-        wetness and drying time are, and the model's misfit, as far as the patch is still wet.
+    `seen`: shape (36,), read after `hours`. `drying`: of what was laid. `hours`: since it was laid.
+    Returns its reflectance, shape (36,), and the covariance of its Lab (3, 3), which counts how
+    unsure wetness and drying time are, and the model's misfit, as far as the patch is still wet.
     """
     left = drying.left(hours)
     reflectance = dry_look(seen, wet=left)
@@ -211,18 +178,9 @@ def _sides(drying: Drying, hours: float) -> list[float]:
 def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying) -> Drying:
     """Fit wetness and, where the hours differ, the drying time to patches read wet and dry.
 
-    Parameters
-    ----------
-    pairs
-        Of each patch the wet reading (36,), the dry one (36,), and the hours between laying and
-        the wet reading.
-    usual
-        What is expected before.
-
-    Returns
-    -------
-    Drying
-        The most probable one in CIELAB; its misfit is what the pairs leave.
+    `pairs`: of each patch the wet reading (36,), the dry one (36,), and the hours between laying
+    and the wet reading. `usual`: what is expected before. Returns the most probable one in CIELAB;
+    its misfit is what the pairs leave.
     """
     if not pairs:
         return usual
@@ -257,3 +215,77 @@ def _cost(
     away = (guess.wetness - usual.wetness) / usual.wetness_sd
     later = np.log(guess.hours / usual.hours) / HOURS_SPREAD
     return float((off**2).sum() + away**2 + later**2)
+
+
+# What a smooth surface does to light going in and out: Fresnel's mirror and Saunderson's terms.
+#
+# A dry matte paper has no such surface; a wet one does, which is why it looks darker.
+
+Number = FloatArray | float
+NODES = 400
+
+
+def saunderson(
+    inside: Number, *, external: float, internal: float, specular: bool = True
+) -> FloatArray:
+    """Return the reflectance seen through a smooth surface.
+
+    `inside`: reflectance below the surface [0–1]. `external`: k₁, what the surface reflects of
+    light from outside. `internal`: k₂, what it throws back of diffuse light from inside.
+    `specular`: whether the instrument takes in the mirror's own light. Returns k₁ + (1 − k₁)(1 −
+    k₂) R/(1 − k₂ R), without the first term where the mirror is left out.
+
+    Source: J. L. Saunderson, Calculation of the color of pigmented plastics, J. Opt. Soc. Am. 32
+    (1942) 727–736.
+
+    >>> saunderson(0.5, external=0.04, internal=0.6).round(4).item()
+    0.3143
+    """
+    r = np.asarray(inside, dtype=np.float64)
+    out = (1.0 - external) * (1.0 - internal) * r / (1.0 - internal * r)
+    return np.asarray(out + external if specular else out)
+
+
+def fresnel(cosine: FloatArray, *, index: float) -> FloatArray:
+    """Return what a smooth surface reflects of unpolarized light.
+
+    `cosine`: of the angle from straight on, in (0, 1]. `index`: of refraction beyond the surface
+    over that before it; below 1 the mirror may be total.
+
+    Straight on, ((n − 1)/(n + 1))².
+
+    >>> fresnel(np.array(1.0), index=1.5).round(6).item()
+    0.04
+    """
+    sine = np.sqrt(1.0 - cosine**2) / index
+    beyond = np.sqrt(np.maximum(1.0 - sine**2, 0.0))
+    across = (cosine - index * beyond) / (cosine + index * beyond)
+    along = (index * cosine - beyond) / (index * cosine + beyond)
+    return np.asarray(np.where(sine >= 1.0, 1.0, 0.5 * (across**2 + along**2)))
+
+
+def diffuse_external(index: float) -> float:
+    """Return what a smooth surface reflects of diffuse light from outside.
+
+    `index`: of refraction, above 1.
+
+    The mean of Fresnel's reflectance over a hemisphere, ∫ 2 μ ρ(μ) dμ, by Gauss's quadrature.
+
+    >>> round(diffuse_external(1.5), 4)
+    0.0918
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    cosine = 0.5 * (nodes + 1.0)
+    return float(np.sum(weights * cosine * fresnel(cosine, index=index)))
+
+
+def diffuse_internal(index: float) -> float:
+    """Return what a smooth surface throws back of diffuse light from inside.
+
+    1 − (1 − ρ)/n² with ρ from `diffuse_external`: light goes either way through a surface alike,
+    and 1 − 1/n² of it meets the surface too flat to get out at all.
+
+    >>> round(diffuse_internal(1.5), 4)
+    0.5963
+    """
+    return 1.0 - (1.0 - diffuse_external(index)) / index**2

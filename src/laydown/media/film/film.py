@@ -18,18 +18,9 @@ DARKEST = 1e-4
 def infinite(ratio: Number) -> FloatArray:
     """Return the reflectance of a layer so thick that its ground doesn't show.
 
-    Parameters
-    ----------
-    ratio
-        K/S ≥ 0; shapes broadcast.
+    `ratio`: K/S ≥ 0; shapes broadcast. Returns R∞ = 1 + K/S − √((K/S)² + 2 K/S) (Kubelka 1948,
+    equation 24).
 
-    Returns
-    -------
-    FloatArray
-        R∞ = 1 + K/S − √((K/S)² + 2 K/S) (Kubelka 1948, equation 24).
-
-    Examples
-    --------
     For K/S = ½: 1.5 − √1.25.
 
     >>> infinite(0.5).round(4).item()
@@ -42,13 +33,8 @@ def infinite(ratio: Number) -> FloatArray:
 def ratio_of(reflectance: Number) -> FloatArray:
     """Return K/S = (1 − R)²/(2 R) of a layer without end, the inverse of `infinite`.
 
-    Parameters
-    ----------
-    reflectance
-        R∞ in (0, 1].
+    `reflectance`: R∞ in (0, 1].
 
-    Examples
-    --------
     >>> ratio_of(0.5).item()
     0.25
     """
@@ -59,20 +45,9 @@ def ratio_of(reflectance: Number) -> FloatArray:
 def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray]:
     """Return what a layer reflects over black and what it lets through.
 
-    Parameters
-    ----------
-    absorbing
-        k = K X ≥ 0; shapes broadcast.
-    scattering
-        s = S X ≥ 0; 0 for a clear layer.
+    `absorbing`: k = K X ≥ 0; shapes broadcast. `scattering`: s = S X ≥ 0; 0 for a clear layer.
+    Returns reflectance over black R₀ and transmittance T, both in [0, 1], R₀ + T ≤ 1.
 
-    Returns
-    -------
-    tuple of FloatArray
-        Reflectance over black R₀ and transmittance T, both in [0, 1], R₀ + T ≤ 1.
-
-    Notes
-    -----
     Kubelka's R₀ = sinh bSX/(a sinh bSX + b cosh bSX) and T = b/(same) (1948, equations 26 and 27)
     with a = (S + K)/S, b = √(a² − 1). With g = bSX = √(k² + 2 k s) and t = tanh(g)/g they become
     R₀ = s t/D and T = 1/(D cosh g), D = (k + s) t + 1, which holds for s = 0 (Beer's law, T =
@@ -81,13 +56,9 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     (docs/decisions/light-and-layers.md). Untrue for light from one side, for gloss, and
     for layers that let much light through unscattered: there the constants depend on thickness.
 
-    References
-    ----------
-    P. Kubelka, New contributions to the optics of intensely light-scattering materials, part I,
-    J. Opt. Soc. Am. 38 (1948) 448–457.
+    Source: P. Kubelka, New contributions to the optics of intensely light-scattering materials,
+    part I, J. Opt. Soc. Am. 38 (1948) 448–457.
 
-    Examples
-    --------
     A clear layer obeys Beer's law; one that only scatters loses nothing.
 
     >>> [part.round(6).item() for part in layer(np.log(2.0), 0.0)]
@@ -108,25 +79,12 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
 def laid_on(reflected: Number, passed: Number, ground: Number) -> FloatArray:
     """Lay a layer on a ground.
 
-    Parameters
-    ----------
-    reflected, passed
-        R₀ and T from `layer`.
-    ground
-        Reflectance of what lies below.
+    `reflected`, `passed`: R₀ and T from `layer`. `ground`: reflectance of what lies below. Returns
+    R = R₀ + T² G/(1 − R₀ G) (Kubelka 1954), rising in G band by band wherever T > 0: its slope is
+    T²/(1 − R₀ G)².
 
-    Returns
-    -------
-    FloatArray
-        R = R₀ + T² G/(1 − R₀ G) (Kubelka 1954), rising in G band by band wherever T > 0: its slope
-        is T²/(1 − R₀ G)².
-
-    Notes
-    -----
     Kubelka, part II, J. Opt. Soc. Am. 44 (1954) 330–335. Holds for any ground that scatters.
 
-    Examples
-    --------
     A clear layer that halves light twice over white.
 
     >>> laid_on(0.0, 0.5, 1.0).item()
@@ -140,8 +98,6 @@ def laid_on(reflected: Number, passed: Number, ground: Number) -> FloatArray:
 def film(absorbing: Number, scattering: Number, ground: Number) -> FloatArray:
     """Return the reflectance of a layer on a ground: `layer` and `laid_on` in one.
 
-    Examples
-    --------
     >>> film(0.0, 0.0, 0.7).item()
     0.7
     """
@@ -151,31 +107,17 @@ def film(absorbing: Number, scattering: Number, ground: Number) -> FloatArray:
 def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number) -> FloatArray:
     """Return the reflectance of a ground in whose surface pigment lies.
 
-    Parameters
-    ----------
-    absorbing, scattering
-        k and s of the pigment; shapes broadcast.
-    surface
-        Scattering of the part of the ground that the pigment lies in, at least 0: paper's fibers,
-        or a wash that is there already. 0 for pigment that lies on top (`film`).
-    ground
-        Reflectance of the ground.
+    `absorbing`, `scattering`: k and s of the pigment; shapes broadcast. `surface`: scattering of
+    the part of the ground that the pigment lies in, at least 0: paper's fibers, or a wash that is
+    there already. 0 for pigment that lies on top (`film`). `ground`: reflectance of the ground.
+    It rises in the ground band by band.
 
-    Returns
-    -------
-    FloatArray
-        Rising in the ground band by band.
-
-    Notes
-    -----
     The surface looks like the ground it belongs to, so it absorbs K/S of the ground times what it
     scatters (`ratio_of`); pigment adds its own k and s to these (Duncan 1940, as in a mixture).
     For a surface much thicker than the pigment K/S simply add, as of dye in fibers; for one of no
     thickness a film lies on the ground. Untrue where pigment sinks to different depths, and, for
     the sake of the darkest layers (`layer`), in surfaces of an optical thickness beyond 40.
 
-    Examples
-    --------
     Without pigment the ground looks as it did; in a thick surface K/S add.
 
     >>> sunk(0.0, 0.0, 3.0, 0.5).round(6).item()

@@ -15,27 +15,13 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
-from laydown.media.inference.fitting import (
-    GUESSED_NOTE,
-    Fitted,
-    Observation,
-    Residuals,
-    compare,
-    fit_parameters,
-    known_colorants,
-    most_coats,
-    notes_on_ends,
-    odd_swatches,
-    usual_notes,
-)
+from laydown.media.inference import fitting
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.posterior import (
-    Descent,
     GaussianPrior,
     leave_one_out,
     likeliest_hand,
@@ -45,8 +31,8 @@ from laydown.media.inference.posterior import (
 )
 from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import HELD, Noise, Priors
-from laydown.media.laydown import Laydown, Medium, Pressure, Wait
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.laydown import Laydown, Pressure, Wait
+from laydown.media.recipe import Colorant, Key, Medium, Paper, Recipe, Step, format_recipe, key_of
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 USUAL_COLORANTS = 6.0
@@ -82,23 +68,6 @@ HIDDEN_LIMIT = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FilmReference:
-    """The swatch that a colorant's absorption is taken from."""
-
-    reflectance: FloatArray
-    """Shape (36,), the mean of its replicates."""
-    laydown: Laydown
-    """How it was laid, one step on bare paper."""
-    xyz_only: bool
-    """Whether its spectrum is a guess from XYZ."""
-    replicates: int
-    """How many swatches it is the mean of."""
-    deep: tuple[Laydown, FloatArray] | None = None
-    """The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
-    where there is none with more coats."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class FilmSetting:
     """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own."""
 
@@ -106,9 +75,9 @@ class FilmSetting:
     paper: Paper
     order: tuple[Colorant, ...]
     """Which, where, and the colorants in the order of the arrays."""
-    references: dict[Key, FilmReference]
+    references: dict[Key, fitting.Reference]
     """By range and name."""
-    observations: tuple[Observation, ...]
+    observations: tuple[fitting.Observation, ...]
     """The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
     among the own numbers of their models."""
     count: int
@@ -166,15 +135,8 @@ class FilmSetting:
 def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
     """Return what the fit compares: CIELAB, and for spectra nine bins of four bands besides.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (…, 36).
-    spectral
-        Whether the spectrum was measured.
+    `reflectance`: shape (…, 36). `spectral`: whether the spectrum was measured.
 
-    Examples
-    --------
     >>> features(np.ones(36), spectral=True).shape
     (12,)
     """
@@ -191,18 +153,11 @@ def is_plain(recipe: Recipe) -> bool:
     return recipe.only_step is not None and not recipe.only_step.mixed
 
 
-def film_references(swatches: Sequence[Swatch]) -> dict[Key, FilmReference]:
+def film_references(swatches: Sequence[Swatch]) -> dict[Key, fitting.Reference]:
     """Choose the reference of each colorant: the plainest laydown it was swatched in alone.
 
-    Parameters
-    ----------
-    swatches
-        All of them.
-
-    Returns
-    -------
-    dict
-        By range and name; colorants that were only ever laid over others are missing.
+    `swatches`: all of them. By range and name; colorants that were only ever laid over
+    others are missing.
     """
     alone: dict[Key, list[Swatch]] = {}
     for swatch in swatches:
@@ -217,16 +172,16 @@ def laydown_of(recipe: Recipe) -> Laydown:
     return step.laydown if isinstance(step, Step) else Laydown()
 
 
-def _reference(listed: list[Swatch]) -> FilmReference:
+def _reference(listed: list[Swatch]) -> fitting.Reference:
     laydown = min((laydown_of(s.recipe) for s in listed), key=_oddity)
     chosen = [s for s in listed if laydown_of(s.recipe) == laydown]
     chosen = [s for s in chosen if s.basis is Basis.SPECTRUM] or chosen
     logs = np.log(np.maximum([s.reflectance for s in chosen], 1e-4))
-    return FilmReference(
+    return fitting.Reference(
         np.exp(logs.mean(axis=0)),
-        laydown,
-        chosen[0].basis is Basis.XYZ,
         len(chosen),
+        chosen[0].basis is Basis.XYZ,
+        laydown,
         _deep(listed, laydown),
     )
 
@@ -328,7 +283,7 @@ def fit_films(
     return with_residuals(made, swatches)
 
 
-def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float]:
+def _settled(setting: FilmSetting) -> tuple[FilmSetting, fitting.Fitted, float]:
     """Fit, with noise found anew as often as changes it.
 
     Returns the setting with that noise, the fit, and the log of how likely what is left out is.
@@ -350,7 +305,7 @@ def _setting(
     """Make swatches ready, each reference once."""
     fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
     references = film_references(fitted)
-    order = known_colorants(colorants, fitted, references, paper)
+    order = fitting.known_colorants(colorants, fitted, references, paper)
     _check_alone(fitted, references, paper)
     hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
     if not hidden.any():
@@ -378,7 +333,7 @@ def _setting(
 
 
 def _check_alone(
-    swatches: Sequence[Swatch], references: dict[Key, FilmReference], paper: Paper
+    swatches: Sequence[Swatch], references: dict[Key, fitting.Reference], paper: Paper
 ) -> None:
     for colorant in (c for swatch in swatches for c in swatch.recipe.colorants):
         if key_of(colorant) not in references:
@@ -388,12 +343,12 @@ def _check_alone(
             )
 
 
-def _is_reference(swatch: Swatch, references: dict[Key, FilmReference]) -> bool:
+def _is_reference(swatch: Swatch, references: dict[Key, fitting.Reference]) -> bool:
     reference = references[key_of(swatch.recipe.colorants[0])]
     return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
 
 
-def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
+def _ready(setting: FilmSetting, swatch: Swatch) -> fitting.Observation:
     """Make a swatch ready for the fit."""
     places = {key_of(c): i for i, c in enumerate(setting.order)}
     keys = [key_of(c) for c in swatch.recipe.colorants]
@@ -414,7 +369,7 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
         missed = PLAIN
     missed *= setting.together if spectral else 1.0
     see = partial(features, spectral=spectral)
-    return Observation(
+    return fitting.Observation(
         replace(model, reflect=reflect, missed=lambda _: missed),
         see(told_by[0].reflectance if plain else swatch.reflectance),
         reading_noise(swatch, setting.priors.measuring),
@@ -438,7 +393,7 @@ def _reflect(
     return model.reflect(replace(tried, own=own, shapes=shapes, fresh=fresh))
 
 
-def _hidden(reference: FilmReference, priors: Priors) -> FloatArray:
+def _hidden(reference: fitting.Reference, priors: Priors) -> FloatArray:
     """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
 
     A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
@@ -452,27 +407,29 @@ def _hidden(reference: FilmReference, priors: Priors) -> FloatArray:
     return GUESSED * shapes * float(reference.xyz_only)
 
 
-def _compare(setting: FilmSetting, x: FloatArray) -> Residuals:
+def _compare(setting: FilmSetting, x: FloatArray) -> fitting.Residuals:
     e, units = len(setting.priors.names), setting.units
     own = x[e:].reshape(setting.own_shape) * units
-    return compare(setting.observations, x[:e], own, setting.priors, units=units)
+    return fitting.compare(setting.observations, x[:e], own, setting.priors, units=units)
 
 
-def _fit_from(setting: FilmSetting, start: FloatArray) -> Fitted:
+def _fit_from(setting: FilmSetting, start: FloatArray) -> fitting.Fitted:
     """Find the most probable parameters for the noise of a setting."""
     enough = ENOUGH * len(setting.observations)
-    return fit_parameters(
+    return fitting.fit_parameters(
         partial(_compare, setting),
         setting.prior,
         setting.priors.noise,
         start,
-        Descent(rounds=20, gain=enough, move=0.0, damping=(0.1, 1e3), longest=1.0),
+        rounds=20,
+        gain=enough,
+        longest=1.0,
         huber=HUBER,
         with_volume=False,
     )
 
 
-def _with_noise(setting: FilmSetting, fitted: Fitted) -> tuple[FilmSetting, FloatArray]:
+def _with_noise(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[FilmSetting, FloatArray]:
     """Return setting and parameters with the noise and spreads that the swatches tell.
 
     The references, which are what all else is told from, say nothing of noise.
@@ -500,7 +457,7 @@ def _with_noise(setting: FilmSetting, fitted: Fitted) -> tuple[FilmSetting, Floa
     return replace(setting, priors=priors), x
 
 
-def _left_out(setting: FilmSetting, fitted: Fitted) -> tuple[float, float]:
+def _left_out(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[float, float]:
     """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
 
     Returns it with the log of how likely that is.
@@ -541,17 +498,9 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     One round of expectation and maximization: the mean square of what each has of its own, what
     is unsure of it included, the usual spreads counting as `USUAL_COLORANTS` more.
 
-    Parameters
-    ----------
-    own
-        Shape (n, 5), see `laydown.media.film.priors.OWN`.
-    unsure
-        Shape (n, 5), its variance.
-    usual
-        Shape (5,); the amount's stays what it is.
+    `own`: shape (n, 5), see `laydown.media.film.priors.OWN`. `unsure`: shape (n, 5), its variance.
+    `usual`: shape (5,); the amount's stays what it is.
 
-    Examples
-    --------
     Six colorants all alike halve the usual variance.
 
     >>> alike = likeliest_spreads(np.zeros((6, 5)), np.zeros((6, 5)), np.full(5, 0.4))
@@ -563,7 +512,7 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(setting: FilmSetting, fitted: Fitted, notes: tuple[str, ...]) -> FilmFit:
+def _assembled(setting: FilmSetting, fitted: fitting.Fitted, notes: tuple[str, ...]) -> FilmFit:
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
@@ -594,16 +543,16 @@ def _assembled(setting: FilmSetting, fitted: Fitted, notes: tuple[str, ...]) -> 
         measuring=setting.priors.measuring,
         xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
-        most_coats=most_coats(setting.order, recipes),
+        most_coats=fitting.most_coats(setting.order, recipes),
         told=setting.told,
         assumed=frozenset(plain) - setting.told,
-        odd=odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
+        odd=fitting.odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
         notes=notes,
         swatched=recipes,
     )
 
 
-def _believed(setting: FilmSetting, fitted: Fitted) -> FloatArray:
+def _believed(setting: FilmSetting, fitted: fitting.Fitted) -> FloatArray:
     """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
 
     Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the
@@ -632,15 +581,15 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
 
 def _notes(
     setting: FilmSetting,
-    fitted: Fitted,
+    fitted: fitting.Fitted,
     swatches: Sequence[Swatch],
     colorants: Sequence[Colorant],
 ) -> tuple[str, ...]:
     x, e = fitted.x, len(setting.usual.names)
-    notes = list(usual_notes(setting.paper, colorants, setting.order))
+    notes = list(fitting.usual_notes(setting.paper, colorants, setting.order))
     told = np.array([name in setting.told for name in setting.usual.names])
     told &= setting.usual.sd > HELD
-    notes += notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
+    notes += fitting.notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
     level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
     notes += [
         f"How much {c.name} covers came out at the end of what I can tell."
@@ -651,5 +600,5 @@ def _notes(
     if wet:
         notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")
     if any(r.xyz_only for r in setting.references.values()):
-        notes.append(GUESSED_NOTE)
+        notes.append(fitting.GUESSED_NOTE)
     return tuple(notes)

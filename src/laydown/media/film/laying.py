@@ -7,7 +7,8 @@ further down the harder it is pressed; a wash settles a little in the valleys.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -15,32 +16,14 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import DARKEST, sunk
-from laydown.media.film.priors import SURFACE, TURNS, film_priors
-from laydown.media.inference.forward import Places, Variants
+from laydown.media.film.priors import SURFACE, TURNS, film_priors, scattering_shapes
+from laydown.media.inference.forward import LaidStep, Places, Variants
 from laydown.media.inference.priors import Priors
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, TreatmentStep
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.recipe import Medium, Recipe, Step, TreatmentStep
 
 ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
 """Into how many zones the tooth is taken apart; more change a fit's errors by less than 0.1."""
-
-
-@dataclass(frozen=True, slots=True)
-class FilmStep:
-    """A step in numbers."""
-
-    shares: tuple[tuple[int, float], ...]
-    """(place among the colorants used, share) of what is laid, adding to 1; empty for a
-    treatment."""
-    laydown: Laydown | None
-    """How; None for a treatment."""
-    treatment: str = ""
-    """``solvent by swab`` and its like; empty for a colorant."""
-
-    @property
-    def is_mixture(self) -> bool:
-        """Whether several colorants are mixed on a palette before they are laid."""
-        return len(self.shares) > 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,20 +48,14 @@ class FilmGround:
     is no deeper one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Pigments:
-    """What a plain coat of each of u colorants does with light, for v variants."""
+Pigments: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""K X and S X of a plain coat of each of u colorants, for v variants, and the power of the load
+that K grows by (0 where a deep swatch shows none), each of shape (v, u, 36)."""
 
-    plain: FloatArray
-    """Shape (v, u, 36), K X of one plain coat."""
-    scattering: FloatArray
-    """Shape (v, u, 36), S X of it."""
-    growth: FloatArray
-    """Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none."""
 
-    def absorbing(self, place: int, load: FloatArray) -> FloatArray:
-        """Return K X of a plain coat's worth of a colorant in so much of it (v, 1), (v, 36)."""
-        return np.asarray(self.plain[:, place] * load ** self.growth[:, place])
+Layer: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""What lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36). Each sinks into
+the surface of what lies below it; of several, the lowest comes first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,60 +86,37 @@ class FilmSurface:
     ) -> FloatArray:
         """Lay a film in each zone of grounds, all below the surface.
 
-        Parameters
-        ----------
-        thickness
-            Shape (v, z) [plain coats].
-        k, s
-            Shape (v, 36), K X and S X of a plain coat.
-        ground
-            Shape (v or 1, z or 1, 36).
-
-        Returns
-        -------
-        FloatArray
-            Shape (v, z, 36).
+        `thickness`: shape (v, z) [plain coats]. `k`, `s`: shape (v, 36), K X and S X of a plain
+        coat. `ground`: shape (v or 1, z or 1, 36). Returns shape (v, z, 36).
         """
         thick = thickness[:, :, None]
         packed = thick ** self.packing[:, :, None]
         return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
 
-
-Layer: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
-"""What lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmPile:
-    """What lies on the ground: layers from the bottom up, the load of pencil (v, 1), the surface.
-
-    Each layer sinks into the surface of what lies below it.
-    """
-
-    layers: tuple[Layer, ...]
-    load: FloatArray
-    surface: FilmSurface
+    def stacked(self, layers: tuple[Layer, ...], below: FloatArray) -> FloatArray:
+        """Return what layers on grounds (n or 1, 36) reflect below the surface, (n, z, 36)."""
+        inner = self.within(below)[:, None]
+        for thickness, k, s in layers:
+            inner = self.zones(thickness, k, s, inner)
+        return inner
 
 
-def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
+def film_steps(recipe: Recipe, medium: Medium) -> tuple[LaidStep, ...]:
     """Put a recipe of one medium into numbers.
 
-    Raises
-    ------
-    BadRecipeError
-        For a step of another medium, or one that this medium can't do.
+    Raises BadRecipeError for a step of another medium, or one that this medium can't do.
     """
     places = {colorant: i for i, colorant in enumerate(recipe.colorants)}
     found = []
     for step in recipe.steps:
         if isinstance(step, TreatmentStep):
             _check_treatment(step, medium)
-            found.append(FilmStep((), None, f"{step.treatment} by {step.tool}"))
+            found.append(LaidStep((), treatment=f"{step.treatment} by {step.tool}"))
             continue
         _check(step, medium)
         total = sum(part.parts for part in step.parts)
         shares = tuple((places[p.colorant], p.parts / total) for p in step.parts)
-        found.append(FilmStep(shares, step.laydown))
+        found.append(LaidStep(shares, step.laydown))
     return tuple(found)
 
 
@@ -198,19 +152,9 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     exp(−fill × load below). A wash: the undiluted share and the number of coats, each to a fitted
     power.
 
-    Parameters
-    ----------
-    laid
-        How the step is laid.
-    medium
-        Pencil or wash.
-    effects
-        Shape (v, E).
-    below
-        Load that lies there already, shape (v, 1).
+    `laid`: how the step is laid. `medium`: pencil or wash. `effects`: shape (v, E). `below`: load
+    that lies there already, shape (v, 1).
 
-    Examples
-    --------
     >>> usual = film_priors(Medium.WASH).mean[None]
     >>> load_of(Laydown(coats=2, dilution=0.5), Medium.WASH, usual, np.zeros((1, 1))).item()
     1.0
@@ -231,8 +175,6 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
 def usual_load(laid: Laydown) -> float:
     """Return what a step of wash lays as far as anybody would count it [plain coats].
 
-    Examples
-    --------
     >>> usual_load(Laydown(coats=2, dilution=0.75))
     0.5
     """
@@ -256,43 +198,34 @@ def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray
 
 
 def lay_films(
-    steps: Sequence[FilmStep], medium: Medium, pigments: Pigments, tried: Variants
-) -> FilmPile:
-    """Lay a recipe and return the pile.
+    steps: Sequence[LaidStep], medium: Medium, pigments: Pigments, tried: Variants
+) -> tuple[tuple[Layer, ...], FloatArray]:
+    """Lay a recipe and return its layers, and the load of pencil, shape (v, 1).
 
-    Parameters
-    ----------
-    steps
-        From `film_steps`.
-    medium
-        Pencil or wash.
-    pigments
-        From `constants`.
-    tried
-        The numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
+    `steps`: from `film_steps`. `medium`: pencil or wash. `pigments`: from `constants`. `tried`: the
+    numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
     """
-    pile = FilmPile((), np.zeros((len(tried.effects), 1)), surface_of(medium, tried.effects))
-    fresh = np.exp(tried.fresh)
+    layers, on_paper = tuple[Layer, ...](), np.zeros((len(tried.effects), 1))
+    (plain, scattering, growth), fresh = pigments, np.exp(tried.fresh)
     parts = fresh[:, len(steps) :]
     for number, step in enumerate(steps):
-        if step.laydown is None:
-            pile = treated(pile, step.treatment, tried.effects)
+        if step.treatment:
+            layers, on_paper = treated(layers, on_paper, step.treatment, tried.effects)
             continue
-        load = load_of(step.laydown, medium, tried.effects, pile.load) * fresh[:, [number]]
+        load = load_of(step.laydown, medium, tried.effects, on_paper) * fresh[:, [number]]
         shares = np.array([[share for _, share in step.shares]])
         if step.is_mixture:
             shares, parts = shares * parts[:, : shares.size], parts[:, shares.size :]
         mixed = [(shares[:, [i]], place) for i, (place, _) in enumerate(step.shares)]
         coat = (
             load * profile_of(step.laydown, medium, tried.effects),
-            np.asarray(sum(share * pigments.absorbing(place, load) for share, place in mixed)),
-            np.asarray(sum(share * pigments.scattering[:, place] for share, place in mixed)),
+            np.asarray(sum(w * (plain[:, i] * load ** growth[:, i]) for w, i in mixed)),
+            np.asarray(sum(w * scattering[:, i] for w, i in mixed)),
         )
-        below = pile.layers
         if medium is Medium.WASH:
-            below = rewetted(below, step.laydown.coats, tried.effects)
-        pile = replace(pile, layers=(*below, coat), load=pile.load + load)
-    return pile
+            layers = rewetted(layers, step.laydown.coats, tried.effects)
+        layers, on_paper = (*layers, coat), on_paper + load
+    return layers, on_paper
 
 
 def surface_of(medium: Medium, effects: FloatArray) -> FilmSurface:
@@ -313,40 +246,34 @@ def rewetted(layers: tuple[Layer, ...], coats: int, effects: FloatArray) -> tupl
     return tuple((kept * thickness, k, s) for thickness, k, s in layers)
 
 
-def thinned(pile: FilmPile, share: float) -> FilmPile:
-    """Return a pile of which only a share is left, its layers alike."""
-    layers = tuple((share * thickness, k, s) for thickness, k, s in pile.layers)
-    return replace(pile, layers=layers, load=share * pile.load)
+def thinned(layers: tuple[Layer, ...], share: float) -> tuple[Layer, ...]:
+    """Return layers of which only a share is left, of each alike."""
+    return tuple((share * thickness, k, s) for thickness, k, s in layers)
 
 
-def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
-    """Return what solvent or burnishing makes of the layers below.
+def treated(
+    layers: tuple[Layer, ...], load: FloatArray, treatment: str, effects: FloatArray
+) -> tuple[tuple[Layer, ...], FloatArray]:
+    """Return what solvent or burnishing makes of the layers of pencil below, and of their load.
 
     Both even the pigment out over the tooth (*cover*, the share of the way to quite even) and may
     carry some off (*removed*) or change its color (*stronger*, *tilt*: natural logs that absorption
     is multiplied by). Solvent makes one film of all layers; burnishing keeps their order.
 
-    Parameters
-    ----------
-    pile
-        Of pencil.
-    treatment
-        ``solvent by swab`` and its like.
-    effects
-        Shape (v, E).
+    `treatment`: ``solvent by swab`` and its like. `effects`: shape (v, E).
     """
-    if not pile.layers:
-        return pile
+    if not layers:
+        return layers, load
     at = film_priors(Medium.PENCIL).at
     cover, removed, stronger, tilt = (effects[:, [at(f"{treatment} {turn}")]] for turn in TURNS)
-    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0][1].shape[-1]))
-    layers = (_dissolved(pile.layers),) if treatment.startswith("solvent") else pile.layers
+    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, layers[0][1].shape[-1]))
+    layers = (_dissolved(layers),) if treatment.startswith("solvent") else layers
     moved = []
     for thickness, k, s in layers:
         mean = thickness.mean(axis=1, keepdims=True)
         even = (1.0 - removed) * (thickness + cover * (mean - thickness))
         moved.append((even, color * k, s))
-    return replace(pile, layers=tuple(moved), load=pile.load * (1.0 - removed))
+    return tuple(moved), load * (1.0 - removed)
 
 
 def _dissolved(layers: tuple[Layer, ...]) -> Layer:
@@ -359,24 +286,23 @@ def _dissolved(layers: tuple[Layer, ...]) -> Layer:
     return total, np.asarray(k), np.asarray(s)
 
 
-def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
+def pile_reflectance(
+    layers: tuple[Layer, ...], surface: FilmSurface, below: FloatArray
+) -> FloatArray:
     """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
 
     Rising in `below`, band by band: every film is (`laydown.media.film.film.sunk`), and a mean.
     """
-    if not pile.layers:
-        shape = max(below.size // below.shape[-1], len(pile.load)), below.shape[-1]
+    if not layers:
+        shape = max(below.size // below.shape[-1], len(surface.glare)), below.shape[-1]
         return np.array(np.broadcast_to(below, shape))
-    seen = pile.surface.within(np.atleast_2d(below))[:, None]
-    for thickness, k, s in pile.layers:
-        seen = pile.surface.zones(thickness, k, s, seen)
-    return pile.surface.above(seen.mean(axis=1))
+    return surface.above(surface.stacked(layers, np.atleast_2d(below)).mean(axis=1))
 
 
-def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
+def matters(priors: Priors, steps: Sequence[LaidStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
     names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", *SURFACE})
-    laid = [step.laydown for step in steps if step.laydown]
+    laid = [step.laydown for step in steps if not step.treatment]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}
     if len(laid) > 1:
@@ -397,3 +323,169 @@ def is_wet(recipe: Recipe) -> bool:
     """Whether something is laid on what is still wet, which no film model covers."""
     steps = [step for step in recipe.steps if isinstance(step, Step)]
     return any(s.laydown.wait is Wait.WET for s in steps[1:])
+
+
+# K and S of pencils and washes from their reference swatches, and the reflectance they give.
+
+LEAST, MOST = np.log(1e-6), np.log(1e4)
+"""Between these lies the log of absorption that is looked for: a coat that shows nothing, and one
+that lets nothing through even spread over a hundred."""
+TRIED = np.linspace(LEAST, MOST, 48)
+"""Logs of absorption that are tried first; so near each other that Newton's steps find the rest."""
+AT_HAND = 512
+"""Swatches of which it stays at hand what absorption they tell: a fit asks for each many times."""
+MOST_GROWTH = 1.5
+"""K grows or falls off by no more than this power of the load, whatever a deep swatch shows
+(chosen: three coats as five, or as one half)."""
+
+
+def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int = 0) -> Pigments:
+    """Return what one plain coat of each colorant does with light.
+
+    S is what the variant says; K is what makes the reference swatch come out; its growth is what
+    makes the deep one come out too, as far as that is believed.
+
+    `ground`: with the references. `medium`: pencil or wash. `tried`: the numbers. `alike`: where
+    all variants lie so near to the first that this many Newton steps from its answer are enough; 0
+    where they don't.
+
+    In two-constant theory K is in proportion to the load. Measured washes depart from that band by
+    band, by up to the load's square root: grains pack, clump, and lie deeper. One power for each
+    band, told by two swatches, says so without saying why. Untrue far beyond the deepest swatch.
+    """
+    level = tried.effects[:, film_priors(medium).at("scatter"), None, None]
+    shapes = scattering_shapes(ground.below.shape[-1])
+    # einsum adds up alike however many variants there are, so that what is alike stays so
+    own = np.einsum("vuh,hb->vub", tried.own[:, :, 1:], shapes)
+    s = np.exp(np.clip(level + own, -12.0, 5.0))
+    k, growth = np.empty_like(s), np.zeros_like(s)
+    surface, paper = surface_of(medium, tried.effects), ground.paper
+
+    def absorbing(laid: Laydown, seen: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return K X per plain coat that makes a swatch look as seen, and its load."""
+        load = load_of(laid, medium, tried.effects, np.zeros((len(s), 1)))
+        thick = load * profile_of(laid, medium, tried.effects)
+        film = _Film(thick, s[:, place], surface, surface.within(paper))
+        return _distinct_absorbing(surface.within(seen), film, alike), load
+
+    for place, laid in enumerate(ground.laydowns):
+        first, load = absorbing(laid, ground.references[place] * np.exp(tried.shapes[:, place]))
+        believed = 0.0 if ground.believed is None else ground.believed[place]
+        if believed > 0.0 and ground.deep is not None:
+            seen = np.broadcast_to(ground.deep[place], first.shape)
+            deep, more = absorbing(ground.deep_laydowns[place], seen)
+            grown = np.log(deep / first) / np.log(more / load)
+            growth[:, place] = believed * np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
+        k[:, place] = first / load ** growth[:, place]
+    amount = np.exp(tried.own[:, :, :1])
+    return k * amount, s * amount, growth
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Film:
+    """A film of uneven thickness on a ground, of which the absorption isn't known yet."""
+
+    thickness: FloatArray
+    """Shape (v, z), of each zone [plain coats]."""
+    scattering: FloatArray
+    """Shape (v, 36), S X of one plain coat."""
+    surface: FilmSurface
+    """What it lies in."""
+    ground: FloatArray
+    """Shape (v, 36), below the surface."""
+
+    def rows(self, places: Places) -> "_Film":
+        """Return some of the variants."""
+        thickness, scattering = self.thickness[places], self.scattering[places]
+        return _Film(thickness, scattering, self.surface.rows(places), self.ground[places])
+
+    def seen(self, log_absorbing: FloatArray) -> FloatArray:
+        """Return its reflectance below the surface, shape (v, 36), as absorption goes."""
+        k, ground = np.exp(log_absorbing), self.ground[:, None]
+        return np.asarray(
+            self.surface.zones(self.thickness, k, self.scattering, ground).mean(axis=1)
+        )
+
+
+def _distinct_absorbing(wanted: FloatArray, film: _Film, alike: int) -> FloatArray:
+    """Return the absorption with which a film looks as wanted, worked out once for what is alike.
+
+    Most of what is varied about a recipe leaves the absorption of one of its colorants as it is,
+    and swatches of one colorant ask for the same.
+    """
+    surface = film.surface
+    told = film.thickness, film.scattering, surface.scattering, surface.glare, surface.packing
+    parts = [*told, film.ground, wanted]
+    places = dict[bytes, int]()
+    rows = np.concatenate(parts, axis=1)
+    which = [places.setdefault(row.tobytes(), len(places)) for row in rows]
+    widths = tuple(part.shape[1] for part in parts)
+    return _absorbing(b"".join(places), widths, alike)[which]
+
+
+@lru_cache(AT_HAND)
+def _absorbing(rows: bytes, widths: tuple[int, ...], alike: int) -> FloatArray:
+    """Return the absorption for rows of `_distinct_absorbing`, one after the other."""
+    table = np.frombuffer(rows).reshape(-1, sum(widths))
+    parts = np.split(table, np.cumsum(widths)[:-1], axis=1)
+    thick, s, *surface, ground, wanted = map(np.ascontiguousarray, parts)
+    film = _Film(thick, s, FilmSurface(*surface), ground)
+    if not alike:
+        return absorbing_for(wanted, film)
+    first = absorbing_for(wanted[:1], film.rows(np.array([0])))
+    return _finished(np.log(first), wanted, film, rounds=alike)
+
+
+def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
+    """Find the absorption with which a film looks as wanted on its ground.
+
+    Between which of `TRIED` it lies shows at once, since reflectance falls as absorption rises; a
+    few Newton steps then reach full precision, so that derivatives can be had by differences.
+
+    `wanted`: shape (v, 36), below the surface. `film`: what is known of it. Returns shape (v, 36),
+    of one plain coat, from 1e-6 to 1e4; the end of that where none will do.
+
+    A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
+
+    >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)
+    >>> film = _Film(twice, clear, FilmSurface(clear, clear, clear + 1.0), np.ones((1, 1)))
+    >>> absorbing_for(np.full((1, 1), 0.25), film).round(6).item()
+    0.346574
+    """
+    count, tried = len(film.scattering), len(TRIED)
+    every = film.rows(np.tile(np.arange(count), tried))
+    seen = every.seen(np.repeat(TRIED, count)[:, None]).reshape(tried, count, -1)
+    after = np.clip((seen > wanted).sum(axis=0), 1, tried - 1)
+    above, below = (np.take_along_axis(seen, n[None], axis=0)[0] for n in (after - 1, after))
+    on = np.clip((above - wanted) / np.maximum(above - below, 1e-9), 0.0, 1.0)
+    return _finished(TRIED[after - 1] + on * (TRIED[1] - TRIED[0]), wanted, film)
+
+
+def _finished(guess: FloatArray, wanted: FloatArray, film: _Film, *, rounds: int = 3) -> FloatArray:
+    """Take Newton steps on the logarithm of absorption; each reaches 0.5 at most."""
+    found = np.broadcast_to(guess, film.scattering.shape)
+    for _ in range(rounds):
+        now = film.seen(found)
+        slope = (film.seen(found + 1e-5) - now) / 1e-5
+        step = np.divide(wanted - now, slope, out=np.zeros(found.shape), where=slope < -1e-7)
+        found = np.clip(found + np.clip(step, -0.5, 0.5), LEAST, MOST)
+    return np.asarray(np.exp(found))
+
+
+def film_reflectance(
+    steps: Sequence[LaidStep],
+    medium: Medium,
+    ground: FilmGround,
+    tried: Variants,
+    *,
+    alike: int = 0,
+    share: float = 1.0,
+) -> FloatArray:
+    """Return the reflectance of a recipe, shape (v, 36), with its absorption taken from references.
+
+    Of all that is laid only `share` is left.
+    """
+    pigments = constants(ground, medium, tried, alike=alike)
+    layers, _ = lay_films(steps, medium, pigments, tried)
+    surface = surface_of(medium, tried.effects)
+    return pile_reflectance(thinned(layers, share), surface, ground.below)

@@ -7,26 +7,27 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.film import design
-from laydown.media.film.constants import constants, film_reflectance
 from laydown.media.film.laying import (
     FilmGround,
-    FilmPile,
-    FilmStep,
+    Layer,
+    constants,
+    film_reflectance,
     film_steps,
     is_wet,
     lay_films,
     matters,
     pile_reflectance,
+    surface_of,
     thinned,
     usual_load,
 )
 from laydown.media.film.priors import GUESSED, film_priors
 from laydown.media.inference.fit import Fit
-from laydown.media.inference.forward import Forward, Variants, variants
+from laydown.media.inference.forward import Forward, LaidStep, Variants, variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Laydown
+from laydown.media.recipe import Medium, Recipe, Step
 
 FILM_VERSION = "film 7"
 """Changes whenever the same swatches would give another fit."""
@@ -102,7 +103,8 @@ class FilmFit(Fit):
     ) -> FloatArray:
         """Lay a recipe on grounds; see `laydown.media.film.laying.pile_reflectance`."""
         flat = below.reshape(-1, below.shape[-1])
-        laid = pile_reflectance(thinned(film_pile(self, recipe, left), share), flat)
+        layers = thinned(film_pile(self, recipe, left)[0], share)
+        laid = pile_reflectance(layers, surface_of(self.medium, self.effects[None]), flat)
         return laid.reshape(below.shape)
 
     def reflectance(self, recipe: Recipe) -> FloatArray:
@@ -187,18 +189,9 @@ def film_forward(
 
     A part of a palette mixture scatters besides: what a brush takes from each pan is a guess.
 
-    Parameters
-    ----------
-    recipe, medium
-        What is laid.
-    ground
-        What it lies on, and the references of its colorants.
-    used
-        Places of those among all.
-    alike
-        As in `laydown.media.film.constants.constants`.
-    share
-        What is left of it.
+    `recipe`, `medium`: what is laid. `ground`: what it lies on, and the references of its
+    colorants. `used`: places of those among all. `alike`: as in
+    `laydown.media.film.laying.constants`. `share`: what is left of it.
     """
     steps, priors = film_steps(recipe, medium), film_priors(medium)
     asked, parts = matters(priors, steps, medium), mixed_parts(steps)
@@ -219,7 +212,7 @@ def film_forward(
     )
 
 
-def mixed_parts(steps: Sequence[FilmStep]) -> int:
+def mixed_parts(steps: Sequence[LaidStep]) -> int:
     """Return how many parts all palette mixtures of a recipe have."""
     return sum(len(step.shares) for step in steps if step.is_mixture)
 
@@ -229,18 +222,17 @@ AWAY = 1.0
 that of a swatch of it (chosen; depths of measured washes bear it out)."""
 
 
-def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) -> float:
+def times_missed(steps: Sequence[LaidStep], medium: Medium, ground: FilmGround) -> float:
     """Return how many times the square of the misfit a recipe is off.
 
     Once for each step, and for each part of a mixture. A wash alone on bare paper is as its
     swatches show it, and the less so the farther it lies from them.
     """
     things = sum(max(len(step.shares), 1) for step in steps)
-    laid = steps[0].laydown if things == 1 else None
     on_paper = np.array_equal(ground.below, ground.paper)
-    if laid is None or medium is not Medium.WASH or not on_paper:
+    if things != 1 or medium is not Medium.WASH or not on_paper:
         return float(things)
-    known = [ground.laydowns[0], *ground.deep_laydowns[:1]]
+    known, laid = [ground.laydowns[0], *ground.deep_laydowns[:1]], steps[0].laydown
     away = [float(np.log(usual_load(laid) / usual_load(one))) for one in known]
     return AWAY * min(ln * ln for ln in away)
 
@@ -248,10 +240,7 @@ def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
     """Return the ground of a recipe and the references of its colorants.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Raises NotMeasuredError for a colorant that was not swatched on this paper.
     """
     used = np.array([fit.index(colorant) for colorant in recipe.colorants], dtype=np.int64)
     return FilmGround(
@@ -281,13 +270,14 @@ def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None)
     return np.asarray(film_reflectance(steps, fit.medium, ground, _usual(fit, recipe))[0])
 
 
-def film_pile(fit: FilmFit, recipe: Recipe, left: FloatArray | None = None) -> FilmPile:
-    """Return what a recipe lays, whatever it lies on; light leaves `left` of K, see `Fit.lay`."""
+def film_pile(
+    fit: FilmFit, recipe: Recipe, left: FloatArray | None = None
+) -> tuple[tuple[Layer, ...], FloatArray]:
+    """Return what a recipe lays, as `lay_films` does; light leaves `left` of K, see `Fit.lay`."""
     steps, usual = film_steps(recipe, fit.medium), _usual(fit, recipe)
-    pigments = constants(film_ground(fit, recipe), fit.medium, usual)
-    if left is not None:
-        pigments = replace(pigments, plain=pigments.plain * left[..., None])
-    return lay_films(steps, fit.medium, pigments, usual)
+    k, s, growth = constants(film_ground(fit, recipe), fit.medium, usual)
+    k = k if left is None else k * left[..., None]
+    return lay_films(steps, fit.medium, (k, s, growth), usual)
 
 
 def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:

@@ -7,8 +7,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
 from laydown.media.inference.priors import HELD, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Tool, Treatment
+from laydown.media.recipe import Medium, Tool, Treatment
 from laydown.reference.tables import load_table
 
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
@@ -30,8 +29,6 @@ docs/decisions/doubt.md."""
 def film_priors(medium: Medium) -> Priors:
     """Return the priors of ``film_priors.csv``, which gives the reason for each.
 
-    Examples
-    --------
     >>> film_priors(Medium.WASH).names
     ('scatter', 'water', 'lift', 'second', 'settle', 'sunk', 'glare', 'packing')
     """
@@ -45,8 +42,6 @@ def on_top_priors() -> Priors:
     Sized paper and gum-rich color may do that. The effects are those of any wash, those of the
     surface held where they do nothing.
 
-    Examples
-    --------
     >>> on_top_priors().names == film_priors(Medium.WASH).names
     True
     """

@@ -35,12 +35,7 @@ def sights(fit: Fit, recipes: Sequence[Recipe]) -> list[Sight]:
 
     It doesn't depend on whose predictions are to become surer, so it is remembered.
 
-    Parameters
-    ----------
-    fit
-        Of the recipes' medium.
-    recipes
-        What would be laid.
+    `fit`: of the recipes' medium. `recipes`: what would be laid.
     """
     known = _known(fit)
     fresh = [recipe for recipe in dict.fromkeys(recipes) if recipe not in known]
@@ -100,19 +95,8 @@ def most_telling(
     Of the trace of `updated` with A, the mean of JᵀJ, only what a candidate of Jacobian K takes
     away is made anew for each: the trace of (K C Kᵀ + R)⁻¹ K C A C Kᵀ.
 
-    Parameters
-    ----------
-    fit
-        Of the recipes' medium.
-    recipes
-        Whose predictions are to become surer.
-    candidates
-        Swatches to choose from.
-
-    Returns
-    -------
-    tuple or None
-        None where no single swatch is worth making.
+    `fit`: of the recipes' medium. `recipes`: whose predictions are to become surer. `candidates`:
+    swatches to choose from. Returns None where no single swatch is worth making.
     """
     if not recipes or not candidates:
         return None

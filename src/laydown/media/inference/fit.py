@@ -10,11 +10,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.forward import Forward, Places
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe
 
 NO_RESIDUALS = np.zeros((0, 36))
 """Of a fit that predicts no recipe by its swatch."""
@@ -175,21 +173,9 @@ class Fit(ABC):
     ) -> Forward:
         """Put a recipe into the model.
 
-        Parameters
-        ----------
-        recipe
-            Of this medium.
-        below
-            Shape (36,), what it is laid on; the bare paper where None.
-        share
-            What is left of it.
-
-        Raises
-        ------
-        BadRecipeError
-            For steps that this medium can't do.
-        NotMeasuredError
-            For a colorant that was not swatched on this paper.
+        `recipe`: of this medium. `below`: shape (36,), what it is laid on; the bare paper where
+        None. `share`: what is left of it. Raises BadRecipeError for steps that this medium can't
+        do. Raises NotMeasuredError for a colorant that was not swatched on this paper.
         """
 
     @abstractmethod
@@ -203,22 +189,10 @@ class Fit(ABC):
     ) -> FloatArray:
         """Lay a recipe on grounds.
 
-        Parameters
-        ----------
-        recipe
-            Of this medium.
-        below
-            Shape (…, 36).
-        share
-            What is left of it, as solvent takes of all that lies there.
-        left
-            Shape (v, u), which share of the absorption of each colorant is left, as light takes it;
-            all where None.
-
-        Returns
-        -------
-        FloatArray
-            Shape (…, 36), rising in `below` band by band.
+        `recipe`: of this medium. `below`: shape (…, 36). `share`: what is left of it, as solvent
+        takes of all that lies there. `left`: shape (v, u), which share of the absorption of each
+        colorant is left, as light takes it; all where None. Returns shape (…, 36), rising in
+        `below` band by band.
         """
 
     @abstractmethod

@@ -8,12 +8,10 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.leeway import See
 from laydown.media.inference.posterior import (
     FACTORS,
-    Descent,
     GaussianPrior,
     NormalEquations,
     log_evidence,
@@ -23,8 +21,32 @@ from laydown.media.inference.posterior import (
     without_lone,
 )
 from laydown.media.inference.priors import BoolArray, Noise, Priors
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.laydown import ONE_COAT, Laydown
+from laydown.media.recipe import Colorant, Key, Paper, Recipe, Step, format_recipe, key_of
 from laydown.media.swatch import Swatch
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reference:
+    """How a colorant looks alone, which its absorption is taken from."""
+
+    reflectance: FloatArray
+    """Shape (36,), the mean of its replicates."""
+    replicates: int
+    """How many swatches it is the mean of."""
+    xyz_only: bool
+    """Whether its spectrum is a guess from XYZ."""
+    laydown: Laydown = ONE_COAT
+    """How it was laid, one step on bare paper."""
+    deep: tuple[Laydown, FloatArray] | None = None
+    """The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
+    where there is none with more coats."""
+    unsure: float = 0.0
+    """Standard deviation of its log amount beyond hand noise: 0 where it was swatched."""
+    scatter: float = 0.0
+    """Sum of squares of the replicates' log amounts about their mean."""
+    told_by: Recipe | None = None
+    """The recipe it was inferred from; None where it was swatched."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,14 +135,8 @@ class Fitted:
     ) -> float:
         """Return the log probability of observations under another noise, parameters out.
 
-        Parameters
-        ----------
-        noise
-            Of hand, model and cover.
-        precision
-            Shape (p,), of the prior under it.
-        which
-            Of the observations; those far out count as little as in the fit.
+        `noise`: of hand, model and cover. `precision`: shape (p,), of the prior under it. `which`:
+        of the observations; those far out count as little as in the fit.
         """
         straight = self.compared.straight
         places, slopes = straight.places[which], straight.slopes[which]
@@ -137,27 +153,19 @@ def fit_parameters(
     prior: GaussianPrior,
     noise: Noise,
     start: FloatArray,
-    descent: Descent,
     *,
+    rounds: int,
+    gain: float,
+    move: float = 0.0,
+    longest: float = np.inf,
     huber: float,
     with_volume: bool,
 ) -> Fitted:
     """Find the most probable parameters for a given noise.
 
-    Parameters
-    ----------
-    look
-        Compares the observations with the model at some parameters.
-    prior
-        Of the parameters.
-    noise
-        What the observations scatter by.
-    start
-        Shape (p,).
-    descent
-        When to stop.
-    huber, with_volume
-        As for `normal_equations`.
+    `look`: compares the observations with the model at some parameters. `prior`: of the parameters.
+    `noise`: what the observations scatter by. `start`: shape (p,). The rest is as for
+    `most_probable` and `normal_equations`.
     """
 
     def equations(x: FloatArray) -> tuple[NormalEquations, Residuals]:
@@ -168,7 +176,10 @@ def fit_parameters(
         )
         return told, compared
 
-    return Fitted(*most_probable(equations, prior, start, descent), prior, huber)
+    found = most_probable(
+        equations, prior, start, rounds=rounds, gain=gain, move=move, longest=longest
+    )
+    return Fitted(*found, prior, huber)
 
 
 # What a fit says of itself: which colorants it knows, how far they were tried, what is odd.
@@ -201,10 +212,7 @@ def known_colorants(
 ) -> tuple[Colorant, ...]:
     """Return the colorants that are known: as the kit lists them, then as swatches name them.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where there is none with a color.
+    Raises NotMeasuredError where there is none with a color.
     """
     listed = [*colorants, *(c for s in swatches for c in s.recipe.colorants)]
     first: dict[Key, Colorant] = {}
@@ -263,16 +271,9 @@ def notes_on_ends(
 ) -> tuple[str, ...]:
     """Return a sentence for each number of a fit that lies on an end of what it can be.
 
-    Parameters
-    ----------
-    priors
-        With what effects can be; noise can be the last of `FACTORS` times what is usual.
-    effects
-        Shape (E,), as they were fitted.
-    told
-        Shape (E,), which of them swatches tell.
-    noise
-        As it was found.
+    `priors`: with what effects can be; noise can be the last of `FACTORS` times what is usual.
+    `effects`: shape (E,), as they were fitted. `told`: shape (E,), which of them swatches tell.
+    `noise`: as it was found.
     """
     there = told & priors.capped & ((effects <= priors.lowest) | (effects >= priors.highest))
     words = dict.fromkeys(

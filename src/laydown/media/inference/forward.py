@@ -16,8 +16,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.leeway import FRESH, Name, See
 from laydown.media.inference.priors import Noise, Priors
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe
+from laydown.media.laydown import ONE_COAT, Laydown
+from laydown.media.recipe import Medium, Recipe
 
 STEP = 1e-4
 """Step of the finite differences: the error of a one-sided difference grows with it, that of
@@ -28,6 +28,31 @@ TOGETHER = 64
 don't stay in a processor's cache."""
 Places: TypeAlias = NDArray[np.int64]
 """Where in an array something stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class LaidStep:
+    """A step in numbers."""
+
+    shares: tuple[tuple[int, float], ...]
+    """(place among the colorants used, share) of what is laid, adding to 1; empty for a
+    treatment."""
+    laydown: Laydown = ONE_COAT
+    """How; of no account for a treatment."""
+    treatment: str = ""
+    """``solvent by swab`` and its like; empty for a colorant."""
+    blender: bool = False
+    """Whether it lays a colorless blender."""
+
+    @property
+    def place(self) -> int:
+        """The place of its colorant, the first of a mixture."""
+        return self.shares[0][0]
+
+    @property
+    def is_mixture(self) -> bool:
+        """Whether several colorants are mixed on a palette before they are laid."""
+        return len(self.shares) > 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -130,24 +155,11 @@ def offsets(
 ) -> Variants:
     """Return things to vary, an offset a row; `names` says what they are.
 
-    Parameters
-    ----------
-    model
-        The recipe.
-    axes
-        Shape (a, parameters of the recipe), rows of offsets of effects and own numbers.
-    middle
-        What they are offsets from, one variant.
-    fresh, covered
-        Shape (s,), by how much each step's amount and what it leaves are moved; what is moved by
-        0 gets no row.
-    crowding
-        The same of the fall-off on a deep pile.
-
-    Returns
-    -------
-    Variants
-        Rows in the order axes, fresh, covered, crowding, shapes.
+    `model`: the recipe. `axes`: shape (a, parameters of the recipe), rows of offsets of effects and
+    own numbers. `middle`: what they are offsets from, one variant. `fresh`, `covered`: shape (s,),
+    by how much each step's amount and what it leaves are moved; what is moved by 0 gets no row.
+    `crowding`: the same of the fall-off on a deep pile. Returns rows in the order axes, fresh,
+    covered, crowding, shapes.
     """
     e, (_, u, m) = middle.effects.shape[1], middle.own.shape
     s, over = len(model.coats), np.flatnonzero(covered)
@@ -236,15 +248,9 @@ class Linear:
     ) -> FloatArray:
         """Return what each scatters by itself, shape (t, f, f); 1 for what is filled up.
 
-        Parameters
-        ----------
-        noise
-            Of hand, model and cover.
-        measuring
-            Shape (t,), of its measurement [CIELAB units per axis].
-        fill
-            Shape (t,), added standard deviation of the log amounts, for a marker that was running
-            dry.
+        `noise`: of hand, model and cover. `measuring`: shape (t,), of its measurement [CIELAB units
+        per axis]. `fill`: shape (t,), added standard deviation of the log amounts, for a marker
+        that was running dry.
         """
         hand = np.broadcast_to(np.hypot(noise.hand, fill), self.missed.shape)[:, None, None]
         roots = [hand * self.by_hand, noise.cover * self.by_cover, self.by_doubt]
@@ -269,20 +275,10 @@ def linearize(
 ) -> Linear:
     """Make a model straight at some parameters, by one-sided differences of `STEP`.
 
-    Parameters
-    ----------
-    models
-        The recipes, all of one fit.
-    effects, own
-        Shapes (E,) and (n, m), of all colorants of the fit.
-    priors
-        Of the medium.
-    units
-        Shape (m,), in which what colorants have of their own is stepped and told.
-    sees
-        For each, from reflectance to what is compared; CIELAB where nothing is said.
-    crowding
-        How unsure the fall-off of a coat on a deep pile is.
+    `models`: the recipes, all of one fit. `effects`, `own`: shapes (E,) and (n, m), of all
+    colorants of the fit. `priors`: of the medium. `units`: shape (m,), in which what colorants have
+    of their own is stepped and told. `sees`: for each, from reflectance to what is compared; CIELAB
+    where nothing is said. `crowding`: how unsure the fall-off of a coat on a deep pile is.
     """
     if not models:
         none, nothing = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 1))
@@ -375,19 +371,10 @@ def varied(
     The first one's forward function takes the others' references as its own made so much darker or
     lighter.
 
-    Parameters
-    ----------
-    models
-        The recipes, r of them.
-    own
-        Shape (n, m), of all colorants of the fit.
-    tried
-        Of the first: as it is, then by each sign its `offsets`; v of them.
-    axes
-        Shape (r, a, parameters of the recipe), the first rows of the offsets of each; (1, …) where
-        they are the same.
-    signs
-        What offsets are multiplied by.
+    `models`: the recipes, r of them. `own`: shape (n, m), of all colorants of the fit. `tried`: of
+    the first: as it is, then by each sign its `offsets`; v of them. `axes`: shape (r, a, parameters
+    of the recipe), the first rows of the offsets of each; (1, …) where they are the same. `signs`:
+    what offsets are multiplied by.
     """
     first = models[0]
     if len(models) == 1 or first.references is None:

@@ -7,15 +7,15 @@ learned along with it (`expectation`). Each trial is judged by what all *others*
 lies too far out counts for next to nothing and is flagged, until others agree with it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Generic
+from typing import Generic, TypeAlias
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.fit import Fit, OneFit
-from laydown.media.inference.fitting import Observation, Residuals, compare
+from laydown.media.inference.fitting import Observation, compare
 from laydown.media.inference.posterior import (
     free_step,
     information,
@@ -49,29 +49,18 @@ EASING = 5
 by so many times in the first round, falling to 1."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Expected:
-    """What is expected of p parameters before any trial."""
+Expected: TypeAlias = Callable[[float], FloatArray]
+"""Covariance (p, p) of the parameters before any trial, for a share of what hands at large differ
+by: what the swatches leave open, and how far each may be from person to person."""
 
-    settled: FloatArray
-    """Shape (p, p), the covariance that the swatches leave open."""
-    another: FloatArray
-    """Shape (p,), by how much each differs from person to person (standard deviations)."""
 
-    def covariance(self, share: float = 1.0) -> FloatArray:
-        """Return shape (p, p), for a share of what hands at large differ by."""
-        return np.asarray(self.settled + np.diag((share * self.another) ** 2 + HELD**2))
-
-    def precision(self, share: float = 1.0) -> FloatArray:
-        """Return the inverse of the covariance."""
-        return np.asarray(np.linalg.inv(self.covariance(share)))
+def _inverse(matrix: FloatArray) -> FloatArray:
+    return np.asarray(np.linalg.inv(matrix))
 
 
 def eased(number: int) -> float:
     """Return the limit for a trial in a round.
 
-    Examples
-    --------
     >>> [round(eased(number) / OUT, 9) for number in (0, 1, 4, 9)]
     [5.0, 4.0, 1.0, 1.0]
     """
@@ -91,23 +80,17 @@ def likeliest_share(
 ) -> float:
     """Return how far the hand is likeliest to be from the swatches, the model made straight.
 
-    Parameters
-    ----------
-    expected
-        Before any trial.
-    from_mean, jacobian, scatter
-        Shapes (t, 3), (t, 3, p), (t, 3, 3): the trials' differences from what the swatches lead to
-        expect, Jacobians, and what each scatters by itself.
+    `expected`: before any trial. `from_mean`, `jacobian`, `scatter`: shapes (t, 3), (t, 3, p), (t,
+    3, 3): the trials' differences from what the swatches lead to expect, Jacobians, and what each
+    scatters by itself.
 
-    Notes
-    -----
     A lone trial never raises the share. Where that makes its variance v times as large along one
     axis, on which it lies d standard deviations out, the log of its probability gains
     ½ d² (1 − 1/v) − ½ ln v; beyond d = `OUT` it is a slip already. That is largest at d = `OUT` and
     v = `OUT`², where it is `DOUBT`; along further axes the last term only grows.
     """
     scores = [
-        _log_probability(expected.precision(share), from_mean, jacobian, scatter)
+        _log_probability(_inverse(expected(share)), from_mean, jacobian, scatter)
         - DOUBT * (share > 0.0)
         for share in SHARES
     ]
@@ -121,7 +104,7 @@ def _log_probability(
     trust = np.ones(len(from_mean))
     for number in range(ROUNDS):
         hessian, gradient, _ = information(from_mean, jacobian, scatter, trust)
-        covariance = np.asarray(np.linalg.inv(precision + hessian))
+        covariance = _inverse(precision + hessian)
         residual = from_mean - jacobian @ (covariance @ gradient)
         _, spread, far = leave_one_out(residual, jacobian, scatter, trust, covariance)
         trust = soundness(far, eased(number))
@@ -134,14 +117,9 @@ def _log_probability(
 def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:
     """Return the Jacobian of trials' colors by what the readings of a picture have alike.
 
-    Returns
-    -------
-    FloatArray
-        Shape (t, 3, 3 g) for g pictures, per standard deviation of that error: so it is one more
-        set of parameters, of mean 0 and variance 1, and never taken for a hand.
+    Returns shape (t, 3, 3 g) for g pictures, per standard deviation of that error: so it is one
+    more set of parameters, of mean 0 and variance 1, and never taken for a hand.
 
-    Examples
-    --------
     A trial with an instrument has none.
 
     >>> from laydown.media.recipe import Recipe
@@ -208,38 +186,109 @@ class Learned(Generic[OneFit]):
         return tuple(n for n, out in zip(self.numbers, self.flagged, strict=True) if out)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Setting:
-    """The fit, the trials as the model sees them, and what is expected before any.
+class _Learning:
+    """What trials say of a fit's parameters, made straight where these are likeliest so far.
 
     The parameters x are effects (E,), the shared amount, each colorant's own (n m,), and what
     pictures have alike; `lowest` and `highest` are their bounds.
     """
 
-    fit: Fit
-    trials: tuple[Observation, ...]
-    pictures: FloatArray
-    start: FloatArray
-    expected: Expected
-    precision: FloatArray
-    lowest: FloatArray
-    highest: FloatArray
-
-    @property
-    def size(self) -> int:
+    def __init__(self, fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> None:
+        self.fit, self.pictures = fit, picture_jacobian(trials)
+        self.trials = tuple(
+            Observation(
+                fit.model_of(trial.recipe),
+                trial.lab,
+                float(np.hypot(fit.measuring, trial.own_noise)),
+                fill=FILL_DEVIATION[trial.fill],
+            )
+            for trial in trials
+        )
+        alike, far = self.pictures.shape[-1], np.full(fit.own.shape, np.inf)
+        far[:, 0] = FARTHEST
+        limit = np.concatenate([[FARTHEST], far.ravel(), np.full(alike, np.inf)])
+        self.lowest = np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit])
+        self.highest = np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit])
+        self.start = np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(alike)])
+        self.size = 1 + len(fit.covariance)
         """How many parameters there are, those of pictures aside."""
-        return 1 + len(self.fit.covariance)
+        self.expected = _expected(fit, priors, alike)
+        self.precision = _inverse(self.expected(1.0))
+        self.trust = np.ones(len(trials))
+        self.look(self.start)
 
+    def look(self, x: FloatArray) -> None:
+        """Compare every trial with the model at x."""
+        fit, e = self.fit, len(self.fit.effects)
+        self.x, crowding = x, fit.priors.crowding_sd
+        self.compared = compare(self.trials, x[:e], _own(fit, x), fit.priors, crowding=crowding)
+        shared = self.compared.jacobian[..., fit.amounts] @ fit.colored
+        jacobian = np.insert(self.compared.jacobian, e, shared, axis=-1)
+        self.residual = self.compared.residual - self.pictures @ x[self.size :]
+        self.jacobian = np.concatenate([jacobian, self.pictures], axis=-1)
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
-    """Parameters (p,); the trials compared, their residuals, Jacobians and trust, one by one."""
+    def posterior(
+        self, scatter: FloatArray, precision: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return the covariance of the parameters and the gradient of the log posterior."""
+        hessian, gradient, _ = information(self.residual, self.jacobian, scatter, self.trust)
+        gradient = gradient - precision @ (self.x - self.start)
+        return _inverse(precision + hessian), gradient
 
-    x: FloatArray
-    compared: Residuals
-    residual: FloatArray
-    jacobian: FloatArray
-    trust: FloatArray
+    def newton_step(self, scatter: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the parameters' covariance, and the step to where the trials are likeliest."""
+        covariance, gradient = self.posterior(scatter, self.precision)
+        stuck = pressed(self.x, gradient, self.lowest, self.highest)
+        if stuck.any():
+            return covariance, free_step(_inverse(covariance), gradient, ~stuck)
+        return covariance, np.asarray(covariance @ gradient)
+
+    def go_on(self, noise: Noise, *, limit: float) -> None:
+        """Take one step to where the trials are likelier, and judge each by the others."""
+        _, step = self.newton_step(self.compared.covariance(noise))
+        x = self.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
+        self.look(np.clip(x, self.lowest, self.highest))
+        self.trust = soundness(self.told_by_others(noise)[2], limit)
+
+    def told_by_others(self, noise: Noise) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return each trial's residual, its covariance and its distance as the others have it.
+
+        As they have it once all is settled: a step on the way is shorter than they ask for.
+        """
+        scatter = self.compared.covariance(noise)
+        covariance, step = self.newton_step(scatter)
+        settled = self.residual - self.jacobian @ step
+        return leave_one_out(settled, self.jacobian, scatter, self.trust, covariance)
+
+    def likeliest_share(self, noise: Noise) -> float:
+        """Return how far the hand is likeliest to be, the model made straight where it is."""
+        from_mean = self.residual + self.jacobian @ (self.x - self.start)
+        scatter = self.compared.covariance(noise)
+        return likeliest_share(self.expected, from_mean, self.jacobian, scatter)
+
+    def expected_noise(self, noise: Noise) -> Noise:
+        """Return the noise that trials, each told by the others, lead to expect, one kind by one.
+
+        Its log is averaged over all that they leave open: where they are few, the likeliest is
+        often the least that is tried, and too sure. How far trials scatter can't be told by one, so
+        they count for one less than there are, and one alone moves nothing.
+        """
+        usual, told = self.fit.noise, 1.0 - 1.0 / max(float(self.trust.sum()), 1.0)
+
+        def score(tried: Noise) -> float:
+            _, spread, far = self.told_by_others(tried)
+            logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+            factors = [(getattr(tried, k) / getattr(usual, k), sd) for k, (_, sd) in TRIED.items()]
+            unusual = sum((np.log(factor) / sd) ** 2 for factor, sd in factors)
+            return float(told * (self.trust @ logs) - 0.5 * unusual)
+
+        for kind, (factors, _) in TRIED.items():
+            values = factors * getattr(usual, kind)
+            scores = np.array([score(replace(noise, **{kind: value})) for value in values.tolist()])
+            weights = np.exp(scores - scores.max())
+            factor = np.exp(told * (weights @ np.log(factors)) / weights.sum())
+            noise = replace(noise, **{kind: float(factor * getattr(usual, kind))})
+        return noise
 
 
 def learn(
@@ -291,61 +340,34 @@ def learn(
     --------
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
-    setting = _setting(fit, trials, usual_hand_priors() if priors is None else priors)
+    learning = _Learning(fit, trials, usual_hand_priors() if priors is None else priors)
     noise, known, share = fit.noise, share, 1.0 if share is None else share
-    state = _look(setting, setting.start, np.ones(len(trials)))
     for number in range(MOST_ROUNDS if trials else 0):
-        before, state = state, _next(setting, state, noise, limit=eased(number))
+        before = learning.x
+        learning.go_on(noise, limit=eased(number))
         if number in {EASING, AGAIN}:
-            share = _likeliest_share(setting, state, noise) if known is None else known
-            setting = replace(setting, precision=setting.expected.precision(share))
-            noise = _expected_noise(setting, state, noise) if fit.trials_tell_noise else noise
-        elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
+            share = learning.likeliest_share(noise) if known is None else known
+            learning.precision = _inverse(learning.expected(share))
+            noise = learning.expected_noise(noise) if fit.trials_tell_noise else noise
+        elif number > AGAIN and np.abs(learning.x - before).max() < SETTLED:
             break
-    told = _told_by_others(setting, state, noise)
-    scatter, e, moved = state.compared.covariance(noise), len(fit.effects), state.x - setting.start
-    taught = fit
-    if np.any(told[2] <= OUT):
-        covariance = _posterior(setting, state, scatter)[0][: setting.size, : setting.size]
-        taught = replace(_taught(fit, setting, state.x, covariance, noise), hand_share=share)
-    any_hand = replace(setting, precision=setting.expected.precision())
+    residuals, spreads, distances = learning.told_by_others(noise)
+    scatter, e, size = learning.compared.covariance(noise), len(fit.effects), learning.size
+    moved, taught = learning.x - learning.start, fit
+    if np.any(distances <= OUT):
+        covariance = learning.posterior(scatter, learning.precision)[0][:size, :size]
+        taught = replace(_taught(fit, learning, covariance, noise), hand_share=share)
+    of_any_hand, _ = learning.posterior(scatter, _inverse(learning.expected(1.0)))
     return Learned(
         fit=_wider(taught, fills or {}),
         amount=float(moved[e]),
-        amount_deviation=float(np.sqrt(_posterior(any_hand, state, scatter)[0][e, e])),
+        amount_deviation=float(np.sqrt(of_any_hand[e, e])),
         strengths=moved[1 + fit.amounts],
         numbers=tuple(t.number for t in trials),
-        residuals=told[0],
-        spreads=told[1],
-        distances=told[2],
-        flagged=told[2] > OUT,
-    )
-
-
-def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
-    pictures = picture_jacobian(trials)
-    expected = _expected(fit, priors, pictures.shape[-1])
-    free = np.full(pictures.shape[-1], np.inf)
-    far = np.full(fit.own.shape, np.inf)
-    far[:, 0] = FARTHEST
-    limit = np.concatenate([[FARTHEST], far.ravel(), free])
-    return _Setting(
-        fit,
-        tuple(
-            Observation(
-                fit.model_of(trial.recipe),
-                trial.lab,
-                float(np.hypot(fit.measuring, trial.own_noise)),
-                fill=FILL_DEVIATION[trial.fill],
-            )
-            for trial in trials
-        ),
-        pictures,
-        np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(len(free))]),
-        expected,
-        expected.precision(),
-        np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit]),
-        np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit]),
+        residuals=residuals,
+        spreads=spreads,
+        distances=distances,
+        flagged=distances > OUT,
     )
 
 
@@ -359,7 +381,7 @@ def _expected(fit: Fit, priors: HandPriors, pictures: int = 0) -> Expected:
     another[:e] = fit.hand_effects(priors)
     another[e] = priors["amount"]
     another[1 + fit.amounts] = priors["strength"] * fit.colored
-    return Expected(settled, another)
+    return lambda share: settled + np.diag((share * another) ** 2 + HELD**2)
 
 
 def _own(fit: Fit, x: FloatArray) -> FloatArray:
@@ -378,100 +400,10 @@ def _taken_in(fit: Fit) -> FloatArray:
     return matrix
 
 
-def _look(setting: _Setting, x: FloatArray, trust: FloatArray) -> _State:
-    """Compare every trial with the model at x."""
-    fit, e = setting.fit, len(setting.fit.effects)
-    compared = compare(
-        setting.trials, x[:e], _own(fit, x), fit.priors, crowding=fit.priors.crowding_sd
-    )
-    shared = compared.jacobian[..., fit.amounts] @ fit.colored
-    jacobian = np.insert(compared.jacobian, e, shared, axis=-1)
-    return _State(
-        x,
-        compared,
-        compared.residual - setting.pictures @ x[setting.size :],
-        np.concatenate([jacobian, setting.pictures], axis=-1),
-        trust,
-    )
-
-
-def _posterior(
-    setting: _Setting, state: _State, scatter: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the covariance of the parameters and the gradient of the log posterior."""
-    hessian, gradient, _ = information(state.residual, state.jacobian, scatter, state.trust)
-    gradient = gradient - setting.precision @ (state.x - setting.start)
-    return np.asarray(np.linalg.inv(setting.precision + hessian)), gradient
-
-
-def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple[FloatArray, ...]:
-    """Return the covariance of the parameters, and the step to where the trials are likeliest."""
-    covariance, gradient = _posterior(setting, state, scatter)
-    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
-    if stuck.any():
-        return covariance, free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
-    return covariance, np.asarray(covariance @ gradient)
-
-
-def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
-    """Take one step to where the trials are likelier, and judge each by the others."""
-    _, step = _newton_step(setting, state, state.compared.covariance(noise))
-    x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
-    after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
-    return replace(after, trust=soundness(_told_by_others(setting, after, noise)[2], limit))
-
-
-def _told_by_others(
-    setting: _Setting, state: _State, noise: Noise
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return each trial's residual, its covariance and its distance as the others have it.
-
-    As they have it once all is settled: a step on the way is shorter than they ask for.
-    """
-    scatter = state.compared.covariance(noise)
-    covariance, step = _newton_step(setting, state, scatter)
-    settled = state.residual - state.jacobian @ step
-    return leave_one_out(settled, state.jacobian, scatter, state.trust, covariance)
-
-
-def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
-    """Return how far the hand is likeliest to be, the model made straight where it is."""
-    from_mean = state.residual + state.jacobian @ (state.x - setting.start)
-    scatter = state.compared.covariance(noise)
-    return likeliest_share(setting.expected, from_mean, state.jacobian, scatter)
-
-
-def _expected_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
-    """Return the noise that trials, each told by the others, lead to expect, one kind by one.
-
-    Its log is averaged over all that they leave open: where they are few, the likeliest is often
-    the least that is tried, and too sure. How far trials scatter can't be told by one, so they
-    count for one less than there are, and one alone moves nothing.
-    """
-    usual, told = setting.fit.noise, 1.0 - 1.0 / max(float(state.trust.sum()), 1.0)
-
-    def score(tried: Noise) -> float:
-        _, spread, far = _told_by_others(setting, state, tried)
-        logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
-        factors = [(getattr(tried, k) / getattr(usual, k), sd) for k, (_, sd) in TRIED.items()]
-        unusual = sum((np.log(factor) / sd) ** 2 for factor, sd in factors)
-        return float(told * (state.trust @ logs) - 0.5 * unusual)
-
-    for kind, (factors, _) in TRIED.items():
-        values = factors * getattr(usual, kind)
-        scores = np.array([score(replace(noise, **{kind: value})) for value in values.tolist()])
-        weights = np.exp(scores - scores.max())
-        factor = np.exp(told * (weights @ np.log(factors)) / weights.sum())
-        noise = replace(noise, **{kind: float(factor * getattr(usual, kind))})
-    return noise
-
-
-def _taught(
-    fit: OneFit, setting: _Setting, x: FloatArray, covariance: FloatArray, noise: Noise
-) -> OneFit:
+def _taught(fit: OneFit, learning: _Learning, covariance: FloatArray, noise: Noise) -> OneFit:
     """Put the posterior into the place of a fit."""
-    e, matrix = len(fit.effects), _taken_in(fit)
-    prior_sd = np.maximum(np.diag(setting.precision)[:e], 1e-12) ** -0.5
+    x, e, matrix = learning.x, len(fit.effects), _taken_in(fit)
+    prior_sd = np.maximum(np.diag(learning.precision)[:e], 1e-12) ** -0.5
     told = np.sqrt(np.diag(covariance)[:e]) < TOLD * prior_sd
     names = frozenset(np.array(fit.priors.names)[told].tolist())
     moved = fit.moved(x[:e], _own(fit, x), matrix @ covariance @ matrix.T, noise)
@@ -491,16 +423,10 @@ def _wider(fit: OneFit, fills: Fills) -> OneFit:
 def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float = 1.0) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
-    Parameters
-    ----------
-    fit
-        What swatches tell of one medium.
-    priors
-        How far the person may be from the swatches; the usual ones where None.
-    share
-        Of that.
+    `fit`: what swatches tell of one medium. `priors`: how far the person may be from the swatches;
+    the usual ones where None. `share`: of that.
     """
     expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    wider = matrix @ expected.covariance(share) @ matrix.T
+    wider = matrix @ expected(share) @ matrix.T
     return replace(fit, covariance=wider, hand_share=share)

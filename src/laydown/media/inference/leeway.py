@@ -7,8 +7,7 @@ from typing import TypeAlias
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
 
 SEEN_SHAPES = 3
 """Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""
@@ -24,24 +23,11 @@ def reference_shapes(
 ) -> FloatArray:
     """Return what a reference's spectrum may be off by, in ln R, a standard deviation a row.
 
-    Parameters
-    ----------
-    one_coat
-        Shape (36,), relative to the ceiling.
-    ceiling
-        Shape (36,).
-    measuring
-        Noise of the instrument [CIELAB units per axis]; the seen shapes together come to it.
-    xyz_only
-        Whether the spectrum was guessed from XYZ, which adds shapes that XYZ doesn't see.
+    `one_coat`: shape (36,), relative to the ceiling. `ceiling`: shape (36,). `measuring`: noise of
+    the instrument [CIELAB units per axis]; the seen shapes together come to it. `xyz_only`: whether
+    the spectrum was guessed from XYZ, which adds shapes that XYZ doesn't see. Returns shape
+    (shapes, 36).
 
-    Returns
-    -------
-    FloatArray
-        Shape (shapes, 36).
-
-    Notes
-    -----
     A hidden shape h is made orthogonal to R times each color-matching weight, so to first order
     R exp(h) has the XYZ of R: a metameric black, see Wyszecki and Stiles, Color Science (1982).
     """
@@ -140,8 +126,6 @@ class Leeway:
     def covariance(self, see: See = lab_from_reflectance) -> FloatArray:
         """Return the covariance of what is seen, shape (3, 3); of Lab by day if nothing is said.
 
-        Examples
-        --------
         Two ways to come out, 1 % lighter or darker in all bands:
 
         >>> tried = np.array([1.0, 1.01, 0.99])[:, None] * np.full((3, 36), 0.5)
@@ -154,17 +138,9 @@ class Leeway:
 def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed: bool) -> Leeway:
     """Return what is left open of a measured color, or of one whose spectrum was guessed.
 
-    Parameters
-    ----------
-    reflectance
-        Shape (36,).
-    covariance
-        Shape (3, 3), of its Lab by day.
-    guessed
-        Whether only its XYZ by day are known: then shapes that daylight doesn't see are left open.
+    `reflectance`: shape (36,). `covariance`: shape (3, 3), of its Lab by day. `guessed`: whether
+    only its XYZ by day are known: then shapes that daylight doesn't see are left open.
 
-    Examples
-    --------
     By day a guessed spectrum is as sure as a measured one, since its XYZ are known.
 
     >>> gray, sure = np.full(36, 0.5), np.zeros((3, 3))
@@ -226,15 +202,9 @@ def beside(
 ) -> Pair:
     """Put two colors beside each other.
 
-    Parameters
-    ----------
-    wanted, given
-        Shape (36,), their spectra.
-    wanted_leeway, given_leeway
-        What is left open of each; things of one name are one thing.
+    `wanted`, `given`: shape (36,), their spectra. `wanted_leeway`, `given_leeway`: what is left
+    open of each; things of one name are one thing.
 
-    Examples
-    --------
     One and the same dye, of unknown strength, differs from itself by nothing.
 
     >>> gray = np.full(36, 0.5)

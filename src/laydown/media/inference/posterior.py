@@ -41,12 +41,8 @@ def information(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return Σ w JᵀR⁻¹J (p, p), Σ w JᵀR⁻¹r (p,) and rᵀR⁻¹r (t,).
 
-    Parameters
-    ----------
-    residual, jacobian, covariance
-        Shapes (t, f), (t, f, p), (t, f, f).
-    weights
-        Shape (t,).
+    `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `weights`: shape
+    (t,).
     """
     add = _added_where_it_goes if len(residual) and jacobian.shape[-1] >= MANY else _added
     return add(residual, jacobian, covariance, weights[:, None, None])
@@ -91,10 +87,7 @@ def _gathered(jacobian: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
     Of a large range an observation goes with few colorants; what one has fewer than k is filled up
     by p, which stands for none.
 
-    Returns
-    -------
-    tuple
-        The places, and the Jacobian there, shape (t, f, k).
+    Returns the places, and the Jacobian there, shape (t, f, k).
     """
     t, f, p = jacobian.shape
     rows, columns = np.nonzero(jacobian.any(axis=1))
@@ -114,13 +107,8 @@ def solved(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, float]:
     colorants that never lie over each other: their block is diagonal, and what is left is small
     (Schur complement).
 
-    Parameters
-    ----------
-    matrix, right
-        Shapes (p, p) and (p,).
+    `matrix`, `right`: shapes (p, p) and (p,).
 
-    Examples
-    --------
     >>> x, volume = solved(np.diag([2.0, 4.0]), np.array([1.0, 1.0]))
     >>> x.tolist(), round(volume, 6) == round(float(np.log(8.0)), 6)
     ([0.5, 0.25], True)
@@ -167,18 +155,12 @@ def normal_equations(
 ) -> NormalEquations:
     """Return the normal equations, observations far out weighing less.
 
-    Parameters
-    ----------
-    residual, jacobian, covariance
-        Shapes (t, f), (t, f, p), (t, f, f).
-    huber
-        Beyond this distance an observation's cost grows in proportion, not by the square.
-    with_volume
-        Whether the log determinants of R are part of the cost: R goes with the parameters.
+    `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `huber`: beyond this
+    distance an observation's cost grows in proportion, not by the square. `with_volume`: whether
+    the log determinants of R are part of the cost: R goes with the parameters.
 
-    References
-    ----------
-    P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964) 73–101.
+    Source: P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964)
+    73–101.
     """
     alone = np.linalg.solve(covariance, residual[..., None])[..., 0]
     distances = np.sqrt(np.maximum(np.einsum("tf,tf->t", residual, alone), 0.0))
@@ -190,22 +172,6 @@ def normal_equations(
     if with_volume:
         cost += float(np.linalg.slogdet(covariance)[1].sum())
     return NormalEquations(hessian, gradient, cost, distances)
-
-
-@dataclass(frozen=True, slots=True)
-class Descent:
-    """When to stop going down."""
-
-    rounds: int
-    """At most."""
-    gain: float
-    """A step that lowers the cost by less is the last one."""
-    move: float
-    """So is one that moves no parameter by more."""
-    damping: tuple[float, float]
-    """(least, most): below the one it isn't raised from, above the other no step helps any more."""
-    longest: float = np.inf
-    """No parameter moves by more in one step."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -238,7 +204,12 @@ def most_probable(
     look: Callable[[FloatArray], tuple[NormalEquations, Seen]],
     prior: GaussianPrior,
     start: FloatArray,
-    descent: Descent,
+    *,
+    rounds: int,
+    gain: float,
+    move: float = 0.0,
+    damping: tuple[float, float] = (0.1, 1e3),
+    longest: float = np.inf,
 ) -> tuple[FloatArray, NormalEquations, Seen, float]:
     """Find the most probable parameters by damped Gauss–Newton (Levenberg and Marquardt).
 
@@ -246,45 +217,33 @@ def most_probable(
     correlated ways that go with the parameters, and a solver of plain least squares knows neither
     a residual's covariance, nor Huber's weights on its norm, nor the volume term.
 
-    Parameters
-    ----------
-    look
-        Compares the observations with the model at some parameters; returns the normal equations
-        there, and what they were made from.
-    prior
-        Of the parameters.
-    start
-        Shape (p,).
-    descent
-        When to stop.
+    `look`: compares the observations with the model at some parameters; returns the normal
+    equations there, and what they were made from. `prior`: of the parameters. `start`: shape (p,).
+    `rounds`: at most. `gain`, `move`: a step that lowers the cost by less, or moves no parameter by
+    more, is the last one. `damping`: below the one it isn't raised from, above the other no step
+    helps any more. `longest`: no parameter moves by more in one step. Returns the parameters, what
+    `look` returned there, and minus twice the log posterior.
 
-    Returns
-    -------
-    tuple
-        The parameters, what `look` returned there, and minus twice the log posterior.
-
-    References
-    ----------
-    D. W. Marquardt, An algorithm for least-squares estimation of nonlinear parameters, J. Soc.
-    Ind. Appl. Math. 11 (1963) 431–441.
+    Source: D. W. Marquardt, An algorithm for least-squares estimation of nonlinear parameters, J.
+    Soc. Ind. Appl. Math. 11 (1963) 431–441.
     """
-    x, damping = prior.clip(start), 1e-3
+    x, damped = prior.clip(start), 1e-3
     state, seen = look(x)
     cost = state.cost + prior.cost(x)
-    for _ in range(descent.rounds):
-        step = np.clip(_damped(x, state, prior, damping), -descent.longest, descent.longest)
+    for _ in range(rounds):
+        step = np.clip(_damped(x, state, prior, damped), -longest, longest)
         tried = prior.clip(x + step)
         following, seen_there = look(tried)
         gained = cost - following.cost - prior.cost(tried)
         if gained > 0.0:
             moved = np.abs(tried - x).max()
             x, state, seen = tried, following, seen_there
-            cost, damping = cost - gained, damping / 10.0
-            if gained < descent.gain or moved < descent.move:
+            cost, damped = cost - gained, damped / 10.0
+            if gained < gain or moved < move:
                 break
         else:
-            damping = max(damping, descent.damping[0]) * 10.0
-            if damping > descent.damping[1]:
+            damped = max(damped, damping[0]) * 10.0
+            if damped > damping[1]:
                 break
     return x, state, seen, cost
 
@@ -318,12 +277,8 @@ def log_evidence(
     Of a straight model with prior precision P: −½ (rᵀR⁻¹r − gᵀH⁻¹g + ln |R| + ln |H| − ln |P|),
     g = JᵀR⁻¹r, H = JᵀR⁻¹J + P (the matrix determinant lemma on R + J P⁻¹ Jᵀ).
 
-    Parameters
-    ----------
-    residual, jacobian, covariance
-        Shapes (t, f), (t, f, p), (t, f, f).
-    precision
-        Shape (p, p).
+    `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `precision`: shape
+    (p, p).
     """
     hessian, gradient, squares = information(residual, jacobian, covariance, np.ones(len(residual)))
     mean, curvature = solved(hessian + precision, gradient)
@@ -340,17 +295,9 @@ def without_lone(
     What is left open of such a one is part of what its observation scatters by, R + j jᵀ / P; of a
     large range hardly any others are left.
 
-    Parameters
-    ----------
-    places, slopes
-        Shapes (t, k) and (t, f, k), as of `Linear`.
-    covariance, precision
-        Shapes (t, f, f) and (p,).
-
-    Returns
-    -------
-    tuple
-        Of those left, r of them: Jacobian (t, f, r), covariance (t, f, f) and precision (r,).
+    `places`, `slopes`: shapes (t, k) and (t, f, k), as of `Linear`. `covariance`, `precision`:
+    shapes (t, f, f) and (p,). Returns, of those left, r of them: Jacobian (t, f, r), covariance (t,
+    f, f) and precision (r,).
     """
     lone = np.bincount(places.ravel(), minlength=len(precision) + 1) <= 1
     rest = np.flatnonzero(~lone[:-1])
@@ -368,15 +315,9 @@ def likeliest_noise(
 ) -> Noise:
     """Return the noise that makes swatches most probable, one kind after the other.
 
-    Parameters
-    ----------
-    log_likelihood
-        Of the swatches under a noise, all parameters integrated out (`log_evidence`), so that
-        noise isn't mistaken for what the parameters could explain.
-    priors
-        Of the noise: its prior means times `FACTORS` are tried.
-    start
-        A noise near it.
+    `log_likelihood`: of the swatches under a noise, all parameters integrated out (`log_evidence`),
+    so that noise isn't mistaken for what the parameters could explain. `priors`: of the noise: its
+    prior means times `FACTORS` are tried. `start`: a noise near it.
     """
 
     def score(noise: Noise) -> float:
@@ -413,12 +354,7 @@ def expected_misfit(
 
     Where they leave it wide open that is more than the likeliest, which would be too sure.
 
-    Parameters
-    ----------
-    log_likelihood, priors
-        As for `likeliest_noise`.
-    noise
-        What that found.
+    `log_likelihood`, `priors`: as for `likeliest_noise`. `noise`: what that found.
     """
     tried = _misfits(priors, noise)
     scores = np.array([log_likelihood(one) + priors.log_density(one) for one in tried])
@@ -439,18 +375,10 @@ def leave_one_out(
     In closed form: with H = J C Jᵀ, H' = H + w H (R − w H)⁻¹ H is the others' uncertainty and
     r + w H' R⁻¹ r the residual against them.
 
-    Parameters
-    ----------
-    residual, jacobian, covariance
-        Shapes (t, f), (t, f, p), (t, f, f).
-    trust
-        Shape (t,), w: what each counted for.
-    posterior
-        Shape (p, p), C: the covariance given all of them.
+    `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `trust`: shape (t,),
+    w: what each counted for. `posterior`: shape (p, p), C: the covariance given all of them.
 
-    References
-    ----------
-    R. D. Cook, S. Weisberg, Residuals and Influence in Regression, Chapman and Hall 1982.
+    Source: R. D. Cook, S. Weisberg, Residuals and Influence in Regression, Chapman and Hall 1982.
     """
     w = trust[:, None, None]
     hat = np.einsum("tip,pq,tjq->tij", jacobian, posterior, jacobian, optimize=True)
@@ -469,13 +397,8 @@ NOTHING = 1e-12
 def principal_axes(covariance: FloatArray, *, first: int | None = None) -> FloatArray:
     """Return the principal axes of parameters, each a standard deviation long, one a row.
 
-    Parameters
-    ----------
-    covariance
-        Shape (p, p).
-    first
-        The place of a parameter that is to vary along the first axis alone, the others as far as
-        they go with it; None for none.
+    `covariance`: shape (p, p). `first`: the place of a parameter that is to vary along the first
+    axis alone, the others as far as they go with it; None for none.
     """
     if first is None:
         values, vectors = np.linalg.eigh(covariance)

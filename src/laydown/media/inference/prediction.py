@@ -62,22 +62,12 @@ def tried_spectra(
 ) -> list[Tried]:
     """Return recipes' reflectances, then with each thing left open tried to either side.
 
-    Parameters
-    ----------
-    fit
-        The medium on its paper.
-    models
-        The recipes in it.
-    axes
-        For each, shape (n, parameters of the recipe), along which those are tried, the effect that
-        is integrated over along the first; the principal ones where None.
-
-    Returns
-    -------
-    list
-        For each, shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other; and
-        the names of the m things: effects and own numbers by axes, the hand at each step, what
-        shows through each, how coats crowd, and the references' spectra.
+    `fit`: the medium on its paper. `models`: the recipes in it. `axes`: for each, shape (n,
+    parameters of the recipe), along which those are tried, the effect that is integrated over along
+    the first; the principal ones where None. Returns for each, shape (2 m + 1, 36): the middle, m
+    offsets to one side, the same to the other; and the names of the m things: effects and own
+    numbers by axes, the hand at each step, what shows through each, how coats crowd, and the
+    references' spectra.
     """
     along = [_nodes(fit, model, given) for model, given in zip(models, axes, strict=True)]
     found = list[Tried]([(np.zeros(0), ())]) * len(models)
@@ -186,12 +176,7 @@ def with_residuals(fit: OneFit, swatches: Sequence[Swatch]) -> OneFit:
     A swatch that lies farther from its prediction than a sound trial may is taken for a slip, and
     predicted as all others have it.
 
-    Parameters
-    ----------
-    fit
-        Of the swatches; what it leaves of them is not in it yet.
-    swatches
-        On its paper.
+    `fit`: of the swatches; what it leaves of them is not in it yet. `swatches`: on its paper.
     """
     by_recipe: dict[Recipe, list[Swatch]] = {}
     for swatch in swatches:
@@ -217,10 +202,7 @@ def without_residuals(fit: OneFit) -> OneFit:
 def residuals_over(fit: Fit, fits: Sequence[Fit]) -> tuple[tuple[Recipe, ...], FloatArray]:
     """Return measured recipes of fits, and what another fit of all their colorants leaves of them.
 
-    Returns
-    -------
-    tuple
-        The recipes, and shape (recipes, 36).
+    Returns the recipes, and shape (recipes, 36).
     """
     pairs = [(one, recipe) for one in fits for recipe in one.measured]
     rows = [

@@ -139,15 +139,9 @@ def turned_inward(
     distance d, the mean square about its middle is nearly that of a deviation s to one side and
     √(s (s − d)) to the other.
 
-    Parameters
-    ----------
-    tried
-        Shape (v, …).
-    middle, lowest, highest
-        What they are tried about, and its ends; shape (…).
+    `tried`: shape (v, …). `middle`, `lowest`, `highest`: what they are tried about, and its ends;
+    shape (…).
 
-    Examples
-    --------
     >>> turned_inward(np.array([-0.25, 0.25]), 0.0, lowest=0.0, highest=1.0).tolist()
     [0.25, 0.25]
     >>> turned_inward(np.array([0.25, 0.75]), 0.5, lowest=0.0, highest=1.0).tolist()
@@ -171,8 +165,6 @@ person lays in a coat; *strength*, of that of one colorant's own strength."""
 def usual_hand_priors() -> HandPriors:
     """Return the priors of ``learning_priors.csv``, which gives the reason for each.
 
-    Examples
-    --------
     >>> usual_hand_priors()["amount"]
     0.27
     """

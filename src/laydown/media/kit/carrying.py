@@ -14,23 +14,19 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper, key_of
-from laydown.media.film.constants import constants
 from laydown.media.film.fitting import film_references
-from laydown.media.film.laying import FilmStep, lay_films, pile_reflectance
+from laydown.media.film.laying import constants, lay_films, pile_reflectance, surface_of
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit, OneFit
-from laydown.media.inference.forward import variants
+from laydown.media.inference.forward import LaidStep, variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
-from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import direct_references
 from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import strength_of
-from laydown.media.marker.priors import EFFECTS, SCALE
-from laydown.media.marker.references import direct_references
-from laydown.media.marker.scale import STRAIGHT
-from laydown.media.recipe import Recipe, Step
+from laydown.media.marker.pile import absorption, inverse, strength_of
+from laydown.media.marker.priors import EFFECTS, SCALE, STRAIGHT
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, key_of
 from laydown.media.swatch import Swatch
 
 AMOUNT_SPREAD = 0.3
@@ -60,17 +56,9 @@ def choose_anchors(fit: Fit, count: int, *, among: Sequence[Colorant] = ()) -> t
     others do, since the scale of absorption flattens out. A coat near the paper's own color is read
     less truly, by `NOISE` over its distance from the paper.
 
-    Parameters
-    ----------
-    fit
-        Of the range on the paper it is known on.
-    count
-        How many anchors.
-    among
-        Those owned, which are to be told and to tell; all where empty.
+    `fit`: of the range on the paper it is known on. `count`: how many anchors. `among`: those
+    owned, which are to be told and to tell; all where empty.
 
-    Examples
-    --------
     ``choose_anchors(fit, 5)`` names five colorants to lay once on the new paper.
     """
     owned = {c.label for c in among or fit.colorants}
@@ -124,16 +112,10 @@ def _likeliest_taking(
 
     Two unknowns on a bounded range, and the cost may have more than one valley: so a grid.
 
-    Parameters
-    ----------
-    look
-        From where the range lies to the anchors' reflectance at each amount, (amounts, k, 36).
-    spectra
-        Shape (k, 36), as the anchors were measured.
-    grid
-        Where it may lie, and natural logs of amounts.
-    usual, spread
-        Where it lay on the old paper, and the standard deviation from paper to paper.
+    `look`: from where the range lies to the anchors' reflectance at each amount, (amounts, k, 36).
+    `spectra`: shape (k, 36), as the anchors were measured. `grid`: where it may lie, and natural
+    logs of amounts. `usual`, `spread`: where it lay on the old paper, and the standard deviation
+    from paper to paper.
     """
     where, amounts = grid
     wanted = lab_from_reflectance(spectra)
@@ -194,23 +176,11 @@ def _on(fit: OneFit, paper: Paper, places: list[int]) -> OneFit:
 def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> MarkerFit:
     """Carry markers over to a new paper.
 
-    Parameters
-    ----------
-    fit
-        On the paper they were swatched on.
-    paper
-        The new one, with its own reflectance.
-    anchors
-        One-coat swatches of some of them on the new paper; none still gives an answer.
+    `fit`: on the paper they were swatched on. `paper`: the new one, with its own reflectance.
+    `anchors`: one-coat swatches of some of them on the new paper; none still gives an answer.
+    Colorants without an anchor are in `carried`; later coat and lift are
+    the old paper's and count as assumed.
 
-    Returns
-    -------
-    MarkerFit
-        On the new paper. Colorants without an anchor are in `carried`; later coat and lift are
-        the old paper's and count as assumed.
-
-    Notes
-    -----
     A(new) = g a with one g, on the scale w of the new paper: both the most probable for the
     anchors. What an anchor leaves in log amount goes to others by a Gaussian process over how
     alike they look. Untrue where papers take up some inks and not others.
@@ -269,20 +239,10 @@ def _carried_covariance(
 def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> FilmFit:
     """Carry pencils or washes over to a new paper.
 
-    Parameters
-    ----------
-    fit
-        On the paper they were swatched on.
-    paper
-        The new one.
-    anchors
-        Plain coats of some of them on the new paper.
-
-    Returns
-    -------
-    FilmFit
-        On the new paper: K and S of each colorant kept, one amount for all and (for pencil) the
-        depth they reach found from the anchors, each anchor's own reference taken as measured.
+    `fit`: on the paper they were swatched on. `paper`: the new one. `anchors`: plain coats of some
+    of them on the new paper. K and S of each colorant are kept; one amount
+    for all and (for pencil) the depth they reach found from the anchors, each anchor's own
+    reference taken as measured.
     """
     found = film_references(anchors)
     places = [i for i, c in enumerate(fit.colorants) if key_of(c) in found]
@@ -364,8 +324,9 @@ def _single_films(
     ) -> FloatArray:
         tried = variants(effects, own, steps=1, count=len(amounts))
         tried.fresh[:, 0] = amounts
-        steps = [FilmStep(((i, 1.0),), laid[i]) for i in places]
-        piles = [lay_films([step], fit.medium, pigments, tried) for step in steps]
-        return np.stack([pile_reflectance(pile, paper.reflectance) for pile in piles], axis=1)
+        steps = [LaidStep(((i, 1.0),), laid[i]) for i in places]
+        piles = [lay_films([step], fit.medium, pigments, tried)[0] for step in steps]
+        surface, on = surface_of(fit.medium, tried.effects), paper.reflectance
+        return np.stack([pile_reflectance(layers, surface, on) for layers in piles], axis=1)
 
     return lay

@@ -16,14 +16,17 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.design import minimum_film_design
 from laydown.media.film.model import FilmFit
 from laydown.media.inference import prediction
 from laydown.media.inference.leeway import Leeway, Name
-from laydown.media.laydown import Medium
+from laydown.media.marker import design
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import (
     AnyStep,
+    Colorant,
+    Medium,
+    Paper,
     Recipe,
     Step,
     Treatment,
@@ -77,10 +80,7 @@ class KitFit:
     def of(self, medium: Medium) -> MediumFit:
         """Return the fit of a medium.
 
-        Raises
-        ------
-        NotMeasuredError
-            Where the kit has none.
+        Raises NotMeasuredError where the kit has none.
         """
         fits = {
             Medium.MARKER: self.markers,
@@ -132,10 +132,7 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
 
     A marker over a dry wash comes first: its dye is taken to go through the wash into the paper.
 
-    Raises
-    ------
-    BadRecipeError
-        For an order that ruins tools or work.
+    Raises BadRecipeError for an order that ruins tools or work.
     """
     check_order(recipe)
     by_medium: dict[Medium, list[AnyStep]] = {medium: [] for medium in FROM_BELOW}
@@ -176,8 +173,6 @@ def solvents(recipe: Recipe) -> tuple[TreatmentStep, ...]:
 def soaking(recipe: Recipe) -> frozenset[Medium]:
     """Return the media below the pencil that solvent reaches.
 
-    Examples
-    --------
     >>> sorted(soaking(Recipe()))
     []
     """
@@ -190,9 +185,6 @@ def soaking(recipe: Recipe) -> frozenset[Medium]:
 def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
     """Return the markers of a recipe that lie over a wash, and the recipe without them.
 
-    Examples
-    --------
-    >>> from laydown.media.colorant import Colorant
     >>> loam, kelp = Colorant("Loam", "Pond", Medium.WASH), Colorant("Kelp", "Estuary")
     >>> orders = (loam, kelp), (kelp, loam)
     >>> [over_wash(Recipe((Step(a), Step(b))))[0].coats for a, b in orders]
@@ -211,20 +203,12 @@ def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
 def soaked(medium: Medium, above: Recipe) -> tuple[float, float]:
     """Return the share left of a run of marker or wash below pencil, and its standard deviation.
 
-    Parameters
-    ----------
-    medium
-        Of what lies below.
-    above
-        Pencil, with its treatments; nothing is left open where none of them soaks through.
+    `medium`: of what lies below. `above`: pencil, with its treatments; nothing is left open where
+    none of them soaks through.
 
-    Notes
-    -----
     Each solvent step leaves 1 − r of what it finds; relative deviations add as squares. A stated
     prior, tested against nothing.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Tool
     >>> swab = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
     >>> round(soaked(Medium.MARKER, Recipe((swab, swab)))[0], 4)
@@ -260,7 +244,6 @@ class Prediction:
 class Segment:
     """A segment of a recipe: its fit, its steps, and what solvent above leaves of them."""
 
-    medium: Medium
     fit: MediumFit
     recipe: Recipe
     share: float
@@ -286,15 +269,12 @@ class Segment:
 def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     """Return the segments of a recipe, each with its fit and what solvent above leaves of it.
 
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        As `reflectance` does.
+    Raises BadRecipeError or NotMeasuredError as `reflectance` does.
     """
     parts = fit.parts(recipe)
     above = [sum((part.steps for _, part in parts[n + 1 :]), ()) for n in range(len(parts))]
     return tuple(
-        Segment(medium, fit.of(medium), part, *soaked(medium, Recipe(steps)))
+        Segment(fit.of(medium), part, *soaked(medium, Recipe(steps)))
         for (medium, part), steps in zip(parts, above, strict=True)
     )
 
@@ -302,12 +282,8 @@ def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
 def reflectance(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
     """Predict the reflectance of a recipe of any media, shape (36,).
 
-    Raises
-    ------
-    BadRecipeError
-        For steps or an order that can't be done.
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Raises BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError for a
+    colorant that was not swatched on this paper.
     """
     parts = fit.parts(recipe)
     if len(parts) == 1:
@@ -345,17 +321,9 @@ def _soaks(medium: Medium) -> str:
 def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:
     """Predict a recipe's color, dry, and how sure it is.
 
-    Returns
-    -------
-    Prediction
-        Its covariance is that of one application by the same hand, measured once.
-
-    Raises
-    ------
-    BadRecipeError
-        For steps or an order that can't be done.
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Its covariance is that of one application by the same hand, measured once. Raises
+    BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError for a colorant
+    that was not swatched on this paper.
     """
     spectrum = reflectance(fit, recipe)
     return Prediction(
@@ -376,17 +344,8 @@ def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArra
 def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
 
-    Parameters
-    ----------
-    fit, recipe
-        As for `predict`.
-    axes
-        Along which parameters are tried; the principal ones of a medium that has none.
-
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        As `predict` does.
+    `fit`, `recipe`: as for `predict`. `axes`: along which parameters are tried; the principal ones
+    of a medium that has none. Raises BadRecipeError or NotMeasuredError as `predict` does.
     """
     return leeways(fit, [recipe], [axes])[0]
 
@@ -441,8 +400,8 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
         model = run.fit.forward(run.recipe, below, share=run.share)
-        soaks = run.more_or_less(below), (("soaks", run.medium),)
-        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.medium)])
+        soaks = run.more_or_less(below), (("soaks", run.fit.medium),)
+        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
         for seen, names in (left_open, soaks):
             tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
         misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
@@ -468,3 +427,49 @@ def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
     on_top = reflectance(fit, rest) * reflectance(fit, late) / fit.paper.reflectance
     moved = STAYS * (on_top - seen)
     return (np.clip([seen, seen + moved, seen - moved], 1e-4, None),)
+
+
+# Designs over all media: which swatches a kit needs, what of them is missing, which helps most.
+
+
+def minimum_design(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
+) -> tuple[Recipe, ...]:
+    """Return the swatches that a kit on a paper needs, bare paper first and once.
+
+    `colorants`: of any media. `strengths`: how strong each is, in the same order; otherwise from
+    pale to dark as given.
+
+    >>> pencils = [Colorant(f"Leaf {i}", "Meadow", Medium.PENCIL) for i in range(24)]
+    >>> len(minimum_design(pencils)), minimum_design([]) == (Recipe(),)
+    (59, True)
+    """
+    given = list(range(len(colorants))) if strengths is None else list(strengths)
+    recipes: list[Recipe] = [Recipe()]
+    for medium in Medium:
+        own = [(c, s) for c, s in zip(colorants, given, strict=True) if c.medium is medium]
+        make = design.minimum_design if medium is Medium.MARKER else minimum_film_design
+        if own:
+            recipes += make([c for c, _ in own], [s for _, s in own])[1:]
+    return tuple(recipes)
+
+
+def missing(fit: AnyFit) -> tuple[Recipe, ...]:
+    """Return what of the minimum design hasn't been swatched, medium by medium."""
+    return tuple(dict.fromkeys(recipe for one in fit.fits for recipe in one.missing()))
+
+
+def swatched(fit: AnyFit) -> frozenset[Recipe]:
+    """Return all recipes that the fits were made from."""
+    return frozenset(recipe for one in fit.fits for recipe in one.swatched)
+
+
+def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why."""
+    parts = [part for recipe in recipes for part in fit.parts(recipe)]
+    for medium in Medium:
+        own = [part for kind, part in parts if kind is medium]
+        swatch, why = fit.of(medium).next_swatch(own) if own else (Recipe(), "")
+        if why:
+            return swatch, why
+    return Recipe(), ""

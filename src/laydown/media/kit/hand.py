@@ -7,23 +7,19 @@ import numpy as np
 from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.film.constants import film_reflectance
-from laydown.media.film.laying import FilmStep
+from laydown.media.film.laying import film_reflectance
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
-from laydown.media.inference.forward import variants
+from laydown.media.inference.forward import LaidStep, variants
 from laydown.media.inference.prediction import without_residuals
 from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
-from laydown.media.marker.absorption import absorption
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pooling import pool
+from laydown.media.marker.model import MarkerFit, pool
+from laydown.media.marker.pile import absorption
 from laydown.media.marker.priors import EFFECTS, SCALE
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step
 
 FEWEST = 3
 """With fewer shared colorants a hand can't be told from one odd marker."""
@@ -64,26 +60,15 @@ class Hand:
 def hand_between(mine: Fit, theirs: Fit) -> Hand:
     """Compare two people's one-coat swatches of the same colorants on the same paper.
 
-    Parameters
-    ----------
-    mine, theirs
-        Fits of each person's *swatches*; not of fits that trials have moved, which hold the hand
-        already.
+    `mine`, `theirs`: fits of each person's *swatches*; not of fits that trials have moved, which
+    hold the hand already. Raises NotMeasuredError for fewer than `FEWEST` shared colorants,
+    different papers or different media.
 
-    Raises
-    ------
-    NotMeasuredError
-        For fewer than `FEWEST` shared colorants, different papers or different media.
-
-    Notes
-    -----
     Each colorant gives the log of the amount by which one spectrum is the other's multiple on the
     absorption scale of theirs, weighed as the eye sees. The hand is the mean of those, outliers by
     the median aside; what is unsure of the depth of the dye is in its deviation. An error that both
     papers share is not seen. Pencils and washes: `film_log_ratio`.
 
-    Examples
-    --------
     ``hand_between(student, teacher).factor`` of 0.6: where the teacher lays one coat, lay two.
     """
     if mine.paper.name.casefold() != theirs.paper.name.casefold():
@@ -163,14 +148,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
 
     The amount is corrected once, here; what I have swatched myself needs no correction at all.
 
-    Parameters
-    ----------
-    fit
-        The other person's.
-    colorants
-        Those wanted of it.
-    hand
-        Mine against theirs.
+    `fit`: the other person's. `colorants`: those wanted of it. `hand`: mine against theirs.
     """
     e = len(EFFECTS)
     places = [fit.index(c) for c in colorants]
@@ -198,14 +176,8 @@ def with_borrowed(
 ) -> MediumFit:
     """Return my fit with colorants that only they have swatched, corrected once for my hand.
 
-    Parameters
-    ----------
-    mine, theirs
-        Of one medium on one paper.
-    colorants
-        Those wanted of theirs; none gives my fit itself.
-    hand
-        Mine against theirs.
+    `mine`, `theirs`: of one medium on one paper. `colorants`: those wanted of theirs; none gives my
+    fit itself. `hand`: mine against theirs.
     """
     if not colorants:
         return mine
@@ -222,15 +194,9 @@ def with_borrowed(
 def film_log_ratio(mine: FilmFit, place: int, theirs: FilmFit, other: int) -> tuple[float, float]:
     """Return the log of the amount of theirs that looks most like my swatch, and what is unsure.
 
-    Parameters
-    ----------
-    mine, theirs
-        Fits of each person's swatches, of one medium on one paper.
-    place, other
-        Of the colorant in each.
+    `mine`, `theirs`: fits of each person's swatches, of one medium on one paper. `place`, `other`:
+    of the colorant in each.
 
-    Notes
-    -----
     Their film is laid as my swatch was laid, times an amount; the nearest CIELAB counts. Where no
     amount comes near, since pigment or paper differ, the distance left counts as unsure by how much
     amount it is worth.
@@ -241,7 +207,7 @@ def film_log_ratio(mine: FilmFit, place: int, theirs: FilmFit, other: int) -> tu
     own[:, 0] = 0.0
     tried = variants(theirs.effects, own, steps=1, count=len(TRIED))
     tried.fresh[:, 0] = TRIED
-    seen = film_reflectance([FilmStep(((0, 1.0),), laid)], theirs.medium, ground, tried)
+    seen = film_reflectance([LaidStep(((0, 1.0),), laid)], theirs.medium, ground, tried)
     labs = lab_from_reflectance(seen)
     off = ((labs - lab_from_reflectance(mine.references[place])) ** 2).sum(axis=-1)
     best = int(np.clip(np.argmin(off), 1, len(TRIED) - 2))
@@ -263,14 +229,9 @@ def with_borrowed_films(
 ) -> FilmFit:
     """Return my fit with colorants that only they have swatched, as if my hand had laid them.
 
-    Parameters
-    ----------
-    mine, theirs
-        Of one medium on one paper; how the paper takes a film is mine.
-    colorants
-        Those wanted of theirs.
-    log_amount, variance
-        Natural log of mine over theirs, and the variance that adds to their amounts.
+    `mine`, `theirs`: of one medium on one paper; how the paper takes a film is mine. `colorants`:
+    those wanted of theirs. `log_amount`, `variance`: natural log of mine over theirs, and the
+    variance that adds to their amounts.
     """
     places, m = [theirs.index(c) for c in colorants], theirs.own.shape[1]
     rows = [len(theirs.effects) + m * place + j for place in places for j in range(m)]

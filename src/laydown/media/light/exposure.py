@@ -31,8 +31,6 @@ class Span:
     def middle(self) -> float:
         """The middle in proportion, to order ranges by; an open end counts as ten times away.
 
-        Examples
-        --------
         >>> Span(1.0, 4.0).middle, Span(0.0, 1.0).middle < Span(1.0, 4.0).middle
         (2.0, True)
         """
@@ -43,8 +41,6 @@ class Span:
     def times(self, other: "Span") -> "Span":
         """Return the range of products; 0 and infinity mean that nothing is known there.
 
-        Examples
-        --------
         >>> Span(1.0, 2.0).times(Span(0.5, float("inf")))
         Span(low=0.5, high=inf)
         """
@@ -55,8 +51,6 @@ class Span:
     def over(self, other: "Span") -> "Span":
         """Return the range of quotients by a range above 0.
 
-        Examples
-        --------
         >>> Span(1.0, 2.0).over(Span(0.5, 4.0))
         Span(low=0.25, high=4.0)
         """
@@ -67,10 +61,7 @@ class Span:
 class Exposure:
     """Where a piece of work hangs.
 
-    Raises
-    ------
-    LightfastnessError
-        For light, hours or days that can't be.
+    Raises LightfastnessError for light, hours or days that can't be.
     """
 
     lux: Span
@@ -92,8 +83,6 @@ class Exposure:
     def yearly(self) -> Span:
         """Dose of a year [million lux-hours].
 
-        Examples
-        --------
         >>> Exposure(Span(100.0, 200.0), hours=10.0, days=300.0).yearly
         Span(low=0.3, high=0.6)
         """
@@ -103,15 +92,8 @@ class Exposure:
 def dose(lux: float, *, hours: float) -> float:
     """Return light times time [million lux-hours].
 
-    Parameters
-    ----------
-    lux
-        Light on the work.
-    hours
-        How long it is on, in all.
+    `lux`: light on the work. `hours`: how long it is on, in all.
 
-    Examples
-    --------
     >>> dose(5000.0, hours=200.0)
     1.0
     """
@@ -129,20 +111,9 @@ def _check(what: str, unit: str, value: float, most: float) -> None:
 def parse_span(text: str, what: str) -> Span:
     """Read a number or a range as people write it.
 
-    Parameters
-    ----------
-    text
-        ``150`` or ``100-200``.
-    what
-        What it is, for the message.
+    `text`: ``150`` or ``100-200``. `what`: what it is, for the message. Raises LightfastnessError
+    for anything else, and for what isn't above 0.
 
-    Raises
-    ------
-    LightfastnessError
-        For anything else, and for what isn't above 0.
-
-    Examples
-    --------
     >>> parse_span("100-200", "light"), parse_span(" 150 ", "light")
     (Span(low=100.0, high=200.0), Span(low=150.0, high=150.0))
     """
@@ -160,8 +131,6 @@ def parse_span(text: str, what: str) -> Span:
 def span_text(span: Span) -> str:
     """Write a range as `parse_span` reads it.
 
-    Examples
-    --------
     >>> span_text(Span(100.0, 200.0)), span_text(Span(0.5, 0.5))
     ('100-200', '0.5')
     """
@@ -172,8 +141,6 @@ def span_text(span: Span) -> str:
 def dose_in_all(exposure: Exposure, days: float) -> Span:
     """Return the dose of so many days of an exposure [million lux-hours].
 
-    Examples
-    --------
     >>> dose_in_all(Exposure(Span(2000.0, 8000.0), hours=10.0), 50.0)
     Span(low=1.0, high=4.0)
     """

@@ -6,11 +6,12 @@ the readings, so that a single reading already gives a range, and further ones n
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.errors import LightfastnessError
 from laydown.media.light.exposure import Span
 from laydown.media.light.fading import Fading, fading_constants
@@ -50,70 +51,35 @@ class WindowReading:
         return float(ciede2000(self.before, self.after))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WindowFit:
-    """What readings say of the power law, as weighed grids."""
-
-    exponents: FloatArray
-    log_scales: FloatArray
-    """Shape (b,) and (a,); the scale is the difference after `last`."""
-    weights: FloatArray
-    """Shape (b, a), adding to 1."""
-    last: float
-    """The longest dose tested [million lux-hours], the middle of its range."""
-    spread: float
-    """Standard deviation of the natural log of the doses as a whole, since light is estimated."""
-
-    @property
-    def exponent(self) -> float:
-        """The most likely exponent, given the most likely scale."""
-        return float(self.exponents[self._best()[0]])
-
-    def expected(self, dose: FloatArray) -> FloatArray:
-        """Return the most likely difference after doses, shape (…,)."""
-        row, column = self._best()
-        scale = np.exp(self.log_scales[column])
-        return np.asarray(scale * (np.asarray(dose) / self.last) ** self.exponents[row])
-
-    def _best(self) -> tuple[int, int]:
-        row, column = np.unravel_index(int(self.weights.argmax()), self.weights.shape)
-        return int(row), int(column)
+Laws: TypeAlias = tuple[FloatArray, float]
+"""How likely each of `EXPONENTS` and `LOG_SCALES` is, shape (b, a), adding to 1; and the longest
+dose tested [million lux-hours], the middle of its range, at which scales are told."""
 
 
-def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> WindowFit:
+def likeliest_law(laws: Laws) -> tuple[float, float]:
+    """Return the most likely exponent, and the difference after the longest dose tested."""
+    row, column = np.unravel_index(int(laws[0].argmax()), laws[0].shape)
+    return float(EXPONENTS[row]), float(np.exp(LOG_SCALES[column]))
+
+
+def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> Laws:
     """Fit the power law to differences after doses.
 
-    Parameters
-    ----------
-    doses
-        Shape (n,), above 0 [million lux-hours].
-    differences
-        Shape (n,), CIEDE2000.
-    noise
-        Shape (n,), of each difference.
+    `doses`: shape (n,), above 0 [million lux-hours]. `differences`: shape (n,), CIEDE2000. `noise`:
+    shape (n,), of each difference. The doses are taken as exact.
 
-    Returns
-    -------
-    WindowFit
-        With the doses taken as exact.
-
-    Notes
-    -----
     Errors are normal on each of three axes, of the noise and a share of the difference together: a
     difference is a length, which noise across the way makes longer and never shorter, so that small
     ones are read too large. Half of the noise's variance is that of the first measurement, which
     all differences share. The exponent has the prior of ``fading.csv`` and the logarithm of the
-    scale none. Untrue once a color is nearly gone,
-    or where it first darkens and then fades.
+    scale none. Untrue once a color is nearly gone, or where it first darkens and then fades.
 
-    Examples
-    --------
     Readings that lie on a square root; what is expected of other dyes pulls a little.
 
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
     >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.01))
-    >>> round(found.exponent, 1), round(float(found.expected(np.array(6.4))), 1)
-    (0.5, 4.9)
+    >>> [round(number, 1) for number in likeliest_law(found)]
+    [0.5, 2.5]
     """
     told = fading_constants()
     last = float(doses.max())
@@ -131,7 +97,7 @@ def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) ->
     off = (EXPONENTS - told["exponent mean"]) / told["exponent deviation"]
     weights = fits - 0.5 * off[:, None] ** 2
     weights = np.exp(weights - weights.max())
-    return WindowFit(EXPONENTS, LOG_SCALES, weights / weights.sum(), last, 0.0)
+    return weights / weights.sum(), last
 
 
 def _first_measurements(deviation: float) -> Iterator[tuple[float, float, float]]:
@@ -157,36 +123,30 @@ def _log_chance(seen: FloatArray, true: FloatArray, deviation: FloatArray) -> Fl
     return np.asarray(near + np.log(other_side) - np.log(true * deviation))
 
 
-def dose_range(fit: WindowFit, difference: float) -> Span:
+def dose_range(laws: Laws, difference: float, *, spread: float = 0.0) -> Span:
     """Return the doses between which a difference is reached, 80 times in 100.
 
     Beyond the longest dose tested the exponent may drift. An end that the readings say nothing of
     is left open.
 
-    Parameters
-    ----------
-    fit
-        From `fit_window`.
-    difference
-        CIEDE2000.
+    `laws`: from `fit_window`. `difference`: CIEDE2000. `spread`: standard deviation of the natural
+    log of the doses as a whole, since light is estimated.
 
-    Examples
-    --------
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
     >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.05))
     >>> 0.1 < dose_range(found, 0.8).low < 0.16 < dose_range(found, 0.8).high < 0.3
     True
     """
-    drift, spread = fading_constants()["drift"] * OFFSETS, fit.spread * OFFSETS
+    (likely, last), drift = laws, fading_constants()["drift"] * OFFSETS
     chance = np.exp(-0.5 * OFFSETS**2)
-    rows, columns = np.nonzero(fit.weights > LIKELY * fit.weights.max())
-    needed = np.log(difference) - fit.log_scales[columns, None, None]
-    slope = fit.exponents[rows, None, None] + np.where(needed > 0, drift[:, None], 0.0)
-    logs = needed / np.maximum(slope, EXPONENTS[0]) + spread
-    weights = fit.weights[rows, columns, None, None] * chance[:, None] * chance
+    rows, columns = np.nonzero(likely > LIKELY * likely.max())
+    needed = np.log(difference) - LOG_SCALES[columns, None, None]
+    slope = EXPONENTS[rows, None, None] + np.where(needed > 0, drift[:, None], 0.0)
+    logs = needed / np.maximum(slope, EXPONENTS[0]) + spread * OFFSETS
+    weights = likely[rows, columns, None, None] * chance[:, None] * chance
     low, high = _quantiles(logs, weights, (0.1, 0.9))
-    none = fit.weights[:, 0].sum() > 1e-3 * fit.weights.max()
-    return Span(fit.last * float(np.exp(low)), np.inf if none else fit.last * float(np.exp(high)))
+    none = likely[:, 0].sum() > 1e-3 * likely.max()
+    return Span(last * float(np.exp(low)), np.inf if none else last * float(np.exp(high)))
 
 
 def _quantiles(values: FloatArray, weights: FloatArray, shares: tuple[float, ...]) -> FloatArray:
@@ -198,18 +158,9 @@ def _quantiles(values: FloatArray, weights: FloatArray, shares: tuple[float, ...
 def window_fading(readings: Sequence[WindowReading]) -> Fading:
     """Return what one's own readings of a colorant say of its fading.
 
-    Parameters
-    ----------
-    readings
-        Of one plain coat of it; all behind a filter or all not.
+    `readings`: of one plain coat of it; all behind a filter or all not. Raises LightfastnessError
+    where some were filtered and some not.
 
-    Raises
-    ------
-    LightfastnessError
-        Where some were filtered and some not.
-
-    Examples
-    --------
     >>> lab = np.array([60.0, 40.0, 20.0])
     >>> read = WindowReading(Span(0.5, 2.0), lab, lab + [2.0, -3.0, -2.0], 0.3, False)
     >>> found = window_fading([read]).noticeable
@@ -227,10 +178,8 @@ def window_fading(readings: Sequence[WindowReading]) -> Fading:
     found = fit_window(doses, differences, np.array([r.noise for r in readings]))
     widths = [np.log(r.dose.high / r.dose.low) for r in readings]
     spread = float(np.mean(widths)) / (2.0 * EIGHTY)
-    wide = WindowFit(found.exponents, found.log_scales, found.weights, found.last, spread)
-    marginal = found.weights.sum(axis=1)
-    exponents = _quantiles(found.exponents, marginal, (0.1, 0.9))
-    noticeable = dose_range(wide, fading_constants()["noticeable"])
+    exponents = _quantiles(EXPONENTS, found[0].sum(axis=1), (0.1, 0.9))
+    noticeable = dose_range(found, fading_constants()["noticeable"], spread=spread)
     words = f"window test, {len(readings)} reading{'s' if len(readings) > 1 else ''}"
     exponent = Span(float(exponents[0]), float(exponents[1]))
     return Fading(noticeable, exponent, readings[0].filtered, words)

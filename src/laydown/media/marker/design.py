@@ -7,12 +7,114 @@ from itertools import combinations, islice
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
 from laydown.media.inference.design import most_telling
 from laydown.media.inference.fit import Fit
-from laydown.media.laydown import Laydown
-from laydown.media.marker.telling import PAIRS_NEEDED, blends, both_orders
-from laydown.media.recipe import Recipe, Step
+from laydown.media.inference.priors import HELD, Priors
+from laydown.media.laydown import Laydown, Wait
+from laydown.media.marker.pile import laid_steps, stroke_effect
+from laydown.media.marker.priors import (
+    BLENDER,
+    EFFECTS,
+    LATER_COAT,
+    LIFT,
+    QUICK,
+    SCALE,
+    SOAKED,
+    WET,
+)
+from laydown.media.recipe import Colorant, Recipe, Step
+
+# Which effects a recipe of markers depends on, and which some swatches tell.
+
+PAIRS_NEEDED = 3
+"""Fewer layered swatches than this don't part a later coat, lift and scale from each other."""
+
+
+def layered_recipes(recipes: Sequence[Recipe]) -> frozenset[Recipe]:
+    """Return those in which at least two different colorants, none a blender, lie over each other.
+
+    >>> len(layered_recipes([Recipe()]))
+    0
+    """
+    return frozenset(r for r in recipes if len({c for c in r.colorants if not c.blender}) > 1)
+
+
+def both_orders(recipes: Sequence[Recipe]) -> frozenset[frozenset[str]]:
+    """Return the pairs of colorants that were laid over each other in both orders, by label."""
+    ordered: set[tuple[str, str]] = set()
+    for recipe in layered_recipes(recipes):
+        labels = [c.label for c in recipe.colorants]
+        if len(labels) == 2:
+            ordered.add((labels[0], labels[1]))
+    return frozenset(frozenset(pair) for pair in ordered if pair[::-1] in ordered)
+
+
+def blends(recipe: Recipe) -> bool:
+    """Tell whether a colorless blender lies over a color somewhere in a recipe.
+
+    >>> kelp, rinse = Colorant("Kelp", "Estuary"), Colorant("Rinse", "Estuary", blender=True)
+    >>> [blends(Recipe((Step(a), Step(b)))) for a, b in ((kelp, rinse), (rinse, kelp))]
+    [True, False]
+    """
+    kinds = [step.colorant.blender for step in recipe.steps if isinstance(step, Step)]
+    return False in kinds and True in kinds[kinds.index(False) :]
+
+
+def bears_on(recipe: Recipe) -> frozenset[str]:
+    """Return the effects that the color of a recipe of markers depends on.
+
+    One even coat is known from its own swatch, whatever the effects are.
+
+    >>> kelp, dune = Step(Colorant("Kelp", "Estuary")), Step(Colorant("Dune", "Estuary"))
+    >>> sorted(bears_on(Recipe((kelp,)))), sorted(bears_on(Recipe((kelp, dune))))
+    ([], ['later coat', 'lift', 'scale'])
+    """
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    colored = [step for step in steps if not step.colorant.blender]
+    found = set(words_laid(recipe))
+    if sum(step.laydown.coats for step in colored) > 1:
+        found |= {EFFECTS[SCALE], EFFECTS[LATER_COAT]}
+    if layered_recipes([recipe]):
+        found.add(EFFECTS[LIFT])
+    if blends(recipe):
+        found |= {EFFECTS[SCALE], EFFECTS[BLENDER]}
+    return frozenset(found)
+
+
+def free_effects(recipes: Sequence[Recipe], priors: Priors) -> FloatArray:
+    """Return shape (7,): 1 for effects that these swatches tell, 0 for those that keep their prior.
+
+    `recipes`: of the swatches. `priors`: an effect held there stays held.
+    """
+    free = np.zeros(len(EFFECTS))
+    layered = layered_recipes(recipes)
+    free[SCALE] = float(any(recipe.coats > 1 for recipe in recipes))
+    free[LATER_COAT] = float(len(layered) >= PAIRS_NEEDED)
+    free[LIFT] = float(len(both_orders(recipes)) >= PAIRS_NEEDED)
+    free[BLENDER] = float(any(blends(recipe) for recipe in recipes))
+    laid = frozenset().union(*(words_laid(recipe) for recipe in recipes))
+    for effect in (QUICK, SOAKED, WET):
+        free[effect] = float(EFFECTS[effect] in laid)
+    return free * (priors.sd > 2.0 * HELD)
+
+
+def words_laid(recipe: Recipe) -> frozenset[str]:
+    """Return the unusual strokes and waits of a recipe; a wait counts only over coats.
+
+    >>> from laydown.media.laydown import Laydown, Stroke, Wait
+    >>> kelp = Colorant("Kelp", "Estuary")
+    >>> sorted(words_laid(Recipe((Step(kelp, Laydown(stroke=Stroke.QUICK, wait=Wait.WET)),))))
+    ['quick']
+    """
+    words: set[str] = set()
+    for number, step in enumerate(laid_steps(recipe)):
+        stroke, is_over_color = stroke_effect(step.laydown), number > 0 or step.laydown.coats > 1
+        if stroke is not None:
+            words.add(EFFECTS[stroke])
+        if step.laydown.wait is Wait.WET and is_over_color:
+            words.add(EFFECTS[WET])
+    return frozenset(words)
+
 
 TWO_COATS = 10
 """So many colorants, spread in strength, are swatched in two coats."""
@@ -29,22 +131,11 @@ def minimum_design(
 ) -> tuple[Recipe, ...]:
     """Return the swatches that a range on a paper needs for an answer without assumptions.
 
-    Parameters
-    ----------
-    colorants
-        Of the range, blenders included.
-    strengths
-        How strong each is, in the same order, where that is known; otherwise the order given is
-        taken to run from pale to dark.
+    `colorants`: of the range, blenders included. `strengths`: how strong each is, in the same
+    order, where that is known; otherwise the order given is taken to run from pale to dark. Returns
+    bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and dark
+    pairs, each in both orders; a coat of each blender over a middling and a dark one.
 
-    Returns
-    -------
-    tuple of Recipe
-        Bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and
-        dark pairs, each in both orders; a coat of each blender over a middling and a dark one.
-
-    Examples
-    --------
     >>> len(minimum_design([Colorant(f"Shell {word}", "Estuary") for word in "abcd"]))
     15
     """
@@ -110,10 +201,7 @@ def missing(fit: Fit) -> tuple[Recipe, ...]:
     Any ten colorants in two coats and any three pairs in both orders will do; a pair swatched in
     one order is first completed by the other.
 
-    Parameters
-    ----------
-    fit
-        From `fit_markers`.
+    `fit`: from `fit_markers`.
     """
     done = set(fit.swatched)
     ranked = _by_strength(fit.colorants, fit.depth)
@@ -160,18 +248,9 @@ def _is_pair(recipe: Recipe) -> bool:
 def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the one swatch that would make the given recipes' colors surest, and why.
 
-    Parameters
-    ----------
-    fit
-        From `fit_markers`.
-    recipes
-        Whose predictions are to become surer.
-
-    Returns
-    -------
-    tuple
-        The swatch, and a sentence that says what it would tell and how much it would help. An
-        empty recipe and no sentence where no single swatch is worth making.
+    `fit`: from `fit_markers`. `recipes`: whose predictions are to become surer. Returns the swatch,
+    and a sentence that says what it would tell and how much it would help. An empty recipe and no
+    sentence where no single swatch is worth making.
     """
     known = {(c.range, c.name) for c in fit.colorants}
     unknown = [c for r in recipes for c in r.colorants if (c.range, c.name) not in known]

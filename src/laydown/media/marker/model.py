@@ -3,21 +3,20 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import Forward, Variants
 from laydown.media.inference.leeway import reference_shapes
+from laydown.media.inference.prediction import residuals_over
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.laydown import Medium
-from laydown.media.marker import design
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.design import bears_on, missing, next_swatch, words_laid
 from laydown.media.marker.pile import (
-    Ground,
+    absorption,
+    inverse,
     laid_steps,
     misfit_at,
     one_coat_absorptions,
@@ -26,10 +25,17 @@ from laydown.media.marker.pile import (
     strength_of,
     unchanged,
 )
-from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
-from laydown.media.marker.scale import STRAIGHT, scale_at
-from laydown.media.marker.telling import bears_on, words_laid
-from laydown.media.recipe import Recipe
+from laydown.media.marker.priors import (
+    BLENDER,
+    EFFECTS,
+    LATER_COAT,
+    LIFT,
+    SCALE,
+    STRAIGHT,
+    scale_at,
+    usual_priors,
+)
+from laydown.media.recipe import Colorant, Medium, Recipe
 
 MODEL_VERSION = "marker 6"
 """Changes whenever the same swatches would give another fit."""
@@ -40,14 +46,6 @@ natural log, in proportion); calibrated on the simulated bench."""
 
 AT_HAND = 32
 """Fits of which what all their recipes rest on stays at hand."""
-
-
-class _AtHand(NamedTuple):
-    """Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place."""
-
-    paper: FloatArray
-    one_coat: FloatArray
-    shapes: dict[int, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -135,11 +133,11 @@ class MarkerFit(Fit):
         self, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
     ) -> Forward:
         """Put a recipe into the model; see `Fit.forward`."""
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         shapes = tuple(_shapes_of(self, place) for place in used)
         off = float(UNLIKE * np.log1p(-self.effects[BLENDER]))
         found = marker_forward(
-            recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes,
+            recipe, paper, coats, ceiling=self.ceiling, used=used, shapes=shapes,
             cover=(self.cover, float(np.hypot(self.cover, off))),
         )  # fmt: skip
         if below is None:
@@ -167,21 +165,21 @@ class MarkerFit(Fit):
         left: FloatArray | None = None,
     ) -> FloatArray:
         """Lay a recipe on grounds: absorption adds, on a scale that falls in reflectance."""
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         steps = laid_steps(recipe)
         usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        _, added = one_coat_absorptions(ground, usual)
+        _, added = one_coat_absorptions(paper, coats, usual)
         pile, shares = pile_of(steps, added, usual)
-        dye = pile.absorption[0] if left is None else (left * shares[0]) @ added[0]
+        dye = pile[0][0] if left is None else (left * shares[0]) @ added[0]
         beneath = absorption(below / self.ceiling, scale=self.scale)
         return np.asarray(self.ceiling * inverse(beneath + share * dye, scale=self.scale))
 
     def reflectance(self, recipe: Recipe) -> FloatArray:
         """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
         steps = laid_steps(recipe)
-        ground, used = ground_of(self, recipe)
+        paper, coats, used = ground_of(self, recipe)
         usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        return np.asarray(self.ceiling * relative_reflectance(steps, ground, usual)[0])
+        return np.asarray(self.ceiling * relative_reflectance(steps, paper, coats, usual)[0])
 
     def outside(self, recipe: Recipe) -> tuple[str, ...]:
         """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
@@ -249,48 +247,48 @@ class MarkerFit(Fit):
 
     def missing(self) -> tuple[Recipe, ...]:
         """Return what of the minimum design hasn't been swatched."""
-        return design.missing(self)
+        return missing(self)
 
     def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
         """Return the one swatch that would make the recipes' colors surest, and why."""
-        return design.next_swatch(self, recipes)
+        return next_swatch(self, recipes)
 
 
-def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
-    """Return paper and one coat of each colorant of a recipe, and the colorants' places in the fit.
+def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray, tuple[int, ...]]:
+    """Return paper, one coat of each of a recipe's colorants, and their places in the fit.
 
-    Raises
-    ------
-    NotMeasuredError
-        For a colorant that was not swatched on this paper.
+    Shapes (36,) and (u, 36), relative to the ceiling. Raises NotMeasuredError for a colorant that
+    was not swatched on this paper.
     """
     used = tuple(fit.index(c) for c in recipe.colorants)
-    at_hand = _at_hand(fit)
-    return Ground(at_hand.paper, at_hand.one_coat[list(used)].reshape(len(used), 36)), used
+    paper, one_coat, _ = _at_hand(fit)
+    return paper, one_coat[list(used)].reshape(len(used), 36), used
 
 
 @lru_cache(AT_HAND)
-def _at_hand(fit: MarkerFit) -> _AtHand:
-    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted."""
+def _at_hand(fit: MarkerFit) -> tuple[FloatArray, FloatArray, dict[int, FloatArray]]:
+    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted.
+
+    Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place.
+    """
     piled = fit.paper_absorption + fit.absorption
-    return _AtHand(
-        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
-    )
+    return inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
 
 
 def _shapes_of(fit: MarkerFit, place: int) -> FloatArray:
-    at_hand = _at_hand(fit)
-    if place not in at_hand.shapes:
-        at_hand.shapes[place] = one_coat_shapes(
-            at_hand.one_coat[place], fit.ceiling, fit.measuring,
+    _, one_coat, shapes = _at_hand(fit)
+    if place not in shapes:
+        shapes[place] = one_coat_shapes(
+            one_coat[place], fit.ceiling, fit.measuring,
             blender=bool(fit.blender[place]), xyz_only=bool(fit.xyz_only[place]),
         )  # fmt: skip
-    return at_hand.shapes[place]
+    return shapes[place]
 
 
 def marker_forward(
     recipe: Recipe,
-    ground: Ground,
+    paper: FloatArray,
+    one_coat: FloatArray,
     *,
     ceiling: FloatArray,
     used: tuple[int, ...],
@@ -299,42 +297,31 @@ def marker_forward(
 ) -> Forward:
     """Put a recipe into the model.
 
-    Parameters
-    ----------
-    recipe
-        Of markers.
-    ground
-        Paper, and one coat of each of its colorants.
-    ceiling
-        Shape (36,).
-    used
-        Places of its colorants among all.
-    shapes
-        For each, what its one coat's spectrum may be off by, see `one_coat_shapes`.
-    cover
-        Standard deviations of the natural log of what a coat of color, and one of a blender, leaves
-        of what lies below.
+    `recipe`: of markers. `paper`, `one_coat`: as of `ground_of`. `ceiling`: shape (36,). `used`:
+    places of its colorants among all. `shapes`: for each, what its one coat's spectrum may be off
+    by, see `one_coat_shapes`. `cover`: standard deviations of the natural log of what a coat of
+    color, and one of a blender, leaves of what lies below.
     """
     steps = laid_steps(recipe)
     further = max(recipe.coats - 1, 0)
-    covered = np.array([cover[step.blender] * step.coats for step in steps])
+    covered = np.array([cover[step.blender] * step.laydown.coats for step in steps])
     covered[:1] = 0.0  # there is nothing below
 
     def reflect(tried: Variants) -> FloatArray:
-        return np.asarray(ceiling * relative_reflectance(steps, ground, tried))
+        return np.asarray(ceiling * relative_reflectance(steps, paper, one_coat, tried))
 
     return Forward(
         recipe=recipe,
         medium=Medium.MARKER,
         used=used,
         asked=tuple(range(len(EFFECTS))),
-        coats=np.array([float(step.coats) for step in steps]),
+        coats=np.array([float(step.laydown.coats) for step in steps]),
         covered=covered,
         shapes=shapes,
         missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
         reflect=reflect,
         like=steps,
-        references=ground.one_coat,
+        references=one_coat,
     )
 
 
@@ -351,6 +338,149 @@ def coats_of(recipe: Recipe) -> dict[Colorant, int]:
     """Return how many coats of each colorant a recipe has."""
     laid = laid_steps(recipe)
     return {
-        c: sum(step.coats for step in laid if step.place == place)
+        c: sum(step.laydown.coats for step in laid if step.place == place)
         for place, c in enumerate(recipe.colorants)
     }
+
+
+# Several fits as one: the ranges of a kit on one paper, and what earlier fits teach later ones.
+
+APART = 0.1
+"""Scales of two ranges that differ by more are noted (chosen, no source)."""
+
+
+def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
+    """Join ranges that were fitted apart on one paper into one fit.
+
+    Ranges may differ in how deep their dye goes. A pile of both has no scale of its own, so the
+    pooled effects are means of the fits' own, weighted by how much color each holds and how sure
+    it is; one coat of each colorant stays exactly what it was, and the variance of each effect
+    grows by how far the ranges lie apart.
+
+    `fits`: at least one, all on the same paper, no colorant twice. It has the colorants of all, in
+    the order given. Raises ValueError for no fit, fits on different papers, or a colorant that is
+    in two.
+
+    A single fit is its own pool.
+
+    >>> from laydown.media.marker.fitting import fit_markers
+    >>> from laydown.media.swatch import Swatch
+    >>> from laydown.media.recipe import Paper, Step
+    >>> paper, kelp = Paper("Gannet smooth", np.full(36, 0.9)), Colorant("Kelp", "Estuary")
+    >>> fit = fit_markers([Swatch(paper.name, Recipe((Step(kelp),)), np.full(36, 0.4))], paper)
+    >>> pool([fit]) is fit
+    True
+    """
+    _check(fits)
+    if len(fits) == 1:
+        return fits[0]
+    weights = _weights(fits)
+    effects = np.sum(weights * np.array([f.effects for f in fits]), axis=0)
+    ceiling = np.max([f.ceiling for f in fits], axis=0)
+    scale = effects[SCALE]
+    paper = absorption(fits[0].paper.reflectance / ceiling, scale=scale)
+    coats = np.concatenate([f.one_coat for f in fits])
+    blender = np.concatenate([f.blender for f in fits])
+    added = absorption(coats / ceiling, scale=scale) - paper
+    pooled = MarkerFit(
+        model_version=fits[0].model_version,
+        medium=fits[0].medium,
+        paper=fits[0].paper,
+        colorants=tuple(c for f in fits for c in f.colorants),
+        ceiling=ceiling,
+        paper_absorption=paper,
+        absorption=added,
+        strength=strength_of(added) * (1.0 - blender),
+        blender=blender,
+        effects=effects,
+        own=np.zeros((len(coats), 1)),
+        covariance=_covariance(fits, weights, effects),
+        hand=_root_mean_square([f.hand for f in fits]),
+        cover=_root_mean_square([f.cover for f in fits]),
+        misfit=_root_mean_square([f.misfit for f in fits]),
+        measuring=max(f.measuring for f in fits),
+        xyz_only=np.concatenate([f.xyz_only for f in fits]),
+        most_coats=np.concatenate([f.most_coats for f in fits]),
+        laid=frozenset().union(*(f.laid for f in fits)),
+        assumed=frozenset.intersection(*(f.assumed for f in fits)),
+        odd=tuple(s for f in fits for s in f.odd),
+        notes=_notes(fits),
+        swatched=tuple(r for f in fits for r in f.swatched),
+        bend=np.mean([f.bend for f in fits], axis=0),
+    )
+    measured, residuals = residuals_over(pooled, fits)
+    return replace(pooled, measured=measured, residuals=residuals)
+
+
+def _check(fits: Sequence[MarkerFit]) -> None:
+    if not fits:
+        raise ValueError("nothing to pool")
+    if len({f.paper.name for f in fits}) > 1:
+        raise ValueError("fits on different papers can't be pooled")
+    labels = [c.label for f in fits for c in f.colorants]
+    if len(set(labels)) < len(labels):
+        raise ValueError("a colorant is in two of the fits")
+
+
+def _weights(fits: Sequence[MarkerFit]) -> FloatArray:
+    """Return shape (fits, 6), adding to 1 over the fits: color held, over variance."""
+    e = len(EFFECTS)
+    held = np.array([max(float(f.strength.sum()), 1e-9) for f in fits])
+    variance = np.array([np.diag(f.covariance)[:e] for f in fits])
+    weights = held[:, None] / np.maximum(variance, 1e-12)
+    return np.asarray(weights / weights.sum(axis=0))
+
+
+def _covariance(fits: Sequence[MarkerFit], weights: FloatArray, effects: FloatArray) -> FloatArray:
+    """Return each fit's own blocks for the amounts, and for the effects their mean and scatter."""
+    e = len(EFFECTS)
+    size = e + sum(len(f.colorants) for f in fits)
+    whole = np.zeros((size, size))
+    place = e
+    for weight, fit in zip(weights, fits, strict=True):
+        weighted = np.diag(weight) @ fit.covariance[:e]
+        end = place + len(fit.colorants)
+        whole[:e, :e] += weighted[:, :e] @ np.diag(weight)
+        whole[:e, place:end], whole[place:end, :e] = weighted[:, e:], weighted[:, e:].T
+        whole[place:end, place:end] = fit.covariance[e:, e:]
+        place = end
+    apart = np.array([f.effects for f in fits]) - effects
+    whole[:e, :e] += np.diag(np.sum(weights * apart**2, axis=0))
+    return whole
+
+
+def _root_mean_square(values: Sequence[float]) -> float:
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def _notes(fits: Sequence[MarkerFit]) -> tuple[str, ...]:
+    notes = list(dict.fromkeys(note for f in fits for note in f.notes))
+    scales = [f.scale for f in fits]
+    if max(scales) - min(scales) > APART:
+        notes.append(
+            "The ranges of this kit lie differently deep in the paper "
+            f"(scales {min(scales):.2f} to {max(scales):.2f}): layers of both are less sure."
+        )
+    return tuple(notes)
+
+
+def learn_priors(fits: Sequence[MarkerFit], *, priors: Priors | None = None) -> Priors:
+    """Turn earlier fits into what is expected of the next range or paper.
+
+    `fits`: those that tell an effect (don't assume it) count for it. `priors`: kept for what no fit
+    tells; the usual ones where None. Returns mean over the fits; standard deviation from their
+    scatter and their own variance.
+
+    >>> learn_priors([]) is usual_priors()
+    True
+    """
+    known = usual_priors() if priors is None else priors
+    mean, sd = known.mean.copy(), known.sd.copy()
+    for place, name in enumerate(EFFECTS):
+        telling = [f for f in fits if name not in f.assumed]
+        if telling:
+            values = np.array([f.effects[place] for f in telling])
+            own = np.mean([f.covariance[place, place] for f in telling])
+            mean[place] = values.mean()
+            sd[place] = min(known.sd[place], float(np.sqrt(values.var() + own)))
+    return replace(known, mean=mean, sd=sd) if fits else known

@@ -1,17 +1,94 @@
-"""How coats of dye pile up: a later coat takes less, a paler, wetter one lifts."""
+"""The absorption scale on which coats of dye add, and how they pile up on it."""
 
-from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.color.lab import WEIGHTS_D50
 from laydown.errors import BadRecipeError
-from laydown.media.inference.forward import Variants, variants
-from laydown.media.laydown import Medium, Pressure, Stroke, Wait
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.inference.forward import LaidStep, Variants, variants
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Medium, Recipe, Step
+
+# The absorption scale runs from clear film to dye in the fibre.
+#
+# With u = −ln R the scale reads A = (1 − w) u + w (cosh u − 1), for (1 − R)²/2R = cosh u − 1. It is
+# a mixture of the two classical scales of a dyed white: ln R, exact for a clear film over the paper
+# (light passes the dye twice, Beer's law), and K/S, exact in Kubelka and Munk's model for dye
+# through the whole of a thick scatterer.
+
+DARKEST = 1e-4
+"""Reflectance is taken as no lower than this: no instrument tells a patch that dark from black."""
+MOST_STEPS = 60
+"""Steps after which the inverse would give up; from its starting point it needs three."""
+NEAR = 1e-5
+"""Share of the root within which a step is the last: what it leaves goes by that share's cube."""
+
+
+FLATTEST = 1e-300
+"""Where nothing is absorbed, dye in the fibre has no slope: there the root is 0 already."""
+
+
+def absorption(reflectance: FloatArray, *, scale: FloatArray | float) -> FloatArray:
+    """Put reflectance on the absorption scale.
+
+    `reflectance`: shape (…,), as a share of the whitest that can be [above 0 to 1]; what is darker
+    than `DARKEST` counts as that, what is above 1 as 1. `scale`: w in [0, 1]: 0 for clear film, 1
+    for dye in the fibre; broadcasts. Returns a ≥ 0, falling as reflectance rises.
+
+    Untrue where light leaves the patch at other wavelengths than it came in (fluorescence), and
+    where a gloss adds light from the surface, which must be taken off first.
+
+    Source: P. Kubelka, F. Munk, Ein Beitrag zur Optik der Farbanstriche, Z. tech. Phys. 12 (1931).
+
+    Half the light comes back: ln 2 for the film, (1 − ½)²/(2·½) = ¼ for the fibre.
+
+    >>> absorption(np.array([0.5]), scale=np.array([0.0, 1.0])).round(4).tolist()
+    [0.6931, 0.25]
+    """
+    r = np.clip(reflectance, DARKEST, 1.0)
+    fibre = 0.5 * (1.0 - r) ** 2 / r
+    return np.asarray((scale - 1.0) * np.log(r) + scale * fibre, dtype=np.float64)
+
+
+def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
+    """Bring absorption back to reflectance, to the last digits.
+
+    A is convex and rising in u. Both (1 − w) u + w u²/2 ≤ A and w (cosh u − 1) ≤ A bound u from
+    above, the lower of these bounds by no more than a quarter, and Halley's method starts from it.
+
+    `absorbed`: shape (…,), A; below 0 counts as 0. `scale`: w in [0, 1]; broadcasts. Returns
+    reflectance in (0, 1].
+
+    >>> inverse(np.array([0.25]), scale=1.0).round(12).tolist()
+    [0.5]
+    """
+    a = np.maximum(np.asarray(absorbed, dtype=np.float64), 0.0)
+    w = np.asarray(scale, dtype=np.float64)
+    u = _bound(*np.broadcast_arrays(a, w))
+    for _ in range(MOST_STEPS):
+        more = np.expm1(u)
+        less = more / (1.0 + more)  # half their product is cosh u - 1, half their sum sinh u
+        bent = 0.5 * w * (more * less)
+        slope = np.maximum((1.0 - w) + 0.5 * w * (more + less), FLATTEST)
+        newton = ((1.0 - w) * u + bent - a) / slope
+        step = newton / (1.0 - 0.5 * newton * ((bent + w) / slope))
+        u = np.maximum(u - step, 0.0)
+        if not (np.abs(step) > NEAR * u).any():
+            break
+    return np.asarray(np.exp(-u), dtype=np.float64)
+
+
+def _bound(a: FloatArray, w: FloatArray) -> FloatArray:
+    """Return the lower of two upper bounds of u."""
+    below = (1.0 - w) + np.sqrt((1.0 - w) ** 2 + 2.0 * w * a)
+    square = np.divide(2.0 * a, below, out=np.zeros_like(a), where=below > 0.0)
+    x = a / np.maximum(w, 1e-9)
+    hyperbolic = np.log1p(x + np.sqrt(x * (x + 2.0)))
+    return np.asarray(np.where(w > 1e-9, np.minimum(square, hyperbolic), square))
+
 
 # How coats pile up: a later coat takes less, and a paler, wetter one lifts what lies below it.
 #
@@ -22,35 +99,16 @@ from laydown.media.recipe import AnyStep, Recipe, Step
 # bands.
 
 Number = FloatArray | float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pile:
-    """What lies on the paper."""
-
-    absorption: FloatArray
-    """Shape (…, 36), without the paper's own."""
-    strength: FloatArray
-    """Shape (…,), sum of amount × strength of the colorants in it."""
-    amount: FloatArray
-    """Shape (…,), sum of their amounts, in single even coats on bare paper."""
+DyePile: TypeAlias = tuple[FloatArray, FloatArray, FloatArray]
+"""What lies on the paper: its absorption (…, 36) without the paper's own, its strength and its
+amount (…,), the sums over colorants of amount × strength and of amounts [single even coats]."""
 
 
 def strength_of(absorption: FloatArray) -> FloatArray:
     """Weigh an absorption spectrum by how much the eye sees of it: D50 light times luminosity.
 
-    Parameters
-    ----------
-    absorption
-        Shape (…, 36).
+    `absorption`: shape (…, 36). Returns shape (…,), a weighted mean.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…,), a weighted mean.
-
-    Examples
-    --------
     >>> round(float(strength_of(np.full(36, 0.7))), 9)
     0.7
     """
@@ -145,45 +203,6 @@ def _kept(below: FloatArray, amount: FloatArray, strength: Number, lift: Number)
     return np.asarray(1.0 - lift * (1.0 - ratio))
 
 
-def bare(shape: tuple[int, ...] = (), *, bands: int = 36) -> Pile:
-    """Return a pile of nothing, of leading shape `shape`.
-
-    Examples
-    --------
-    >>> bare((2,)).absorption.shape
-    (2, 36)
-    """
-    return Pile(np.zeros((*shape, bands)), np.zeros(shape), np.zeros(shape))
-
-
-def put(pile: Pile, absorption: FloatArray, *, strength: Number, keep: Number, add: Number) -> Pile:
-    """Return the pile after a step whose two numbers are `keep` (K) and `add` (M).
-
-    Parameters
-    ----------
-    pile
-        What lies below.
-    absorption
-        Shape (…, 36), one even coat of the step's colorant.
-    strength
-        Of that colorant.
-    keep, add
-        From `step_numbers`.
-
-    Examples
-    --------
-    >>> twice = put(bare(), np.full(36, 0.3), strength=0.3, keep=1.0, add=2.0)
-    >>> round(float(twice.absorption[0]), 9), float(twice.amount)
-    (0.6, 2.0)
-    """
-    k, m = np.asarray(keep), np.asarray(add)
-    return Pile(
-        k[..., None] * pile.absorption + m[..., None] * absorption,
-        np.asarray(k * pile.strength + m * strength),
-        np.asarray(k * pile.amount + m),
-    )
-
-
 # From a recipe and the model's numbers to reflectance, for many sets of numbers at once.
 #
 # Fitting and uncertainty both ask what a recipe would look like were the numbers a little
@@ -204,15 +223,8 @@ def misfit_at(scale: float, *, misfit: float) -> float:
     that are measured as films miss it by as much (docs/decisions/doubt.md): so from 2/3 on the
     misfit goes as w² (1 − w), and below that it stays.
 
-    Parameters
-    ----------
-    scale
-        w in [0, 1].
-    misfit
-        At its largest, where w is 2/3 or less.
+    `scale`: w in [0, 1]. `misfit`: at its largest, where w is 2/3 or less.
 
-    Examples
-    --------
     >>> [round(misfit_at(w, misfit=0.4), 9) for w in (0.0, 2 / 3, 1.0)]
     [0.4, 0.4, 0.2]
     """
@@ -220,34 +232,10 @@ def misfit_at(scale: float, *, misfit: float) -> float:
     return misfit * (EXACT + (1.0 - EXACT) * 6.75 * w**2 * (1.0 - w))
 
 
-@dataclass(frozen=True, slots=True)
-class LaidStep:
-    """A step in numbers: its colorant's place among those used, coats, stroke, wait, blender."""
-
-    place: int
-    coats: int
-    stroke: int | None
-    wet: int | None
-    blender: bool
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """The paper and, on it, one even coat of each colorant used in a recipe."""
-
-    paper: FloatArray
-    """Shape (36,), relative to the ceiling."""
-    one_coat: FloatArray
-    """Shape (u, 36), relative to the ceiling."""
-
-
 def marker_step(step: AnyStep) -> Step:
     """Return the step if it is one of a marker, or say why it has no answer here.
 
-    Raises
-    ------
-    BadRecipeError
-        For treatments, other media, pressure or dilution.
+    Raises BadRecipeError for treatments, other media, pressure or dilution.
     """
     if not isinstance(step, Step):
         raise BadRecipeError(
@@ -273,35 +261,22 @@ def marker_step(step: AnyStep) -> Step:
     return step
 
 
-def stroke_effect(step: Step) -> int | None:
-    """Return the place of the effect that the step's stroke asks for; None for an even one."""
-    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(step.laydown.stroke)
-
-
-def wet_effect(step: Step) -> int | None:
-    """Return the place of the effect of laying wet on wet; None for dry."""
-    return WET if step.laydown.wait is Wait.WET else None
+def stroke_effect(laid: Laydown) -> int | None:
+    """Return the place of the effect that a stroke asks for; None for an even one."""
+    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(laid.stroke)
 
 
 def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
     """Put a recipe into numbers.
 
-    Raises
-    ------
-    BadRecipeError
-        For steps that no marker can do.
+    Raises BadRecipeError for steps that no marker can do.
     """
     steps = [marker_step(step) for step in recipe.steps]
     used = recipe.colorants
     return tuple(
-        LaidStep(
-            used.index(step.colorant),
-            step.laydown.coats,
-            stroke_effect(step),
-            wet_effect(step),
-            step.colorant.blender,
-        )
+        LaidStep(((used.index(c), 1.0),), step.laydown, blender=c.blender)
         for step in steps
+        for c in [step.colorant]
     )
 
 
@@ -312,65 +287,61 @@ def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1
 
 def pile_of(
     steps: tuple[LaidStep, ...], absorptions: FloatArray, tried: Variants
-) -> tuple[Pile, FloatArray]:
+) -> tuple[DyePile, FloatArray]:
     """Lay a recipe and return the pile and what each colorant has a share in it.
 
-    Parameters
-    ----------
-    steps
-        From `laid_steps`.
-    absorptions
-        Shape (v, u, 36), one even coat of each colorant.
-    tried
-        The numbers to lay it with; amounts and shapes are in `absorptions` already.
-
-    Returns
-    -------
-    tuple
-        The pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
+    `steps`: from `laid_steps`. `absorptions`: shape (v, u, 36), one even coat of each colorant.
+    `tried`: the numbers to lay it with; amounts and shapes are in `absorptions` already. Returns
+    the pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
     """
     effects = tried.effects
     strengths = strength_of(absorptions)
-    pile = bare((len(effects),), bands=absorptions.shape[-1])
-    shares = np.zeros(absorptions.shape[:2])
+    pile, shares = np.zeros((len(effects), absorptions.shape[-1])), np.zeros(absorptions.shape[:2])
+    strength, amount = np.zeros(len(effects)), np.zeros(len(effects))
     for number, step in enumerate(steps):
         keep, add = step_numbers(
-            pile.strength,
-            pile.amount,
+            strength,
+            amount,
             strength=0.0 if step.blender else strengths[:, step.place],
-            coats=step.coats,
+            coats=step.laydown.coats,
             later_coat=effects[:, LATER_COAT],
             lift=effects[:, BLENDER if step.blender else LIFT],
             blender=step.blender,
-            stroke=_stroke(step, effects) * np.exp(tried.fresh[:, number]),
-            wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
+            stroke=_stroke(step.laydown, effects) * np.exp(tried.fresh[:, number]),
+            wet=np.exp(effects[:, WET]) if step.laydown.wait is Wait.WET else 1.0,
             crowding=tried.crowding,
         )
         keep = keep * np.exp(tried.covered[:, number])
-        a = absorptions[:, step.place]
-        pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)
-        shares = shares * keep[..., None]
+        pile = keep[:, None] * pile + add[:, None] * absorptions[:, step.place]
+        strength = keep * strength + add * strengths[:, step.place]
+        amount = keep * amount + add
+        shares = shares * keep[:, None]
         shares[:, step.place] += add
-    return pile, shares
+    return (pile, strength, amount), shares
 
 
-def _stroke(step: LaidStep, effects: FloatArray) -> Number:
-    return np.asarray(np.exp(effects[:, step.stroke])) if step.stroke is not None else 1.0
+def _stroke(laid: Laydown, effects: FloatArray) -> Number:
+    effect = stroke_effect(laid)
+    return 1.0 if effect is None else np.asarray(np.exp(effects[:, effect]))
 
 
-def one_coat_absorptions(ground: Ground, tried: Variants) -> tuple[FloatArray, FloatArray]:
-    """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36)."""
+def one_coat_absorptions(
+    paper: FloatArray, one_coat: FloatArray, tried: Variants
+) -> tuple[FloatArray, FloatArray]:
+    """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36).
+
+    `paper`, `one_coat`: reflectances (36,) and (u, 36), relative to the ceiling.
+    """
     scale = tried.effects[:, SCALE, None]
-    paper = absorption(ground.paper, scale=scale)
-    coated = ground.one_coat * np.exp(tried.shapes)
-    added = absorption(coated, scale=scale[..., None]) - paper[:, None, :]
-    return paper, np.asarray(added * np.exp(tried.amounts)[..., None])
+    ground = absorption(paper, scale=scale)
+    coated = one_coat * np.exp(tried.shapes)
+    added = absorption(coated, scale=scale[..., None]) - ground[:, None, :]
+    return ground, np.asarray(added * np.exp(tried.amounts)[..., None])
 
 
 def relative_reflectance(
-    steps: tuple[LaidStep, ...], ground: Ground, tried: Variants
+    steps: tuple[LaidStep, ...], paper: FloatArray, one_coat: FloatArray, tried: Variants
 ) -> FloatArray:
     """Return the reflectance of a recipe relative to the ceiling, shape (v, 36)."""
-    paper, added = one_coat_absorptions(ground, tried)
-    pile, _ = pile_of(steps, added, tried)
-    return inverse(paper + pile.absorption, scale=tried.effects[:, SCALE, None])
+    ground, added = one_coat_absorptions(paper, one_coat, tried)
+    return inverse(ground + pile_of(steps, added, tried)[0][0], scale=tried.effects[:, SCALE, None])

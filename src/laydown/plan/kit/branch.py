@@ -14,6 +14,16 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.plan.kit.bounds import Bounded, Bounding, Foothold
+from laydown.plan.kit.moments import (
+    Moments,
+    Standing,
+    bounded,
+    cut_off,
+    moments_of,
+    settled,
+    solved_on,
+    worth_splitting_by,
+)
 from laydown.plan.kit.problem import Aim, KitProblem
 from laydown.plan.kit.swaps import Choice, better, exchanged, judged, swapped
 
@@ -188,6 +198,80 @@ class Branching:
         return np.asarray(np.prod(np.maximum(self._expected(shares), LITTLE), axis=0))
 
 
+ROUNDS, HALF_ROUNDS = 10, 3
+"""Rounds of cuts for the whole, and for each half of a part."""
+TURNS = 80
+"""Steps of the solver in a round (chosen: with fewer the bounds of halves rise too little)."""
+
+
+class BranchingByMoments:
+    """The same search where purchases are alike, with far stronger and slower bounds.
+
+    Parameters
+    ----------
+    problem
+        A reduced problem whose purchases are alike.
+    start
+        A good choice.
+    """
+
+    def __init__(self, problem: KitProblem, start: Choice) -> None:
+        self.problem = problem
+        self.best = start
+        self._offers = {offer.colorants[0]: n for n, offer in enumerate(problem.offers)}
+        self._parts = list[tuple[float, int, Moments, Standing, FloatArray]]()
+        self._made = 0
+
+    @property
+    def bound(self) -> float:
+        """No purchase makes the aim's value smaller than this."""
+        return min([self.best.value, *(bound for bound, *_ in self._parts[:1])])
+
+    def run(self, is_over: Callable[[], bool]) -> bool:
+        """Split parts as `Branching` does; return whether the best one known is proven."""
+        self._add(*moments_of(self.problem), rounds=ROUNDS, least=0.0, is_over=is_over)
+        while self._parts and not is_over():
+            bound, _, program, standing, costs = heapq.heappop(self._parts)
+            place = int(np.argmax(worth_splitting_by(program, standing, costs)))
+            for into in (False, True):
+                half = settled(program, standing, place, into=into)
+                self._add(*half, rounds=HALF_ROUNDS, least=bound, is_over=is_over)
+        return not self._parts
+
+    def _add(
+        self,
+        program: Moments,
+        standing: Standing,
+        *,
+        rounds: int,
+        least: float,
+        is_over: Callable[[], bool],
+    ) -> None:
+        """Bound a part, and keep it where it may hold anything better."""
+        self._learn(program, standing)
+        if not 0 < program.most < len(program.colorants):
+            return
+        enough = self.best.value - WHOLE * max(1.0, self.best.value)
+        proven = bounded(program, standing.multipliers)
+        for _ in range(rounds):
+            if max(least, proven.bound) > enough or is_over():
+                break
+            program, standing = cut_off(program, solved_on(program, standing, TURNS))
+            proven = bounded(program, standing.multipliers)
+            least = max(least, proven.bound)
+        if least <= enough:
+            part = least, self._made, program, standing, proven.costs
+            heapq.heappush(self._parts, part)
+            self._made += 1
+
+    def _learn(self, program: Moments, standing: Standing) -> None:
+        """See what the colorants come to that are held most often."""
+        likely = program.colorants[np.argsort(-program.held(standing), kind="stable")]
+        places = (*program.bought, *likely[: program.most].tolist())
+        offers = self.problem.must | {self._offers[place] for place in places}
+        self.best = better(self.problem, self.best, judged(self.problem, offers))
+
+
 def price_unit(problem: KitProblem) -> float:
     """Return what all prices are multiples of."""
     prices = problem.prices.astype(np.int64)
@@ -211,6 +295,8 @@ SHORT_WALK = 120
 """Turns of the walk before the first try to prove its end: a second at most."""
 FIRST_TRY = 0.3
 """Share of the time for that walk and that first try."""
+FIRST_GLANCE = 0.05
+"""The same where purchases are alike and stronger bounds can take over."""
 LONG_WALK = 0.7
 """Share of the time at which the long walk ends at the latest, so that some is left to prove."""
 
@@ -243,10 +329,15 @@ def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> tuple[Choice
     def after(share: float) -> Callable[[], bool]:
         return lambda: clock() - begin >= share * seconds
 
-    first = after(FIRST_TRY)
+    first = after(FIRST_GLANCE if problem.alike else FIRST_TRY)
     walked = swapped(problem, turns=SHORT_WALK, is_over=first)
     search = Branching(problem, exchanged(problem, walked, shakes=0, is_over=first))
     done = search.run(first)
+    if not done and problem.alike:
+        start = exchanged(problem, search.best, is_over=after(LONG_WALK))
+        further = BranchingByMoments(problem, start)
+        done = further.run(after(1.0))
+        return further.best, max(further.bound, search.bound), done
     if not done:
         over = after(LONG_WALK)
         search.learn(exchanged(problem, swapped(problem, is_over=over), is_over=over))

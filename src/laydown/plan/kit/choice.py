@@ -7,19 +7,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.acceptance import acceptances
-from laydown.match.chances import likely, may_pass
+from laydown.match.acceptance import acceptances, likely, may_pass
 from laydown.match.judge import candidate_of, own
 from laydown.match.minimal import PAIRS_ABOVE, minimal_ways
 from laydown.match.outcome import Candidate, Target, Verdict
 from laydown.match.question import Question, Way, way_of
 from laydown.match.search.sense import is_quiet, sense_of
-from laydown.media.colorant import Colorant
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Colorant, Recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.branch import WHOLE, Clock, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Places, Ways, holding, reduced
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 MISSED = 2.0
 """So many tolerances more than from all that could be had a color may cost to be made at all; one

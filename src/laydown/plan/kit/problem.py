@@ -88,6 +88,12 @@ class KitProblem:
         each = 1.0 if self.aim is Aim.FEWEST else 0.0
         return np.array([each * len(offer.colorants) for offer in self.offers], dtype=np.float64)
 
+    @property
+    def alike(self) -> bool:
+        """Whether it is the best so many of colorants that differ in nothing but what they make."""
+        singly = all(len(offer.colorants) == 1 for offer in self.offers)
+        return singly and self.aim is Aim.BEST and self.budget is None
+
 
 def reduced(problem: KitProblem) -> KitProblem:
     """Return the same problem with every way left out that can't matter.

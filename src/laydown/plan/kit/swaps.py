@@ -270,8 +270,7 @@ def exchanged(
     Parameters
     ----------
     problem
-        A reduced problem. Where the aim isn't the best N, or where sets or a budget make purchases
-        unlike, the choice is returned as it is.
+        A reduced problem. Where purchases aren't alike, the choice is returned as it is.
     choice
         What is bought so far.
     shakes
@@ -279,8 +278,7 @@ def exchanged(
     is_over
         Asked before each exchange; the work ends where it says so.
     """
-    alike = all(len(offer.colorants) == 1 for offer in problem.offers)
-    if problem.aim is not Aim.BEST or problem.budget is not None or not alike:
+    if not problem.alike:
         return choice
     offer_of = {offer.colorants[0]: place for place, offer in enumerate(problem.offers)}
     bought, kept = holding(problem, choice.offers), holding(problem, problem.must)

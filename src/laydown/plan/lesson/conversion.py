@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Target
 from laydown.match.question import Question
@@ -724,7 +724,7 @@ def _reason(names: Sequence[str], palette: Palette, i: int, old: int, choice: Se
     spoiled = set(broken_orders(palette, back)) - set(broken_orders(palette, choice))
     if spoiled:
         pairs = ", ".join(f"{names[a]} would not be lighter than {names[b]}" for a, b in spoiled)
-        return f"With the nearest recipe {pairs}."
+        return f"With its own recipe {pairs}."
     one, other = chosen_only(palette, back), chosen_only(palette, choice)
     alike = [
         names[j]
@@ -732,7 +732,7 @@ def _reason(names: Sequence[str], palette: Palette, i: int, old: int, choice: Se
         if j != i and merged(one, i, j)[0, 0] and not merged(other, i, j)[0, 0]
     ]
     if alike:
-        return f"With the nearest recipe it would look the same as {' and '.join(alike)}."
+        return f"With its own recipe it would look the same as {' and '.join(alike)}."
     near = [j for pair in palette.neighbors if i in pair for j in pair if j != i]
     spaced = [
         names[j]

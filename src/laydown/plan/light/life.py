@@ -6,12 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.light.exposure import Exposure, Span
-from laydown.media.light.faded import faded_difference, share_left
-from laydown.media.light.fading import Fading, fading_constants, power_law
-from laydown.media.recipe import Recipe
+from laydown.media.light.fading import (
+    Fading,
+    faded_difference,
+    fading_constants,
+    power_law,
+    share_left,
+)
+from laydown.media.recipe import Colorant, Recipe
 from laydown.plan.run.ranges import Label, Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.
@@ -42,25 +46,10 @@ class Life:
 def recipe_life(fit: AnyFit, recipe: Recipe, fadings: Mapping[str, Fading | None]) -> Life:
     """Forecast the life of a recipe.
 
-    Parameters
-    ----------
-    fit
-        Of its colorants on their paper.
-    recipe
-        As laid.
-    fadings
-        By the label of a colorant, how it fades in this light; those whose fading isn't known are
-        missing or None.
-
-    Returns
-    -------
-    Life
-        Without a forecast where the fading of any of its colorants isn't known.
-
-    Raises
-    ------
-    BadRecipeError, NotMeasuredError
-        For a recipe that the model has no answer for.
+    `fit`: of its colorants on their paper. `recipe`: as laid. `fadings`: by the label of a
+    colorant, how it fades in this light; those whose fading isn't known are missing or None.
+    It has no forecast where the fading of any of its colorants isn't known. Raises
+    BadRecipeError or NotMeasuredError for a recipe that the model has no answer for.
     """
     colored = [c for c in recipe.colorants if not c.blender]
     unknown = [c.name for c in colored if fadings.get(c.label) is None]
@@ -129,8 +118,6 @@ def _first(
 def years(dose: Span, exposure: Exposure) -> Span:
     """Return how many years of an exposure come to a dose.
 
-    Examples
-    --------
     >>> years(Span(0.3, 3.0), Exposure(Span(100.0, 100.0), hours=10.0, days=300.0))
     Span(low=1.0, high=10.0)
     """
@@ -140,8 +127,6 @@ def years(dose: Span, exposure: Exposure) -> Span:
 def soonest_first(lives: Iterable[Life]) -> list[int]:
     """Return the places of lives with a forecast, the one that goes first at the head.
 
-    Examples
-    --------
     >>> soonest_first([Life(Span(2.0, 9.0), Span(4.0, 99.0)), Life(None, None, why_not="?")])
     [0]
     """
@@ -156,8 +141,6 @@ def soonest_first(lives: Iterable[Life]) -> list[int]:
 def hours_to_last(dose: float, *, lux: float, years: float, days: float) -> float:
     """Return for how many hours a day light of so many lux may fall, to reach a dose in so long.
 
-    Examples
-    --------
     >>> hours_to_last(0.3, lux=50.0, years=10.0, days=300.0)
     2.0
     """
@@ -175,8 +158,6 @@ LONGEST = 100.0
 def rounded(number: float) -> float:
     """Round to one significant figure, or to two where the first is 1.
 
-    Examples
-    --------
     >>> [rounded(x) for x in (0.147, 3.46, 17.6, 862.0, 0.0)]
     [0.15, 3.0, 18.0, 900.0, 0.0]
     """
@@ -191,8 +172,6 @@ def rounded(number: float) -> float:
 def years_words(span: Span) -> str:
     """Say a range of years.
 
-    Examples
-    --------
     >>> years_words(Span(2.1, 8.7)), years_words(Span(0.3, 2.6))
     ('about 2 to 9 years', 'about 4 months to 3 years')
     >>> years_words(Span(0.0, 8.7))
@@ -224,8 +203,6 @@ def years_words(span: Span) -> str:
 def _time(years: float) -> str:
     """Say a time in the largest unit of which there are two or more.
 
-    Examples
-    --------
     >>> [_time(x) for x in (3.4, 1.7, 1.0, 0.1, 0.001, 0.0)]
     ['3 years', '20 months', '1 year', '5 weeks', 'a day', 'a day']
     """
@@ -240,8 +217,6 @@ def _time(years: float) -> str:
 def dose_words(span: Span) -> str:
     """Say a range of doses in lux-hours.
 
-    Examples
-    --------
     >>> dose_words(Span(0.09, 1.0)), dose_words(Span(0.3, 3.2))
     ('about 90 thousand to 1 million lux-hours', 'about 300 thousand to 3 million lux-hours')
     >>> dose_words(Span(3.0, float("inf"))), dose_words(Span(0.0, 12.0))
@@ -284,20 +259,11 @@ def life_plot(
 ) -> Plot:
     """Plot ranges of years below each other, numbered from 1, each under its name.
 
-    Parameters
-    ----------
-    title
-        What the plot shows.
-    spans
-        In years, from the top down.
-    fills
-        Screen colors of the parts they belong to. An end is a filled square; a hollow one says
-        that the range goes on beyond the scale, or that nothing is known there.
-    names
-        What each part is called. One that is longer than the plot is wide is left out.
+    `title`: what the plot shows. `spans`: in years, from the top down. `fills`: screen colors of
+    the parts they belong to. An end is a filled square; a hollow one says that the range goes on
+    beyond the scale, or that nothing is known there. `names`: what each part is called. One that is
+    longer than the plot is wide is left out.
 
-    Examples
-    --------
     >>> spans = [Span(1.0, 10.0), Span(0.0, 300.0)]
     >>> plot = life_plot("Two", spans, ["#ffcc00", "#336699"], ["Lemon", "Bowl"])
     >>> [hollow for *_, hollow in plot.dots]
@@ -328,8 +294,6 @@ def _over(ends: tuple[float, float], y: float, number: int, name: str) -> Label:
 def along(years: float) -> float:
     """Return how far along the scale a time stands, 0 to 1; what lies beyond stands at its end.
 
-    Examples
-    --------
     >>> along(0.0), along(100.0), along(float("inf"))
     (0.0, 1.0, 1.0)
     >>> round(2 * along(10.0) - along(1.0), 6)

@@ -7,11 +7,8 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.light_names import NamedLight
-from laydown.color.metamerism import corrected_for_mismatch, metamerism_index
-from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz, xyz_from_reflectance
+from laydown.color.light import NamedLight, corrected_for_mismatch, metamerism_index
 from laydown.match.acceptance import acceptance
 from laydown.match.outcome import Difference
 from laydown.match.question import Question
@@ -21,7 +18,7 @@ from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 APART = 0.1
 """Share of what no spectrum stands for (standard deviation) that a light does not do to both alike;
@@ -83,18 +80,9 @@ def under_lights(
 ) -> LightedMatch:
     """See a recipe beside the color wanted under several lights.
 
-    Parameters
-    ----------
-    pair
-        The color wanted and the match, see `laydown.match.pairing`.
-    recipe
-        The whole of what lies there.
-    day
-        The light that the match was made for.
-    lights
-        The others.
-    tolerance
-        CIEDE2000 at which half of observers accept.
+    `pair`: the color wanted and the match, see `laydown.match.pairing`. `recipe`: the whole of what
+    lies there. `day`: the light that the match was made for. `lights`: the others. `tolerance`:
+    CIEDE2000 at which half of observers accept.
     """
     by_day = _seen(day, pair, tolerance, None)
     others = tuple(_seen(one, pair, tolerance, by_day) for one in lights)
@@ -108,17 +96,9 @@ def holding(by_day: float, there: float, index: float, *, tolerance: float) -> H
     is out of the tolerance there though by day it was within, or, where it was out by day too,
     noticeably further off. *Drifts*: what lies between, a change to be seen and to be borne.
 
-    Parameters
-    ----------
-    by_day, there
-        CIEDE2000 of the match from the color wanted, by day and under the light.
-    index
-        The metamerism index.
-    tolerance
-        CIEDE2000 at which half of observers accept.
+    `by_day`, `there`: CIEDE2000 of the match from the color wanted, by day and under the light.
+    `index`: the metamerism index. `tolerance`: CIEDE2000 at which half of observers accept.
 
-    Examples
-    --------
     >>> [holding(0.5, d, d, tolerance=2.25).value for d in (0.6, 1.5, 2.4)]
     ['holds', 'drifts', 'breaks']
     """
@@ -225,16 +205,9 @@ def steadiest(
     doesn't, or that is noticeably nearer at its worst. Of those whose worst is within what is just
     noticeable of the least, the one of fewest steps and coats is taken.
 
-    Parameters
-    ----------
-    question
-        What is asked, with its limits; what it ranks by does not count here.
-    recommended
-        The recipe recommended by day, over what lies there.
-    wanted
-        Shape (36,), the target's spectrum.
-    lights
-        All that count, the one the match was made for first.
+    `question`: what is asked, with its limits; what it ranks by does not count here. `recommended`:
+    the recipe recommended by day, over what lies there. `wanted`: shape (36,), the target's
+    spectrum. `lights`: all that count, the one the match was made for first.
     """
     asked = replace(question, ranking=BY_EYE, watch=None)
     worst = float(_worst(asked, [recommended], wanted, lights)[0])
@@ -258,23 +231,9 @@ def steadiest(
 def worst_of(spectra: FloatArray, wanted: FloatArray, lights: Sequence[NamedLight]) -> FloatArray:
     """Return how far off each spectrum is under the light that is hardest on it [CIEDE2000].
 
-    Parameters
-    ----------
-    spectra
-        Shape (n, 36).
-    wanted
-        Shape (36,).
-    lights
-        At least one.
+    `spectra`: shape (n, 36). `wanted`: shape (36,). `lights`: at least one. Returns shape (n,).
 
-    Returns
-    -------
-    FloatArray
-        Shape (n,).
-
-    Examples
-    --------
-    >>> from laydown.color.light_names import named_lights
+    >>> from laydown.color.light import named_lights
     >>> gray = np.full(36, 0.5)
     >>> worst_of(gray[None], gray, named_lights()).tolist()
     [0.0]
@@ -316,8 +275,6 @@ NOTHING = "no difference worth naming"
 def listed(words: Sequence[str]) -> str:
     """Join words as a person would.
 
-    Examples
-    --------
     >>> listed(["lamp"]), listed(["lamp", "tubes", "window"])
     ('lamp', 'lamp, tubes and window')
     """
@@ -363,8 +320,6 @@ def index_words(seen: UnderLight) -> str:
 def instead_words(found: Steadiest) -> str:
     """Say what a kit can do about a match that does not hold.
 
-    Examples
-    --------
     >>> print(instead_words(Steadiest(None, 2.8, 2.8, 2.6, 40, proven=True)).partition(":")[0])
     Nothing here holds better
     """

@@ -3,81 +3,61 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.errors import BadEditError
-from laydown.media.recipe import tidy_name
+from laydown.media.legible import tidy_name
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture.palette import mean_of, with_palette, without_grain
 from laydown.plan.picture.picture import Labels, PicturePlan, Region, natural_steps
 from laydown.plan.picture.regions import borders, worth_of, worthwhile
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 MOST_LETTERS = 60
 """Of a passage's name."""
 
 
-@dataclass(frozen=True, slots=True)
-class Merge:
-    """Make regions one; the first of them keeps its number and its color."""
-
-    numbers: tuple[int, ...]
+Kind: TypeAlias = Literal["merge", "split", "assign", "color"]
+Ends: TypeAlias = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Split:
-    """Part a region at a value [0 to 10]; None for where its own lights and darks part."""
+class Edit:
+    """A change by hand to regions of a plan."""
 
-    number: int
-    at: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Assign:
-    """Say which passage regions belong to, or which role they have; None leaves it as it is."""
-
-    numbers: tuple[int, ...]
-    passage: str | None = None
-    role: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Paint:
-    """Give regions a color, or a run of even steps from one to another, in the order named."""
-
+    kind: Kind
+    """*merge* makes them one, and the first keeps its number and its color; *split* parts the one
+    named; *assign* says of which passage they are, or in which role; *color* gives them a color, or
+    a run of even steps from one to another, in the order named."""
     numbers: tuple[int, ...]
     """Of the regions."""
-    lab: tuple[float, float, float]
-    to: tuple[float, float, float] | None = None
+    at: float | None = None
+    """The value to part it at [0 to 10]; None for where its own lights and darks part."""
+    passage: str | None = None
+    role: str | None = None
+    """None leaves it as it is."""
+    lab: Ends | None = None
+    to: Ends | None = None
     """CIELAB D50 of the color; of the run's other end, None for no run."""
-
-
-Edit: TypeAlias = Merge | Split | Assign | Paint
 
 
 def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
     """Return the plan after changes, one after the other.
 
-    Raises
-    ------
-    BadEditError
-        For a change that can't be made; it says which region and why.
+    Raises BadEditError for a change that can't be made; it says which region and why.
     """
     return reduce(_applied, edits, plan)
 
 
 def _applied(plan: PicturePlan, edit: Edit) -> PicturePlan:
-    if isinstance(edit, Merge):
-        return _merged(plan, edit)
-    if isinstance(edit, Split):
-        return _split(plan, edit)
-    return _painted(plan, edit) if isinstance(edit, Paint) else _assigned(plan, edit)
+    change = {"merge": _merged, "split": _split, "assign": _assigned, "color": _painted}
+    return change[edit.kind](plan, edit)
 
 
 def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
@@ -93,7 +73,7 @@ def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
     return [known[number] for number in dict.fromkeys(numbers)]
 
 
-def _merged(plan: PicturePlan, edit: Merge) -> PicturePlan:
+def _merged(plan: PicturePlan, edit: Edit) -> PicturePlan:
     first, *others = _named(plan, edit.numbers)
     if not others:
         raise BadEditError(
@@ -127,8 +107,8 @@ def _out_of_touch(labels: Labels, regions: Sequence[Region]) -> list[int]:
     return sorted(wanted - found)
 
 
-def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
-    (region,) = _named(plan, [edit.number])
+def _split(plan: PicturePlan, edit: Edit) -> PicturePlan:
+    (region,) = _named(plan, edit.numbers)
     inside = plan.values.labels == region.number
     values = _values(plan)
     at = _break(values[inside], region) if edit.at is None else edit.at
@@ -201,7 +181,7 @@ def _color_like(plan: PicturePlan, lab: FloatArray, step: int) -> int:
     return number if off <= thresholds()["tolerance class"] else 0
 
 
-def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
+def _assigned(plan: PicturePlan, edit: Edit) -> PicturePlan:
     wanted = {region.number for region in _named(plan, edit.numbers)}
     passage = None if edit.passage is None else _passage(edit.passage)
     role = None if edit.role is None else _role(edit.role)
@@ -219,9 +199,9 @@ def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
     return replace(plan, values=replace(plan.values, regions=regions))
 
 
-def _painted(plan: PicturePlan, edit: Paint) -> PicturePlan:
+def _painted(plan: PicturePlan, edit: Edit) -> PicturePlan:
     numbers = [region.number for region in _named(plan, edit.numbers)]
-    labs = np.linspace(edit.lab, edit.to or edit.lab, len(numbers))
+    labs = np.linspace(np.array(edit.lab), np.array(edit.to or edit.lab), len(numbers))
     wanted = dict(zip(numbers, labs, strict=True))
     known = {tuple(region.lab.tolist()): region.color for region in plan.values.regions}
     free = len(plan.palette) + 1

@@ -1,7 +1,7 @@
 """The palette of a plan, and the parts of a picture."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,50 +28,19 @@ FINENESS = 1.0
 """Pixels that fall into the same box of this width in hue and chroma are counted as one."""
 
 
-@dataclass(slots=True, eq=False)
-class _Cluster:
-    """A color on its way: its step, its boxes, and how far they spread."""
-
-    step: int
-    members: NDArray[np.int64]
-    spread: float
-    weight: float
-
-    @property
-    def squares(self) -> float:
-        return self.weight * self.spread**2
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Boxes:
-    """Pixels of like step and color, counted: shapes (n,), (n, 2), (n,), and (pixels,)."""
-
-    step: Labels
-    at: FloatArray
-    weight: FloatArray
-    of_pixel: NDArray[np.int64]
+Members = NDArray[np.int64]
+"""Places of the boxes that make a color on its way, all of one step."""
 
 
 def hue_and_chroma(lab: FloatArray) -> FloatArray:
     """Put colors in a plane where equal distances in hue and chroma look about equal.
 
-    Parameters
-    ----------
-    lab
-        Shape (…, 3).
+    `lab`: shape (…, 3). Returns shape (…, 2), a* and b* with chroma C turned into ln(1 + 0.045 C) /
+    0.045.
 
-    Returns
-    -------
-    FloatArray
-        Shape (…, 2), a* and b* with chroma C turned into ln(1 + 0.045 C) / 0.045.
-
-    Notes
-    -----
     The integral of 1 / S_C of CIEDE2000 along the radius. Around it distances shrink a little more
     than S_H says.
 
-    Examples
-    --------
     >>> hue_and_chroma(np.array([50.0, 0.0, 40.0])).round(1).tolist()
     [0.0, 22.9]
     """
@@ -124,25 +93,32 @@ def find_colors(
     >>> find_colors(seen, step, voice, least=1).tolist()
     [2, 1, 2]
     """
-    boxes = _boxes(hue_and_chroma(lab), step_of, voice)
-    clusters = [_cluster(boxes, s, np.flatnonzero(boxes.step == s)) for s in np.unique(boxes.step)]
-    stuck: list[_Cluster] = []
+    step, at, weight, of_pixel = _boxes(hue_and_chroma(lab), step_of, voice)
+    clusters = [_measured(at, weight, np.flatnonzero(step == s)) for s in np.unique(step)]
+    stuck: list[Members] = []
     while clusters and len(clusters) + len(stuck) < (colors or MOST_COLORS):
-        widest = max(clusters, key=lambda c: c.squares)
-        if colors is None:
-            widest = max(clusters, key=lambda c: (c.spread > SPREAD) * c.squares)
-            if widest.spread <= SPREAD:
-                break
-        clusters = [c for c in clusters if c is not widest]
-        halves = _halves(boxes, widest)
-        if min(half.weight for half in halves) >= max(least, 1.0):
+        wide = [(bool(colors) or spread > SPREAD) * w * spread**2 for _, spread, w in clusters]
+        place = int(np.argmax(wide))
+        widest, spread, _ = clusters[place]
+        if not colors and spread <= SPREAD:
+            break
+        del clusters[place]
+        halves = [_measured(at, weight, half) for half in _halves(at, weight, widest, spread)]
+        if min(mass for _, _, mass in halves) >= max(least, 1.0):
             clusters += halves
         else:
             stuck.append(widest)
-    return _settled(boxes, [*clusters, *stuck])[boxes.of_pixel]
+    every = [*(members for members, _, _ in clusters), *stuck]
+    return _settled(step, at, weight, every)[of_pixel]
 
 
-def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Boxes:
+def _boxes(
+    plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]
+) -> tuple[Labels, FloatArray, FloatArray, Members]:
+    """Count pixels of like step and color, n boxes of them.
+
+    Returns their steps, places in the plane (n, 2) and weights, and the box of each pixel.
+    """
     corner = np.floor(plane / FINENESS).astype(np.int64) + 512
     code = (step_of.astype(np.int64) * 1024 + corner[:, 0]) * 1024 + corner[:, 1]
     _, first, of_pixel, count = np.unique(
@@ -150,26 +126,27 @@ def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Box
     )
     mean = [np.bincount(of_pixel, weights=plane[:, k]) / count for k in range(2)]
     weight = np.asarray(np.bincount(of_pixel, weights=voice), dtype=np.float64)
-    return _Boxes(step_of[first], np.stack(mean, axis=-1), weight, of_pixel)
+    return step_of[first], np.stack(mean, axis=-1), weight, of_pixel
 
 
-def _cluster(boxes: _Boxes, step: int, members: NDArray[np.int64]) -> _Cluster:
-    weight, at = boxes.weight[members], boxes.at[members]
+def _measured(at: FloatArray, weight: FloatArray, members: Members) -> tuple[Members, float, float]:
+    """Return a color with how far it spreads and what it weighs."""
+    weight, at = weight[members], at[members]
     if not weight.any():
-        return _Cluster(step, members, 0.0, 0.0)
+        return members, 0.0, 0.0
     off = at - np.average(at, axis=0, weights=weight)
     spread = float(np.average(np.sum(off**2, axis=1), weights=weight)) ** 0.5
-    return _Cluster(step, members, spread, float(weight.sum()))
+    return members, spread, float(weight.sum())
 
 
-def _halves(boxes: _Boxes, cluster: _Cluster) -> list[_Cluster]:
+def _halves(at: FloatArray, weight: FloatArray, members: Members, spread: float) -> list[Members]:
     """Part a color in two, across the direction in which it spreads most."""
-    at, weight = boxes.at[cluster.members], boxes.weight[cluster.members]
+    at, weight = at[members], weight[members]
     middle = np.average(at, axis=0, weights=weight)
     _, directions = np.linalg.eigh((at - middle).T * weight @ (at - middle))
-    along = directions[:, -1] * cluster.spread
+    along = directions[:, -1] * spread
     belongs = _settle(at, weight, np.stack([middle - along, middle + along]))
-    return [_cluster(boxes, cluster.step, cluster.members[belongs == side]) for side in (0, 1)]
+    return [members[belongs == side] for side in (0, 1)]
 
 
 def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[np.int64]:
@@ -184,17 +161,15 @@ def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[
     return np.asarray(belongs, dtype=np.int64)
 
 
-def _settled(boxes: _Boxes, clusters: list[_Cluster]) -> Labels:
+def _settled(step: Labels, at: FloatArray, weight: FloatArray, clusters: list[Members]) -> Labels:
     """Let the colors of each step settle together, and number them; shape (boxes,)."""
-    numbers, next_number = np.zeros(len(boxes.step), dtype=np.int32), 1
-    for step in np.unique(boxes.step):
-        here = np.flatnonzero(boxes.step == step)
-        own = [c for c in clusters if c.step == step]
-        centers = np.array(
-            [np.average(boxes.at[c.members], axis=0, weights=boxes.weight[c.members]) for c in own]
-        )
+    numbers, next_number = np.zeros(len(step), dtype=np.int32), 1
+    for one in np.unique(step):
+        here = np.flatnonzero(step == one)
+        own = [c for c in clusters if step[c[0]] == one]
+        centers = np.array([np.average(at[c], axis=0, weights=weight[c]) for c in own])
         centers = centers[np.lexsort(centers.T)]
-        belongs = _settle(boxes.at[here], boxes.weight[here], centers)
+        belongs = _settle(at[here], weight[here], centers)
         numbers[here] = next_number + belongs
         next_number += len(own)
     return numbers
@@ -207,13 +182,8 @@ WINDOW = 5
 def without_grain(seen: FloatArray) -> FloatArray:
     """Take the grain out of a picture and leave its edges: the median of a small window.
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, channel).
+    `seen`: shape (row, column, channel).
 
-    Examples
-    --------
     >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
     >>> float(without_grain(seen).max())
     50.0
@@ -228,17 +198,9 @@ def without_grain(seen: FloatArray) -> FloatArray:
 def mean_of(seen: FloatArray, labels: Labels, voice: NDArray[np.bool_]) -> FloatArray:
     """Return the mean color of what each label marks, shape (labels + 1, 3).
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, 3).
-    labels
-        Shape (row, column), from 0.
-    voice
-        Shape (row, column), the pixels that count.
+    `seen`: shape (row, column, 3). `labels`: shape (row, column), from 0. `voice`: shape (row,
+    column), the pixels that count.
 
-    Examples
-    --------
     >>> seen, labels = np.array([[[10.0, 0.0, 0.0], [30.0, 0.0, 0.0]]]), np.array([[1, 1]])
     >>> mean_of(seen, labels, labels > 0)[1].tolist()
     [20.0, 0.0, 0.0]
@@ -258,19 +220,10 @@ def describe(
 ) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Say what each region and each color of the palette is.
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, 3), the picture.
-    labels
-        Shape (row, column), its regions, numbered without gaps.
-    colors
-        Shape (row, column), the color class of each pixel.
-    voice
-        Shape (row, column), the pixels that are of their region's step by themselves; a region
-        without any has all of its pixels count.
-    steps
-        Shape (regions,), the value step of each region.
+    `seen`: shape (row, column, 3), the picture. `labels`: shape (row, column), its regions,
+    numbered without gaps. `colors`: shape (row, column), the color class of each pixel. `voice`:
+    shape (row, column), the pixels that are of their region's step by themselves; a region without
+    any has all of its pixels count. `steps`: shape (regions,), the value step of each region.
     """
     class_of = majority(labels, colors)
     own = voice & (colors == class_of[labels])
@@ -288,14 +241,9 @@ def describe(
 def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Make the palette of regions and number it from light to dark.
 
-    Parameters
-    ----------
-    regions
-        Those of one color carry the same number, whatever it is; where they are of different value
-        steps, each step has a color of its own.
+    `regions`: those of one color carry the same number, whatever it is; where they are of different
+    value steps, each step has a color of its own.
 
-    Examples
-    --------
     >>> dark = Region(1, 7, 0, np.array([20.0, 0.0, 0.0]), 60.0)
     >>> light = Region(2, 3, 1, np.array([80.0, 0.0, 0.0]), 40.0)
     >>> [(c.number, c.value_step, c.share) for c in with_palette([dark, light])[1]]

@@ -192,13 +192,8 @@ TAILS = (1.0, 99.0)
 def most_steps(values: FloatArray) -> int:
     """Return how many steps of value a picture has room for, at least 1.
 
-    Parameters
-    ----------
-    values
-        Shape (pixels,) [0 to 10].
+    `values`: shape (pixels,) [0 to 10].
 
-    Examples
-    --------
     From value 2 to value 4 is a little less than four half values, when specks do not count.
 
     >>> most_steps(np.linspace(2.0, 4.0, 1001))
@@ -213,20 +208,8 @@ def most_steps(values: FloatArray) -> int:
 def even_steps(values: FloatArray, steps: int) -> FloatArray:
     """Part the values between dark and light into steps of the same height.
 
-    Parameters
-    ----------
-    values
-        Shape (pixels,) [0 to 10].
-    steps
-        How many.
+    `values`: shape (pixels,) [0 to 10]. `steps`: how many. Returns shape (steps − 1,), rising.
 
-    Returns
-    -------
-    FloatArray
-        Shape (steps − 1,), rising.
-
-    Examples
-    --------
     >>> even_steps(np.array([2.0] * 50 + [8.0] * 50), 3).round(6).tolist()
     [4.0, 6.0]
     """
@@ -237,29 +220,15 @@ def even_steps(values: FloatArray, steps: int) -> FloatArray:
 def natural_steps(values: FloatArray, steps: int) -> FloatArray:
     """Part the values where the picture's own lights and darks part.
 
-    Parameters
-    ----------
-    values
-        Shape (pixels,) [0 to 10].
-    steps
-        How many.
+    `values`: shape (pixels,) [0 to 10]. `steps`: how many. Returns shape (steps − 1,), rising;
+    fewer where the picture has fewer values than steps.
 
-    Returns
-    -------
-    FloatArray
-        Shape (steps − 1,), rising; fewer where the picture has fewer values than steps.
-
-    Notes
-    -----
     The steps whose members lie nearest to their means: least sum of squares over all ways to part
     the histogram, by dynamic programming.
 
-    References
-    ----------
-    W. D. Fisher, On grouping for maximum homogeneity, J. Am. Stat. Assoc. 53 (1958) 789–798.
+    Source: W. D. Fisher, On grouping for maximum homogeneity, J. Am. Stat. Assoc. 53 (1958)
+    789–798.
 
-    Examples
-    --------
     Darks about 2 and lights about 8 part in the middle, however unequal their numbers.
 
     >>> values = np.array([1.9, 2.1] * 9 + [7.9, 8.1])

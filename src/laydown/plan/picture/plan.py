@@ -53,34 +53,17 @@ def make_plan(
 ) -> PicturePlan:
     """Plan a picture.
 
-    Parameters
-    ----------
-    seen
-        Shape (row, column, 3), CIELAB D50; about a thousand pixels on the longer side are enough
-        for regions that a hand can color, and larger pictures cost time for nothing.
-    rules
-        How.
-    title
-        What to call it.
-    opaque
-        Shape (row, column), where it is to be colored; None for everywhere.
-    notes
-        Sentences on how it was read; those on the rules follow them.
+    `seen`: shape (row, column, 3), CIELAB D50; about a thousand pixels on the longer side are
+    enough for regions that a hand can color, and larger pictures cost time for nothing. `rules`:
+    how. `title`: what to call it. `opaque`: shape (row, column), where it is to be colored; None
+    for everywhere. `notes`: sentences on how it was read; those on the rules follow them. The plan
+    is without kits.
 
-    Returns
-    -------
-    PicturePlan
-        Without kits.
-
-    Notes
-    -----
     Values are those of ASTM D1535 after a median over a window, see `without_grain`; hatching and
     all that is too fine for the tip counts as the mean of its light. The value plan stands before
     any color does: regions of colors part those of values and never join them, unless one is too
     small to be colored.
 
-    Examples
-    --------
     A dark half and a light half make two regions, the light one second, of half the area each.
 
     >>> seen = np.zeros((40, 60, 3)); seen[:, :30, 0], seen[:, 30:, 0] = 25.0, 85.0

@@ -6,60 +6,22 @@ from itertools import combinations
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
-from laydown.match.search.repertoire import Repertoire
 from laydown.plan.lesson.conversion import DIFFERENT, STILL_DIFFERENT
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
 from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
-from laydown.reference.thresholds import thresholds
-
-
-def recipe_of_value(held: Repertoire, wanted: FloatArray, *, steps: int = 9) -> tuple[int, float]:
-    """Choose the recipe that has a color's value, whatever its hue.
-
-    Of all recipes whose value can't be told from the one wanted, those of the fewest steps; of
-    those the one nearest in color. Where none has that value, the nearest in value.
-
-    Parameters
-    ----------
-    held
-        All short recipes of the kit.
-    wanted
-        Shape (3,), the color.
-    steps
-        Of a recipe, at most.
-
-    Returns
-    -------
-    tuple
-        Its place in `held`, and how far it is off in value, whichever way.
-    """
-    count = np.sum(held.members >= 0, axis=1)
-    off = np.abs(value_from_lab(held.lab) - float(value_from_lab(wanted)))
-    off = np.where(count <= steps, off, np.inf)
-    right = off <= max(thresholds()["value right"], float(off.min()) + 1e-9)
-    plain = np.flatnonzero(right & (count == count[right].min()))
-    nearest = plain[int(np.argmin(ciede2000(wanted, held.lab[plain])))]
-    return int(nearest), float(off[nearest])
 
 
 def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lost:
     """Compare a kit's picture with the plan.
 
-    Parameters
-    ----------
-    plan
-        With its palette.
-    labs
-        Shape (colors, 3), what the kit gives for each color of the palette.
-    out_of_reach
-        Numbers of the colors that the kit does not come near, as the matching judged.
+    `plan`: with its palette. `labs`: shape (colors, 3), what the kit gives for each color of the
+    palette. `out_of_reach`: numbers of the colors that the kit does not come near, as the matching
+    judged.
 
-    Notes
-    -----
     Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
     the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
     not `STILL_DIFFERENT` from this kit, as for lessons.
@@ -92,17 +54,8 @@ def flattened(plan: PicturePlan) -> float:
 def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     """Return the picture in the colors of a kit, or of the plan itself.
 
-    Parameters
-    ----------
-    plan
-        With its regions.
-    labs
-        Shape (colors, 3), what a kit gives for each color; None for the palette's own.
-
-    Returns
-    -------
-    FloatArray
-        Shape (row, column, 3), CIELAB; white where nothing is to be colored.
+    `plan`: with its regions. `labs`: shape (colors, 3), what a kit gives for each color; None for
+    the palette's own. Returns shape (row, column, 3), CIELAB; white where nothing is to be colored.
     """
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
@@ -125,21 +78,10 @@ NOTE = "Its colors were taken from a picture and are estimates; trust their valu
 def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan.
 
-    Parameters
-    ----------
-    plan
-        With its regions assigned to passages; those of none come last.
-    title
-        Of the lesson; empty for the plan's.
-    paper
-        Name of the paper it is meant for.
-
-    Returns
-    -------
-    Lesson
-        One color for each color of each passage, as a screen estimate, with its share of the area.
-        A role is the one that its largest region was given, else it follows from the order of
-        values in the passage.
+    `plan`: with its regions assigned to passages; those of none come last. `title`: of the lesson;
+    empty for the plan's. `paper`: name of the paper it is meant for. Returns one color for each
+    color of each passage, as a screen estimate, with its share of the area. A role is the one that
+    its largest region was given, else it follows from the order of values in the passage.
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]
@@ -168,5 +110,5 @@ def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str
         passage=passage,
         role=largest.role or role,
         share=round(sum(region.share for region in regions), 1),
-        screen=screen_color(color.lab).hex,
+        screen=screen_color(color.lab),
     )

@@ -26,8 +26,6 @@ BROKEN = 0.2
 def worth_of(rules: PlanRules, columns: int) -> tuple[float, float]:
     """Return what the rules ask of a region: its tip and its least area, see `worthwhile`.
 
-    Examples
-    --------
     >>> worth_of(PlanRules(width=100.0, least=25.0, tip=2.0), 1000)
     (20.0, 2500.0)
     """
@@ -38,13 +36,8 @@ def worth_of(rules: PlanRules, columns: int) -> tuple[float, float]:
 def pieces(classes: Labels) -> Labels:
     """Count the connected pieces of each class through, from 1; class 0 stays 0.
 
-    Parameters
-    ----------
-    classes
-        Shape (row, column).
+    `classes`: shape (row, column).
 
-    Examples
-    --------
     >>> pieces(np.array([[5, 5, 0, 5]])).tolist()
     [[1, 1, 0, 2]]
     """
@@ -62,24 +55,11 @@ def worthwhile(
 ) -> Labels:
     """Find the regions worth coloring.
 
-    Parameters
-    ----------
-    classes
-        Shape (row, column), the class of each pixel (its value step, or its color); 0 for none.
-    parts
-        Shape (row, column), the parts of the picture that regions must not cross; 0 where classes
-        are.
-    apart
-        Shape (classes + 1, classes + 1), how different classes are.
-    tip
-        Diameter of a disc that fits into a region [pixels].
-    least
-        Its area [pixels].
-
-    Returns
-    -------
-    Labels
-        Shape (row, column), regions numbered from 1; 0 for none.
+    `classes`: shape (row, column), the class of each pixel (its value step, or its color); 0 for
+    none. `parts`: shape (row, column), the parts of the picture that regions must not cross; 0
+    where classes are. `apart`: shape (classes + 1, classes + 1), how different classes are. `tip`:
+    diameter of a disc that fits into a region [pixels]. `least`: its area [pixels]. Returns shape
+    (row, column), regions numbered from 1; 0 for none.
     """
     grown, kinds = _grown(classes, parts, tip / 2.0)
     regions = _rejoined(pieces(grown), kinds, parts, classes == kinds)
@@ -91,20 +71,10 @@ def worthwhile(
 def hatched(classes: Labels, *, tip: float) -> NDArray[np.bool_]:
     """Find what is wide enough for the tip and of no class there, such as hatching and foliage.
 
-    Parameters
-    ----------
-    classes
-        Shape (row, column); 0 for none.
-    tip
-        Diameter of a disc that fits into a region [pixels].
+    `classes`: shape (row, column); 0 for none. `tip`: diameter of a disc that fits into a region
+    [pixels]. Returns shape (row, column): pixels that a disc covers in which no class has room for
+    one.
 
-    Returns
-    -------
-    NDArray
-        Shape (row, column): pixels that a disc covers in which no class has room for one.
-
-    Examples
-    --------
     >>> classes = np.ones((40, 40), np.int32); classes[:, 10:30:2] = 2
     >>> found = hatched(classes, tip=6.0)
     >>> bool(found[20, 20]), bool(found[20, 3])
@@ -118,8 +88,6 @@ def hatched(classes: Labels, *, tip: float) -> NDArray[np.bool_]:
 def majority(regions: Labels, classes: Labels) -> NDArray[np.int64]:
     """Return the class that most pixels of each region have, shape (regions + 1,); 0 at 0.
 
-    Examples
-    --------
     >>> majority(np.array([[1, 1, 1, 2]]), np.array([[3, 3, 4, 4]])).tolist()
     [0, 3, 4]
     """
@@ -207,8 +175,6 @@ def _at_first(regions: Labels, seen: Labels) -> NDArray[np.int64]:
 def borders(regions: Labels) -> dict[int, dict[int, int]]:
     """Return for each region its neighbors and the length of the border with each [pixels].
 
-    Examples
-    --------
     >>> borders(np.array([[1, 2], [1, 3]]))
     {1: {2: 1, 3: 1}, 2: {1: 1, 3: 1}, 3: {1: 1, 2: 1}}
     """
@@ -229,8 +195,6 @@ def borders(regions: Labels) -> dict[int, dict[int, int]]:
 def inner_places(regions: Labels) -> dict[int, tuple[int, int]]:
     """Return for each region the pixel farthest from its edges, as row and column.
 
-    Examples
-    --------
     >>> inner_places(np.array([[1, 1, 1], [1, 1, 1], [1, 1, 1]]))
     {1: (1, 1)}
     """
@@ -323,21 +287,10 @@ GAP = 0.25
 def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
     """Find the areas of a picture that is lines on paper.
 
-    Parameters
-    ----------
-    lab
-        Shape (row, column, 3), CIELAB D50.
-    tip, least
-        What an area must have to be colored, see `worthwhile`.
+    `lab`: shape (row, column, 3), CIELAB D50. `tip`, `least`: what an area must have to be colored,
+    see `worthwhile`. Returns shape (row, column), areas numbered from 1, lines given to the
+    nearest; None for a picture that is no line art, or whose lines close nothing.
 
-    Returns
-    -------
-    Labels or None
-        Shape (row, column), areas numbered from 1, lines given to the nearest; None for a picture
-        that is no line art, or whose lines close nothing.
-
-    Examples
-    --------
     >>> lab = np.zeros((60, 90, 3)); lab[..., 0] = 95.0
     >>> lab[:, 44:46, 0] = 20.0
     >>> found = closed_areas(lab, tip=6.0, least=100.0)
@@ -349,14 +302,9 @@ def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
         return None
     closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * tip))
     found, _ = ndimage.label(~(closed[9:-9, 9:-9] | lines))
-    area = np.bincount(found.ravel())
-    area[0] = 0
-    kept = np.flatnonzero(area >= least)
-    if len(kept) < 2:
+    seeds = _in_order(np.where((np.bincount(found.ravel()) >= least)[found], found, 0))
+    if seeds.max() < 2:
         return None
-    number = np.zeros(len(area), dtype=np.int32)
-    number[kept[np.argsort(-area[kept], kind="stable")]] = np.arange(1, len(kept) + 1)
-    seeds = number[found]
     at = ndimage.distance_transform_edt(seeds == 0, return_distances=False, return_indices=True)
     return np.asarray(seeds[tuple(at)])
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.mud import chroma_lost, mud_in
-from laydown.match.question import best_of
+from laydown.match.question import asked_of, best_of
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, Prediction, predict
 from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
@@ -63,21 +63,9 @@ def partners(
 ) -> tuple[Partner, ...]:
     """Propose highlight and shadow partners.
 
-    Parameters
-    ----------
-    own
-        One coat of the colorant.
-    others
-        One coat of each that is at hand, itself included or not.
-    fit
-        The kit on its paper.
-    count
-        How many of each to propose at most.
-
-    Returns
-    -------
-    tuple of Partner
-        Highlights first, each the best first.
+    `own`: one coat of the colorant. `others`: one coat of each that is at hand, itself included or
+    not. `fit`: the kit on its paper. `count`: how many of each to propose at most. Returns
+    highlights first, each the best first.
     """
     found = []
     every = tones_of(np.array([other.lab for other in others]).reshape(-1, 3))
@@ -95,14 +83,7 @@ def partner_costs(own: Shade, others: Tones, role: str) -> FloatArray:
     None is what is too near or too far in value, of another hue, or much more or less vivid than
     paling or darkening leaves it; and no dark color has a shadow.
 
-    Parameters
-    ----------
-    own
-        The color to be shaded.
-    others
-        Of shape (n,).
-    role
-        "highlight" or "shadow".
+    `own`: the color to be shaded. `others`: of shape (n,). `role`: "highlight" or "shadow".
     """
     one = tones_of(own.lab)
     up = role == "highlight"
@@ -208,18 +189,9 @@ def gradient(
 ) -> Gradient:
     """Return what lies between two colors.
 
-    Parameters
-    ----------
-    first, second
-        One coat of each.
-    fit
-        The kit on its paper.
-    together
-        The short recipes of these two alone.
-    others
-        One coat of each that is at hand, to go by way of.
-    count
-        How many steps between are looked for; fewer come where one recipe is nearest to several.
+    `first`, `second`: one coat of each. `fit`: the kit on its paper. `together`: the short recipes
+    of these two alone. `others`: one coat of each that is at hand, to go by way of. `count`: how
+    many steps between are looked for; fewer come where one recipe is nearest to several.
     """
     between = _between(first, second, together, count)
     lost = max((chroma_lost(fit, one.recipe) for one in between if one.recipe), default=0.0)
@@ -235,9 +207,10 @@ def _between(first: Shade, second: Shade, together: Repertoire, count: int) -> t
     found: list[int] = []
     for part in np.linspace(0.0, 1.0, count + 2)[1:-1] if len(both) else ():
         wanted = first.lab + part * (second.lab - first.lab)
-        place = best_of(together, wanted, both)
+        place = best_of(asked_of(together, wanted), together, both)
         if place not in found:
             found.append(place)
+    found.sort(key=lambda place: float(together.lab[place] @ (second.lab - first.lab)))
     recipes = [(together.recipe(place), together.lab[place]) for place in found]
     return tuple(shade(format_recipe(recipe), lab, recipe) for recipe, lab in recipes)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
+from laydown.color.lab import ciede2000
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
@@ -111,7 +111,7 @@ def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
 
 def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[PlotDot]:
     return [
-        (round(float(a), 2), round(float(b), 2), screen_color(lab).hex, empty)
+        (round(float(a), 2), round(float(b), 2), screen_color(lab), empty)
         for a, b, lab in zip(x, y, labs, strict=True)
     ]
 
@@ -240,16 +240,8 @@ def compare(
 ) -> Comparison:
     """Compare two ranges swatched on one paper.
 
-    Parameters
-    ----------
-    names
-        Of the ranges.
-    coats
-        One coat of each colorant.
-    recipes
-        All short recipes of each.
-    tolerance
-        CIEDE2000 within which a color counts as reached.
+    `names`: of the ranges. `coats`: one coat of each colorant. `recipes`: all short recipes of
+    each. `tolerance`: CIEDE2000 within which a color counts as reached.
     """
     sides = [
         _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)
@@ -292,8 +284,6 @@ def volume(labs: FloatArray) -> float:
 
     Too large where a gamut is hollow: a range of two strong colors does not reach between them.
 
-    Examples
-    --------
     >>> corners = np.array([[L, a, b] for L in (0.0, 10) for a in (0.0, 10) for b in (0.0, 10)])
     >>> round(volume(corners))
     1000
@@ -335,8 +325,6 @@ def _typical(labs: FloatArray) -> FloatArray:
 def hue_names(labs: FloatArray) -> list[str]:
     """Return the name of the part of the hue circle that each color lies in, gray for none.
 
-    Examples
-    --------
     >>> hue_names(np.array([[50.0, 0, 1], [50, 40, 10]]))
     ['gray', 'red']
     """
@@ -378,8 +366,6 @@ SHARES = (
 def share_words(share: float) -> str:
     """Say a share, 0 to 1, of what there is.
 
-    Examples
-    --------
     >>> share_words(0.48), share_words(0.16)
     ('about half', 'a little')
     """

@@ -9,14 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.hue_uniform import hue_and_chroma
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.tristimulus import WHITE_D50
+from laydown.color.lab import (
+    WHITE_D50,
+    ciede2000,
+    hue_and_chroma,
+    lab_from_reflectance,
+    lab_from_xyz,
+)
 from laydown.color.value import luminance_from_value, value_from_lab
-from laydown.match.question import best_of
+from laydown.match.question import asked_of, best_of
+from laydown.match.ranking import Limits
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step
 
@@ -44,8 +47,6 @@ class Shade:
 def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
     """Return a color as a shade.
 
-    Examples
-    --------
     >>> round(shade("gray", np.array([50.0, 0.0, 0.0])).value, 1)
     4.9
     """
@@ -82,8 +83,6 @@ def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Sh
 def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray:
     """Return the way round from one hue to another [degrees, -180 to 180].
 
-    Examples
-    --------
     >>> float(turn(350.0, 10.0))
     20.0
     """
@@ -103,14 +102,11 @@ def tones_of(lab: FloatArray) -> Tones:
 def steps_between(lighter: Tones, darker: Tones) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the steps from some colors to others; their shapes broadcast.
 
-    Returns
-    -------
-    tuple of FloatArray
-        Value steps, above 0 where the first is lighter; hue differences [IPT degrees], fading out
-        towards gray; natural logs of the ratio of chroma, the first over the second, as far as
-        paling and darkening don't explain it. Towards white chroma shrinks with the distance from
-        it, towards black with lightness below the middle, as in `at_value`: a tint may have any
-        chroma from there to all of its middle's, and a shade likewise.
+    Returns value steps, above 0 where the first is lighter; hue differences [IPT degrees], fading
+    out towards gray; natural logs of the ratio of chroma, the first over the second, as far as
+    paling and darkening don't explain it. Towards white chroma shrinks with the distance from it,
+    towards black with lightness below the middle, as in `at_value`: a tint may have any chroma from
+    there to all of its middle's, and a shade likewise.
     """
     (value, light, hue, chroma), (other_value, other_light, other_hue, other_chroma) = (
         lighter,
@@ -139,8 +135,6 @@ def at_value(lab: FloatArray, value: float) -> FloatArray:
     Towards white chroma shrinks with the distance from it; towards black it shrinks with lightness
     below the middle only. Common practice, no source.
 
-    Examples
-    --------
     >>> np.round(at_value(np.array([60.0, 20.0, 0.0]), 8.0)).tolist()
     [81.0, 10.0, 0.0]
     """
@@ -205,22 +199,9 @@ def find_runs(
     Of chains with the same colors one is kept, and a chain within a longer one that is rated as
     well is left out.
 
-    Parameters
-    ----------
-    shades
-        In any order.
-    least
-        The fewest colors of a run.
-    besides
-        Runs that are known already, such as triads.
+    `shades`: in any order. `least`: the fewest colors of a run. `besides`: runs that are known
+    already, such as triads. Returns the best rated and longest first.
 
-    Returns
-    -------
-    tuple of Run
-        The best rated and longest first.
-
-    Examples
-    --------
     >>> from laydown.plan.run.runs import shade
     >>> grays = [shade(f"gray {L}", np.array([float(L), 0.0, 0.0])) for L in (80, 60, 40, 20)]
     >>> find_runs(grays)[0].names
@@ -352,7 +333,7 @@ def mend_gaps(run: Run, repertoire: Repertoire, shop: Sequence[Shade] = ()) -> t
 
 def mending(place: str, lab: FloatArray, repertoire: Repertoire, shop: Sequence[Shade]) -> Mending:
     """Return what would stand in for one missing shade."""
-    recipe = best_of(repertoire, lab)
+    recipe = best_of(asked_of(repertoire, lab), repertoire)
     off = float(ciede2000(lab, repertoire.lab[recipe]))
     purchase, purchase_off = "", float("nan")
     if shop:

@@ -7,15 +7,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from laydown.color.arrays import FloatArray
 from laydown.match.search.repertoire import Repertoire
-from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Colorant, Medium, Recipe, Step, format_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.partners import DARK, partner_costs
 from laydown.plan.run.runs import LEAST, Run, Shade, Tones, rated, shade, tones_of
-from laydown.reference.thresholds import thresholds
+from laydown.reference.tables import thresholds
 
 FURTHER_COATS = 3.0
 """What a further coat of the same color costs beside another color (chosen: one that is three value
@@ -110,15 +107,8 @@ def run_words(run: Run) -> str:
 def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str:
     """Say what makes a tone, or what would.
 
-    Parameters
-    ----------
-    tone
-        One of a triad's.
-    write
-        How a recipe is written; a color laid as usual is its name.
+    `tone`: one of a triad's. `write`: how a recipe is written; a color laid as usual is its name.
 
-    Examples
-    --------
     >>> tone_words(Tone(Source.NONE, None, "Kelp"))
     'none; buy Kelp'
     """
@@ -151,46 +141,12 @@ def triads(
     others where these three are at hand; a pale one without a light has the paper. What is still
     missing is made by the plainest recipe that fits, or could be bought.
 
-    Parameters
-    ----------
-    colors
-        One coat of each.
-    single
-        All ways to lay one color; the bare paper first.
-    recipes
-        The short recipes from what is at hand.
-    shop
-        One coat of each that could be bought.
-    of
-        Those of `colors` that are asked for; None for all.
+    `colors`: one coat of each. `single`: all ways to lay one color; the bare paper first.
+    `recipes`: the short recipes from what is at hand. `shop`: one coat of each that could be
+    bought. `of`: those of `colors` that are asked for; None for all.
     """
-    table = _Table(
-        colors=tuple(colors),
-        color_tones=_tones(colors),
-        strengths=strengths_in(single),
-        paper=shade("bare paper", single.lab[0], Recipe()),
-        recipes=recipes,
-        recipe_tones=tones_of(recipes.lab),
-        plainness=FURTHER_STEP * np.sum(recipes.members >= 0, axis=1),
-        shop=tuple(shop),
-        shop_tones=_tones(shop),
-    )
+    table = _Table(colors, single, recipes, shop)
     return tuple(_triad(own, table) for own in (colors if of is None else of))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Table:
-    """What triads are made from, with the tones of all of it."""
-
-    colors: tuple[Shade, ...]
-    color_tones: Tones
-    strengths: dict[Colorant, tuple[Shade, ...]]
-    paper: Shade
-    recipes: Repertoire
-    recipe_tones: Tones
-    plainness: FloatArray
-    shop: tuple[Shade, ...]
-    shop_tones: Tones
 
 
 def _tones(shades: Sequence[Shade]) -> Tones:
@@ -200,10 +156,7 @@ def _tones(shades: Sequence[Shade]) -> Tones:
 def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
     """Return all ways to lay each color alone, from light to dark.
 
-    Parameters
-    ----------
-    single
-        Recipes of one step.
+    `single`: recipes of one step.
     """
     found: dict[Colorant, list[Shade]] = {}
     for place, lab in enumerate(single.lab):
@@ -230,10 +183,7 @@ def _is_one_coat(laid: Shade) -> bool:
 def runs_alone(single: Repertoire) -> tuple[Run, ...]:
     """Return the runs of one color alone: a wash thinned with water, a pencil pressed harder.
 
-    Parameters
-    ----------
-    single
-        Recipes of one step.
+    `single`: recipes of one step.
     """
     found = []
     for colorant, laid in strengths_in(single).items():
@@ -244,6 +194,70 @@ def runs_alone(single: Repertoire) -> tuple[Run, ...]:
         if len(row) >= LEAST and min(steps) >= thresholds()["value right"]:
             found.append(rated(row))
     return tuple(sorted(found, key=lambda run: run.names))
+
+
+class _Table:
+    """What triads are made from, with the tones of all of it."""
+
+    def __init__(
+        self,
+        colors: Sequence[Shade],
+        single: Repertoire,
+        recipes: Repertoire,
+        shop: Sequence[Shade],
+    ) -> None:
+        self.colors, self.color_tones = colors, _tones(colors)
+        self.strengths = strengths_in(single)
+        self.paper = shade("bare paper", single.lab[0], Recipe())
+        self.recipes, self.recipe_tones = recipes, tones_of(recipes.lab)
+        self.plainness = FURTHER_STEP * np.sum(recipes.members >= 0, axis=1)
+        self.shop, self.shop_tones = shop, _tones(shop)
+
+    def at_hand(self, own: Shade, role: str, *, coats: int) -> Tone:
+        """Return the best tone that one color makes, another or the same laid otherwise."""
+        costs = partner_costs(own, self.color_tones, role)
+        ways = [
+            (float(cost), other.name, Tone(Source.COLOR, other))
+            for cost, other in zip(costs, self.colors, strict=True)
+            if np.isfinite(cost)
+        ]
+        strengths = self.strengths.get(own.recipe.colorants[0], ()) if own.recipe else ()
+        for laid, cost in zip(strengths, partner_costs(own, _tones(strengths), role), strict=True):
+            if np.isfinite(cost) and _coats(laid) <= coats:
+                more = FURTHER_COATS if _coats(laid) > 1 else 0.0
+                ways.append((float(cost) + more, laid.name, Tone(Source.ITSELF, laid)))
+        return min(ways, key=lambda way: way[:2])[2] if ways else NO_TONE
+
+    def or_paper(self, own: Shade, role: str, tone: Tone) -> Tone:
+        """Return the bare paper where a pale color has no other light."""
+        near = 0.0 < self.paper.value - own.value <= PAPER_WITHIN
+        if role == "highlight" and near and not tone.at_hand:
+            return Tone(Source.PAPER, self.paper)
+        return tone
+
+    def or_made(self, own: Shade, role: str) -> Tone:
+        """Return the same, or else the plainest recipe that makes it, with what could be bought."""
+        tone = self.or_paper(own, role, self.at_hand(own, role, coats=2))
+        if tone.at_hand:
+            return tone
+        offers = partner_costs(own, self.shop_tones, role)
+        best = int(np.argmin(offers)) if len(offers) else -1
+        purchase = self.shop[best].name if best >= 0 and np.isfinite(offers[best]) else ""
+        costs = partner_costs(own, self.recipe_tones, role) + self.plainness
+        for place in np.argsort(costs, kind="stable")[: int(np.isfinite(costs).sum())]:
+            recipe, lab = self.recipes.recipe(int(place)), self.recipes.lab[place]
+            if self._only_darkens(recipe, float(self.recipe_tones[0][place])):
+                return Tone(Source.RECIPE, shade(format_recipe(recipe), lab, recipe), purchase)
+        return Tone(Source.NONE, None, purchase)
+
+    def _only_darkens(self, recipe: Recipe, value: float) -> bool:
+        """Whether none of a recipe's steps alone is darker than all of it.
+
+        Light comes from paper: a pale coat that lifts a dark one is no light (common practice).
+        """
+        alone = {one.recipe: one.value for row in self.strengths.values() for one in row}
+        steps = [alone.get(Recipe((step,)), 10.0) for step in recipe.steps]
+        return min(steps, default=10.0) > value - thresholds()["value right"]
 
 
 Find = Callable[[Shade, str], "Tone"]
@@ -260,14 +274,14 @@ def _triad(own: Shade, table: _Table) -> Triad:
     for coats in (1, 2):
 
         def find(to: Shade, role: str, coats: int = coats) -> Tone:
-            return _at_hand(to, role, table, coats=coats)
+            return table.at_hand(to, role, coats=coats)
 
         ways = [_as_middle(own, find), _as_light(own, find), _as_dark(own, find)]
-        ways.append(_as_middle(own, lambda to, role: _or_paper(to, role, table, find(to, role))))
+        ways.append(_as_middle(own, lambda to, role: table.or_paper(to, role, find(to, role))))
         complete = [triad for triad in (ways[2:] + ways[:2] if is_dark else ways) if triad.complete]
         if complete:
             return complete[0]
-    return (_as_dark if is_dark else _as_middle)(own, lambda to, role: _or_made(to, role, table))
+    return (_as_dark if is_dark else _as_middle)(own, table.or_made)
 
 
 def _as_middle(own: Shade, find: Find) -> Triad:
@@ -286,14 +300,6 @@ def _as_dark(own: Shade, find: Find) -> Triad:
     return Triad(own.name, "dark", light, middle, _itself(own))
 
 
-def _or_paper(own: Shade, role: str, table: _Table, tone: Tone) -> Tone:
-    """Return the bare paper where a pale color has no other light."""
-    near = 0.0 < table.paper.value - own.value <= PAPER_WITHIN
-    if role == "highlight" and near and not tone.at_hand:
-        return Tone(Source.PAPER, table.paper)
-    return tone
-
-
 NO_TONE = Tone(Source.NONE, None)
 
 
@@ -301,48 +307,6 @@ def _itself(own: Shade) -> Tone:
     return Tone(Source.ITSELF, own)
 
 
-def _at_hand(own: Shade, role: str, table: _Table, *, coats: int) -> Tone:
-    """Return the best tone that one color makes, another or the same laid otherwise."""
-    costs = partner_costs(own, table.color_tones, role)
-    ways = [
-        (float(cost), other.name, Tone(Source.COLOR, other))
-        for cost, other in zip(costs, table.colors, strict=True)
-        if np.isfinite(cost)
-    ]
-    strengths = table.strengths.get(own.recipe.colorants[0], ()) if own.recipe else ()
-    for laid, cost in zip(strengths, partner_costs(own, _tones(strengths), role), strict=True):
-        if np.isfinite(cost) and _coats(laid) <= coats:
-            more = FURTHER_COATS if _coats(laid) > 1 else 0.0
-            ways.append((float(cost) + more, laid.name, Tone(Source.ITSELF, laid)))
-    return min(ways, key=lambda way: way[:2])[2] if ways else NO_TONE
-
-
 def _coats(laid: Shade) -> int:
     steps = laid.recipe.steps if laid.recipe else ()
     return max((step.laydown.coats for step in steps if isinstance(step, Step)), default=1)
-
-
-def _or_made(own: Shade, role: str, table: _Table) -> Tone:
-    """Return the same, or else the plainest recipe that makes it, with what could be bought."""
-    tone = _or_paper(own, role, table, _at_hand(own, role, table, coats=2))
-    if tone.at_hand:
-        return tone
-    offers = partner_costs(own, table.shop_tones, role)
-    best = int(np.argmin(offers)) if len(offers) else -1
-    purchase = table.shop[best].name if best >= 0 and np.isfinite(offers[best]) else ""
-    costs = partner_costs(own, table.recipe_tones, role) + table.plainness
-    for place in np.argsort(costs, kind="stable")[: int(np.isfinite(costs).sum())]:
-        recipe, lab = table.recipes.recipe(int(place)), table.recipes.lab[place]
-        if _only_darkens(recipe, float(table.recipe_tones[0][place]), table):
-            return Tone(Source.RECIPE, shade(format_recipe(recipe), lab, recipe), purchase)
-    return Tone(Source.NONE, None, purchase)
-
-
-def _only_darkens(recipe: Recipe, value: float, table: _Table) -> bool:
-    """Whether none of a recipe's steps alone is darker than all of it.
-
-    Light comes from paper: a pale coat that lifts a dark one is no light (common practice).
-    """
-    alone = {one.recipe: one.value for row in table.strengths.values() for one in row}
-    steps = [alone.get(Recipe((step,)), 10.0) for step in recipe.steps]
-    return min(steps, default=10.0) > value - thresholds()["value right"]

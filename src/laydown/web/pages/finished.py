@@ -1,11 +1,13 @@
 """Finished works: shown as pictures, each with its paper and recipes."""
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, UploadFile
 
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
+from laydown.app.notebook.trials import photograph_of
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import Beside, changes, shows
@@ -45,7 +47,9 @@ def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
     return tasks.show_finished(library, number)
 
 
-hands_photographs(router, "/finished/photograph", tasks.finished_photograph, "finished work")
+hands_photographs(
+    router, "/finished/photograph", partial(photograph_of, finished=True), "finished work"
+)
 
 
 @changes(

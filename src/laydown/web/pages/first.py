@@ -122,7 +122,7 @@ def find(
         return tuple(asked)
     key, paper = sought.casefold(), usual_papers(library).own
     shades = measured_shades(library, paper) if paper else ()
-    fills = {label_of(one): screen_color(one.lab).hex for one in shades}
+    fills = {label_of(one): screen_color(one.lab) for one in shades}
     named = asked + [
         PlaceFound(name, told, address + quote(name, safe=""), fills.get(name, ""))
         for kind, told, address in NAMED

@@ -22,7 +22,7 @@ from laydown.app.light.lightfastness import (
 )
 from laydown.app.matches.colors import MakeChart, spelled_out
 from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
-from laydown.color.light_names import DAY, named_lights
+from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span

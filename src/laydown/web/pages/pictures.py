@@ -37,7 +37,7 @@ from laydown.app.pictures.plans import (
 )
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.lesson.lesson import Lesson
-from laydown.plan.picture.edits import Assign, Edit, Merge, Split
+from laydown.plan.picture.edits import Edit
 from laydown.plan.picture.picture import PlanRules
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
@@ -283,10 +283,10 @@ def change(
     if do == "split" and len(numbers) > 1:
         raise BadEditError(f"{len(numbers)} regions are chosen.", hint="Choose one to split.")
     edits: dict[str, Callable[[], Edit]] = {
-        "merge": lambda: Merge(numbers),
-        "split": lambda: Split(numbers[0], at),
-        "passage": lambda: Assign(numbers, passage=passage),
-        "role": lambda: Assign(numbers, role=role),
+        "merge": lambda: Edit("merge", numbers),
+        "split": lambda: Edit("split", numbers, at),
+        "passage": lambda: Edit("assign", numbers, passage=passage),
+        "role": lambda: Edit("assign", numbers, role=role),
         "color": lambda: painted(library, numbers, color, to),
     }
     return change_plan(library, number, revision, edits[do]())

@@ -10,7 +10,7 @@ from pydantic import Field
 from laydown.app import runs as run_tasks
 from laydown.app.fits import Supplies
 from laydown.app.jobs import Job
-from laydown.media.recipe import name_key
+from laydown.media.legible import name_key
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows

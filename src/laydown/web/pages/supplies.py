@@ -14,8 +14,8 @@ from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.ranges import mark_pan
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Stock, Surface
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, shows
