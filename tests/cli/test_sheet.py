@@ -556,7 +556,7 @@ def test_others_write_while_a_card_is_read(
             work.add_kit("meanwhile")
         return read_card_cells(*given)
 
-    monkeypatch.setattr("laydown.imaging.reading.read_card_cells", reading)
+    monkeypatch.setattr("laydown.app.sheets.cards.read_card_cells", reading)
     told = run(*CARD)
     library.close()
     assert told.exit_code == 0, told.output
