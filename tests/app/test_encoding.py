@@ -21,6 +21,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Verdict
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step, parse_recipe
+from laydown.media.swatch import Swatch
 from laydown.plan.chart import Chart
 
 
@@ -269,3 +270,12 @@ def test_only_tasks_with_a_request_are_jobs(name: str) -> None:
 def test_a_verdict_kept_under_its_older_name_is_read(one: str) -> None:
     """Jobs that an older bench kept called what is off mostly in one thing the same but for it."""
     assert from_text(f'"same but for {one}"', Verdict) == f"off mostly in {one}"
+
+
+def test_a_swatch_says_in_words_what_it_looks_like() -> None:
+    """Beside what was measured stand name, value, CIELAB and screen color."""
+    gray = Swatch("Gannet smooth", Recipe(), np.full(36, 0.1842))
+    told = json.loads(to_json(gray))["in_words"]
+    assert told["words"] == "medium gray"
+    assert told["lab"] == pytest.approx([50.0, 0.0, 0.0], abs=0.01)
+    assert told["screen"] == "#777777"

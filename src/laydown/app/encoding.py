@@ -20,8 +20,14 @@ from typing import Any, TypeVar, cast, get_args, get_origin
 
 import numpy as np
 
+from laydown.app.words import in_words
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.kit.fit import Prediction
 from laydown.media.legible import UNSEEN
 from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.swatch import Swatch
+from laydown.plan.picture.picture import PaletteColor, Region
 
 DECIMALS = 6
 """Numbers are rounded to so many decimals: below what any instrument tells, above what matters."""
@@ -30,10 +36,10 @@ DECIMALS = 6
 def to_json(result: object) -> str:
     """Write a result as JSON: indented by two spaces, in Unicode, without a line end.
 
-    Fields stand in the order in which their dataclass names them, members of a set in the order of
-    their text. An enum is its value, an array a list, a recipe its text form with the range before
-    each name. Numbers are rounded to `DECIMALS`; what is no number becomes null, what nobody sees
-    is escaped.
+    Fields stand in the order in which their dataclass names them, after those of a color what it
+    is `in_words`; members of a set stand in the order of their text. An enum is its value, an array
+    a list, a recipe its text form with the range before each name. Numbers are rounded to
+    `DECIMALS`; what is no number becomes null, what nobody sees is escaped.
 
     Examples
     --------
@@ -50,12 +56,23 @@ def to_json(result: object) -> str:
     return UNSEEN.sub(lambda sign: json.dumps(sign[0])[1:-1], text)
 
 
+COLORED: Mapping[type, Callable[[Any], FloatArray]] = types.MappingProxyType(
+    {
+        Swatch: lambda swatch: lab_from_reflectance(swatch.reflectance),
+        **dict.fromkeys((Prediction, PaletteColor, Region), lambda color: color.lab),
+    }
+)
+"""What is told in words, too, and its color in CIELAB."""
+
+
 def plain(value: Any) -> Any:
     """Turn a value into what JSON knows: text, numbers, lists and objects."""
     if isinstance(value, Recipe):
         return format_recipe(value, with_range=True)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        fields = {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        color = COLORED.get(type(value))
+        return fields | {"in_words": plain(in_words(color(value)))} if color else fields
     if isinstance(value, Enum):
         return plain(value.value)
     if isinstance(value, Mapping):
