@@ -39,7 +39,7 @@ def test_what_came_of_a_match_is_noted_and_explained(tried: Any, visit: Any) -> 
     visit.photograph("trial-new")
     page.get_by_role("button", name="Note it", exact=True).click()
     expect(page.get_by_role("status").first).to_contain_text("Noted: trial 4.")
-    expect(page.get_by_role("img", name="Wanted:")).to_be_visible()
+    expect(page.get_by_role("link", name="Wanted:")).to_be_visible()
     visit.check()
     visit.photograph("trial")
     page.get_by_role("button", name="Why did it come out so?").click()

@@ -102,7 +102,7 @@ def test_a_grid_is_placed_by_numbers_and_by_hand(visit: Any, card: Path) -> None
     page.get_by_label("Rows").fill("2")
     page.get_by_label("Columns").fill("3")
     page.get_by_label("The card's paper").fill("Old card")
-    page.get_by_label("Add unknown names").fill("Tints")
+    page.get_by_label("Add new names to the set").fill("Tints")
     page.get_by_label("What lies in each place").fill("One\nTwo\nThree\nFour\nFive\npaper")
     page.get_by_role("button", name="Place a grid").click()
     corners = {"First place": (60, 60), "End of the first row": (620, 60), "Last place": (620, 420)}
