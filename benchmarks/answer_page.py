@@ -30,8 +30,7 @@ from laydown.app.matches.targets import targets_of_lesson
 from laydown.match.judge import own
 from laydown.match.outcome import Target
 from laydown.match.question import SHORTLIST, Question
-from laydown.match.ranking import Ranking
-from laydown.match.search.found import Found, Wanted, Watch
+from laydown.match.ranking import Found, Ranking, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import search_many
 from laydown.match.words import instructions

@@ -22,7 +22,7 @@ from laydown.cli.main import door
 from laydown.documents.files.lessons import read_lesson
 from laydown.errors import UnknownNameError
 from laydown.match.words import instructions
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import open_library
 
 pytestmark = pytest.mark.long

@@ -19,7 +19,7 @@ import pytest
 from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.match.acceptance import accepting_share, normal_below
 from laydown.match.judge import TOLERANCES
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 VALUE_FIRST = partial(ciede2000, k_L=0.5)
 FIFTHS = np.linspace(0.0, 1.0, 6)

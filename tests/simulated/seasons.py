@@ -20,7 +20,7 @@ from laydown.media.kit.fit import predict, predict_lab
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Trial
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 from simulated.people import Person, SwatchedRange, any_recipe, color, slipped, true_labs
 
 STAGES = (1, 3, 10, 30)

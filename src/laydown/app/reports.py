@@ -20,7 +20,7 @@ from laydown.plan.kit.problem import Offer
 from laydown.plan.run import ranges
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
-from laydown.reference.tables import close_enough
+from laydown.reference.thresholds import close_enough
 
 ACROSS = 9
 """Colorants of a hue side by side."""

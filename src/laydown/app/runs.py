@@ -26,7 +26,7 @@ from laydown.plan.run.partners import DARK, Gradient, Partner, gradient, partner
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library, remembered
 
 AT_HAND = 4

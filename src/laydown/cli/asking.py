@@ -16,7 +16,7 @@ from click.shell_completion import (
 )
 
 from laydown.cli import commands, console
-from laydown.reference.tables import step_words
+from laydown.reference.thresholds import step_words
 
 if TYPE_CHECKING:
     from laydown.app.fits import Supplies

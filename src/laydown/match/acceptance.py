@@ -8,7 +8,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 NODES = 7
 """Points along each of the three axes of the covariance."""

@@ -25,7 +25,7 @@ from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Paper, Recipe, Step
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 TIED = 5.0
 """A cause is tied with the likeliest unless that is more than so many times as likely (chosen)."""

@@ -25,7 +25,7 @@ from laydown.match.search.sense import for_area
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.fit import AnyFit, next_swatch, predict, reflectance
 from laydown.media.recipe import Medium, Recipe, Step, format_recipe
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:

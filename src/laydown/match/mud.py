@@ -13,7 +13,7 @@ from laydown.media.film.model import FilmFit
 from laydown.media.film.priors import TREATMENTS, TURNS
 from laydown.media.kit.fit import AnyFit, KitFit, reflectance, soaking
 from laydown.media.recipe import Medium, Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 
 def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:

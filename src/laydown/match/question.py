@@ -21,7 +21,7 @@ from laydown.match.search.sense import sense_of
 from laydown.match.search.shelves import Ints
 from laydown.media.kit.fit import AnyFit, expected_spectra, leeways
 from laydown.media.recipe import Recipe
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 # Whether a color is out of reach of a recipe's, and what it is off by in value or in hue alone.
 

@@ -8,7 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
 from laydown.media.recipe import Recipe, Step
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 MOST_STEPS = 4
 """More steps than this have no search here."""

@@ -16,7 +16,7 @@ from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
 _ALONG_A = ("greener", "pinker")

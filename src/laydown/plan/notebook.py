@@ -21,7 +21,7 @@ from laydown.media.laydown import Laydown, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step
 from laydown.media.swatch import Trial
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 WORTHWHILE = 0.04
 """A trial that narrows what is unsure by a smaller share than this isn't worth its paper."""

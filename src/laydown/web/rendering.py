@@ -37,7 +37,7 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.reference.tables import close_enough, step_words
+from laydown.reference.thresholds import close_enough, step_words
 from laydown.web.asking import asks_more, from_of
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
 from laydown.web.phone import FROM_PHONE

@@ -32,7 +32,7 @@ from laydown.plan.light.life import (
     years_words,
 )
 from laydown.plan.run.ranges import Plot
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 
 BETTER = 2.0

@@ -41,7 +41,7 @@ from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.picture.recipes import lesson_of
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 from laydown.store.records import TrialEntry
 

@@ -30,7 +30,7 @@ from laydown.match.words import is_gray
 from laydown.media.legible import legible
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.run.runs import at_value
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 LETTERS = ascii_uppercase + ascii_lowercase + digits + "-_"
 """Each six ticks in an address."""

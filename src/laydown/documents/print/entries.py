@@ -26,7 +26,7 @@ from laydown.media.recipe import Colorant, Medium, Recipe, Step
 from laydown.media.recipe_words import WHILE_WET, name_words, recipe_words, step_words
 from laydown.plan.chart import Chart, notes_for_all, supplies
 from laydown.plan.notebook import difference_range, value_margin
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""

@@ -17,7 +17,7 @@ from laydown.media.recipe import Colorant, Recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.branch import WHOLE, Clock, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Places, Ways, holding, reduced
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 MISSED = 2.0
 """So many tolerances more than from all that could be had a color may cost to be made at all; one

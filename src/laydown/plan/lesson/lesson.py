@@ -10,7 +10,7 @@ from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin, Target
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 LIGHT_TO_DARK = ("highlight", "light", "midtone", "shadow")
 """Roles that say how light a color is within its passage (common practice, no source)."""

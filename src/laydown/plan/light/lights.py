@@ -18,7 +18,7 @@ from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 APART = 0.1
 """Share of what no spectrum stands for (standard deviation) that a light does not do to both alike;

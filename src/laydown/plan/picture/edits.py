@@ -17,7 +17,7 @@ from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture.palette import mean_of, with_palette, without_grain
 from laydown.plan.picture.picture import Labels, PicturePlan, Region, natural_steps
 from laydown.plan.picture.regions import borders, worth_of, worthwhile
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 MOST_LETTERS = 60
 """Of a passage's name."""

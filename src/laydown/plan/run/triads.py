@@ -12,7 +12,7 @@ from laydown.media.recipe import Colorant, Medium, Recipe, Step, format_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.partners import DARK, partner_costs
 from laydown.plan.run.runs import LEAST, Run, Shade, Tones, rated, shade, tones_of
-from laydown.reference.tables import thresholds
+from laydown.reference.thresholds import thresholds
 
 FURTHER_COATS = 3.0
 """What a further coat of the same color costs beside another color (chosen: one that is three value

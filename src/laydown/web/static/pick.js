@@ -72,6 +72,7 @@ function start() {
     if (!file?.type.startsWith("image/")) return;
     part("canvas").closest("details").open = true;
     part("work").hidden = false;
+    canvas.hidden = true; // nothing can be picked before the picture is there
     picture = await pictureOn(canvas, file, LONGEST);
     canvas.hidden = picture === null;
     if (canvas.hidden) {
