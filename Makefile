@@ -41,10 +41,8 @@ lint: $(VENV)/dev.done
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# The search, compiled once while the sources are checked, not in each process of the tests.
 compiled: $(VENV)/dev.done
-	@$(BIN)/python -c 'from laydown.cli.main import use_compiled_cache as use; use(); \
-		from laydown.match.search.ready import warm_up; warm_up()'
+	@$(BIN)/python tools/compile_search.py
 
 $(VENV)/made:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

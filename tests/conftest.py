@@ -93,7 +93,7 @@ def lay_library(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Pa
 
 @pytest.fixture(scope="session")
 def debian_data() -> Callable[[str, str], Path]:
-    """Find a file of a Debian package, installed or unpacked by ``tools/fetch_test_data.py``.
+    """Find a file of a Debian package, installed or unpacked by ``tools/prepare_tests.py``.
 
     A file that can't be found skips the test on a person's machine and fails it in CI.
     """
