@@ -66,7 +66,7 @@ def common_options() -> list[click.Parameter]:
             metavar="PATH|URL",
             envvar="LAYDOWN_DB",
             show_envvar=True,
-            help="The library to use instead of the usual one.",
+            words="The library to use instead of the usual one.",
         ),
         _option(
             "-o",
@@ -74,13 +74,15 @@ def common_options() -> list[click.Parameter]:
             keep="output",
             metavar="FILE",
             type=click.Path(dir_okay=False, allow_dash=True),
-            help="Write the result to this file; - is standard output.",
+            words="Write the result to this file; - is standard output.",
         ),
-        _option("--json", "as_json", keep="as_json", is_flag=True, help="Give the result as JSON."),
         _option(
-            "-q", "--quiet", keep="quiet", is_flag=True, help="Leave out messages and progress."
+            "--json", "as_json", keep="as_json", is_flag=True, words="Give the result as JSON."
         ),
-        _option("--debug", is_flag=True, help="On an error, show where in the program it arose."),
+        _option(
+            "-q", "--quiet", keep="quiet", is_flag=True, words="Leave out messages and progress."
+        ),
+        _option("--debug", is_flag=True, words="On an error, show where in the program it arose."),
     ]
 
 

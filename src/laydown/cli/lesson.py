@@ -32,18 +32,17 @@ lesson = commands.Noun(
     ),
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
-@click.option("--title", default="", help="Of the lesson; the list's name if not given.")
-@click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
-@asking.named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
+@asking.text("--title", words="Of the lesson; the list's name if not given.")
+@asking.text("--note notes", words="What holds for all of it; may be repeated.", many=True)
+@asking.named_option("paper", words="The paper the colors are wanted as on; a sheet knows its own.")
 @click.option(
     "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
 )
-@click.option(
-    "--passage",
-    "passages",
-    multiple=True,
-    metavar="NAME=CELLS",
-    help="These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+@asking.text(
+    "--passage passages",
+    "NAME=CELLS",
+    "These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+    many=True,
 )
 def new(
     *, list_: str, paper: str, sheet: int | None, passages: tuple[str, ...], **given: Any
@@ -116,19 +115,18 @@ def _shown(found: "LessonShown") -> str:
 )
 @click.argument("file")
 @asking.option(
-    "--as",
-    "way",
-    among=("together", "singly", "turned"),
-    default="together",
-    help="Which answer a chart shows: as a whole, color by color, or transposed.",
+    "--as way",
+    ("together", "singly", "turned"),
+    "together",
+    "Which answer a chart shows: as a whole, color by color, or transposed.",
 )
-@asking.option("--turns", among=(0, 8), default=3, help="How many transposed palettes to offer.")
-@asking.option("--turn", among=(1, 8), default=1, help="Which of them a chart shows.")
+@asking.option("--turns", (0, 8), 3, "How many transposed palettes to offer.")
+@asking.option("--turn", (1, 8), 1, "Which of them a chart shows.")
 @asking.named_option(
     "range",
     "--shop",
+    "Name what could be bought of this range to mend a passage; may be repeated.",
     many=True,
-    help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @asking.page_option
 @asking.details_option

@@ -140,10 +140,8 @@ FIRST_PARTS = 4
     show_default=True,
     help="Where the demo's own library and its charts go.",
 )
-@click.option("--whole-range", is_flag=True, help="Convert all of the teacher's range, too.")
-@click.option(
-    "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
-)
+@asking.flag("--whole-range", "Convert all of the teacher's range, too.")
+@asking.flag("--class for_class", "Make a class pack, runs and supplies, too.")
 @asking.page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.

@@ -154,14 +154,13 @@ def _names_of_lights(
     'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--light",
-    "lights",
-    multiple=True,
-    metavar="LIGHT",
-    shell_complete=_names_of_lights,
-    help="Look under this light, by a plain name such as evening lamp, or the CIE's, such as A;"
+@asking.text(
+    "--light lights",
+    "LIGHT",
+    "Look under this light, by a plain name such as evening lamp, or the CIE's, such as A;"
     " may be repeated. If none is named: window, evening lamp, tubes and three LEDs.",
+    many=True,
+    shell_complete=_names_of_lights,
 )
 @asking.page_option
 @asking.asking_options
@@ -203,9 +202,9 @@ _glass = click.option(
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
 @asking.named_option(
-    "range", "--range", "ranges", many=True, help="All of this range; may be given several times."
+    "range", "--range ranges", "All of this range; may be given several times.", many=True
 )
-@click.option("--source", default="", metavar="WORDS", help="Who states it.")
+@asking.text("--source", "WORDS", "Who states it.")
 def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source: str) -> None:
     """State the class of lightfastness of COLORANTS, as their maker does.
 
@@ -221,7 +220,7 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
 
 @light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
 @asking.named_option("kit")
-@asking.named_option("range", "--range", "of")
+@asking.named_option("range", "--range of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
     if kit and of:
@@ -251,7 +250,7 @@ def import_(file: str) -> None:
 
 
 @light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
-@asking.named_option("range", "--range", "of")
+@asking.named_option("range", "--range of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
     done = console.ask(range=of)
@@ -259,7 +258,7 @@ def export(of: str) -> None:
 
 
 _exposure_options = asking.together(
-    click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
+    asking.text("--lux", "LUX", "Light on it: 150, or 100-200."),
     click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
     _glass,
 )
@@ -273,18 +272,16 @@ _exposure_options = asking.together(
     " --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
-@click.option("--after", default="", metavar="COLOR", help="Its color now, in numbers.")
-@click.option("--before", default="", metavar="COLOR", help="Its color when it was hung.")
-@click.option("--file", default="", metavar="FILE", help="Swatches measured now.")
-@click.option(
-    "--sheet", "pictures", multiple=True, metavar="PICTURE", help="A sheet that hung there, now."
-)
-@click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
+@asking.text("--after", "COLOR", "Its color now, in numbers.")
+@asking.text("--before", "COLOR", "Its color when it was hung.")
+@asking.text("--file", "FILE", "Swatches measured now.")
+@asking.text("--sheet pictures", "PICTURE", "A sheet that hung there, now.", many=True)
+@asking.text("--dose", "MLXH", "Light so far in million lux-hours.")
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
 @asking.named_option("paper")
-@asking.option("--noise", among=(0.0, 20.0), default=0.0, help="Of the difference.")
-@click.option("--remark", default="", metavar="WORDS", help="In your own words.")
+@asking.option("--noise", (0.0, 20.0), 0.0, "Of the difference.")
+@asking.text("--remark", "WORDS", "In your own words.")
 def window(colorant: str, **given: Any) -> None:
     """Note what light in a window did to a plain coat of COLORANT.
 
@@ -350,26 +347,13 @@ def forget(number: int) -> None:
     " -o life.pdf",
 )
 @click.argument("things", nargs=-1)
-@click.option(
-    "--laid", multiple=True, metavar="RECIPE", help="What lies there, as it was laid; repeatable."
-)
+@asking.text("--laid", "RECIPE", "What lies there, as it was laid; repeatable.", many=True)
 @_exposure_options
 @click.option(
     "--days", type=float, default=365.0, show_default=True, help="Days a year that it hangs there."
 )
-@asking.option(
-    "--years",
-    "wanted",
-    among=(0.1, 100.0),
-    default=10.0,
-    help="For how many it shall look unchanged.",
-)
-@asking.option(
-    "--swaps",
-    among=(0, 20),
-    default=3,
-    help="For how many parts to look for a more lasting recipe.",
-)
+@asking.option("--years wanted", (0.1, 100.0), 10.0, "For how many it shall look unchanged.")
+@asking.option("--swaps", (0, 20), 3, "For how many parts to look for a more lasting recipe.")
 @asking.page_option
 @asking.asking_options
 def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any) -> None:

@@ -112,21 +112,12 @@ def _go_on(found: "colors.ColorMatched") -> None:
     'laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
-@click.option(
-    "--color",
-    "colors",
-    multiple=True,
-    metavar="COLOR",
-    help="A wanted color; may be given several times.",
-)
-@asking.named_option("range", "--colors-of", "range", help="Convert every color of this range.")
-@asking.named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
-@click.option("--title", default="", help="The chart's title.")
+@asking.text("--color colors", "COLOR", "A wanted color; may be given several times.", many=True)
+@asking.named_option("range", "--colors-of range", "Convert every color of this range.")
+@asking.named_option("kit", "--colors-of-kit", "Convert every color of this kit.")
+@asking.text("--title", words="The chart's title.")
 @asking.option(
-    "--format",
-    "form",
-    among=("pdf", "html", "csv", "json"),
-    help="Instead of what the file's name says.",
+    "--format form", ("pdf", "html", "csv", "json"), words="Instead of what the file's name says."
 )
 @asking.page_option
 @asking.details_option
@@ -183,15 +174,12 @@ run = commands.Noun(
 
 @run.verb("list", "list_runs write_report", "laydown run list --kit mine")
 @asking.option(
-    "--coats",
-    among=(1, 3),
-    default=1,
-    help="Take up to so many coats of a colorant as steps of their own.",
+    "--coats", (1, 3), 1, "Take up to so many coats of a colorant as steps of their own."
 )
 @asking.named_option(
-    "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
+    "range", "--shop", "Name what could be bought of this range; may be repeated.", many=True
 )
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.sense_option()
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
@@ -211,7 +199,7 @@ def list_(page: str, **given: Any) -> None:
 
 @run.verb("partners", "list_partners write_report", "laydown run partners Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@asking.option("--count", among=(1, 10), default=3)
+@asking.option("--count", (1, 10), 3)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
@@ -258,8 +246,8 @@ def _laid(found: "OverlaysShown") -> str:
 @run.verb("gradient", "show_gradient write_report", "laydown run gradient Quince Damson --kit mine")
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
-@asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.option("--count", (1, 7), 3, "How many steps between.")
+@asking.sense_option()
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options

@@ -110,8 +110,7 @@ def found_text(found: "Sequence[TrialShown]") -> str:
     """List what was found, with how far it is."""
     header = ("distance", *HEADER)
     return columns(
-        header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found],
+        header, [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found]
     )
 
 
@@ -213,7 +212,7 @@ def hands_text(made: "HandsCompared") -> str:
 FILLS = click.Choice(("usual", "refilled", "running dry"))
 _kit = asking.named_option("kit")
 _paper = asking.named_option("paper")
-_range = asking.named_option("range", "--range", "ranges", many=True)
+_range = asking.named_option("range", "--range ranges", many=True)
 
 trial = commands.Noun(
     "trial",
@@ -229,36 +228,30 @@ trial = commands.Noun(
 )
 @click.argument("recipe", default="")
 @click.argument("color", default="")
-@click.option("--file", default="", metavar="FILE", help="Take measured swatches as trials.")
-@click.option(
-    "--sheet",
-    "pictures",
-    multiple=True,
-    metavar="PICTURE",
-    help="Take the cells of a colored sheet as trials; may be given several times.",
+@asking.text("--file", "FILE", "Take measured swatches as trials.")
+@asking.text(
+    "--sheet pictures",
+    "PICTURE",
+    "Take the cells of a colored sheet as trials; may be given several times.",
+    many=True,
 )
 @_kit
 @_paper
-@click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
-@click.option(
-    "--by",
-    "made_by",
-    default="",
-    metavar="NAME",
-    help="Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
+@asking.text("--wanted", "COLOR", "The color that was wanted.")
+@asking.text(
+    "--by made_by",
+    "NAME",
+    "Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
 )
-@click.option("--remark", default="", help="In your own words.")
-@click.option("--date", "done", default="", metavar="DAY", help="When it was made: 2026-03-04.")
+@asking.text("--remark", words="In your own words.")
+@asking.text("--date done", "DAY", "When it was made: 2026-03-04.")
 @click.option(
     "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
 )
 @asking.option(
-    "--noise",
-    among=(0.0, 20.0),
-    default=0.0,
-    help="How unsure the measurement is, in CIELAB units per axis.",
+    "--noise", (0.0, 20.0), 0.0, "How unsure the measurement is, in CIELAB units per axis."
 )
-@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+@asking.text("--photo", "FILE", "Keep this photograph with it.")
 def add(recipe: str, color: str, **given: Any) -> None:
     """Note a trial: RECIPE is what was laid, COLOR what came of it.
 
@@ -290,10 +283,10 @@ def add(recipe: str, color: str, **given: Any) -> None:
 @trial.verb("list", "list_trials", "laydown trial list --kit mine")
 @_kit
 @_paper
-@click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
-@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
-@asking.option("--most", among=(1, None), help="List so many at most.")
-@click.option("--latest-first", is_flag=True, help="By number, the highest first.")
+@asking.flag("--all withdrawn", "Also those taken back.")
+@asking.option("--skip", (0, None), 0, "Pass over so many first.")
+@asking.option("--most", (1, None), words="List so many at most.")
+@asking.flag("--latest-first", "By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
@@ -308,7 +301,7 @@ def list_(**given: Any) -> None:
 
 @trial.verb("show", "show_trial", "laydown trial show 3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+@asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
     console.show(console.ask(number), told, under="entries")
@@ -326,9 +319,9 @@ def _write_photograph(number: int, photo: str, *, finished: bool = False) -> Non
 
 @trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
-@asking.option("--within", among=(0.0, 100.0), default=5.0, help="How near (CIEDE2000) is near.")
-@asking.named_option("colorant", help="That the recipe uses.")
-@click.option("--words", default="", help="That stand in the remark.")
+@asking.option("--within", (0.0, 100.0), 5.0, "How near (CIEDE2000) is near.")
+@asking.named_option("colorant", words="That the recipe uses.")
+@asking.text("--words", words="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
     found = console.ask(color=color, within=within, colorant=colorant, words=words)
@@ -339,12 +332,12 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 
 @trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
-@click.option("--recipe", default=None, help="What was truly laid.")
-@click.option("--color", default=None, metavar="COLOR", help="What came of it.")
-@click.option("--wanted", default=None, metavar="COLOR", help="The color that was wanted.")
-@click.option("--by", "made_by", default=None, metavar="NAME", help="Who made it.")
-@click.option("--remark", default=None, help="In your own words.")
-@click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
+@asking.text("--recipe", words="What was truly laid.", default=None)
+@asking.text("--color", "COLOR", "What came of it.", default=None)
+@asking.text("--wanted", "COLOR", "The color that was wanted.", default=None)
+@asking.text("--by made_by", "NAME", "Who made it.", default=None)
+@asking.text("--remark", words="In your own words.", default=None)
+@asking.text("--date done", "DAY", "When it was made.", default=None)
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
 @asking.named_option("kit", default=None)
 @asking.named_option("paper", default=None)
@@ -359,7 +352,7 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
 
 @trial.verb("undo", "undo_trial", "laydown trial undo 3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--bring-back", is_flag=True, help="Bring in again what was taken back.")
+@asking.flag("--bring-back", "Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
     """Take the trial NUMBER back: it stays in the notebook, but nothing is learned from it.
 
@@ -374,7 +367,7 @@ def undo(number: int, *, bring_back: bool) -> None:
 
 @trial.verb("erase", "erase_trial", "laydown trial erase 3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photograph-only", is_flag=True, help="Erase its photograph, and keep the trial.")
+@asking.flag("--photograph-only", "Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
     """Erase the trial NUMBER for good, with its photograph. Nothing brings it back.
 
@@ -426,11 +419,11 @@ def explain(number: int) -> None:
     "suggest_trials",
     'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
 )
-@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE", help="Of the lesson.")
-@click.option("--color", "colors", multiple=True, metavar="COLOR", help="Wanted in the lesson.")
-@click.option("--list", "file", default="", metavar="FILE", help="A list of wanted colors.")
-@asking.option("--most", among=(1, 50), default=6, help="How many trials, at most.")  # fmt: skip
-@click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
+@asking.text("--recipe recipes", "RECIPE", "Of the lesson.", many=True)
+@asking.text("--color colors", "COLOR", "Wanted in the lesson.", many=True)
+@asking.text("--list file", "FILE", "A list of wanted colors.")
+@asking.option("--most", (1, 50), 6, "How many trials, at most.")  # fmt: skip
+@asking.text("--sheet", "FILE", "Write a page to color them on, as PDF.")
 @asking.page_option
 @asking.asking_options
 def next_(**given: Any) -> None:
@@ -467,7 +460,7 @@ def next_(**given: Any) -> None:
 @_kit
 @_range
 @_paper
-@click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
+@asking.text("--plot", "FILE", "Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
     from laydown.app.fits import Supplies
@@ -501,15 +494,15 @@ hand = commands.Noun(
     "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
 )
 @click.argument("file")
-@asking.named_option("kit", help="Your kit.")
+@asking.named_option("kit", words="Your kit.")
 @asking.named_option(
-    "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
+    "range", "--range ranges", "A range of yours as a whole, instead of a kit.", many=True
 )
-@asking.named_option("paper", help="The paper that both have swatched on.")
-@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
-              help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
-@click.option("--list", "list_file", default="", metavar="LIST",
-              help="A list whose colors are recipes of theirs.")  # fmt: skip
+@asking.named_option("paper", words="The paper that both have swatched on.")
+@asking.text(
+    "--recipe recipes", "RECIPE", "A recipe of theirs, to be restated for your hand.", many=True
+)
+@asking.text("--list list_file", "LIST", "A list whose colors are recipes of theirs.")
 def compare(file: str, list_file: str, **given: Any) -> None:
     """Compare your hand with that of whoever colored the swatches in FILE.
 
@@ -558,13 +551,7 @@ finished = commands.Noun(
 )
 @click.argument("title")
 @asking.named_option("paper")
-@click.option(
-    "--recipe",
-    "recipes",
-    multiple=True,
-    metavar="RECIPE",
-    help="What was laid; may be given several times.",
-)
+@asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
 @click.option(
     "--lesson",
     type=click.IntRange(1),
@@ -572,9 +559,9 @@ finished = commands.Noun(
     metavar="NUMBER",
     help="A kept lesson of which all recipes were laid.",
 )
-@click.option("--date", "done", default="", metavar="DAY", help="When it was done: 2026-03-04.")
-@click.option("--remark", default="", help="In your own words.")
-@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+@asking.text("--date done", "DAY", "When it was done: 2026-03-04.")
+@asking.text("--remark", words="In your own words.")
+@asking.text("--photo", "FILE", "Keep this photograph with it.")
 def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     """Keep the work called TITLE, now that it is finished.
 
@@ -602,7 +589,7 @@ def list_finished() -> None:
 
 @finished.verb("show", "show_finished", "laydown finished show 1")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+@asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
     """Show the finished work NUMBER with its recipes."""
     console.show(console.ask(number), _work)
@@ -611,9 +598,7 @@ def show_finished(number: int, photo: str) -> None:
 
 @finished.verb("remove", "remove_finished", "laydown finished remove 1")
 @click.argument("number", type=click.IntRange(1))
-@click.option(
-    "--erase-photograph", is_flag=True, help="Erase its photograph for good; undo brings none back."
-)
+@asking.flag("--erase-photograph", "Erase its photograph for good; undo brings none back.")
 def remove_finished(number: int, *, erase_photograph: bool) -> None:
     """Remove the finished work NUMBER; library undo brings it back."""
     made = console.ask(number=number, erase_photograph=erase_photograph)

@@ -155,17 +155,17 @@ picture = commands.Noun(
     example="laydown picture plan lemons.jpg -o lemons.plan",
 )
 
-white_option = click.option(
+white_option = asking.text(
     "--white",
-    multiple=True,
-    metavar="WHAT@WHERE",
-    help="What is of known color in the picture, such as paper@5%,5%,10%,4%, gray@400,300 or chart;"
+    "WHAT@WHERE",
+    "What is of known color in the picture, such as paper@5%,5%,10%,4%, gray@400,300 or chart;"
     " may be repeated.",
+    many=True,
 )
 
 
-values_only_option = click.option(
-    "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
+values_only_option = asking.flag(
+    "--values-only", "Match values alone, with whatever hues the kit holds."
 )
 
 
@@ -222,29 +222,19 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
     "laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
 )
 @click.argument("file")
-@asking.option("--values", "steps", among=(2, 9), default=5, help="Steps of value.")
-@click.option(
-    "--even", is_flag=True, help="Make the steps of the same height, not at the picture's breaks."
-)
-@asking.option("--colors", among=(1, 60), help="Of the palette; as many as it asks for if not.")
+@asking.option("--values steps", (2, 9), 5, "Steps of value.")
+@asking.flag("--even", "Make the steps of the same height, not at the picture's breaks.")
+@asking.option("--colors", (1, 60), words="Of the palette; as many as it asks for if not.")
+@asking.option("--width", (20.0, 2000.0), 180.0, "Of the picture on paper, in mm.")
 @asking.option(
-    "--width", among=(20.0, 2000.0), default=180.0, help="Of the picture on paper, in mm."
-)
-@asking.option(
-    "--least",
-    among=(0.0, 10000.0),
-    default=25.0,
-    help="Area of the smallest region worth coloring, in mm².",
+    "--least", (0.0, 10000.0), 25.0, "Area of the smallest region worth coloring, in mm²."
 )
 @asking.option(
-    "--tip",
-    among=(0.0, 50.0),
-    default=2.0,
-    help="Width of what you color with, in mm; no region is narrower.",
+    "--tip", (0.0, 50.0), 2.0, "Width of what you color with, in mm; no region is narrower."
 )
-@click.option("--title", default="", help="What to call it; the file's name if not given.")
-@asking.option("--page", among=(1, None), default=1, help="Of a PDF or a TIFF.")
-@asking.named_option("paper", help="The paper that --white paper@… means.")
+@asking.text("--title", words="What to call it; the file's name if not given.")
+@asking.option("--page", (1, None), 1, "Of a PDF or a TIFF.")
+@asking.named_option("paper", words="The paper that --white paper@… means.")
 @white_option
 def plan(
     *, file: str, title: str, page: int, paper: str, white: tuple[str, ...], **given: Any
@@ -296,8 +286,8 @@ def show_one(plan_: str) -> None:
 @asking.named_option(
     "kit",
     "--beside",
+    "Another kit, or a range, to show side by side with it; may be repeated.",
     many=True,
-    help="Another kit, or a range, to show side by side with it; may be repeated.",
 )
 @values_only_option
 @white_option
@@ -333,8 +323,8 @@ def recipes(
     'laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
 )
 @click.argument("plan_", metavar="PLAN")
-@click.option("--title", default="", help="Of the lesson; the plan's if not given.")
-@click.option("--paper", default="", metavar="PAPER", help="The paper it is meant for.")
+@asking.text("--title", words="Of the lesson; the plan's if not given.")
+@asking.text("--paper", "PAPER", "The paper it is meant for.")
 def lesson(plan_: str, title: str, paper: str) -> None:
     """Make a lesson file of PLAN: its colors passage by passage, with roles and shares.
 
@@ -388,8 +378,8 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
 @click.argument("region", type=click.IntRange(1))
 @asking.option(
     "--at",
-    among=(0.0, 10.0),
-    help="The value to part it at; where its own lights and darks part if not given.",
+    (0.0, 10.0),
+    words="The value to part it at; where its own lights and darks part if not given.",
 )
 def split(plan_: str, region: int, at: float | None) -> None:
     """Part REGION of PLAN into what is lighter and what is darker than a value.
@@ -408,7 +398,7 @@ def split(plan_: str, region: int, at: float | None) -> None:
 @plan_argument
 @click.argument("name")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
-@asking.option("--role", among=ROLES, help="What they are in it.")
+@asking.option("--role", ROLES, words="What they are in it.")
 def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -> None:
     """Say that REGIONS of PLAN belong to the passage NAME; "" for none.
 
@@ -424,7 +414,7 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
 @plan_argument
 @click.argument("color")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
-@click.option("--to", default="", metavar="COLOR", help="Run evenly to this color over REGIONS.")
+@asking.text("--to", "COLOR", "Run evenly to this color over REGIONS.")
 def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     """Give REGIONS of PLAN a COLOR, or a run of colors: above all those of an outline drawing.
 
@@ -463,8 +453,8 @@ def edit(plan_: str, changes: str) -> None:
 @asking.named_option(
     "kit",
     "--beside",
+    "Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
     many=True,
-    help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
 )
 @values_only_option
 @white_option

@@ -23,7 +23,7 @@ FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
 }
-_range = asking.named_option("range", "--range", "range_")
+_range = asking.named_option("range", "--range range_")
 
 swatches = commands.Noun(
     "swatches", words="Measured patches.", example="laydown swatches import mine.csv"
@@ -35,11 +35,9 @@ swatches = commands.Noun(
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
 )
-@click.option(
-    "--range", "range_", default="", metavar="RANGE", help="Of patches whose range isn't said."
-)
-@click.option("--paper", default="", metavar="PAPER", help="Of patches whose paper isn't said.")
-@click.option("--medium", default="", metavar="MEDIUM", help="Of patches whose medium isn't said.")
+@asking.text("--range range_", "RANGE", "Of patches whose range isn't said.")
+@asking.text("--paper", "PAPER", "Of patches whose paper isn't said.")
+@asking.text("--medium", "MEDIUM", "Of patches whose medium isn't said.")
 def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, medium: str) -> None:
     """Bring swatches in from CSV, CGATS.17 or CxF3 files; - is standard input.
 
@@ -122,8 +120,8 @@ def export(range_: str, paper: str, form: str | None) -> None:
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
-@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
-@asking.option("--most", among=(1, None), help="List so many at most.")
+@asking.option("--skip", (0, None), 0, "Pass over so many first.")
+@asking.option("--most", (1, None), words="List so many at most.")
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
@@ -209,29 +207,17 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors", "target")
 WAYS = ("auto", "profile", "chart", "known", "paper")
 _reading_options = asking.together(
-    asking.option(
-        "--by",
-        "way",
-        among=WAYS,
-        default="auto",
-        help="What turns the picture's numbers into colors.",
+    asking.option("--by way", WAYS, "auto", "What turns the picture's numbers into colors."),
+    asking.text(
+        "--gray grays",
+        "WHAT@WHERE",
+        "A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
+        many=True,
     ),
-    click.option(
-        "--gray",
-        "grays",
-        multiple=True,
-        metavar="WHAT@WHERE",
-        help="A gray of known lightness in the picture: gray@400,300 for a gray card, or"
-        " value:5@….",
-    ),
-    click.option(
-        "--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9."
-    ),
-    click.option(
-        "--accept-rough", is_flag=True, help="Take readings although the paper looks tinted."
-    ),
-    click.option("--proof", default="", metavar="PNG", help="Write the proof picture here."),
-    click.option("--only-look", is_flag=True, help="Read, show and keep nothing."),
+    asking.text("--accept", "CELLS", "Take these although flagged: 3,7-9."),
+    asking.flag("--accept-rough", "Take readings although the paper looks tinted."),
+    asking.text("--proof", "PNG", "Write the proof picture here."),
+    asking.flag("--only-look", "Read, show and keep nothing."),
 )
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
@@ -252,28 +238,16 @@ sheet = commands.Noun(
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
 @asking.supplies_options
-@asking.named_option(
-    "paper", "--known-on", help="For a new paper: the one that the range is known on."
-)
-@click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
-@click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
-@click.option(
-    "--add-to",
-    "new_range",
-    default="",
-    metavar="RANGE",
-    help="Add unknown colorants to this range.",
-)
+@asking.named_option("paper", "--known-on", "For a new paper: the one that the range is known on.")
+@asking.text("--color colors", "COLOR", "A wanted color.", many=True)
+@asking.text("--colors-in", "LIST", "A CSV file of wanted colors.")
+@asking.text("--add-to new_range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@click.option("--title", default="", help="The sheet's title.")
+@asking.text("--title", words="The sheet's title.")
 @asking.page_option
-@asking.option(
-    "--replicates", among=(1, 5), default=1, help="Cells for each recipe, at random places."
-)
-@click.option(
-    "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
-)
-@asking.named_option("range", "--known", help="Put in eight known colors of this range to read by.")
+@asking.option("--replicates", (1, 5), 1, "Cells for each recipe, at random places.")
+@asking.flag("--frame framed", "A frame to cut out, for paper no printer takes.")
+@asking.named_option("range", "--known", "Put in eight known colors of this range to read by.")
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list, anchors or target.
@@ -369,16 +343,12 @@ def remove(number: int) -> None:
     metavar="STAGE",
     help='dry, wet, or "after solvent by swab".',
 )
-@click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
+@asking.text("--redo", "CELLS", "Leave these out; they are done again.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
-@click.option(
-    "--names", default="", metavar="LIST", help="A text file that names a target's patches, once."
-)
-@click.option(
-    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
-)
+@asking.text("--names", "LIST", "A text file that names a target's patches, once.")
+@asking.text("--add-to range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
+@asking.option("--sheet-page page", (1, 8), 1, "Which page of it.")
 def read(
     *,
     files: tuple[str, ...],
@@ -472,17 +442,13 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
     'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
 )
 @click.argument("file", metavar="FILE")
-@click.option("--grid", required=True, metavar="ROWSxCOLUMNS", help="Of the card's patches.")
-@click.option(
-    "--names", required=True, metavar="LIST", help="A text file with a name a line, row by row."
-)
-@asking.named_option("paper", required=True, help="What the card is made of.")
-@click.option(
-    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
-)
+@asking.text("--grid", "ROWSxCOLUMNS", "Of the card's patches.", required=True)
+@asking.text("--names", "LIST", "A text file with a name a line, row by row.", required=True)
+@asking.named_option("paper", words="What the card is made of.", required=True)
+@asking.text("--add-to range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
-@click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
+@asking.text("--corners", "X,Y;…", "The grid's four outer corners.")
+@asking.flag("--coats-unknown", "One coat is only assumed.")
 @_reading_options
 def card(
     *,

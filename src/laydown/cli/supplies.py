@@ -42,7 +42,7 @@ def _ranges(ranges: "Sequence[Range]") -> str:
 @ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
-@click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
+@asking.flag("--quick", "Leave out which swatch would help most.")
 def show_range(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
     found = console.ask(name, paper, quick=quick, progress="fitting")
@@ -118,13 +118,12 @@ def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
     "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
 )
 @click.argument("name", shell_complete=asking.names_of("range"))
-@click.option(
-    "--from",
-    "ranges",
-    multiple=True,
+@asking.text(
+    "--from ranges",
+    words="A range that students may own parts of; may be repeated.",
+    many=True,
     required=True,
     shell_complete=asking.names_of("range"),
-    help="A range that students may own parts of; may be repeated.",
 )
 @asking.named_option("paper")
 @asking.searching_options
@@ -150,7 +149,7 @@ def page_that_answers(
 
 @ranges.verb("remove", "remove_range", "laydown range remove Orchard")
 @click.argument("name", shell_complete=asking.names_of("range"))
-@click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
+@asking.flag("--with-swatches", "Remove the swatches that use it, too.")
 def remove_range(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
@@ -166,7 +165,7 @@ def remove_range(name: str, *, with_swatches: bool) -> None:
 @click.argument("first", shell_complete=asking.names_of("range"))
 @click.argument("second", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
-@asking.tolerance_option(help="How near counts as reached.")
+@asking.tolerance_option(words="How near counts as reached.")
 @asking.page_option
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
@@ -192,7 +191,7 @@ paper = commands.Noun("paper", words="Papers to color on.", example="laydown pap
 @paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
 @click.argument("name")
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@click.option("--color", default="", metavar="COLOR", help=COLOR)
+@asking.text("--color", "COLOR", COLOR)
 @click.option("--surface", type=SURFACES, help=SURFACE)
 def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Add the paper NAME, before anything was swatched on it.
@@ -215,7 +214,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 @paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
-@asking.option("--count", among=(1, 99), default=5)
+@asking.option("--count", (1, 99), 5)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
@@ -288,7 +287,7 @@ def _paper(paper: "PaperInWords") -> str:
 @paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@click.option("--color", default="", metavar="COLOR", help=COLOR)
+@asking.text("--color", "COLOR", COLOR)
 @click.option("--surface", type=SURFACES, help=SURFACE)
 def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Say how many coats in all the paper NAME bears, or what color it is bare.
@@ -315,7 +314,7 @@ def _edited(paper: "PaperInWords") -> str:
 
 @paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
-@click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
+@asking.flag("--with-swatches", "Remove the swatches on it, too.")
 def remove_paper(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
     gone = console.ask(name, with_swatches=with_swatches)
@@ -408,14 +407,10 @@ _names = asking.together(
     click.argument("name", shell_complete=asking.names_of("kit")),
     click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
     asking.named_option(
-        "range",
-        "--range",
-        "ranges",
-        many=True,
-        help="A range as a whole; may be given several times.",
+        "range", "--range ranges", "A range as a whole; may be given several times.", many=True
     ),
-    click.option(
-        "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
+    asking.text(
+        "--from listed", "FILE", "A text file with one name a line; - is stdin.", default=None
     ),
 )
 """The parameters that say which colorants of which kit are meant."""
@@ -423,7 +418,7 @@ _names = asking.together(
 
 @kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
 @_names
-@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@asking.text("--add-to", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
 def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
@@ -483,7 +478,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 
 @kit.verb("check", "check_names", "laydown kit check --from list.txt")
 @click.argument("names", nargs=-1)
-@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
+@asking.text("--from listed", "FILE", "A text file with one name a line.", default=None)
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
     asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
@@ -503,11 +498,11 @@ def _checked(found: "NamesChecked") -> str:
 )
 @click.argument("name")
 @click.argument("colorants", nargs=-1)
-@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
-@click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
-@click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
+@asking.text("--from listed", "FILE", "A text file with one name a line.", default=None)
+@asking.text("--paper", "PAPER", "What you color on.", required=True)
+@asking.text("--range range_", "RANGE", "What new ones belong to.")
 @asking.medium_option
-@click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
+@asking.text("--color wanted", "COLOR", "A wanted color.", many=True)
 @asking.page_option
 def begin(
     name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
@@ -548,52 +543,47 @@ def remove_kit(name: str) -> None:
 @click.argument("lessons", nargs=-1)
 @asking.named_option(
     "range",
-    "--range",
-    "ranges",
+    "--range ranges",
+    "What could be bought; may be repeated. Without it, all ranges known on the paper.",
     many=True,
-    help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
-@click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
+@asking.flag("--apart", "Choose within each range by itself, side by side.")
 @asking.named_option("paper")
-@asking.named_option("kit", help="What is owned already.")
+@asking.named_option("kit", words="What is owned already.")
 @asking.named_option(
     "kit",
-    "--out-of",
-    "out_of",
-    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+    "--out-of out_of",
+    "Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
 )
-@click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
-@click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
+@asking.text("--must", "COLORANT", "Buy this in any case.", many=True)
+@asking.text("--never", "COLORANT", "Don't use this.", many=True)
 @asking.option(
     "--aim",
-    among=("fewest", "cheapest", "best"),
-    default="fewest",
-    help="Fewest colorants, cheapest purchase, or the best that --most purchases do.",
+    ("fewest", "cheapest", "best"),
+    "fewest",
+    "Fewest colorants, cheapest purchase, or the best that --most purchases do.",
 )
-@asking.option("--most", among=(0, None), help="At most so many purchases.")
+@asking.option("--most", (0, None), words="At most so many purchases.")
 @asking.option(
     "--budget",
-    among=(0.0, None),
+    (0.0, None),
+    words="All may cost so much, solvent and paper counted.",
     callback=lambda _, __, euros: None if euros is None else round(100 * euros),
-    help="All may cost so much, solvent and paper counted.",
 )
-@click.option(
+@asking.text(
     "--prices",
-    default="",
-    metavar="FILE",
-    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
+    "FILE",
+    "A price list: CSV with kind (single, set, extra), name, contents, price, currency."
     " A range named as a single prices each of its colorants.",
 )
-@asking.tolerance_option(help="How close is close enough.")
-@asking.option("--steps", among=(1, 2), default=2)
-@asking.option("--coats", among=(1, 3), default=2)
-@asking.option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=asking.K_L)
-@asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
-@asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
-@asking.option(
-    "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."
-)
+@asking.tolerance_option(words="How close is close enough.")
+@asking.option("--steps", (1, 2), 2)
+@asking.option("--coats", (1, 3), 2)
+@asking.option("--kl k_L", (0.1, 10.0), 0.5, asking.K_L)
+@asking.option("--step-effort step", (0.0, 20.0), words=asking.STEP_EFFORT)
+@asking.option("--coat-effort coat", (0.0, 20.0), words=asking.COAT_EFFORT)
+@asking.sense_option()
+@asking.option("--seconds", (1.0, 3600.0), 60.0, "How long to try to prove the choice.")
 @asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made near enough.

@@ -1,6 +1,6 @@
 """Bringing a library up to date, after a backup; a newer one is refused.
 
-Alembic runs the steps in `migrations/versions`. It is imported only when there is a step to run,
+Alembic takes the steps in `migrations/steps.py`. It is imported only when there is a step to take,
 since that takes longer than all else a command does.
 """
 
@@ -12,7 +12,20 @@ from contextlib import closing
 from functools import cache
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy import (
+    Column,
+    Connection,
+    Engine,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    delete,
+    insert,
+    inspect,
+    select,
+    text,
+)
 
 from laydown import __version__
 from laydown.errors import LibraryError
@@ -21,9 +34,7 @@ from laydown.store.files import passing_folder
 from laydown.store.trouble import from_rows
 
 REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
-"""All steps, oldest first; a test holds them to the files."""
-
-STEPS = Path(__file__).parent / "migrations"
+"""All steps, oldest first; one of `migrations.steps.STEPS` each."""
 LONGEST_REVISION = 32
 
 
@@ -170,14 +181,19 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
     Raises `DamagedError` for rows that no laydown wrote.
     """
-    from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
-    from alembic.config import Config  # noqa: PLC0415 - the same
+    from alembic.migration import MigrationContext  # noqa: PLC0415 - slow to import, seldom needed
+    from alembic.operations import Operations  # noqa: PLC0415 - the same
 
-    config = Config()
-    config.set_main_option("script_location", str(STEPS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    config.attributes["connection"] = connection
-    command.upgrade(config, until)
+    from laydown.store.migrations.steps import STEPS  # noqa: PLC0415 - the same
+
+    VERSIONS.create(connection, checkfirst=True)
+    taken = connection.scalar(select(VERSIONS)) or ""
+    with Operations.context(MigrationContext.configure(connection)):
+        for revision, step in zip(REVISIONS, STEPS, strict=True):
+            if taken < revision <= until:
+                step()
+                connection.execute(delete(VERSIONS))
+                connection.execute(insert(VERSIONS).values(version_num=revision))
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
         connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))
@@ -192,6 +208,13 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
 RECORDED = Path(__file__).parent / "migrations" / "objects.json"
 VERSION_TABLE = "alembic_version"
+VERSIONS = Table(
+    VERSION_TABLE,
+    MetaData(),
+    Column("version_num", String(LONGEST_REVISION), nullable=False),
+    PrimaryKeyConstraint("version_num", name=f"{VERSION_TABLE}_pkc"),
+)
+"""The last step that was taken, kept as Alembic would."""
 MOST_OBJECTS = 500
 """Far more than we make; what comes after is not even looked at."""
 LONGEST_SHOWN = 40
