@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from laydown.media.recipe import Medium
 
 
-Options = tuple[Callable[..., Any], ...]
 KEPT = "laydown.asking"
 TOLERANCES = ("sketch", "class", "close")
 FORMS = ("pdf", "html", "csv", "json")
@@ -42,16 +41,13 @@ def names_of(kind: str) -> Completer:
     An error of the library completes nothing: a shell is no place for messages.
     """
 
-    def complete(
-        context: click.Context, _: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    def complete(context: click.Context, _: click.Parameter, typed: str) -> list[CompletionItem]:
         from laydown.app.supplies.names import complete_names
         from laydown.errors import LaydownError
 
         library = context.find_root().ensure_object(commands.Settings).library
         try:
-            names = complete_names(kind, incomplete, location=library)
-            return [CompletionItem(name) for name in names]
+            return [CompletionItem(n) for n in complete_names(kind, typed, location=library)]
         except LaydownError:
             return []
 
@@ -146,7 +142,7 @@ SENSE = (
 )
 
 sense_option = partial(click.option, "--sense/--no-sense", default=True, help=SENSE)
-SEARCHING: Options = (
+SEARCHING = (
     _option("--steps", (1, 3), 3, "Steps of a recipe, at most."),
     _option("--coats", (1, 3), 3, "Coats of a step, at most."),
     _option("--kl k_L", (0.1, 10.0), 0.5, K_L),
@@ -163,7 +159,7 @@ _carried_from = _name(
 _without = _name(
     "colorant", "--without", "Leave this one out; may be given several times.", many=True
 )
-SUPPLIES: Options = (
+SUPPLIES = (
     _name("kit", words="Use what is in this kit."),
     _name(
         "range",
@@ -172,16 +168,6 @@ SUPPLIES: Options = (
         many=True,
     ),
     _name("paper", words="Color on this paper."),
-)
-LIMITS: Options = (_without, _carried_from)
-ASKING: Options = (
-    *SUPPLIES,
-    _name("paper", "--from-paper", "A named color is wanted as it is on this paper."),
-    _carried_from,
-    _text("--over", "RECIPE", "What lies on the paper already, bottom first."),
-    _without,
-    _option("--top", (0, 20), 3, "How many other recipes to show."),
-    *SEARCHING,
 )
 
 
@@ -196,13 +182,21 @@ def together(*options: Callable[..., Any]) -> Callable[[Callable[..., Any]], Cal
     return decorate
 
 
-asking_options = together(*ASKING)
+asking_options = together(
+    *SUPPLIES,
+    _name("paper", "--from-paper", "A named color is wanted as it is on this paper."),
+    _carried_from,
+    _text("--over", "RECIPE", "What lies on the paper already, bottom first."),
+    _without,
+    _option("--top", (0, 20), 3, "How many other recipes to show."),
+    *SEARCHING,
+)
 """Adds the options of a match to a command; `asked` then builds the request from them."""
 searching_options = together(*SEARCHING)
 """Adds those of them that say how recipes are looked for, where a command names its supplies."""
 supplies_options = together(*SUPPLIES)
 """Adds the options that say what is at hand; `supplies` then builds the request from them."""
-limits_options = together(*LIMITS)
+limits_options = together(_without, _carried_from)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 
@@ -298,22 +292,21 @@ def give_page(made: "PageMade") -> None:
     )
 
 
-def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give the options of the square codes on a page that answers."""
-    address = text(
+code_options = together(
+    text(
         "--address",
         "URL",
         "Where the page will stand on the web: it then has a square code that opens it.",
-    )
-    ticked = named_option(
+    ),
+    named_option(
         "kit",
         "--ticked",
         "With --address, a code that opens the page with what is in this kit ticked; may be"
         " given several times.",
         many=True,
-    )
-    given: Callable[..., Any] = address(ticked(command))
-    return given
+    ),
+)
+"""Adds the options of the square codes on a page that answers."""
 
 
 page_option = click.option(
@@ -344,11 +337,8 @@ medium_option = option(
 )
 
 
-SHELLS = ("bash", "zsh", "fish")
-
-
 @commands.verb("completion", "", 'eval "$(laydown completion bash)"')
-@click.argument("shell", type=click.Choice(SHELLS))
+@click.argument("shell", type=click.Choice(("bash", "zsh", "fish")))
 @click.pass_context
 def completion(context: click.Context, shell: str) -> None:
     """Print the lines that let SHELL complete laydown's commands and your own names.
@@ -376,16 +366,13 @@ class BashNames(BashComplete):
 
     def format_completion(self, item: CompletionItem) -> str:
         """Return the line that tells bash of one offer; ``read`` takes one layer of escapes off."""
-        if item.type != "plain" or _in_quotes():
+        words = os.environ.get("COMP_WORDS", "").split("\n")
+        at = int(os.environ.get("COMP_CWORD", "0") or 0)
+        in_quotes = at < len(words) and words[at][:1] in {'"', "'"}
+        if item.type != "plain" or in_quotes:
             return super().format_completion(item)
         escaped = _SPECIAL.sub(r"\\\\\1", item.value)
         return super().format_completion(CompletionItem(escaped, item.type, item.help))
-
-
-def _in_quotes() -> bool:
-    words = os.environ.get("COMP_WORDS", "").split("\n")
-    at = int(os.environ.get("COMP_CWORD", "0") or 0)
-    return at < len(words) and words[at][:1] in {'"', "'"}
 
 
 def complete_bash() -> None:

@@ -12,7 +12,7 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import lessons, packs
+    from laydown.app.lessons import lessons
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
 
@@ -63,9 +63,8 @@ def new(
     from laydown.app.lessons.lessons import new_lesson, write_lesson
 
     content = console.read_if(list_, most=allowed_sizes.LIST)
-    together = tuple(_passage(text) for text in passages)
+    fields = {"paper": paper, "sheet": sheet, "passages": tuple(map(_passage, passages)), **given}
     with console.library_in_use() as library:
-        fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
         made = new_lesson(library, content, console.source_of(list_), **fields)
     console.show(made, lambda lesson: write_lesson(lesson).decode())
     console.say(f"“{made.title}”: {counted(len(made.colors), 'color')}.")
@@ -289,15 +288,15 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
-        console.show(gathered, _gathered, under="people")
-
-
-def _gathered(people: "Sequence[packs.PersonReturned]") -> str:
-    rows = [
-        [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
-        for p in people
-    ]
-    return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
+        console.show_table(
+            gathered,
+            ["person", "paper", "colors", "off", "value", "not in it"],
+            lambda p: [
+                *(p.person, p.paper, len(p.colors)),
+                *(f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)),
+            ],
+            under="people",
+        )
 
 
 @lesson.verb("keep", "keep_lesson", "laydown lesson keep lemons.txt")

@@ -14,12 +14,6 @@ if TYPE_CHECKING:
     from laydown.app.matches import colors
     from laydown.app.runs import OverlaysShown
     from laydown.match.outcome import Candidate
-    from laydown.plan.chart import Chart
-
-
-def out_of_reach(found: "colors.ColorMatched") -> bool:
-    """Return whether the answer is no."""
-    return found.best.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
@@ -92,18 +86,13 @@ def match(color: str) -> int:
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
     asking.tell_of_compiling()
-    request = asking.asked()
-    found = console.ask(wanted=color, asking=request, progress="searching")
+    found = console.ask(wanted=color, asking=asking.asked(), progress="searching")
     console.show(found, answer)
-    _go_on(found)
-    return commands.ANSWER_IS_NO if out_of_reach(found) else commands.DONE
-
-
-def _go_on(found: "colors.ColorMatched") -> None:
     if found.next_swatch:
         console.suggest("measure that swatch, then laydown swatches import FILE")
     else:
         console.suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
+    return commands.ANSWER_IS_NO if found.best.verdict == "out of reach" else commands.DONE
 
 
 @commands.verb(
@@ -138,7 +127,10 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
     console.give(colors.write_chart(made, wanted, page, details=details))
-    console.say(_summary(made))
+    verdicts = Counter(match.best.verdict for match in made.matches)
+    told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
+    from_kit = f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}"
+    console.say(f"{from_kit}: {told}.")
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
     else:
@@ -157,12 +149,6 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeCha
         asking=asking.asked(),
         **given,
     )
-
-
-def _summary(made: "Chart") -> str:
-    verdicts = Counter(match.best.verdict for match in made.matches)
-    told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
-    return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."
 
 
 run = commands.Noun(
@@ -230,13 +216,8 @@ def _laid(found: "OverlaysShown") -> str:
         console.columns(
             [f"{title} {found.colorant.name}", "gives", "value", ""],
             [
-                [
-                    one.other.name,
-                    color_name(one.made.lab),
-                    f"{one.made.value:.1f}",
-                    "muddy" * one.muddy,
-                ]
-                for one in laid
+                [o.other.name, color_name(o.made.lab), f"{o.made.value:.1f}", "muddy" * o.muddy]
+                for o in laid
             ],
         )
         for title, laid in (("over", found.over), ("under", found.under))

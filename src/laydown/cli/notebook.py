@@ -8,7 +8,7 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
-from laydown.cli.console import columns, counted, recipe_text, tenths
+from laydown.cli.console import color_text, columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.notebook.asking import (
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     )
     from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialsAdded, TrialShown
-    from laydown.app.words import ColorInWords
 
 
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
@@ -27,12 +26,6 @@ HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "o
 
 def _recipe(trial: "TrialShown") -> str:
     return recipe_text(trial.recipe)
-
-
-def color_text(color: "ColorInWords") -> str:
-    """Say a color in words and numbers."""
-    L, a, b = (tenths(x) for x in color.lab)
-    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b}"
 
 
 def added(made: "TrialsAdded") -> str:
@@ -50,11 +43,6 @@ def added(made: "TrialsAdded") -> str:
         for t in made.tried_before
     ]
     return "\n".join(lines)
-
-
-def listed(trials: Sequence["TrialShown"]) -> str:
-    """Lay trials out as a table."""
-    return columns(HEADER, [_row(trial) for trial in trials])
 
 
 def _row(trial: "TrialShown") -> list[object]:
@@ -104,14 +92,6 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"photo    kept ({trial.photograph[:12]})"
     if trial.remark:
         yield f"remark   {trial.remark}"
-
-
-def found_text(found: "Sequence[TrialShown]") -> str:
-    """List what was found, with how far it is."""
-    header = ("distance", *HEADER)
-    return columns(
-        header, [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found]
-    )
 
 
 def explained(made: "TrialExplained") -> str:
@@ -290,11 +270,10 @@ def add(recipe: str, color: str, **given: Any) -> None:
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
-    console.show(found, lambda f: listed(f.trials))
-    shown = given["skip"] + len(found.trials)
-    if found.trials and shown < found.total:
-        console.suggest(f"the same with --skip {shown}, for more of {found.total}")
-    if not found.trials:
+    console.show(found, lambda f: columns(HEADER, [_row(trial) for trial in f.trials]))
+    if found.trials:
+        console.suggest_more(given["skip"] + len(found.trials), found.total)
+    else:
         console.say("There are no such trials.")
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
@@ -310,9 +289,9 @@ def show_one(number: int, photo: str) -> None:
 
 def _write_photograph(number: int, photo: str, *, finished: bool = False) -> None:
     """Write the photograph of a trial or a finished work to a file, where one is named."""
-    from laydown.app.notebook.trials import photograph_of
-
     if photo:
+        from laydown.app.notebook.trials import photograph_of
+
         with console.library_in_use() as library:
             console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
@@ -325,9 +304,13 @@ def _write_photograph(number: int, photo: str, *, finished: bool = False) -> Non
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
     found = console.ask(color=color, within=within, colorant=colorant, words=words)
-    console.show(found, found_text, under="found")
-    if not found:
-        console.say("Nothing like it has been tried.")
+    console.show_table(
+        found,
+        ["distance", *HEADER],
+        lambda f: ["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)],
+        under="found",
+        none="Nothing like it has been tried.",
+    )
 
 
 @trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
@@ -376,8 +359,8 @@ def erase(number: int, *, photograph_only: bool) -> None:
     read from stays with the job that read it, until you remove that or a month has passed.
     """
     made = console.ask(number=number, photograph_only=photograph_only)
-    what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
-    told = f"Erased for good: {what}.\nBackups that you made before still hold it."
+    what = "trial" if made.whole else "the photograph of trial"
+    told = f"Erased for good: {what} {made.number}.\nBackups that you made before still hold it."
     console.show(made, lambda _: told)
 
 
@@ -397,13 +380,9 @@ def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
     made = console.ask(content=content, source=file, makes=True)
-    console.show(
-        made,
-        lambda m: (
-            f"{m.source}: {counted(m.new_trials, 'new trial')} of {m.trials}, "
-            f"{counted(m.new_entries, 'new note')}."
-        ),
-    )
+    new = f"{counted(made.new_trials, 'new trial')} of {made.trials}"
+    told = f"{made.source}: {new}, {counted(made.new_entries, 'new note')}."
+    console.show(made, lambda _: told)
     console.suggest("laydown trial list")
 
 
@@ -477,10 +456,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
     count, pdf = console.ask(numbers, page=page)
-    if commands.settings().as_json:
-        console.show({"trials": count, "bytes": len(pdf)}, str)
-    else:
-        console.give(pdf)
+    console.show_document({"trials": count, "bytes": len(pdf)}, lambda: pdf)
 
 
 hand = commands.Noun(
@@ -576,15 +552,16 @@ def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
 @finished.verb("list", "list_finished", "laydown finished list")
 def list_finished() -> None:
     """List finished works, the latest first."""
-    found = console.ask()
-    header = ("number", "title", "finished", "paper", "recipes", "photo")
-    rows = [
-        (w.number, w.title, w.done or "-", w.paper or "-", len(w.recipes), w.photograph[:12] or "-")
-        for w in found
-    ]
-    console.show(found, lambda _: columns(header, rows), under="finished")
-    if not found:
-        console.say("Nothing is finished yet.")
+    console.show_table(
+        console.ask(),
+        ["number", "title", "finished", "paper", "recipes", "photo"],
+        lambda w: [
+            *(w.number, w.title, w.done or "-", w.paper or "-"),
+            *(len(w.recipes), w.photograph[:12] or "-"),
+        ],
+        under="finished",
+        none="Nothing is finished yet.",
+    )
 
 
 @finished.verb("show", "show_finished", "laydown finished show 1")

@@ -14,7 +14,7 @@ from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.sheets import printing, reading
-    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
+    from laydown.app.swatches import FileImported, StoredSwatch, SwatchesImported
     from laydown.sheet.reading import Accuracy
 
 
@@ -55,7 +55,9 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
         progress="Bringing in",
     )
     console.show(taken, _imported)
-    console.suggest(_after_import(taken))
+    console.suggest(
+        f'laydown range show "{taken.ranges[0]}"' if taken.ranges else "laydown range list"
+    )
 
 
 def _imported(taken: "SwatchesImported") -> str:
@@ -87,12 +89,6 @@ def _lines(lines: tuple[int, ...], most: int = 8) -> str:
     return f"{'line' if len(lines) == 1 else 'lines'} {shown}{more}"
 
 
-def _after_import(taken: "SwatchesImported") -> str:
-    if taken.ranges:
-        return f'laydown range show "{taken.ranges[0]}"'
-    return "laydown range list"
-
-
 @swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
 @_range
 @asking.named_option("paper")
@@ -106,10 +102,9 @@ def export(range_: str, paper: str, form: str | None) -> None:
     """
     from laydown.app.swatches import form_of_name
 
-    output = commands.settings().output
-    wanted = form or (
-        "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
-    )
+    call = commands.settings()
+    usual = "csv" if call.as_json or call.output == "-" else ""
+    wanted = form or usual or form_of_name(call.output)
     count, content = console.ask(wanted, range=range_, paper=paper)
     told = {"form": wanted, "swatches": count, "text": content.decode()}
     console.show(told, lambda told: str(told["text"]))
@@ -125,19 +120,12 @@ def export(range_: str, paper: str, form: str | None) -> None:
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
-    console.show(found, _swatches)
-    if skip + len(found.swatches) < found.total:
-        console.suggest(
-            f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}"
-        )
+    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
+    console.show(found, lambda f: columns(header, [_row(s) for s in f.swatches]))
+    console.suggest_more(skip + len(found.swatches), found.total)
     if not found.swatches:
         console.say("There are no such swatches.")
         console.suggest("laydown swatches import FILE")
-
-
-def _swatches(found: "Swatches") -> str:
-    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
-    return columns(header, [_row(s) for s in found.swatches])
 
 
 def _row(stored: "StoredSwatch") -> list[object]:
@@ -170,8 +158,6 @@ def remove_swatches(numbers: tuple[int, ...]) -> None:
 def cell_numbers(text: str) -> frozenset[int]:
     """Read cell numbers.
 
-    Examples
-    --------
     >>> sorted(cell_numbers("3,7-9"))
     [3, 7, 8, 9]
     """
@@ -276,11 +262,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
             made = printing.print_sheet(library, request)
         else:
             made = printing.find_sheet(library, again)
-        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made)
-    if commands.settings().as_json:
-        console.show(made, str)
-    else:
-        console.give(content)
+        console.show_document(made, lambda: printing.draw_sheet(library, made))
     if kind == "target":
         console.say(f"Target {made.number}: cut it out and tape it into your sketchbook.")
         console.suggest(
@@ -293,21 +275,18 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         f"Sheet {made.number}: {counted(len(made.grids), 'page')}, "
         f"{counted(len(made.cells) - bare, 'cell')} to color, {bare} to leave bare. {why(made)}"
     )
-    console.suggest(
-        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
-    )
+    console.suggest(console.COLOR_IN)
 
 
 @sheet.verb("list", "list_sheets", "laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
-    found = console.ask()
-    console.show(found, _listed, under="sheets")
-
-
-def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
-    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
-    return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
+    console.show_table(
+        console.ask(),
+        ["sheet", "title", "kind", "paper", "cells to color", "taken over"],
+        lambda s: [s.number, s.title, s.kind, s.paper, s.cells, s.taken],
+        under="sheets",
+    )
 
 
 @sheet.verb("show", "show_sheet", "laydown sheet show 12")
@@ -375,23 +354,13 @@ def read(
         progress="reading",
         **given,
     )
-    if proof:
-        _write_proofs(found.pages, Path(proof))
+    for place, page in enumerate(found.pages if proof else (), start=1):
+        path = Path(proof)
+        numbered = path if place == 1 else path.with_stem(f"{path.stem} {place}")
+        console.write_whole(numbered, page.proof)
     head = [*(_page(page) for page in found.pages), *found.notes]
     console.show(found, lambda f: _cells(head, "cell", f.cells, kept=not only_look))
     _what_next(found, proof, kept=not only_look)
-
-
-def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
-    for place, page in enumerate(pages):
-        name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
-        console.write_whole(name, page.proof)
-
-
-def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
-    if not taken:
-        return f"not taken: {why_not}"
-    return "taken" if kept else "would be taken"
 
 
 def _page(page: "reading.PageRead") -> str:
@@ -495,13 +464,14 @@ def _cells(
     """Lay out what was read of a sheet's cells, or a card's places."""
     from laydown.media.recipe_words import recipe_words
 
+    done = "taken" if kept else "would be taken"
     rows = [
         [
             cell.number,
             "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
             *(f"{v:.0f}" for v in cell.lab),
             f"{cell.reading.spread:.1f}",
-            _taken(cell.why_not, taken=cell.taken, kept=kept),
+            done if cell.taken else f"not taken: {cell.why_not}",
         ]
         for cell in read
     ]
