@@ -69,16 +69,9 @@ def text(
 ) -> Callable[..., Any]:
     """Return an option that takes a text; it is empty where it isn't given, and isn't `required`.
 
-    Parameters
-    ----------
-    flags
-        How it is typed, and after a blank what the command calls it, where that is another name.
-    metavar, words
-        What its help says; without the first it says TEXT.
-    many
-        Whether it may be given several times.
-    more
-        As for `click.option`.
+    `flags`: how it is typed, and after a blank what the command calls it, where that is another
+    name. `metavar`, `words`: what its help says; without the first it says TEXT. `many`: whether it
+    may be given several times. `more`: as for `click.option`.
     """
     usual = {"multiple": True} if many else {} if "required" in more else {"default": ""}
     return click.option(*flags.split(), metavar=metavar, help=words, **(usual | more))

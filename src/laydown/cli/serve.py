@@ -171,16 +171,9 @@ def is_double_click(
 ) -> bool:
     """Return whether a start came from a desktop: no terminal, and nothing or a file to open.
 
-    Parameters
-    ----------
-    arguments
-        Of the command line, without the program.
-    environment
-        The process's own.
-    streams
-        Standard input, output and error; a program without a console has none.
-    platform
-        As Python calls it.
+    `arguments`: of the command line, without the program. `environment`: the process's own.
+    `streams`: standard input, output and error; a program without a console has none. `platform`:
+    as Python calls it.
     """
     if arguments and arguments[0] != open_bench.name:
         return False

@@ -54,7 +54,10 @@ def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     with engine.begin() as connection:
         run_steps(connection)
     if backup is not None and location.path is not None:
-        _close_gaps(location.path)
+        # it is written anew, for an earlier laydown left what was erased in the gaps of its file
+        patience = files.BUSY_MILLISECONDS / 1000
+        with closing(sqlite3.connect(location.path, timeout=patience)) as written:
+            written.execute("VACUUM")
     return backup
 
 
@@ -87,12 +90,6 @@ def _move_to_its_place(made: Path, path: Path) -> None:
     except OSError:  # some disks know no links
         if not path.exists():
             made.rename(path)
-
-
-def _close_gaps(path: Path) -> None:
-    """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
-    with closing(sqlite3.connect(path, timeout=files.BUSY_MILLISECONDS / 1000)) as connection:
-        connection.execute("VACUUM")
 
 
 def found_revision(connection: Connection, where: str) -> str:
@@ -145,8 +142,10 @@ def is_older(path: Path) -> bool:
 
 def _known(revision: str, where: str, writer: int = 0) -> str:
     if revision and revision not in REVISIONS:
-        newer = writer > version_number(__version__)
-        by = f"laydown {_version(writer)}, newer than this {__version__}" if newer else NEWER
+        by = "a newer laydown"
+        if writer > version_number(__version__):
+            parts = writer // PLACES**2, writer // PLACES % PLACES, writer % PLACES
+            by = f"laydown {'.'.join(map(str, parts))}, newer than this {__version__}"
         raise LibraryError(
             f"{where} was written by {by} (its step {revision}; this one knows {REVISIONS[-1]}).",
             hint="Install the newer laydown; this one leaves the library as it is.",
@@ -154,7 +153,6 @@ def _known(revision: str, where: str, writer: int = 0) -> str:
     return revision
 
 
-NEWER = "a newer laydown"
 PLACES = 1000
 """How many numbers each of the three parts of a version may have."""
 
@@ -162,17 +160,11 @@ PLACES = 1000
 def version_number(version: str) -> int:
     """Return a version as the one number that SQLite keeps for us in the head of a file.
 
-    Examples
-    --------
     >>> version_number("1.20.3")
     1020003
     """
     major, minor, patch = map(int, version.split("."))
     return (major * PLACES + minor) * PLACES + patch
-
-
-def _version(number: int) -> str:
-    return f"{number // PLACES**2}.{number // PLACES % PLACES}.{number % PLACES}"
 
 
 @from_rows
@@ -230,8 +222,6 @@ def plain(statement: str) -> str:
 
     Only what SQLite itself takes for a blank is one; everything else stays, to the letter.
 
-    Examples
-    --------
     >>> plain('CREATE TABLE kits (\n\tid INTEGER, \n\t"key" TEXT\n)')
     'CREATE TABLE kits(id INTEGER,"key" TEXT)'
     """
@@ -264,8 +254,7 @@ def objects_of(revision: str) -> frozenset[Object]:
 
 def has_our_version(objects: frozenset[Object]) -> bool:
     """Return whether the table that names the last step is there, and is exactly ours."""
-    ours = {made for made in objects_of("0001") if made[1] == VERSION_TABLE}
-    return ours <= objects
+    return {made for made in objects_of("0001") if made[1] == VERSION_TABLE} <= objects
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:
