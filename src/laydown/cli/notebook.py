@@ -201,11 +201,7 @@ trial = commands.Noun(
 )
 
 
-@trial.verb(
-    "add",
-    "add_trial",
-    'laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
-)
+@trial.verb("add", "add_trial", '"Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22')
 @click.argument("recipe", default="")
 @click.argument("color", default="")
 @asking.text("--file", "FILE", "Take measured swatches as trials.")
@@ -260,7 +256,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
     )
 
 
-@trial.verb("list", "list_trials", "laydown trial list --kit mine")
+@trial.verb("list", "list_trials", "--kit mine")
 @_kit
 @_paper
 @asking.flag("--all withdrawn", "Also those taken back.")
@@ -278,7 +274,7 @@ def list_(**given: Any) -> None:
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
-@trial.verb("show", "show_trial", "laydown trial show 3")
+@trial.verb("show", "show_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
@@ -296,7 +292,7 @@ def _write_photograph(number: int, photo: str, *, finished: bool = False) -> Non
             console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
 
-@trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
+@trial.verb("find", "find_trials", "lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
 @asking.option("--within", (0.0, 100.0), 5.0, "How near (CIEDE2000) is near.")
 @asking.named_option("colorant", words="That the recipe uses.")
@@ -313,7 +309,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
     )
 
 
-@trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@trial.verb("edit", "edit_trial", '3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--recipe", words="What was truly laid.", default=None)
 @asking.text("--color", "COLOR", "What came of it.", default=None)
@@ -333,7 +329,7 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
     console.suggest(f"laydown trial show {number}")
 
 
-@trial.verb("undo", "undo_trial", "laydown trial undo 3")
+@trial.verb("undo", "undo_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--bring-back", "Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
@@ -348,7 +344,7 @@ def undo(number: int, *, bring_back: bool) -> None:
         console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
-@trial.verb("erase", "erase_trial", "laydown trial erase 3")
+@trial.verb("erase", "erase_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--photograph-only", "Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
@@ -364,7 +360,7 @@ def erase(number: int, *, photograph_only: bool) -> None:
     console.show(made, lambda _: told)
 
 
-@trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
+@trial.verb("export", "export_trials", "-o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
@@ -374,7 +370,7 @@ def export() -> None:
     console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
-@trial.verb("import", "import_trials", "laydown trial import notebook.json")
+@trial.verb("import", "import_trials", "notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
@@ -386,18 +382,14 @@ def import_(file: str) -> None:
     console.suggest("laydown trial list")
 
 
-@trial.verb("explain", "explain_trial", "laydown trial explain 3")
+@trial.verb("explain", "explain_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
     console.show(console.ask(number), explained)
 
 
-@trial.verb(
-    "next",
-    "suggest_trials",
-    'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
-)
+@trial.verb("next", "suggest_trials", '--list lemons.csv --kit mine --paper "Gannet smooth"')
 @asking.text("--recipe recipes", "RECIPE", "Of the lesson.", many=True)
 @asking.text("--color colors", "COLOR", "Wanted in the lesson.", many=True)
 @asking.text("--list file", "FILE", "A list of wanted colors.")
@@ -431,11 +423,7 @@ def next_(**given: Any) -> None:
             console.suggest("make them, then laydown trial add")
 
 
-@trial.verb(
-    "calibration",
-    "show_calibration",
-    'laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
-)
+@trial.verb("calibration", "show_calibration", '--kit mine --paper "Gannet smooth" --plot mine.svg')
 @_kit
 @_range
 @_paper
@@ -450,7 +438,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
         console.write_whole(plot, made.svg.encode())
 
 
-@trial.verb("print", "print_trials", "laydown trial print 3 4 -o trials.pdf")
+@trial.verb("print", "print_trials", "3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
@@ -466,9 +454,7 @@ hand = commands.Noun(
 )
 
 
-@hand.verb(
-    "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
-)
+@hand.verb("compare", "compare_hands", 'teacher.csv --kit mine --recipe "Kelp; Dune"')
 @click.argument("file")
 @asking.named_option("kit", words="Your kit.")
 @asking.named_option(
@@ -520,11 +506,7 @@ finished = commands.Noun(
 )
 
 
-@finished.verb(
-    "keep",
-    "keep_finished",
-    'laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
-)
+@finished.verb("keep", "keep_finished", '"Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg')
 @click.argument("title")
 @asking.named_option("paper")
 @asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
@@ -549,7 +531,7 @@ def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     console.suggest(f"laydown finished show {made.number}")
 
 
-@finished.verb("list", "list_finished", "laydown finished list")
+@finished.verb("list", "list_finished")
 def list_finished() -> None:
     """List finished works, the latest first."""
     console.show_table(
@@ -564,7 +546,7 @@ def list_finished() -> None:
     )
 
 
-@finished.verb("show", "show_finished", "laydown finished show 1")
+@finished.verb("show", "show_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
@@ -573,7 +555,7 @@ def show_finished(number: int, photo: str) -> None:
     _write_photograph(number, photo, finished=True)
 
 
-@finished.verb("remove", "remove_finished", "laydown finished remove 1")
+@finished.verb("remove", "remove_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--erase-photograph", "Erase its photograph for good; undo brings none back.")
 def remove_finished(number: int, *, erase_photograph: bool) -> None:
