@@ -1,6 +1,6 @@
 """``laydown lesson``: lessons to hand on, to keep, and to convert to your own kit."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,7 @@ from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
     from laydown.app.lessons import lessons
-    from laydown.app.lessons.lessons import KeptLesson, LessonShown
+    from laydown.app.lessons.lessons import LessonShown
     from laydown.plan.chart import Chart
 
 lesson = commands.Noun(
@@ -305,33 +305,27 @@ def keep(file: str) -> None:
 @lesson.verb("list", "list_lessons")
 def list_() -> None:
     """List the lessons that are kept."""
-    found = console.ask()
-    console.show(found, _listed, under="lessons")
-
-
-def _listed(lessons: "Sequence[KeptLesson]") -> str:
-    if not lessons:
-        return "No lesson is kept yet."
-    rows = [
-        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"] for one in lessons
-    ]
-    return columns(["number", "title", "paper", "colors", "kept"], rows)
+    console.show_table(
+        console.ask(),
+        ["number", "title", "paper", "colors", "kept"],
+        lambda one: [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"],
+        under="lessons",
+        none="No lesson is kept yet.",
+    )
 
 
 @lesson.verb("fetch", "fetch_lesson", "3 -o lemons.txt")
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
-    found = console.ask(number)
-    console.show(found.content.decode(), str, under="text")
+    console.show(console.ask(number).content.decode(), str, under="text")
 
 
 @lesson.verb("remove", "remove_lesson", "3")
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
-    gone = console.ask(number)
-    console.show(gone, lambda g: f"“{g.title}” is gone.")
+    console.show(console.ask(number), lambda g: f"“{g.title}” is gone.")
     console.say("Bring it back with: laydown library undo")
 
 

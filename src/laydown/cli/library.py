@@ -1,6 +1,6 @@
 """``laydown library``, the one file that keeps everything, and ``laydown demo``, the whole job."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,6 @@ from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.demo import DemoDone, DemoSupplies
-    from laydown.app.library import Change
     from laydown.match.outcome import Match
 
 
@@ -110,18 +109,14 @@ def redo() -> None:
 def history() -> None:
     """List the changes that can be taken back, latest first."""
     found = console.ask()
-    console.show(found, _changes, under="changes")
-    if not found:
-        console.say("Nothing was changed yet.")
-
-
-def _changes(changes: "Sequence[Change]") -> str:
-    people = ["who"] if any(c.who for c in changes) else []
-    rows = [
-        [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows]
-        for c in changes
-    ]
-    return columns(["when", *people, "what", "rows"], rows)
+    people = ["who"] if any(c.who for c in found) else []
+    console.show_table(
+        found,
+        ["when", *people, "what", "rows"],
+        lambda c: [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows],
+        under="changes",
+        none="Nothing was changed yet.",
+    )
 
 
 FIRST_PARTS = 4
@@ -195,11 +190,8 @@ def _told(done: "DemoDone") -> str:
 
 def _both(done: "DemoDone") -> list[str]:
     missed = done.missed_in_both
-    layered = [
-        match
-        for match in done.in_both.matches
-        if len({c.medium for c in match.best.prediction.recipe.colorants}) > 1
-    ]
+    laid = ((m, m.best.prediction.recipe.colorants) for m in done.in_both.matches)
+    layered = [match for match, colorants in laid if len({c.medium for c in colorants}) > 1]
     count = f"{len(layered)} of {missed.recipes} recipes"
     return [
         f"For one who owns both, {count} lay pencil over marker:",

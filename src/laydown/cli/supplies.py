@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, NamesChecked
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged
     from laydown.app.supplies.papers import PaperInWords
     from laydown.app.supplies.ranges import RangeShown
     from laydown.media.pan_marks import MarkedPan
@@ -49,6 +49,10 @@ def show_range(name: str, paper: str, *, quick: bool) -> None:
     console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
 
+MOST_MISSING = 5
+"""Swatches that are named; of more it is told how many there are."""
+
+
 def _range(found: "RangeShown") -> str:
     rows = [
         [
@@ -74,18 +78,14 @@ def _range(found: "RangeShown") -> str:
     if found.marked:
         parts.append("\n".join(map(_marked, found.marked)))
     if found.missing:
-        parts.append(f"Missing for a full answer: {_missing(found)}.")
+        texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
+        shown = " | ".join(texts[:MOST_MISSING]) + (" …" if len(texts) > MOST_MISSING else "")
+        parts.append(f"Missing for a full answer: {counted(len(texts), 'swatch')}: {shown}.")
     if found.odd or found.notes:
         parts.append("\n".join([*found.odd, *found.notes]))
     if found.next_swatch:
         parts.append(f"Worth swatching next: {found.next_swatch}")
     return "\n\n".join(parts)
-
-
-def _missing(found: "RangeShown", most: int = 5) -> str:
-    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
-    shown = " | ".join(texts[:most])
-    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
 
 def _marked(pan: "MarkedPan") -> str:
@@ -442,13 +442,10 @@ def check(names: tuple[str, ...], listed: str) -> None:
     asked = (*names, *console.names_in(listed, most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    console.show(console.ask(asked), _checked)
-
-
-def _checked(found: "NamesChecked") -> str:
+    found = console.ask(asked)
     lines = [f"{counted(len(found.found), 'colorant')} clear."]
     lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
-    return "\n".join(lines)
+    console.show(found, lambda _: "\n".join(lines))
 
 
 @kit.verb("begin", "begin_kit", 'mine Quince Fig --paper "Gannet smooth" -o sheet.pdf')

@@ -128,19 +128,15 @@ def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
 
 
 def _ways(recipe: Recipe) -> list[Recipe]:
-    few = sum(isinstance(step, Step) for step in recipe.steps) > 2
-    each: list[list[AnyStep]] = [
-        [*_ways_of(s, few=few)] if isinstance(s, Step) else [s] for s in recipe.steps
-    ]
+    coats = COATS[:3] if sum(isinstance(step, Step) for step in recipe.steps) > 2 else COATS
+    each = list[list[AnyStep]]()
+    for step in recipe.steps:
+        if isinstance(step, Step):
+            ways = product(coats, _touches(step))
+            each.append([replace(step, laydown=replace(laid, coats=n)) for n, laid in ways])
+        else:
+            each.append([step])
     return [Recipe(steps) for steps in product(*each)]
-
-
-def _ways_of(step: Step, *, few: bool) -> list[Step]:
-    coats = COATS[:3] if few else COATS
-    return [
-        replace(step, laydown=replace(laid, coats=count))
-        for count, laid in product(coats, _touches(step))
-    ]
 
 
 def _touches(step: Step) -> list[Laydown]:

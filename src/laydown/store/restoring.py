@@ -175,7 +175,11 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     may be anything: what SQLite can't read is kept byte by byte.
     """
     # the place is looked up first, which refuses what no file is called
-    _check(files.find_location(backup).path or backup, target)
+    given, hint = files.find_location(backup).path or backup, "Give a backup: a copy of a library."
+    if not given.is_file():
+        raise LibraryError(f"There is no file {given}.", hint=hint)
+    if target.exists() and given.samefile(target):
+        raise LibraryError(f"{given} is the library itself.", hint=hint)
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
         with passing_folder(target.parent) as folder:
@@ -243,11 +247,3 @@ def _set_aside(target: Path) -> Path:
         if beside.exists():
             beside.replace(kept.with_name(kept.name + ending))
     return kept
-
-
-def _check(backup: Path, target: Path) -> None:
-    hint = "Give a backup: a copy of a library."
-    if not backup.is_file():
-        raise LibraryError(f"There is no file {backup}.", hint=hint)
-    if target.exists() and backup.samefile(target):
-        raise LibraryError(f"{backup} is the library itself.", hint=hint)

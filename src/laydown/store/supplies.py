@@ -97,19 +97,15 @@ def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
     for spelling in SPELLINGS:
         meant = [colorant for colorant in colorants if spelling(colorant) == key]
         if len(meant) > 1:
-            raise _ambiguous(text, meant)
+            choices = sorted(colorant.label for colorant in meant)
+            raise errors.AmbiguousNameError(
+                f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
+                hint=f"Write the range too, for example {choices[0]}.",
+            )
         if meant:
             return meant[0]
     names = [c.name for c in colorants] + [c.label for c in colorants]
     raise unknown("colorant", text, names + [c.code for c in colorants if c.code])
-
-
-def _ambiguous(text: str, meant: Sequence[Colorant]) -> errors.AmbiguousNameError:
-    choices = sorted(colorant.label for colorant in meant)
-    return errors.AmbiguousNameError(
-        f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
-        hint=f"Write the range too, for example {choices[0]}.",
-    )
 
 
 KINDS = {tables.RangeRow: "range", tables.PaperRow: "paper", tables.KitRow: "kit"}

@@ -189,15 +189,16 @@ def years_words(span: Span) -> str:
         return f"within about {_time(span.high)}, maybe much sooner: how much isn't known here"
     if np.isinf(span.high):
         return f"not before about {_time(span.low)}; no end is known here"
-    low, high = _time(span.low), _time(span.high)
-    if span.high >= LONGEST:
-        high = f"more than {LONGEST:.0f} years"
+    high = f"more than {LONGEST:.0f} years" if span.high >= LONGEST else _time(span.high)
+    return f"about {_from_to(_time(span.low), high)}"
+
+
+def _from_to(low: str, high: str) -> str:
+    """Say a range from its ends; a unit that both have is said once, and an end that is both."""
     if low == high:
-        return f"about {low}"
+        return low
     same = low.rpartition(" ")[2].rstrip("s") == high.rpartition(" ")[2].rstrip("s")
-    if same and not high.startswith("more"):
-        low = low.partition(" ")[0]
-    return f"about {low} to {high}"
+    return f"{low.partition(' ')[0] if same and not high.startswith('more') else low} to {high}"
 
 
 def _time(years: float) -> str:
@@ -228,12 +229,7 @@ def dose_words(span: Span) -> str:
         return f"less than about {_light(span.high)} lux-hours"
     if np.isinf(span.high):
         return f"more than about {_light(span.low)} lux-hours"
-    low, high = _light(span.low), _light(span.high)
-    if low == high:
-        return f"about {low} lux-hours"
-    if low.partition(" ")[2] == high.partition(" ")[2]:
-        low = low.partition(" ")[0]
-    return f"about {low} to {high} lux-hours"
+    return f"about {_from_to(_light(span.low), _light(span.high))} lux-hours"
 
 
 def _light(millions: float) -> str:
