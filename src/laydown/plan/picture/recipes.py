@@ -63,10 +63,9 @@ def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
 
 
 def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tuple[int, int], ...]:
-    pairs = combinations(range(len(wanted)), 2)
     return tuple(
         (plan.palette[i].number, plan.palette[j].number)
-        for i, j in pairs
+        for i, j in combinations(range(len(wanted)), 2)
         if np.linalg.norm(wanted[i] - wanted[j]) >= DIFFERENT
         and np.linalg.norm(labs[i] - labs[j]) < STILL_DIFFERENT
     )
