@@ -114,8 +114,7 @@ def palette_of(
 def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArray:
     """Return what each recipe of color i beside each of color j costs, shape (k_i, k_j).
 
-    `palette`: the colors. `i`, `j`: two of them. `neighbors`: whether they follow each other in
-    value within their passage.
+    `neighbors`: whether they follow each other in value within their passage.
     """
     cost = merged(palette, i, j) * MERGED
     if not palette.in_one_passage(i, j):
@@ -600,9 +599,8 @@ def convert(
 ) -> LessonConversion:
     """Choose the recipes of a lesson as a whole.
 
-    `lesson`: what is wanted. `found`: the recipes that may stand for each color. `singly`: for each
-    color the place of the recipe taken color by color. `shop`: what could be bought, to name what
-    would mend a passage. Value orders are broken no more often than color by color.
+    `singly`: for each color the place of the recipe taken color by color. `shop`: what could be
+    bought, to name what would mend a passage. Value orders are broken no more often than singly.
     """
     found, best, optimum = best_together(found, start=tuple(singly))
     choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
@@ -722,8 +720,7 @@ def transposed(
     All turns by 15 degrees, as vivid or more muted, are compared by the nearest recipes; the best
     that are not too alike are then chosen as a whole. The palette as it is, is not among them.
 
-    `lesson`: what is wanted. `questions`: what is asked for each of its colors. `repertoire`: the
-    short recipes of the kit. `count`: how many turns to return at most.
+    `questions`: what is asked for each color of the lesson. `count`: how many to return at most.
     """
     turns = [Turn(hue, share) for share in SHARES for hue in TURNS if (hue, share) != (0.0, 1.0)]
     ranked = sorted(turns, key=lambda t: (_roughly(lesson, t, repertoire), t.hue, -t.chroma))

@@ -46,10 +46,9 @@ class Life:
 def recipe_life(fit: AnyFit, recipe: Recipe, fadings: Mapping[str, Fading | None]) -> Life:
     """Forecast the life of a recipe.
 
-    `fit`: of its colorants on their paper. `recipe`: as laid. `fadings`: by the label of a
-    colorant, how it fades in this light; those whose fading isn't known are missing or None.
-    It has no forecast where the fading of any of its colorants isn't known. Raises
-    BadRecipeError or NotMeasuredError for a recipe that the model has no answer for.
+    `fadings`: by the label of a colorant, how it fades in this light; missing or None where that
+    isn't known, and then there is no forecast of a recipe with it. Raises BadRecipeError or
+    NotMeasuredError for a recipe that the model has no answer for.
     """
     colored = [c for c in recipe.colorants if not c.blender]
     unknown = [c.name for c in colored if fadings.get(c.label) is None]
@@ -255,10 +254,9 @@ def life_plot(
 ) -> Plot:
     """Plot ranges of years below each other, numbered from 1, each under its name.
 
-    `title`: what the plot shows. `spans`: in years, from the top down. `fills`: screen colors of
-    the parts they belong to. An end is a filled square; a hollow one says that the range goes on
-    beyond the scale, or that nothing is known there. `names`: what each part is called. One that is
-    longer than the plot is wide is left out.
+    `spans`: in years, from the top down. `fills`, `names`: screen colors and names of the parts
+    they belong to; a name that is longer than the plot is wide is left out. An end is a filled
+    square; a hollow one says that the range goes on beyond the scale, or isn't known there.
 
     >>> spans = [Span(1.0, 10.0), Span(0.0, 300.0)]
     >>> plot = life_plot("Two", spans, ["#ffcc00", "#336699"], ["Lemon", "Bowl"])
