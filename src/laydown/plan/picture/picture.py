@@ -190,7 +190,7 @@ TAILS = (1.0, 99.0)
 
 
 def most_steps(values: FloatArray) -> int:
-    """Return how many steps a picture of values, shape (pixels,) [0 to 10], has room for; 1 is least.
+    """Return how many steps a picture has room for, at least 1; `values`: shape (pixels,) [0 to 10].
 
     From value 2 to value 4 is a little less than four half values, when specks do not count.
 
