@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from laydown.app.words import ColorInWords
     from laydown.match.outcome import Candidate
     from laydown.plan.picture.edits import Kind
-    from laydown.plan.picture.picture import KitPicture, PaletteColor, PlanRules, Region
+    from laydown.plan.picture.picture import KitPicture, PaletteColor, Region
 
 
 def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
@@ -154,23 +154,12 @@ values_only_option = asking.flag(
 )
 
 
-def picture_file(
-    file: str,
-    *,
-    white: tuple[str, ...] = (),
-    paper: str = "",
-    title: str = "",
-    page: int = 1,
-    rules: "PlanRules | None" = None,
-) -> "PictureFile":
-    """Read a picture or a plan, with what is known of it."""
+def picture_file(file: str, **known: Any) -> "PictureFile":
+    """Read a picture or a plan, with what is known of it, as `PictureFile` has that."""
     from laydown.app.pictures.plans import PictureFile
-    from laydown.plan.picture.picture import PlanRules
 
     content = console.read_bytes(file, most=allowed_sizes.PICTURE)
-    return PictureFile(
-        content, console.source_of(file), title, rules or PlanRules(), white, paper, page
-    )
+    return PictureFile(content, console.source_of(file), **known)
 
 
 def picture_asking() -> "Asking":
