@@ -11,12 +11,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import color_text, columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import (
-        CalibrationShown,
-        HandsCompared,
-        TrialExplained,
-        TrialsSuggested,
-    )
+    from laydown.app.notebook import asking as answers
     from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialsAdded, TrialShown
 
@@ -94,7 +89,7 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def explained(made: "TrialExplained") -> str:
+def explained(made: "answers.TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
@@ -120,7 +115,7 @@ def explained(made: "TrialExplained") -> str:
     return "\n".join(lines)
 
 
-def suggested_text(made: "TrialsSuggested") -> str:
+def suggested_text(made: "answers.TrialsSuggested") -> str:
     """Say which trials are worth making."""
     recipes = counted(len(made.recipes), "recipe")
     if not made.trials:
@@ -133,7 +128,7 @@ def suggested_text(made: "TrialsSuggested") -> str:
     return f"For {recipes} with {made.kit} on {made.paper}:\n{table}"
 
 
-def calibrated(made: "CalibrationShown") -> str:
+def calibrated(made: "answers.CalibrationShown") -> str:
     """Show predictions against what was measured."""
     found = made.calibration
     rows = [
@@ -170,7 +165,7 @@ def calibrated(made: "CalibrationShown") -> str:
     )
 
 
-def hands_text(made: "HandsCompared") -> str:
+def hands_text(made: "answers.HandsCompared") -> str:
     """Say how two hands compare, and how to lay their recipes."""
     told_by = ", ".join(c.name for c in made.hand.shared)
     lines = [f"{made.words} Told by {told_by} on {made.paper}."]
