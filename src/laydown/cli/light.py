@@ -182,17 +182,6 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
 
-GLASSES = click.Choice(("none", "plain", "filter"))
-_glass = click.option(
-    "--glass",
-    type=GLASSES,
-    default="none",
-    show_default=True,
-    help="What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
-    " (common practice): say filter for them.",
-)
-
-
 @light.verb("rate", "rate_lightfastness", '3 Kelp "Rope locker" --source "the label"')
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
@@ -250,7 +239,13 @@ def export(of: str) -> None:
 _exposure_options = asking.together(
     asking.text("--lux", "LUX", "Light on it: 150, or 100-200."),
     click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
-    _glass,
+    asking.option(
+        "--glass",
+        ("none", "plain", "filter"),
+        "none",
+        "What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
+        " (common practice): say filter for them.",
+    ),
 )
 """What light falls on a piece of work."""
 

@@ -184,7 +184,7 @@ def hands_text(made: "answers.HandsCompared") -> str:
     return "\n".join(lines)
 
 
-FILLS = click.Choice(("usual", "refilled", "running dry"))
+FILLS = ("usual", "refilled", "running dry")
 _kit = asking.named_option("kit")
 _paper = asking.named_option("paper")
 _range = asking.named_option("range", "--range ranges", many=True)
@@ -216,9 +216,7 @@ trial = commands.Noun(
 )
 @asking.text("--remark", words="In your own words.")
 @asking.text("--date done", "DAY", "When it was made: 2026-03-04.")
-@click.option(
-    "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
-)
+@asking.option("--fill", FILLS, "usual", "How full the markers were.")
 @asking.option(
     "--noise", (0.0, 20.0), 0.0, "How unsure the measurement is, in CIELAB units per axis."
 )
@@ -312,7 +310,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @asking.text("--by made_by", "NAME", "Who made it.", default=None)
 @asking.text("--remark", words="In your own words.", default=None)
 @asking.text("--date done", "DAY", "When it was made.", default=None)
-@click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
+@asking.option("--fill", FILLS, words="How full the markers were.")
 @asking.named_option("kit", default=None)
 @asking.named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
@@ -505,12 +503,8 @@ finished = commands.Noun(
 @click.argument("title")
 @asking.named_option("paper")
 @asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
-@click.option(
-    "--lesson",
-    type=click.IntRange(1),
-    default=None,
-    metavar="NUMBER",
-    help="A kept lesson of which all recipes were laid.",
+@asking.option(
+    "--lesson", (1, None), words="A kept lesson of which all recipes were laid.", metavar="NUMBER"
 )
 @asking.text("--date done", "DAY", "When it was done: 2026-03-04.")
 @asking.text("--remark", words="In your own words.")

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from laydown.sheet.reading import Accuracy
 
 
-FORMS = click.Choice(("csv", "cgats", "cxf"))
+FORMS = ("csv", "cgats", "cxf")
 FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
@@ -32,9 +32,7 @@ swatches = commands.Noun(
 
 @swatches.verb("import", "import_swatches", "mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
-)
+@asking.option("--format form", FORMS, words="Read it as this, whatever it looks like.")
 @asking.text("--range range_", "RANGE", "Of patches whose range isn't said.")
 @asking.text("--paper", "PAPER", "Of patches whose paper isn't said.")
 @asking.text("--medium", "MEDIUM", "Of patches whose medium isn't said.")
@@ -92,9 +90,7 @@ def _lines(lines: tuple[int, ...], most: int = 8) -> str:
 @swatches.verb("export", "export_swatches", "-o all.csv")
 @_range
 @asking.named_option("paper")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
-)
+@asking.option("--format form", FORMS, words="Instead of what the file's name says.")
 def export(range_: str, paper: str, form: str | None) -> None:
     """Hand swatches out as a file that brings the same swatches in again.
 
@@ -311,12 +307,8 @@ def remove(number: int) -> None:
 @sheet.verb("read", "read_sheet", "photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
-@click.option(
-    "--stage",
-    default="dry",
-    show_default=True,
-    metavar="STAGE",
-    help='dry, wet, or "after solvent by swab".',
+@asking.text(
+    "--stage", "STAGE", 'dry, wet, or "after solvent by swab".', default="dry", show_default=True
 )
 @asking.text("--redo", "CELLS", "Leave these out; they are done again.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")

@@ -177,19 +177,21 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     asking.give_report(found, form, page)
 
 
-COATS = click.IntRange(1, 99)
-SURFACES = click.Choice(("coated", "uncoated"))
-SURFACE = "Whether it is coated: on a coated paper color stays on top."
-COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
-
+_paper_options = asking.together(
+    asking.option("--coats-limit", (1, 99), words="How many coats in all it bears."),
+    asking.text("--color", "COLOR", "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."),
+    asking.option(
+        "--surface",
+        ("coated", "uncoated"),
+        words="Whether it is coated: on a coated paper color stays on top.",
+    ),
+)
 paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
 
 @paper.verb("add", "add_paper", '"Gannet smooth" --coats-limit 6')
 @click.argument("name")
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@asking.text("--color", "COLOR", COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Add the paper NAME, before anything was swatched on it.
 
@@ -264,9 +266,7 @@ def _paper(paper: "PaperInWords") -> str:
 
 @paper.verb("edit", "edit_paper", '"Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@asking.text("--color", "COLOR", COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Say how many coats in all the paper NAME bears, or what color it is bare.
 
@@ -401,12 +401,11 @@ def disown(name: str, **named: Any) -> None:
 @kit.verb("mark", "mark_stock", 'mine Fig --as "running low"')
 @click.argument("name", shell_complete=asking.names_of("kit"))
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--as",
-    "stock",
-    type=click.Choice(["there", "running low", "used up", "on loan"]),
+@asking.option(
+    "--as stock",
+    ("there", "running low", "used up", "on loan"),
+    words="How it stands with it.",
     required=True,
-    help="How it stands with it.",
 )
 def mark_stock(name: str, colorant: str, stock: str) -> None:
     """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
