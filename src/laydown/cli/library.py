@@ -1,6 +1,6 @@
 """``laydown library``, the one file that keeps everything, and ``laydown demo``, the whole job."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -155,51 +155,33 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
 
 
 def _told(done: "DemoDone") -> str:
-    missed, in_pencil = done.missed, done.missed_in_pencil
-    return "\n".join(
-        [
-            f"“{done.chart.title}” from {done.chart.kit}'s markers on {done.chart.paper.name}",
-            "",
-            _table(done.chart.matches),
-            "",
-            f"Against the simulated truth, these {missed.recipes} predictions were off by",
-            f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
-            f"{missed.inside} of the truths lie where 80 in 100 should.",
-            "",
-            "The same for a student who works in pencil:",
-            "",
-            _table(done.in_pencil.matches),
-            "",
-            f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
-            "",
-            *_both(done),
-            "",
-            *_sheet(done),
-            "",
-            *_wall(done),
-            "",
-            *_lamp(done),
-            "",
-            *_drawn(done),
-            "",
-            "The charts:",
-            *(f"  {path}" for path in done.files),
-        ]
-    )
+    """Tell what the demo did, paragraph by paragraph."""
+    return "\n\n".join("\n".join(lines) for lines in _paragraphs(done) if lines)
 
 
-def _both(done: "DemoDone") -> list[str]:
-    missed = done.missed_in_both
+def _paragraphs(done: "DemoDone") -> Iterator[list[str]]:
+    missed, in_pencil, in_both = done.missed, done.missed_in_pencil, done.missed_in_both
+    yield [f"“{done.chart.title}” from {done.chart.kit}'s markers on {done.chart.paper.name}"]
+    yield [_table(done.chart.matches)]
+    yield [
+        f"Against the simulated truth, these {missed.recipes} predictions were off by",
+        f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
+        f"{missed.inside} of the truths lie where 80 in 100 should.",
+    ]
+    yield ["The same for a student who works in pencil:"]
+    yield [_table(done.in_pencil.matches)]
+    yield [f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most."]
     laid = ((m, m.best.prediction.recipe.colorants) for m in done.in_both.matches)
     layered = [match for match, colorants in laid if len({c.medium for c in colorants}) > 1]
-    count = f"{len(layered)} of {missed.recipes} recipes"
-    return [
-        f"For one who owns both, {count} lay pencil over marker:",
-        "",
-        _table(layered),
-        "",
-        f"Off by {missed.mean:.1f} on the mean and {missed.largest:.1f} at most, all counted.",
-    ]
+    count = f"{len(layered)} of {in_both.recipes} recipes"
+    yield [f"For one who owns both, {count} lay pencil over marker:"]
+    yield [_table(layered)]
+    yield [f"Off by {in_both.mean:.1f} on the mean and {in_both.largest:.1f} at most, all counted."]
+    yield _sheet(done)
+    yield from _wall(done)
+    yield _lamp(done)
+    yield _drawn(done)
+    yield ["The charts:", *(f"  {path}" for path in done.files)]
 
 
 def _drawn(done: "DemoDone") -> list[str]:
@@ -225,24 +207,22 @@ def _sheet(done: "DemoDone") -> list[str]:
     ]
 
 
-def _wall(done: "DemoDone") -> list[str]:
+def _wall(done: "DemoDone") -> Iterator[list[str]]:
     from laydown.app.light.life import light_words, part_name
 
     life = done.on_a_wall
-    unknown = [part_name(part) for part in life.parts if not part.noticeable]
-    return [
+    yield [
         f"On a wall ({light_words(life.exposure)})",
         "the marker version changes just noticeably, by classes of lightfastness that are",
         "invented, too:",
-        "",
-        columns(
-            ["part that goes first", "by its", "just noticeable"],
-            [
-                [part_name(part), f"{part.first} ({part.because})", part.noticeable_said]
-                for part in life.parts[:FIRST_PARTS]
-            ],
-        ),
-        "",
+    ]
+    rows = [
+        [part_name(part), f"{part.first} ({part.because})", part.noticeable_said]
+        for part in life.parts[:FIRST_PARTS]
+    ]
+    yield [columns(["part that goes first", "by its", "just noticeable"], rows)]
+    unknown = [part_name(part) for part in life.parts if not part.noticeable]
+    yield [
         *(
             f"In {part_name(swap)}, {recipe_text(swap.recipe)} lasts longer. {swap.words}"
             for swap in life.swaps
