@@ -186,13 +186,6 @@ def _coats(laid: Laydown, *, short: bool = False) -> str:
     return f"{number} {quality}{noun}{water}"
 
 
-def restate_all(
-    recipes: Sequence[Recipe], *, theirs: MediumFit, mine: MediumFit
-) -> tuple[Restated, ...]:
-    """Restate several recipes; see `restate`."""
-    return tuple(restate(recipe, theirs=theirs, mine=mine) for recipe in recipes)
-
-
 SHARE = 0.8
 """The share of outcomes that a stated margin or range is meant to hold."""
 POINTS = 1024

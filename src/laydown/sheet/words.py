@@ -66,16 +66,12 @@ or ten of a fine one (5), close it and find the next cell (4): estimated, never 
 with people [s]."""
 
 
-def minutes_to_color(sheet: Sheet) -> int:
-    """Return about how long a sheet takes to color in, drying aside."""
-    return max(1, round(PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells) / 60))
-
-
 def why(sheet: Sheet) -> str:
     """Say why a first sheet asks for what it does; empty for any other sheet."""
     if sheet.kind is not SheetKind.FIRST:
         return ""
-    minutes = minutes_to_color(sheet)
+    seconds = PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells)
+    minutes = max(1, round(seconds / 60))
     time = f"It takes about {minutes} {'minute' if minutes == 1 else 'minutes'} to color in."
     deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
     return " ".join(

@@ -205,7 +205,7 @@ class JsonColumn(KeptColumn):
         """See `KeptColumn.taker`."""
 
         def taken(value: Any) -> Any:
-            if value is None or (isinstance(value, str) and self.is_too_much(value)):
+            if value is None or (isinstance(value, str) and self._is_too_much(value)):
                 return self.refuse(value)
             try:
                 found = read(value) if read else value
@@ -215,7 +215,7 @@ class JsonColumn(KeptColumn):
 
         return taken
 
-    def is_too_much(self, text: str) -> bool:
+    def _is_too_much(self, text: str) -> bool:
         """Return whether a text would take too much memory once it is read."""
         return len(text) > self.longest or text.count("[") + text.count("{") > MOST_NESTED
 

@@ -104,7 +104,8 @@ def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
     if not objects:
         return ""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
-    if mark != files.APPLICATION_ID or not has_our_version(objects):
+    ours = {made for made in objects_of(REVISIONS[0]) if made[1] == VERSION_TABLE}
+    if mark != files.APPLICATION_ID or not ours <= objects:  # the table that names the last step
         raise _foreign(where)
     (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
     (writer,) = connection.execute("PRAGMA user_version").fetchone()
@@ -238,11 +239,6 @@ def objects_of(revision: str) -> frozenset[Object]:
             else:
                 objects[kind, name] = (kind, name, table, statement)
     return frozenset(objects.values())
-
-
-def has_our_version(objects: frozenset[Object]) -> bool:
-    """Return whether the table that names the last step is there, and is exactly ours."""
-    return {made for made in objects_of("0001") if made[1] == VERSION_TABLE} <= objects
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:

@@ -248,6 +248,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     known = {c.label for c in own.colorants}
     needed = dict.fromkeys(c for r in recipes for c in r.colorants if c.label not in known)
     borrowed = tuple(needed)
+    mine = with_borrowed(own, theirs, borrowed, hand)
     return HandsCompared(
         kit=swatched.label,
         paper=before.paper.name,
@@ -255,9 +256,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         words=_words(hand),
         by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
-        restated=notebook.restate_all(
-            recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
-        ),
+        restated=tuple(notebook.restate(r, theirs=theirs, mine=mine) for r in recipes),
     )
 
 

@@ -1,6 +1,6 @@
 """What another light does to matches, and how it is said."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -279,18 +279,12 @@ def listed(words: Sequence[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-def light_names(seen: Iterable[UnderLight]) -> str:
-    """Name lights in a sentence."""
-    return listed([f"the {one.light.short}" for one in seen])
-
-
 def verdict_words(check: LightedMatch) -> str:
     """Say under which lights a match breaks, drifts and holds."""
-    said = [
-        f"{holding} under {light_names(check.where(holding))}"
-        for holding in (Holding.BREAKS, Holding.DRIFTS)
-        if check.where(holding)
-    ]
+    said = []
+    for holding in (Holding.BREAKS, Holding.DRIFTS):
+        if seen := check.where(holding):
+            said.append(f"{holding} under {listed([f'the {one.light.short}' for one in seen])}")
     return ", ".join(said) or f"{Holding.HOLDS} under all lights asked for"
 
 
