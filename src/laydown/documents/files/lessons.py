@@ -53,8 +53,6 @@ MOST_NOTES = 500
 """Lines of notes on a lesson as a whole."""
 BRIGHTEST = 3.0
 """No paper or marker glows more than this, in reflectance."""
-
-
 IN_PAGE = '<script type="text/plain" id="lesson">'
 """Before a lesson's file in a page that answers: deflated, in base 64."""
 
