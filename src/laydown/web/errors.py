@@ -33,7 +33,6 @@ SENTENCES = {
     413: "That is more than this page takes.",
     414: "That address is longer than any that the bench has.",
 }
-
 FIELD_FAULTS = {
     "missing": "Fill in “%(field)s”.",
     "string_too_short": "Fill in “%(field)s”.",

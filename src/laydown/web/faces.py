@@ -17,10 +17,17 @@ from laydown.app.encoding import to_json
 from laydown.web.rendering import render
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Told: TypeAlias = str | Callable[[Any], str]
+"""A text that has ``{0}`` where a result, or a part of it, stands; or what makes it of that."""
 Beside: TypeAlias = dict[str, Any]
 """What a page shows besides an answer, by the names that its template knows it by."""
 NOTICE = "notice"
 NOTICE_SECONDS = 30
+
+
+def text_of(told: Told, result: object) -> str:
+    """Return what is told of a result."""
+    return told.format(result) if isinstance(told, str) else told(result)
 
 
 def json_of(result: object, *, under: str = "") -> Response:
@@ -43,16 +50,12 @@ def json_address(path: str) -> str:
     return "/index.json" if path == "/" else f"{path}.json"
 
 
-def _nothing() -> None:
-    """Ask nothing besides."""
-
-
 def shows(
     router: APIRouter,
     path: str,
     template: str,
     *,
-    beside: Callable[..., Any] = _nothing,
+    beside: Callable[..., Any] = lambda: None,
     under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
@@ -83,22 +86,17 @@ def shows(
 
 
 def changes(
-    router: APIRouter,
-    path: str,
-    *,
-    leads_to: Callable[[Any], str],
-    says: Callable[[Any], str],
-    under: str = "",
+    router: APIRouter, path: str, leads_to: Told, says: Told = "", *, under: str = ""
 ) -> Callable[[Function], Function]:
     """Give a change a form's address and its JSON.
 
-    From its result follow the page that a person sees next, and the sentence that this begins with;
-    ``under`` is as for `shows`.
+    A person is led to a page that begins with a sentence, if there is one; both may follow from the
+    result. ``under`` is as for `shows`.
     """
 
     def register(change: Function) -> Function:
         def form(result: Annotated[Any, Depends(change)]) -> Response:
-            return go_to(leads_to(result), says(result))
+            return go_to(*(text_of(told, result) for told in (leads_to, says)))
 
         enter(router, "POST", path, change, page=form, under=under)
         return change

@@ -113,8 +113,7 @@ class Phone:
             code = self.code
             if not code:
                 raise NotLetInError(
-                    "No code is good at the moment.",
-                    hint="Have the bench show a new one.",
+                    "No code is good at the moment.", hint="Have the bench show a new one."
                 )
             if not hmac.compare_digest(_plain(text), code.encode()):
                 raise self._wrong()
@@ -144,8 +143,7 @@ class Phone:
         left = GUESSES - self._guesses
         if left > 0:
             return NotLetInError(
-                "That is not the code.",
-                hint=f"It can be tried {left} times more.",
+                "That is not the code.", hint=f"It can be tried {left} times more."
             )
         self._code = ""
         return NotLetInError(

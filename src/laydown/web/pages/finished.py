@@ -5,13 +5,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, UploadFile
 
-from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
 from laydown.app.notebook.trials import photograph_of
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import sent_files
+from laydown.web.files import file_sent
 from laydown.web.pages.notebook import Remark, hands_photographs
 
 router = APIRouter()
@@ -19,23 +18,16 @@ LONGEST_BEGUN = 20_000
 """Characters of the recipes that an answer begins the form with."""
 
 
-def _beside(
-    library: AtLibrary,
+def begun(
     title: ask.Name = "",
     paper: ask.Name = "",
     recipes: Annotated[str, Query(max_length=LONGEST_BEGUN)] = "",
 ) -> Beside:
-    """Return what the form begins with, as an answer said it, and what it chooses from."""
-    return {
-        "title": title,
-        "paper": paper,
-        "recipes": recipes,
-        "choices": ask.choices_of(library),
-        "lessons": list_lessons(library),
-    }
+    """Return what the form begins with, as an answer said it."""
+    return {"title": title, "paper": paper, "recipes": recipes}
 
 
-@shows(router, "/finished", "finished.html.j2", beside=_beside, under="finished")
+@shows(router, "/finished", "finished.html.j2", beside=begun, under="finished")
 def finished(library: AtLibrary) -> tuple[tasks.FinishedWork, ...]:
     """List finished works, the latest first."""
     return tasks.list_finished(library)
@@ -52,12 +44,7 @@ hands_photographs(
 )
 
 
-@changes(
-    router,
-    "/finished",
-    leads_to=lambda kept: f"/finished/work?number={kept.number}",
-    says=lambda kept: f"“{kept.title}” is kept.",
-)
+@changes(router, "/finished", "/finished/work?number={0.number}", "“{0.title}” is kept.")
 def keep(
     *,
     library: AtLibrary,
@@ -70,26 +57,19 @@ def keep(
     photograph: UploadFile | None = None,
 ) -> tasks.FinishedWork:
     """Keep a finished work with its photograph, its paper and its recipes."""
-    sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    laid = tuple(ask.lines_of(recipes))
     return tasks.keep_finished(
         library,
         title,
         paper=paper,
-        recipes=laid,
+        recipes=tuple(ask.lines_of(recipes)),
         lesson=lesson,
         done=done,
         remark=remark.strip(),
-        photograph=sent,
+        photograph=file_sent(photograph),
     )
 
 
-@changes(
-    router,
-    "/finished/remove",
-    leads_to=lambda _: "/finished",
-    says=lambda gone: f"“{gone.title}” is removed.",
-)
+@changes(router, "/finished/remove", "/finished", "“{0.title}” is removed.")
 def remove(
     library: AtLibrary, number: ask.NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
 ) -> tasks.FinishedWork:

@@ -21,8 +21,8 @@ from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
-from laydown.web.long_work import asked_by, finds, found_by, starts
+from laydown.web.files import file_of, file_sent, is_chosen, sent_pictures
+from laydown.web.long_work import asked_by, asks, finds, found_by, starts
 
 router = APIRouter()
 MOST_TEXT = 100_000
@@ -38,8 +38,6 @@ KINDS: Mapping[Kind, str] = {
     "anchors": "Anchors: a few again on a new paper, so that the rest can be carried over",
     "target": "A target for my own sketchbook: I color patches beside it, in rows",
 }
-
-
 KitAndWanted = tuple[str, tuple[str, ...]]
 """What somebody began with: the kit and the colors wanted; empty where unknown."""
 
@@ -56,8 +54,8 @@ def sheet_address(number: int) -> str:
     return f"/sheet?number={number}"
 
 
-def _to_make(library: AtLibrary, supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
-    return {"choices": ask.choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
+def _to_make(supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
+    return {"kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
 @shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
@@ -79,24 +77,13 @@ def sheet_file(library: AtLibrary, number: ask.Number) -> Response:
     return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
 
 
-@changes(
-    router,
-    "/sheet/remove",
-    leads_to=lambda _: "/sheets",
-    says=lambda number: f"Sheet {number} is gone.",
-    under="number",
-)
+@changes(router, "/sheet/remove", "/sheets", "Sheet {0} is gone.", under="number")
 def remove_printed(library: AtLibrary, number: ask.NumberSent) -> int:
     """Remove a sheet that was printed by mistake."""
     return printing_tasks.remove_sheet(library, number)
 
 
-@changes(
-    router,
-    "/sheets",
-    leads_to=lambda made: sheet_address(made.number),
-    says=lambda made: f"Sheet {made.number} is ready to be printed.",
-)
+@changes(router, "/sheets", "/sheet?number={0.number}", "Sheet {0.number} is ready to be printed.")
 def new_sheet(
     *,
     library: AtLibrary,
@@ -114,7 +101,7 @@ def new_sheet(
     known: ask.Line = "",
 ) -> Sheet:
     """Choose recipes for a sheet of a kind, and keep it."""
-    sent = next(iter(sent_files([file] if file else [])), None)
+    sent = file_sent(file)
     request = printing_tasks.PrintSheet(
         kind=kind,
         asking=Asking(supplies),
@@ -156,9 +143,9 @@ def read_title(files: Iterable[GivenFile], *, keep: bool) -> str:
 @starts(
     router,
     "/sheet/read",
-    task=READ_SHEET,
-    shown_at=SHEET_READING,
-    title=lambda asked: read_title(asked.files, keep=asked.keep),
+    READ_SHEET,
+    SHEET_READING,
+    lambda asked: read_title(asked.files, keep=asked.keep),
 )
 def read_sheets(
     *,
@@ -198,9 +185,9 @@ def grays_of(text: str) -> tuple[str, ...]:
 @starts(
     router,
     "/sheet/settle",
-    task=READ_SHEET,
-    shown_at=SHEET_READING,
-    title=lambda asked: read_title(asked.files, keep=asked.keep),
+    READ_SHEET,
+    SHEET_READING,
+    lambda asked: read_title(asked.files, keep=asked.keep),
 )
 def settle_cells(
     *,
@@ -238,11 +225,9 @@ def _settling_cells(
     kit = begun[0] if begun[0] in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
-        "job": job,
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
         "wanted": next(iter(begun[1]), ""),
-        "choices": ask.choices_of(library),
     }
 
 
@@ -272,8 +257,6 @@ FARTHEST = 100_000.0
 """Of a corner from the picture's own, in pixels."""
 Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4)]
 Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
-
-
 NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
 """How the form stands before a card was read."""
 ON_THE_FORM = (
@@ -282,7 +265,7 @@ ON_THE_FORM = (
 )
 
 
-@shows(router, "/card", "card.html.j2", beside=ask.choices_of)
+@shows(router, "/card", "card.html.j2")
 def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
     asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
@@ -299,10 +282,10 @@ def picture(jobs: AtJobs, job: ask.Number) -> Response:
 @starts(
     router,
     "/card",
-    task=READ_CARD,
-    shown_at=CARD_READING,
+    READ_CARD,
+    CARD_READING,
+    lambda asked: read_title([asked.file], keep=asked.keep),
     mended_at="/card",
-    title=lambda asked: read_title([asked.file], keep=asked.keep),
 )
 def read_cards(
     *,
@@ -377,9 +360,9 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
 @starts(
     router,
     "/card/settle",
-    task=READ_CARD,
-    shown_at=CARD_READING,
-    title=lambda asked: read_title([asked.file], keep=asked.keep),
+    READ_CARD,
+    CARD_READING,
+    lambda asked: read_title([asked.file], keep=asked.keep),
 )
 def settle_places(
     *,
@@ -393,13 +376,8 @@ def settle_places(
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_places(jobs: AtJobs, job: ask.Number) -> Beside:
-    asked = asked_by(jobs, job, ReadCard)
-    return {"job": job, "kept": asked.keep, "paper": asked.paper}
-
-
 card_reading = finds(SheetRead)
-shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)(card_reading)
+shows(router, CARD_READING, "card_reading.html.j2", beside=asks(ReadCard))(card_reading)
 
 
 @router.get("/card/proof", response_class=Response)
