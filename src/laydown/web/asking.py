@@ -35,6 +35,7 @@ NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 Count = Annotated[int, Query(ge=0, le=LARGEST)]
 CountSent = Annotated[int, Form(ge=0, le=LARGEST)]
 """A number, or how many are passed over, in an address or (Sent) a form; 0 for none."""
+YesSent = Annotated[bool, Form()]
 Name = Annotated[str, Query(max_length=LONGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 FullLine = Annotated[str, Form(min_length=1, max_length=LONGEST)]
@@ -55,13 +56,8 @@ Lightness = Annotated[
     BeforeValidator(lambda told: USUAL_K_L if told == "" else told),
 ]
 """How lightness weighs; what is usual where it is left empty."""
-MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
-"""What colorants are made as; empty where a form leaves it open."""
-
-
-def medium_of(sent: str) -> Medium | None:
-    """Return the medium that a form says; None where it leaves it open."""
-    return Medium(sent) if sent else None
+MediumSent = Annotated[Medium | None, Form()]
+"""What colorants are made as; None where a form leaves it open."""
 
 
 class SuppliesFields(BaseModel):

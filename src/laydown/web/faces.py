@@ -6,7 +6,9 @@ form sends: people are led to the page that shows what came of it, programs get 
 JSON is byte for byte what the command line writes with ``--json``.
 """
 
+import inspect
 from collections.abc import Callable
+from inspect import Parameter
 from typing import Annotated, Any, TypeAlias, TypeVar
 from urllib.parse import quote
 
@@ -14,6 +16,8 @@ from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 
 from laydown.app.encoding import to_json
+from laydown.app.library import Library
+from laydown.web.desk import AtLibrary
 from laydown.web.rendering import render
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -48,6 +52,30 @@ def json_address(path: str) -> str:
     ('/kits.json', '/index.json')
     """
     return "/index.json" if path == "/" else f"{path}.json"
+
+
+def of_library(task: Callable[..., Any], **said: Any) -> Callable[..., Any]:
+    """Return the question that a task answers from the library, and from what is said besides.
+
+    What is said goes by the names of the task's arguments, and has the type by which FastAPI reads
+    it from an address or a form; where it isn't, the task's own default counts.
+    """
+    usual = {"library": AtLibrary} | said
+    parameters = inspect.signature(task).parameters
+
+    def question(library: Library, **told: Any) -> Any:
+        return task(library, **told)
+
+    question.__name__, question.__doc__ = task.__name__, task.__doc__
+    question.__signature__ = inspect.Signature(  # type: ignore[attr-defined]  # FastAPI asks for it
+        [
+            Parameter(
+                name, Parameter.KEYWORD_ONLY, default=parameters[name].default, annotation=kind
+            )
+            for name, kind in usual.items()
+        ]
+    )
+    return question
 
 
 def shows(

@@ -230,25 +230,18 @@ PLACES = (
 NOWHERE = frozenset({"/", "/phone", "/find", "/demo", "/guide", "/stop"})
 """Pages that belong to none of the places."""
 GUIDED = {
-    "/sheets": "swatch-your-box",
-    "/swatches": "swatch-your-box",
-    "/sheet": "photograph-it",
-    "/card": "photograph-it",
-    "/color": "read-an-answer",
-    "/chart": "read-an-answer",
-    "/over": "why-colors-go-muddy",
-    "/gradient": "why-colors-go-muddy",
-    "/muddy": "why-colors-go-muddy",
-    "/partners": "light-middle-dark",
-    "/runs": "light-middle-dark",
-    "/lesson": "teach-from-one-palette",
-    "/lessons": "teach-from-one-palette",
-    "/ranges": "buy-only-what-helps",
-    "/choosing": "buy-only-what-helps",
-    "/chosen": "buy-only-what-helps",
-    "/notebook": "learn-from-what-you-tried",
-    "/trial": "learn-from-what-you-tried",
-    "/hand": "learn-from-what-you-tried",
+    path: page
+    for page, paths in {
+        "swatch-your-box": ("/sheets", "/swatches"),
+        "photograph-it": ("/sheet", "/card"),
+        "read-an-answer": ("/color", "/chart"),
+        "why-colors-go-muddy": ("/over", "/gradient", "/muddy"),
+        "light-middle-dark": ("/partners", "/runs"),
+        "teach-from-one-palette": ("/lesson", "/lessons"),
+        "buy-only-what-helps": ("/ranges", "/choosing", "/chosen"),
+        "learn-from-what-you-tried": ("/notebook", "/trial", "/hand"),
+    }.items()
+    for path in paths
 }
 """Where a page of the guide helps, by the first part of an address."""
 

@@ -15,21 +15,8 @@ from laydown.errors import BadFileError
 from laydown.media.legible import legible
 
 WORDS = (
-    "range",
-    "medium",
-    "color",
-    "paper",
-    "coats",
-    "stroke",
-    "pressure",
-    "dilution",
-    "wait",
-    "over",
-    "code",
-    "spread",
-    "blender",
-    "hours",
-    "flags",
+    *("range", "medium", "color", "paper", "coats", "stroke", "pressure", "dilution", "wait"),
+    *("over", "code", "spread", "blender", "hours", "flags"),
 )
 """The columns that say what was laid, in the order they are written."""
 MOST_SWATCHES = 10_000
@@ -40,8 +27,6 @@ MOST_CELLS = 1_000_000
 """Of one file: ten thousand swatches by 10 nm, or two thousand by 1 nm."""
 LAB = ("L", "a", "b")
 XYZ = ("X", "Y", "Z")
-
-
 Cells = tuple[int, Mapping[str, str]]
 """The number of a line, and its cells by column."""
 

@@ -149,10 +149,8 @@ def _begun(lesson: Lesson, passage: str, name: str) -> LessonColor:
 
 
 def _described(lesson: Lesson, key: str, value: str) -> Lesson:
-    if key == "title":
-        return replace(lesson, title=value)
-    if key == "paper":
-        return replace(lesson, paper=value)
+    if key in {"title", "paper"}:
+        return replace(lesson, title=value) if key == "title" else replace(lesson, paper=value)
     if key == "paper spectrum":
         return replace(lesson, paper_reflectance=_spectrum(value))
     if len(lesson.notes) == MOST_NOTES:

@@ -152,18 +152,8 @@ def _cents(line: Line) -> int:
 
 
 FASTNESS_COLUMNS = (
-    "range",
-    "color",
-    "class",
-    "source",
-    "paper",
-    "dose",
-    "ultraviolet",
-    "before",
-    "after",
-    "noise",
-    "remark",
-    "noted",
+    *("range", "color", "class", "source", "paper", "dose", "ultraviolet"),
+    *("before", "after", "noise", "remark", "noted"),
 )
 NEEDED = ("range", "color")
 MOST_FASTNESS = 10_000
@@ -315,12 +305,7 @@ def _cells(row: FastnessRow) -> list[str]:
         raise ValueError("a line is a class or a reading")
     read = row.reading
     return [
-        row.range,
-        row.color,
-        "",
-        "",
-        row.paper,
-        span_text(read.dose),
+        *(row.range, row.color, "", "", row.paper, span_text(read.dose)),
         "no" if read.filtered else "yes",
         *(" ".join(f"{float(v):.10g}" for v in lab) for lab in (read.before, read.after)),
         f"{read.noise:g}",

@@ -3,13 +3,13 @@
 from functools import partial
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, UploadFile
+from fastapi import APIRouter, Query, UploadFile
 
 from laydown.app.notebook import finished as tasks
 from laydown.app.notebook.trials import photograph_of
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
-from laydown.web.faces import Beside, changes, shows
+from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_sent
 from laydown.web.pages.notebook import Remark, hands_photographs
 
@@ -27,18 +27,12 @@ def begun(
     return {"title": title, "paper": paper, "recipes": recipes}
 
 
-@shows(router, "/finished", "finished.html.j2", beside=begun, under="finished")
-def finished(library: AtLibrary) -> tuple[tasks.FinishedWork, ...]:
-    """List finished works, the latest first."""
-    return tasks.list_finished(library)
-
-
-@shows(router, "/finished/work", "finished_work.html.j2")
-def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
-    """Show a finished work."""
-    return tasks.show_finished(library, number)
-
-
+shows(router, "/finished", "finished.html.j2", beside=begun, under="finished")(
+    of_library(tasks.list_finished)
+)
+shows(router, "/finished/work", "finished_work.html.j2")(
+    of_library(tasks.show_finished, number=ask.Number)
+)
 hands_photographs(
     router, "/finished/photograph", partial(photograph_of, finished=True), "finished work"
 )
@@ -69,9 +63,6 @@ def keep(
     )
 
 
-@changes(router, "/finished/remove", "/finished", "“{0.title}” is removed.")
-def remove(
-    library: AtLibrary, number: ask.NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
-) -> tasks.FinishedWork:
-    """Remove a finished work."""
-    return tasks.remove_finished(library, number, erase_photograph=erase_photograph)
+changes(router, "/finished/remove", "/finished", "“{0.title}” is removed.")(
+    of_library(tasks.remove_finished, number=ask.NumberSent, erase_photograph=ask.YesSent)
+)

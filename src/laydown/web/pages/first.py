@@ -14,7 +14,7 @@ from markdown_it import MarkdownIt
 import laydown
 from laydown.app import demo as demo_tasks
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.library import LibraryShown, show_library
+from laydown.app.library import show_library
 from laydown.app.runs import in_box, label_of, measured_shades
 from laydown.app.sheets.printing import begin_kit, list_sheets
 from laydown.app.supplies.names import RANGES, names_in
@@ -27,7 +27,7 @@ from laydown.errors import LibraryError, UnknownNameError
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, read_asked
@@ -67,10 +67,7 @@ def standing(
     }
 
 
-@shows(router, "/", "start.html.j2", beside=standing)
-def start(library: AtLibrary) -> LibraryShown:
-    """Show what the library holds, and what to do next."""
-    return show_library(library)
+shows(router, "/", "start.html.j2", beside=standing)(of_library(show_library))
 
 
 @router.get("/work", response_class=Response)
@@ -147,7 +144,7 @@ def asked_to_begin(
     names: ask.Lines,
     paper: ask.FullLine,
     kit: ask.Line = "mine",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     wanted: ask.Lines = "",
 ) -> Beside:
     """Read what somebody begins with."""
@@ -155,7 +152,7 @@ def asked_to_begin(
         "names": ask.names_of(names),
         "paper": paper,
         "kit": kit.strip() or "mine",
-        "medium": ask.medium_of(medium),
+        "medium": medium,
         "wanted": tuple(ask.typed_of(wanted)),
     }
 
@@ -177,18 +174,10 @@ def _to_the_sheet(
 
 
 enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
-
-
-@changes(router, "/demo", "/", "The demo is in: {0.swatches} swatches, all of them invented.")
-def put_demo_in(library: AtLibrary) -> demo_tasks.DemoSupplies:
-    """Put the demo's invented ranges, papers and kits into the library."""
-    return demo_tasks.add_demo(library)
-
-
-@changes(router, "/demo/remove", "/", "The demo is out again.")
-def take_demo_out(library: AtLibrary) -> demo_tasks.DemoSupplies:
-    """Take the demo out of the library again."""
-    return demo_tasks.remove_demo(library)
+changes(router, "/demo", "/", "The demo is in: {0.swatches} swatches, all of them invented.")(
+    of_library(demo_tasks.add_demo)
+)
+changes(router, "/demo/remove", "/", "The demo is out again.")(of_library(demo_tasks.remove_demo))
 
 
 @router.get("/demo/lesson", response_class=Response)
@@ -197,11 +186,7 @@ def demo_lesson() -> Response:
     return file_of(read_bytes(LESSON_FILE), LESSON_FILE)
 
 
-def demos_folder(library: AtLibrary) -> Path:
-    """Return where the files of the demo go."""
-    return demo_tasks.folder_beside(library)
-
-
+demos_folder = of_library(demo_tasks.folder_beside)
 shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))
 
 
@@ -227,9 +212,8 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: ask.Number, number: ask.Num
     path = files[number - 1].resolve() if number <= len(files) else Path()
     folder = demo_tasks.folder_beside(library).resolve()
     if not path.is_file() or not path.is_relative_to(folder):  # whatever is said of where it lay
-        raise UnknownNameError(
-            f"There is no file {number} of the demo here any longer.", hint="Run the demo again."
-        )
+        told = f"There is no file {number} of the demo here any longer."
+        raise UnknownNameError(told, hint="Run the demo again.")
     return file_of(path.read_bytes(), path.name)
 
 
@@ -311,7 +295,6 @@ def _around() -> Beside:
 def guide(page: Annotated[str, Query(max_length=ask.LONGEST)] = ORDER[0]) -> Mapping[str, str]:
     """Show a page of the guide."""
     if page not in ORDER:
-        raise UnknownNameError(
-            f"The guide has no page {page}.", hint="Choose one from its list, at /guide."
-        )
+        told = f"The guide has no page {page}."
+        raise UnknownNameError(told, hint="Choose one from its list, at /guide.")
     return guide_page(page)

@@ -32,7 +32,7 @@ from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, of_library, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
@@ -174,10 +174,9 @@ def lessons_page(
     }
 
 
-@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
-def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
-    """List the lessons that are kept."""
-    return lesson_tasks.list_lessons(library)
+shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")(
+    of_library(lesson_tasks.list_lessons)
+)
 
 
 def lesson_address(number: int) -> str:
@@ -265,12 +264,9 @@ def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
     return file_of(file.content, file.source)
 
 
-@changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")
-def remove(library: AtLibrary, number: ask.NumberSent) -> KeptLesson:
-    """Remove a lesson; what was made from it stays."""
-    return lesson_tasks.remove_lesson(library, number)
-
-
+changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
+    of_library(lesson_tasks.remove_lesson, number=ask.NumberSent)
+)
 MOST_CELLS = 2000
 MOST_TEXT = 20_000
 Role = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
@@ -463,8 +459,6 @@ def _asked_of(library: AtLibrary, number: ask.NumberSent) -> LessonAsked:
 
 OfLesson = Annotated[LessonAsked, Depends(_asked_of)]
 """What a page's function names to be handed the lesson that a form names, to be asked of."""
-
-
 PLACES = {
     "convert_lesson": "convert",
     "pack_lesson": "pack",

@@ -12,7 +12,7 @@ from laydown.errors import BadFileError, NotLetInError, UnknownNameError
 from laydown.web import long_work
 from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, go_to, json_of, of_library, shows
 from laydown.web.files import file_of, file_sent
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of, in_two
@@ -29,22 +29,12 @@ def next_ones(library: AtLibrary) -> Beside:
     }
 
 
-@shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")
-def history(library: AtLibrary) -> tuple[library_tasks.Change, ...]:
-    """List the changes that can be taken back."""
-    return library_tasks.list_history(library)
-
-
-@changes(router, "/history/undo", "/history", "Taken back: {0.label}.")
-def undo(library: AtLibrary) -> library_tasks.Change:
-    """Take back the latest change as a whole."""
-    return library_tasks.undo_change(library)
-
-
-@changes(router, "/history/redo", "/history", "Done again: {0.label}.")
-def redo(library: AtLibrary) -> library_tasks.Change:
-    """Do again the change that was taken back last."""
-    return library_tasks.redo_change(library)
+shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")(
+    of_library(library_tasks.list_history)
+)
+undo, redo = of_library(library_tasks.undo_change), of_library(library_tasks.redo_change)
+changes(router, "/history/undo", "/history", "Taken back: {0.label}.")(undo)
+changes(router, "/history/redo", "/history", "Done again: {0.label}.")(redo)
 
 
 @router.get("/backup", response_class=Response)
@@ -102,9 +92,8 @@ def _form_of(jobs: AtJobs, number: Number) -> tuple[Job, FormSent]:
 
 
 def _no_form(number: int) -> UnknownNameError:
-    return UnknownNameError(
-        f"The form of job {number} is not here any more.", hint="Ask for it anew."
-    )
+    told = f"The form of job {number} is not here any more."
+    return UnknownNameError(told, hint="Ask for it anew.")
 
 
 @router.get(long_work.FORM, response_class=Response)
@@ -146,8 +135,8 @@ def remove(jobs: AtJobs, number: NumberSent) -> int:
 
 
 LONGEST_CODE = 40
-SCALE = 6
-"""Of the QR code [pixels per module]."""
+DRAWN = {"scale": 6, "border": 4, "dark": "#000", "light": "#fff", "svgclass": "code"}
+"""How the QR code is drawn: pixels per module, and the quiet zone that the standard asks for."""
 Code = Annotated[str, Query(max_length=LONGEST_CODE)]
 SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
 
@@ -162,13 +151,14 @@ def at_the_bench(desk: AtDesk) -> Beside:
     """
     phone, code = desk.phone, desk.phone.code if desk.phone else ""
     address = f"http://{phone.host}{PAIR}" if phone else ""
+    picture = segno.make_qr(f"{address}?code={code}", error="m")  # ISO/IEC 18004
     return {
         "is_open": phone is not None,
         "is_paired": phone is not None and phone.is_paired,
         "address": address,
         "code": in_two(code) if code else "",
         "minutes": phone.seconds_left // 60 + 1 if phone and code else 0,
-        "picture": _picture(f"{address}?code={code}") if code else "",
+        "picture": picture.svg_inline(**DRAWN) if code else "",
     }
 
 
@@ -219,9 +209,3 @@ def _opened(desk: AtDesk) -> Phone:
             hint="Close it, and start it again with: laydown serve --phone",
         )
     return desk.phone
-
-
-def _picture(address: str) -> str:
-    """Draw an address as a QR code (ISO/IEC 18004) with the quiet zone the standard asks for."""
-    code = segno.make_qr(address, error="m")
-    return code.svg_inline(scale=SCALE, border=4, dark="#000", light="#fff", svgclass="code")

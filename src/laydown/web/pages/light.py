@@ -20,7 +20,7 @@ from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
 from laydown.plan.light.lights import Holding
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtLibrary, Desk
-from laydown.web.faces import Beside, changes, shows
+from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_of, file_sent, hands_over, sent_pictures
 from laydown.web.long_work import asked_by, finds, jobs_of, lists, starts
 from laydown.web.rendering import count_words
@@ -330,14 +330,13 @@ def rate(
     return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: light_tasks.LightfastnessImported) -> str:
-    return (
-        f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
-        f"{done.readings} window readings were new."
-    )
+CAME = (
+    "{0.new_classes} of {0.classes} classes and {0.new_readings} of {0.readings} window readings"
+    " were new."
+)
 
 
-@changes(router, "/light/import", CLASSES, _came)
+@changes(router, "/light/import", CLASSES, CAME)
 def bring_in(
     library: AtLibrary, file: Annotated[UploadFile, File()]
 ) -> light_tasks.LightfastnessImported:
@@ -359,12 +358,9 @@ WINDOW = "/light/window"
 CENTURY = 36_525
 Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
-
-
-@shows(router, WINDOW, "window.html.j2", under="colorants")
-def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
-    """List all window readings, and what follows from them."""
-    return light_tasks.list_lightfastness(library)
+shows(router, WINDOW, "window.html.j2", under="colorants")(
+    of_library(light_tasks.list_lightfastness)
+)
 
 
 def in_window(
@@ -455,9 +451,6 @@ def note_sheet(
 
 noted = finds(light_tasks.WindowTestAdded)
 shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
-
-
-@changes(router, "/light/forget", WINDOW, lambda gone: f"Forgotten: {_moved(gone)}.")
-def forget(library: AtLibrary, number: ask.NumberSent) -> light_tasks.WindowTest:
-    """Take a window reading out."""
-    return light_tasks.forget_window_test(library, number)
+changes(router, "/light/forget", WINDOW, lambda gone: f"Forgotten: {_moved(gone)}.")(
+    of_library(light_tasks.forget_window_test, number=ask.NumberSent)
+)

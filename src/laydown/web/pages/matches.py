@@ -86,8 +86,6 @@ def names(
 
 
 MOST_TEXT = 200_000
-
-
 shows(router, "/charts", "charts.html.j2", beside=asks(MakeChart, MakeChart()), under="jobs")(
     lists("make_chart")
 )

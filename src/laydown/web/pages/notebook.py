@@ -18,7 +18,7 @@ from laydown.media.swatch import Fill
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, json_of, shows
+from laydown.web.faces import Beside, changes, enter, json_of, of_library, shows
 from laydown.web.files import file_of, file_sent, sent_file, sent_pictures
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.pages.light import ColorsOf
@@ -32,12 +32,6 @@ MOST_REMARK = 10_000
 MOST_PRINTED = 400
 RecipeLine = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Remark = Annotated[str, Form(max_length=MOST_REMARK)]
-Most = Annotated[int, Query(ge=1, le=100)]
-
-
-def trial_address(number: int) -> str:
-    """Return the page of a trial."""
-    return f"/trial?number={number}"
 
 
 def _asked(
@@ -46,23 +40,14 @@ def _asked(
     *,
     withdrawn: Annotated[bool, Query(alias="all")] = False,
     skip: ask.Count = 0,
-    most: Most = ON_A_PAGE,
+    most: Annotated[int, Query(ge=1, le=100)] = ON_A_PAGE,
     latest_first: bool = True,
 ) -> Beside:
-    return {
-        "kit": kit,
-        "paper": paper,
-        "withdrawn": withdrawn,
-        "skip": skip,
-        "most": most,
-        "latest_first": latest_first,
-    }
+    shown = {"kit": kit, "paper": paper, "withdrawn": withdrawn}
+    return shown | {"skip": skip, "most": most, "latest_first": latest_first}
 
 
-AskedFor = Annotated[Beside, Depends(_asked)]
-
-
-def notebook(library: AtLibrary, asked: AskedFor) -> trial_tasks.Trials:
+def notebook(library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]) -> trial_tasks.Trials:
     """List the trials, the latest first."""
     return trial_tasks.list_trials(library, **asked)
 
@@ -76,18 +61,11 @@ def _sought(
     colorant: ask.Name = "",
     words: ask.Name = "",
 ) -> Beside:
-    return {
-        "color": color.strip(),
-        "within": within,
-        "colorant": colorant.strip(),
-        "words": words.strip(),
-    }
+    texts = {"color": color, "colorant": colorant, "words": words}
+    return {name: text.strip() for name, text in texts.items()} | {"within": within}
 
 
-Sought = Annotated[Beside, Depends(_sought)]
-
-
-def found(library: AtLibrary, asked: Sought) -> tuple[TrialShown, ...]:
+def found(library: AtLibrary, asked: Annotated[Beside, Depends(_sought)]) -> tuple[TrialShown, ...]:
     """Find trials near a color, with a colorant, or by words."""
     return trial_tasks.find_trials(library, **asked)
 
@@ -123,7 +101,7 @@ def _noted(made: trial_tasks.TrialsAdded) -> str:
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:
-    return trial_address(made.trials[0].number) if len(made.trials) == 1 else "/notebook"
+    return f"/trial?number={made.trials[0].number}" if len(made.trials) == 1 else "/notebook"
 
 
 def about(
@@ -138,16 +116,8 @@ def about(
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
 ) -> trial_tasks.AddTrial:
     """Read what every form of a trial says of it."""
-    return trial_tasks.AddTrial(
-        kit=kit,
-        paper=paper,
-        wanted=wanted.strip(),
-        remark=remark.strip(),
-        made_by=made_by.strip(),
-        done=done,
-        fill=fill,
-        noise=noise,
-    )
+    told = trial_tasks.AddTrial(kit=kit, paper=paper, done=done, fill=fill, noise=noise)
+    return replace(told, wanted=wanted.strip(), remark=remark.strip(), made_by=made_by.strip())
 
 
 About = Annotated[trial_tasks.AddTrial, Depends(about)]
@@ -191,16 +161,10 @@ def export_data(library: AtLibrary) -> Response:
 enter(
     router, "GET", "/notebook/file", trial_tasks.export_trials, page=export_file, data=export_data
 )
+CAME = "{0.source}: {0.new_trials} new trials of {0.trials}, {0.new_entries} new notes."
 
 
-def _came(made: trial_tasks.TrialsImported) -> str:
-    return (
-        f"{made.source}: {made.new_trials} new trials of {made.trials}, "
-        f"{made.new_entries} new notes."
-    )
-
-
-@changes(router, "/notebook/import", "/notebook", _came)
+@changes(router, "/notebook/import", "/notebook", CAME)
 def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> trial_tasks.TrialsImported:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
@@ -223,14 +187,9 @@ def printed(
 WHY = "/trial/why"
 Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
-
-
-def trial(library: AtLibrary, number: ask.Number) -> tuple[TrialShown, ...]:
-    """Show a trial with all that was ever noted of it."""
-    return trial_tasks.show_trial(library, number)
-
-
-shows(router, "/trial", "trial.html.j2", under="entries")(trial)
+shows(router, "/trial", "trial.html.j2", under="entries")(
+    of_library(trial_tasks.show_trial, number=ask.Number)
+)
 
 
 def hands_photographs(
@@ -277,18 +236,15 @@ def edit(
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
     old = trial_tasks.show_trial(library, number)[-1]
+    changed: Beside = {"wanted": wanted, "remark": remark, "made_by": made_by, "done": done}
+    changed |= {"kit": kit, "paper": paper}
     return trial_tasks.edit_trial(
         library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
         color=color or None,
-        wanted=_new(wanted, old.wanted),
-        remark=_new(remark, old.remark),
-        made_by=_new(made_by, old.made_by),
-        done=_new(done, old.done),
         fill=None if fill is old.fill else fill,
-        kit=_new(kit, old.kit),
-        paper=_new(paper, old.paper),
+        **{name: _new(said, getattr(old, name)) for name, said in changed.items()},
     )
 
 
@@ -298,7 +254,7 @@ def _new(sent: str | None, old: str) -> str | None:
     return None if said == old.strip() else said
 
 
-@changes(
+changes(
     router,
     "/trial/undo",
     "/trial?number={0.number}",
@@ -307,18 +263,13 @@ def _new(sent: str | None, old: str) -> str | None:
         if made.withdrawn
         else "Brought in again."
     ),
-)
-def undo(
-    library: AtLibrary, number: ask.NumberSent, *, bring_back: Annotated[bool, Form()] = False
-) -> TrialShown:
-    """Take a trial back, or bring it in again."""
-    return trial_tasks.undo_trial(library, number, bring_back=bring_back)
+)(of_library(trial_tasks.undo_trial, number=ask.NumberSent, bring_back=ask.YesSent))
 
 
 @changes(
     router,
     "/trial/erase",
-    lambda made: "/notebook" if made.whole else trial_address(made.number),
+    lambda made: "/notebook" if made.whole else f"/trial?number={made.number}",
     lambda made: (
         f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
         " Backups that you made before still hold it."

@@ -31,7 +31,7 @@ from laydown.plan.picture.edits import Edit
 from laydown.plan.picture.picture import PlanRules
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
-from laydown.web.faces import Beside, changes, shows
+from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
 from laydown.web.long_work import asked_by, asks, found_by, jobs_of, starts
 
@@ -286,12 +286,9 @@ def back(library: AtLibrary, number: ask.NumberSent, revision: ask.CountSent) ->
     return plan_views.change_plan(library, number, revision, None)
 
 
-@changes(
+changes(
     router, "/picture/remove", "/pictures", "“{0.title}” is put away; History takes that back."
-)
-def remove(library: AtLibrary, number: ask.NumberSent) -> KeptPlan:
-    """Put a plan away."""
-    return plan_views.forget_plan(library, number)
+)(of_library(plan_views.forget_plan, number=ask.NumberSent))
 
 
 @router.get("/picture/file", response_class=Response)

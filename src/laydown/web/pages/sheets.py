@@ -1,15 +1,14 @@
 """Sheets made, printed and read, and cards of one's own."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
-from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Cookie, Depends, File, Form, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits import Supplies
-from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
 from laydown.app.sheets.cards import ReadCard, card_picture
@@ -20,7 +19,7 @@ from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, shows
+from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_of, file_sent, is_chosen, sent_pictures
 from laydown.web.long_work import asked_by, asks, finds, found_by, starts
 
@@ -58,16 +57,10 @@ def _to_make(supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
     return {"kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
-@shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
-def sheets(library: AtLibrary) -> tuple[printing_tasks.SheetListed, ...]:
-    """List the sheets that were printed."""
-    return printing_tasks.list_sheets(library)
-
-
-@shows(router, "/sheet", "sheet.html.j2")
-def sheet(library: AtLibrary, number: ask.Number) -> printing_tasks.SheetShown:
-    """Show a sheet: what belongs in each cell, and what was read there last."""
-    return printing_tasks.show_sheet(library, number)
+shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")(
+    of_library(printing_tasks.list_sheets)
+)
+shows(router, "/sheet", "sheet.html.j2")(of_library(printing_tasks.show_sheet, number=ask.Number))
 
 
 @router.get("/sheet/file", response_class=Response)
@@ -77,10 +70,9 @@ def sheet_file(library: AtLibrary, number: ask.Number) -> Response:
     return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
 
 
-@changes(router, "/sheet/remove", "/sheets", "Sheet {0} is gone.", under="number")
-def remove_printed(library: AtLibrary, number: ask.NumberSent) -> int:
-    """Remove a sheet that was printed by mistake."""
-    return printing_tasks.remove_sheet(library, number)
+changes(router, "/sheet/remove", "/sheets", "Sheet {0} is gone.", under="number")(
+    of_library(printing_tasks.remove_sheet, number=ask.NumberSent)
+)
 
 
 @changes(router, "/sheets", "/sheet?number={0.number}", "Sheet {0.number} is ready to be printed.")
@@ -91,7 +83,7 @@ def new_sheet(
     kind: Annotated[Kind, Form()],
     recipes: ask.Lines = "",
     add_to: ask.Line = "",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     colors: ask.Lines = "",
     file: UploadFile | None = None,
     title: ask.Line = "",
@@ -107,7 +99,7 @@ def new_sheet(
         asking=Asking(supplies),
         recipes=ask.names_of(recipes),
         new_range=add_to,
-        medium=ask.medium_of(medium),
+        medium=medium,
         colors=ask.names_of(colors),
         file=sent.content if sent else None,
         source=sent.source if sent else "",
@@ -125,28 +117,17 @@ def new_sheet(
 # The pictures lie in the job that reads them, and go when it is put away; to settle cells is to
 # read the same pictures once more, and to keep what comes of it.
 
-READ_SHEET, SHEET_READING = "read_sheet", "/sheet/reading"
 MOST_CELLS = 2000
-Picture = Annotated[int, Query(ge=1, le=1000)]
 Ways = Literal["auto", "profile", "chart", "known", "paper"]
 Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
 
 
-def read_title(files: Iterable[GivenFile], *, keep: bool) -> str:
-    """Return what the job of reading is called."""
-    names = ", ".join(file.source for file in files)
-    if keep:
-        return f"Keeping {names}"
-    return f"Reading {names}"
+def _titled(asked: ReadSheet | ReadCard) -> str:
+    files = asked.files if isinstance(asked, ReadSheet) else [asked.file]
+    return f"{'Keeping' if asked.keep else 'Reading'} {', '.join(file.source for file in files)}"
 
 
-@starts(
-    router,
-    "/sheet/read",
-    READ_SHEET,
-    SHEET_READING,
-    lambda asked: read_title(asked.files, keep=asked.keep),
-)
+@starts(router, "/sheet/read", "read_sheet", "/sheet/reading", _titled)
 def read_sheets(
     *,
     jobs: AtJobs,
@@ -166,9 +147,8 @@ def read_sheets(
         pictures = asked_by(jobs, before, ReadSheet).files
     else:
         pictures = sent_pictures(chosen)
-    number = sheet if marks_lost else None
-    named = grays_of(grays)
-    return ReadSheet(pictures, way, named, stage, sheet=number, page=page, keep=False)
+    known, number = grays_of(grays), sheet if marks_lost else None
+    return ReadSheet(pictures, way, known, stage, sheet=number, page=page, keep=False)
 
 
 def grays_of(text: str) -> tuple[str, ...]:
@@ -182,13 +162,7 @@ def grays_of(text: str) -> tuple[str, ...]:
     return tuple(named.strip() for named in text.split(";") if named.strip())
 
 
-@starts(
-    router,
-    "/sheet/settle",
-    READ_SHEET,
-    SHEET_READING,
-    lambda asked: read_title(asked.files, keep=asked.keep),
-)
+@starts(router, "/sheet/settle", "read_sheet", "/sheet/reading", _titled)
 def settle_cells(
     *,
     jobs: AtJobs,
@@ -198,7 +172,7 @@ def settle_cells(
     accept_rough: Annotated[bool, Form()] = False,
     names: Annotated[list[ask.Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
     add_to: ask.Line = "",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
@@ -208,7 +182,7 @@ def settle_cells(
         accept_rough=accept_rough,
         names=tuple(name.strip() or "-" for name in names),
         range=add_to.strip(),
-        medium=ask.medium_of(medium),
+        medium=medium,
         keep=True,
     )
 
@@ -232,11 +206,11 @@ def _settling_cells(
 
 
 sheet_reading = finds(SheetRead)
-shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)(sheet_reading)
+shows(router, "/sheet/reading", "reading.html.j2", beside=_settling_cells)(sheet_reading)
 
 
 @router.get("/sheet/proof", response_class=Response)
-def sheet_proof(jobs: AtJobs, job: ask.Number, picture: Picture = 1) -> Response:
+def sheet_proof(jobs: AtJobs, job: ask.Number, picture: ask.Number = 1) -> Response:
     """Show the picture again, flattened, with what was read of each cell drawn on it."""
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
@@ -251,25 +225,21 @@ def sheet_proof(jobs: AtJobs, job: ask.Number, picture: Picture = 1) -> Response
 # The picture lies in the job that reads it, so that grid and names can be mended without sending
 # it again.
 
-READ_CARD, CARD_READING = "read_card", "/card/reading"
-MOST_SIDE = 40
 FARTHEST = 100_000.0
 """Of a corner from the picture's own, in pixels."""
 Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4)]
-Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
+Side = Annotated[int, Form(ge=1, le=40)]
 NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
 """How the form stands before a card was read."""
-ON_THE_FORM = (
-    *("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium"),
-    "grays",
-)
+ON_THE_FORM = "rows columns names paper range corners coats_unknown medium grays"
+"""What of a card the form shows as it was asked then."""
 
 
 @shows(router, "/card", "card.html.j2")
 def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
     asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
-    said = {name: getattr(asked, name) for name in ON_THE_FORM}
+    said = {name: getattr(asked, name) for name in ON_THE_FORM.split()}
     return {"job": job, "source": asked.file.source, **said}
 
 
@@ -279,14 +249,7 @@ def picture(jobs: AtJobs, job: ask.Number) -> Response:
     return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
 
 
-@starts(
-    router,
-    "/card",
-    READ_CARD,
-    CARD_READING,
-    lambda asked: read_title([asked.file], keep=asked.keep),
-    mended_at="/card",
-)
+@starts(router, "/card", "read_card", "/card/reading", _titled, mended_at="/card")
 def read_cards(
     *,
     jobs: AtJobs,
@@ -300,13 +263,17 @@ def read_cards(
     x: Places = [],  # noqa: B006  FastAPI copies it
     y: Places = [],  # noqa: B006  FastAPI copies it
     coats_unknown: Annotated[bool, Form()] = False,
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     way: Annotated[Ways, Form()] = "auto",
     grays: ask.Line = "",
 ) -> ReadCard:
     """Read a card from a picture that is sent, or from that of an earlier job."""
+    if job and not is_chosen(file):
+        picture = asked_by(jobs, job, ReadCard).file
+    else:
+        (picture,) = sent_pictures([file])
     return ReadCard(
-        file=_picture(jobs, file, job),
+        file=picture,
         rows=rows,
         columns=columns,
         names=ask.names_of(names),
@@ -316,16 +283,9 @@ def read_cards(
         coats_unknown=coats_unknown,
         way=way,
         grays=grays_of(grays),
-        medium=ask.medium_of(medium),
+        medium=medium,
         keep=False,
     )
-
-
-def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> GivenFile:
-    if job and not is_chosen(file):
-        return asked_by(jobs, job, ReadCard).file
-    (sent,) = sent_pictures([file])
-    return sent
 
 
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:
@@ -357,13 +317,7 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
     return found
 
 
-@starts(
-    router,
-    "/card/settle",
-    READ_CARD,
-    CARD_READING,
-    lambda asked: read_title([asked.file], keep=asked.keep),
-)
+@starts(router, "/card/settle", "read_card", "/card/reading", _titled)
 def settle_places(
     *,
     jobs: AtJobs,
@@ -377,7 +331,7 @@ def settle_places(
 
 
 card_reading = finds(SheetRead)
-shows(router, CARD_READING, "card_reading.html.j2", beside=asks(ReadCard))(card_reading)
+shows(router, "/card/reading", "card_reading.html.j2", beside=asks(ReadCard))(card_reading)
 
 
 @router.get("/card/proof", response_class=Response)

@@ -13,10 +13,10 @@ from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.pan_marks import MarkedPan, marks_in_words
-from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Stock, Surface
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Medium, Stock, Surface
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.rendering import SWATCHES_AT_ONCE, render
@@ -31,20 +31,12 @@ def kit_address(name: str) -> str:
     return f"/kit?name={quote(name)}"
 
 
-@shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[kit_tasks.Kit, ...]:
-    """List the kits."""
-    return kit_tasks.list_kits(library)
-
-
-def kit(library: AtLibrary, name: ask.Name) -> tuple[kit_tasks.KitColorant, ...]:
-    """Show what is in a kit."""
-    return kit_tasks.show_kit(library, name)
+shows(router, "/kits", "kits.html.j2", under="kits")(of_library(kit_tasks.list_kits))
+kit = of_library(kit_tasks.show_kit, name=ask.Name)
 
 
 def kit_page(
     library: AtLibrary,
-    name: ask.Name,
     shown: Annotated[tuple[kit_tasks.KitColorant, ...], Depends(kit)],
     *,
     typed: ask.Name = "",
@@ -59,7 +51,6 @@ def kit_page(
     shades = measured_shades(library, paper) if paper else ()
     return {
         "labs": {label_of(one): one.lab for one in shades},
-        "name": name,
         "offers": offers,
         "more": more,
         "typed": typed,
@@ -70,17 +61,15 @@ def kit_page(
 
 
 shows(router, "/kit", "kit.html.j2", beside=kit_page, under="colorants")(kit)
-EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
-"""The answer where nothing is owned yet, or none of it was swatched."""
 
 
 def box(library: AtLibrary, supplies: ask.SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
-    """Lay out all that is in a box by its color."""
+    """Lay out all that is in a box by its color; nothing where none of it was swatched yet."""
     usual = paper_tasks.usual_papers(library)
     known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
-    return (
-        kit_tasks.lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
-    )
+    if not known:
+        return {"label": supplies.kit, "shades": (), "notes": ()}
+    return kit_tasks.lay_out_box(library, supplies)
 
 
 def box_page(
@@ -106,12 +95,10 @@ def box_page(
 
 shows(router, "/box", "box.html.j2", beside=box_page)(box)
 hands_over(router, "/box/file", box, "{0.label}")
-
-
-@changes(router, "/kits", kit_address, "The kit {0} is there. Now say what is in it.", under="name")
-def new_kit(library: AtLibrary, name: ask.FullLine) -> str:
-    """Make an empty kit."""
-    return kit_tasks.create_kit(library, name)
+MADE = "The kit {0} is there. Now say what is in it."
+changes(router, "/kits", kit_address, MADE, under="name")(
+    of_library(kit_tasks.create_kit, name=ask.FullLine)
+)
 
 
 class OwnFields(BaseModel):
@@ -122,7 +109,7 @@ class OwnFields(BaseModel):
     tick: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
     range: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
     new_range: Annotated[str, Field(max_length=ask.LONGEST)] = ""
-    medium: Literal["", "marker", "pencil", "wash"] = ""
+    medium: Annotated[Medium | None, ask.Blank] = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -142,7 +129,7 @@ class OwnFields(BaseModel):
             self.names,
             ranges=self.ranges,
             new_range=self.new_range.strip(),
-            medium=ask.medium_of(self.medium),
+            medium=self.medium,
         )
 
 
@@ -188,10 +175,9 @@ def mark_stock(
     return kit_tasks.mark_stock(library, kit, colorant, stock)
 
 
-InStock = Annotated[kit_tasks.KitColorant, Depends(mark_stock)]
-
-
-def _mark_and_go_on(done: InStock, kit: ask.FullLine) -> Response:
+def _mark_and_go_on(
+    done: Annotated[kit_tasks.KitColorant, Depends(mark_stock)], kit: ask.FullLine
+) -> Response:
     """Lead back to the box, where the next one can be marked."""
     asked = urlencode({"kit": kit, "mark": done.stock})
     return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
@@ -225,16 +211,8 @@ def paper_address(name: str) -> str:
     return f"/paper?name={quote(name, safe='')}"
 
 
-@shows(router, "/papers", "papers.html.j2", under="papers")
-def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
-    """List the papers."""
-    return paper_tasks.list_papers(library)
-
-
-@shows(router, "/paper", "paper.html.j2")
-def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperInWords:
-    """Show a paper, and what was swatched on it."""
-    return paper_tasks.show_paper(library, name)
+shows(router, "/papers", "papers.html.j2", under="papers")(of_library(paper_tasks.list_papers))
+shows(router, "/paper", "paper.html.j2")(of_library(paper_tasks.show_paper, name=ask.Name))
 
 
 @shows(router, "/paper/anchors", "anchors.html.j2", under="anchors")
@@ -283,16 +261,9 @@ def edit(
     )
 
 
-@changes(
+changes(
     router, "/paper/remove", "/papers", "It is gone, and {0} swatches with it.", under="swatches"
-)
-def remove_papers(
-    library: AtLibrary, name: ask.FullLine, with_swatches: Annotated[bool, Form()] = False
-) -> int:
-    """Remove a paper; one that has swatches only when they may go with it."""
-    return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
-
-
+)(of_library(paper_tasks.remove_paper, name=ask.FullLine, with_swatches=ask.YesSent))
 TASK = "compare_ranges"
 
 
@@ -308,10 +279,9 @@ def ranges_around(
     return {"comparisons": made, "asked": asked}
 
 
-@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
-    """List the ranges, and the papers they were swatched on."""
-    return range_tasks.list_ranges(library)
+shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")(
+    of_library(range_tasks.list_ranges)
+)
 
 
 @starts(
@@ -340,11 +310,7 @@ hands_over(
     ranges_compared,
     "{0.comparison.first.name} and {0.comparison.second.name} compared",
 )
-
-
-def papers_known(library: AtLibrary, name: ask.Name) -> tuple[str, ...]:
-    """Return the papers that something is known of a range on."""
-    return range_tasks.papers_of_range(library, name)
+papers_known = of_library(range_tasks.papers_of_range, name=ask.Name)
 
 
 @shows(router, "/range", "range.html.j2", beside=papers_known)
@@ -364,23 +330,13 @@ def mark(
     return mark_pan(library, pan, tuple(word for word in mark if word))
 
 
-Marked = Annotated[MarkedPan, Depends(mark)]
-
-
-def _mark_and_look(done: Marked, paper: ask.Line = "") -> Response:
+def _mark_and_look(done: Annotated[MarkedPan, Depends(mark)], paper: ask.Line = "") -> Response:
     """Lead back to the page of the range, on the paper it was looked at on."""
     asked = urlencode({"name": done.colorant.range, "paper": paper})
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
 
 
 enter(router, "POST", "/range/mark", mark, page=_mark_and_look)
-
-
-@changes(
+changes(
     router, "/range/remove", "/swatches", "It is gone, and {0} swatches with it.", under="swatches"
-)
-def remove_ranges_known(
-    library: AtLibrary, name: ask.FullLine, with_swatches: Annotated[bool, Form()] = False
-) -> int:
-    """Remove a range; one that has swatches only when they may go with it."""
-    return range_tasks.remove_range(library, name, with_swatches=with_swatches)
+)(of_library(range_tasks.remove_range, name=ask.FullLine, with_swatches=ask.YesSent))
