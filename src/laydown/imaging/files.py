@@ -391,7 +391,10 @@ def drawn_page(
         if "width" not in told:
             raise no_such_page(source, number, told["count"])
         note = f"Drawn from the PDF at {told['dpi']:.0f} dpi; a profile inside it is not used."
-        page = Photograph(f"{source}, page {number}", _pixels(told, drawn.read()), notes=(note,))
+        width, height = told["width"], told["height"]
+        rows = np.frombuffer(drawn.read(), np.uint8).reshape(height, told["stride"])
+        pixels = rows[:, : 3 * width].reshape(height, width, 3)
+        page = Photograph(f"{source}, page {number}", pixels, notes=(note,))
         return page, told["count"], told["seconds"]
 
 
@@ -399,15 +402,9 @@ def _run(asked: list[str], file: IO[bytes], drawn: IO[bytes]) -> int | None:
     """Return what the process ended with; None where it didn't."""
     # -P: nothing is imported from whatever folder this happens to run in.
     command = [sys.executable, "-P", "-m", "laydown.imaging.pdf_drawing", *asked]
+    streams: dict[str, Any] = {"stdin": file, "stdout": drawn, "stderr": subprocess.DEVNULL}
     try:
-        return subprocess.run(
-            command,
-            stdin=file,
-            stdout=drawn,
-            stderr=subprocess.DEVNULL,
-            timeout=LONGEST_WAIT,
-            check=False,
-        ).returncode
+        return subprocess.run(command, **streams, timeout=LONGEST_WAIT, check=False).returncode
     except subprocess.TimeoutExpired:
         return None
 
@@ -434,9 +431,3 @@ def no_such_page(source: str, number: int, count: int) -> BadFileError:
     """Return the error for a page that is asked for and isn't there."""
     pages = "1 page" if count == 1 else f"{count} pages"
     return BadFileError(f"{source} has {pages}; there is no page {number}.")
-
-
-def _pixels(told: dict[str, Any], drawn: bytes) -> Pixels:
-    width, height, stride = told["width"], told["height"], told["stride"]
-    rows = np.frombuffer(drawn, np.uint8).reshape(height, stride)
-    return rows[:, : 3 * width].reshape(height, width, 3)

@@ -77,16 +77,16 @@ def _gray(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
             told = "Its own gray profile is used."
         except BadFileError:
             told = BROKEN_PROFILE
-    linear = partial(_looked_up_gray, curve=curve.astype(np.float32))
+    table = curve.astype(np.float32)
+
+    def linear(strip: Image.Image) -> Plane:
+        if strip.mode.startswith("I;16"):
+            levels = np.asarray(strip, dtype=np.float32) / 257
+            return np.interp(levels, np.arange(256), table).astype(np.float32)[..., None]
+        return np.asarray(table[np.asarray(strip.convert("L"))][..., None])
+
     notes = ("It is gray: it tells values and no hues.", told)
     return partial(_light, linear=linear, matrix=WHITE_D50[None]), notes
-
-
-def _looked_up_gray(strip: Image.Image, *, curve: Plane) -> Plane:
-    if strip.mode.startswith("I;16"):
-        levels = np.asarray(strip, dtype=np.float32) / 257
-        return np.interp(levels, np.arange(256), curve).astype(np.float32)[..., None]
-    return np.asarray(curve[np.asarray(strip.convert("L"))][..., None])
 
 
 def _color(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:

@@ -69,8 +69,7 @@ class KitFit:
     @property
     def assumed(self) -> frozenset[str]:
         """What no swatch tells, by medium."""
-        named = {"marker": self.markers, "pencil": self.pencils, "wash": self.washes}
-        return frozenset(f"{n} {a}" for n, fit in named.items() if fit for a in fit.assumed)
+        return frozenset(f"{fit.medium} {name}" for fit in self.fits for name in fit.assumed)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -82,8 +81,7 @@ class KitFit:
 
         Raises NotMeasuredError where the kit has none.
         """
-        fits = {Medium.MARKER: self.markers, Medium.PENCIL: self.pencils, Medium.WASH: self.washes}
-        found = fits[medium]
+        found = next((fit for fit in self.fits if fit.medium is medium), None)
         if found is None:
             raise NotMeasuredError(
                 f"No {medium} of this kit has been swatched on {self.paper.name}.",
@@ -214,7 +212,7 @@ def soaked(medium: Medium, above: Recipe) -> tuple[float, float]:
     """
     share, relative = 1.0, 0.0
     for step in solvents(above):
-        carried, sd = soaking_priors()[medium, f"{step.treatment} by {step.tool}"]
+        carried, sd = soaking_priors()[medium, step.words]
         share *= 1.0 - carried
         relative += (sd / (1.0 - carried)) ** 2
     return share, share * float(np.sqrt(relative))
@@ -304,14 +302,13 @@ def outside(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[str, ...]:
         said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
     if over_wash(recipe)[0].steps:
         said.append("A marker's dye is taken to go through the wash below it: that is assumed.")
-    said += [_soaks(medium) for medium in sorted(soaking(recipe))]
+    said += [
+        f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
+        for medium in sorted(soaking(recipe))
+    ]
     if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
         said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
     return tuple(dict.fromkeys(said))
-
-
-def _soaks(medium: Medium) -> str:
-    return f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
 
 
 def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:

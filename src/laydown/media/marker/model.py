@@ -23,7 +23,6 @@ from laydown.media.marker.pile import (
     pile_of,
     relative_reflectance,
     strength_of,
-    unchanged,
 )
 from laydown.media.marker.priors import (
     BLENDER,
@@ -42,8 +41,7 @@ MODEL_VERSION = "marker 6"
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
 natural log, in proportion); calibrated on the simulated bench."""
-
-
+UNUSUAL = {"quick": "a quick stroke", "soaked": "a soaked stroke", "wet": "a coat over wet color"}
 AT_HAND = 32
 """Fits of which what all their recipes rest on stays at hand."""
 
@@ -165,9 +163,8 @@ class MarkerFit(Fit):
         left: FloatArray | None = None,
     ) -> FloatArray:
         """Lay a recipe on grounds: absorption adds, on a scale that falls in reflectance."""
-        paper, coats, used = ground_of(self, recipe)
-        steps = laid_steps(recipe)
-        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
+        paper, coats, _ = ground_of(self, recipe)
+        steps, usual = laid_steps(recipe), self.usual(recipe)
         _, added = one_coat_absorptions(paper, coats, usual)
         pile, shares = pile_of(steps, added, usual)
         dye = pile[0][0] if left is None else (left * shares[0]) @ added[0]
@@ -177,30 +174,21 @@ class MarkerFit(Fit):
     def reflectance(self, recipe: Recipe) -> FloatArray:
         """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
         steps = laid_steps(recipe)
-        paper, coats, used = ground_of(self, recipe)
-        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        return np.asarray(self.ceiling * relative_reflectance(steps, paper, coats, usual)[0])
+        paper, coats, _ = ground_of(self, recipe)
+        laid = relative_reflectance(steps, paper, coats, self.usual(recipe))
+        return np.asarray(self.ceiling * laid[0])
 
     def outside(self, recipe: Recipe) -> tuple[str, ...]:
         """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
-        known = {(c.range, c.name) for c in self.colorants}
-        said = [
-            f"{c.name} has not been swatched on {self.paper.name}."
-            for c in recipe.colorants
-            if (c.range, c.name) not in known
-        ]
+        paper = self.paper.name
+        said = [f"{c.name} has not been swatched on {paper}." for c in self.unknown(recipe)]
         said += [
-            f"{c.name} is carried over from another paper, not measured on {self.paper.name}."
+            f"{c.name} is carried over from another paper, not measured on {paper}."
             for c in recipe.colorants
             if c.label in self.carried
         ]
-        words = {
-            "quick": "a quick stroke",
-            "soaked": "a soaked stroke",
-            "wet": "a coat over wet color",
-        }
         said += [
-            f"No swatch tells how much {words[word]} lays on {self.paper.name}: it is assumed."
+            f"No swatch tells how much {UNUSUAL[word]} lays on {paper}: it is assumed."
             for word in sorted(words_laid(recipe) - self.laid)
         ]
         swatched = int(self.most_coats.max(initial=1.0))
@@ -209,7 +197,7 @@ class MarkerFit(Fit):
                 said.append(f"{coats} coats of {colorant.name}: at most {swatched} were swatched.")
         if recipe.coats > self.paper.coats_limit:
             said.append(
-                f"{recipe.coats} coats in all: {self.paper.name} bears {self.paper.coats_limit} "
+                f"{recipe.coats} coats in all: {paper} bears {self.paper.coats_limit} "
                 "before it pills, bleeds or fills."
             )
         return tuple(said)
