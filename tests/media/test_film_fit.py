@@ -11,7 +11,7 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.films import FilmBench, Pigment
 from laydown.errors import NotMeasuredError
-from laydown.media.film.design import film_missing, minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit
 from laydown.media.film.priors import film_priors
@@ -49,7 +49,7 @@ class Trial:
         bare = self._read(self.bench.truth(Recipe()))
         self.paper = Paper("Test white", bare)
         depth = [-self.bench.truth(Recipe((Step(c),))).mean() for c in self.colorants]
-        self.design = minimum_film_design(self.colorants, depth)
+        self.design = film_design.minimum_design(self.colorants, depth)
         self.swatches = [self.swatch(recipe) for recipe in self.design[1:]]
 
     def fit(self, extra: list[Recipe] | None = None) -> FilmFit:
@@ -167,9 +167,10 @@ def test_a_deep_swatch_says_how_a_wash_deepens(trial: Callable) -> None:
 def test_layers_say_whether_washes_sink_in(trial: Callable) -> None:
     """Simulated washes lie on top, and are told to by six layers; without any they sink in."""
     run, fit = trial(Medium.WASH, Basis.SPECTRUM, FIRST)
-    assert fit.effect("sunk") < -10.0
+    assert fit.effects[fit.priors.at("sunk")] < -10.0
     plain = [s for s in run.swatches if len(s.recipe.steps) == 1]
-    assert fit_films(plain, run.paper, Medium.WASH).effect("sunk") > -3.0
+    sunk = fit_films(plain, run.paper, Medium.WASH)
+    assert sunk.effects[sunk.priors.at("sunk")] > -3.0
 
 
 def test_order_of_layers_counts(trial: Callable) -> None:
@@ -238,8 +239,8 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
         leeway(fit, recipe).covariance()
     )
     assert {"heavy", "light", "fill"} <= little.assumed
-    assert film_missing(little)
-    assert not film_missing(fit)
+    assert film_design.missing(little)
+    assert not film_design.missing(fit)
 
 
 @pytest.mark.parametrize("medium", [Medium.PENCIL, Medium.WASH])

@@ -6,7 +6,7 @@ import pytest
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FilmFit
 from laydown.media.inference.learning import learn
@@ -51,7 +51,7 @@ def scene(request: pytest.FixtureRequest) -> Scene:
     depth = [-bench.truth(Recipe((Step(c),))).mean() for c in kit]
     swatches = [
         Swatch(paper.name, recipe, bench.truth(recipe))
-        for recipe in minimum_film_design(kit, depth)[1:]
+        for recipe in film_design.minimum_design(kit, depth)[1:]
     ]
     fit = fit_films(swatches, paper, medium, colorants=kit)
 

@@ -16,7 +16,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.demo.oracle import Quadrature, SimulatedBench, Slab, SolvedSlab, pile
 from laydown.errors import NotMeasuredError
-from laydown.media.laydown import Laydown, Pressure
+from laydown.media.laydown import Pressure
 from laydown.media.recipe import Medium, Part, Recipe, Step, Treatment, TreatmentStep
 
 ANGLES = 4
@@ -137,10 +137,14 @@ class FilmBench:
                 factor = factors.pop(0) if factors else 1.0
                 if step.colorant.medium is Medium.WASH:
                     piles = [(p, (1.0 - REWETTED) * x) for p, x in piles]
-                    piles.append((pigment, factor * wash_thickness(step.laydown)))
+                    strength = (1.0 - step.laydown.dilution) ** WATER
+                    laid = strength * (1.0 + SETTLING * (1.0 - 2.0 * HEIGHTS))
                 else:
                     below = np.sum([np.zeros(len(HEIGHTS)), *(x for _, x in piles)], axis=0)
-                    piles.append((pigment, factor * pencil_thickness(step.laydown, below)))
+                    reach = DEPTH[step.laydown.pressure] - 0.05 * below.mean()
+                    touched = 1.0 / (1.0 + np.exp(-(HEIGHTS - reach) / 0.13))
+                    laid = LOAD[step.laydown.pressure] * touched / (1.0 + below / FULL)
+                piles.append((pigment, factor * np.asarray(laid)))
         return piles
 
     def _pigment(self, step: Step) -> Pigment:
@@ -154,18 +158,6 @@ class FilmBench:
             for k in zip(*((p.absorbing, p.scattering) for p in pigments), strict=True)
         )
         return self._mixtures.setdefault(step.parts, Pigment(*sums))
-
-
-def pencil_thickness(laydown: Laydown, below: FloatArray) -> FloatArray:
-    """Return what one pencil coat leaves at each height, over a thickness that lies there."""
-    reach = DEPTH[laydown.pressure] - 0.05 * below.mean()
-    touched = 1.0 / (1.0 + np.exp(-(HEIGHTS - reach) / 0.13))
-    return np.asarray(LOAD[laydown.pressure] * touched / (1.0 + below / FULL))
-
-
-def wash_thickness(laydown: Laydown) -> FloatArray:
-    """Return what one wash leaves at each height."""
-    return np.asarray((1.0 - laydown.dilution) ** WATER * (1.0 + SETTLING * (1.0 - 2.0 * HEIGHTS)))
 
 
 def blended(

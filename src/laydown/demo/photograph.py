@@ -315,7 +315,8 @@ def colored_and_photographed(sheet: Sheet, printed: NDArray[np.uint8]) -> NDArra
     )
     view = View(megapixels=8, tilt=14, toward=70, turn=4, curl=4, along=30, lens=-0.03, fill=0.88)
     window = [Lamp(light("D65")[DAYLIGHT], -160, -120, 420)]
-    camera = Camera(invented_sensitivities(), noise=0.006, quality=90)
+    seen = [np.exp(-0.5 * ((WAVELENGTHS - peak) / width) ** 2) for peak, width in PEAKS]
+    camera = Camera(np.stack(seen, axis=-1), noise=0.006, quality=90)
     return photograph(scene, view, window, camera, rng)
 
 
@@ -323,13 +324,6 @@ def true_spectra(cells: Sequence[Cell]) -> FloatArray:
     """Return what an even hand would have laid in these cells, shape (n, 36)."""
     bench = demo_bench(CLASS_PAPER)
     return np.array([truth(bench, cell.recipe) for cell in cells])
-
-
-def invented_sensitivities() -> FloatArray:
-    """Return the simulated camera's sensitivities, shape (36, 3)."""
-    return np.stack(
-        [np.exp(-0.5 * ((WAVELENGTHS - peak) / width) ** 2) for peak, width in PEAKS], axis=-1
-    )
 
 
 def _chart(sheet: Sheet) -> list[tuple[CellBox, FloatArray]]:

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from laydown.color.arrays import FloatArray, Plane
@@ -192,7 +191,10 @@ def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tu
     if curve is None:
         return picture, ()
     white = WHITE_D50.astype(np.float32)
-    xyz = applied(curve, picture.xyz / white).astype(np.float32) * white
+    share = picture.xyz / white
+    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
+    taken_out = np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100)
+    xyz = taken_out.astype(np.float32) * white
     return replace(picture, xyz=xyz), ("The camera's own curve is taken out by the grays named.",)
 
 
@@ -284,16 +286,6 @@ def _kinds(value: FloatArray, wanted: FloatArray) -> tuple[FloatArray, FloatArra
     kind = np.concatenate([[0], np.cumsum(np.diff(wanted) > APART)])
     count = np.bincount(kind)
     return np.bincount(kind, value) / count, np.bincount(kind, wanted) / count
-
-
-def applied(curve: Curve, share: NDArray[np.floating]) -> FloatArray:
-    """Apply a curve to shares of white, of any shape, through a table.
-
-    >>> applied(lambda y: y / 2, np.array([0.0, 0.5])).round(6).tolist()
-    [0.0, 0.25]
-    """
-    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
-    return np.asarray(np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100))
 
 
 EVEN = (

@@ -76,15 +76,6 @@ def orientation_of(image: Image.Image) -> int:
     return noted if noted in TURNS else UPRIGHT
 
 
-def lies_on_its_side(orientation: int) -> bool:
-    """Return whether width and height are exchanged by turning it.
-
-    >>> [lies_on_its_side(orientation) for orientation in (1, 3, 6)]
-    [False, False, True]
-    """
-    return TURNS.get(orientation, (False, 0))[1] % 2 == 1
-
-
 def turned(plane: NDArray[Scalar], orientation: int) -> NDArray[Scalar]:
     """Return pixels, shape (h, w) or (h, w, channels), as they were seen, in a contiguous array.
 
@@ -234,9 +225,17 @@ def _negative(data: bytes, source: str) -> Photograph:
     with broken_told(source), opened_raw(data, source) as raw:
         size = (raw.sizes.width, raw.sizes.height)
         check_size(size, source, fewest=FEWEST_PIXELS)
-        pixels = developed_plainly(raw, halved=size[0] * size[1] > HALVED_ABOVE)
+        # As the file's matrices make it, with the white balance that the camera noted: nothing is
+        # brightened, and no curve is laid on it but the encoding of IEC 61966-2-1.
+        pixels = raw.postprocess(
+            use_camera_wb=True,
+            no_auto_bright=True,
+            half_size=size[0] * size[1] > HALVED_ABOVE,
+            gamma=ENCODING,
+            output_bps=8,
+        )
     told = "Its light is taken as the sensor saw it, its colors by the file's own matrices."
-    return Photograph(source, pixels, notes=(told,), raw=True)
+    return Photograph(source, np.ascontiguousarray(pixels), notes=(told,), raw=True)
 
 
 def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
@@ -338,18 +337,6 @@ def opened_raw(data: bytes, source: str) -> Any:
             command='pip install "laydown[raw]"',
         ) from None
     return rawpy.imread(io.BytesIO(data))
-
-
-def developed_plainly(raw: Any, *, halved: bool) -> Pixels:
-    """Return a digital negative as the file's matrices make it, shape (h, w, 3), upright.
-
-    Its white balance is the one that the camera noted; nothing is brightened, and no curve is laid
-    on it but the encoding of IEC 61966-2-1.
-    """
-    pixels = raw.postprocess(
-        use_camera_wb=True, no_auto_bright=True, half_size=halved, gamma=ENCODING, output_bps=8
-    )
-    return np.ascontiguousarray(pixels)
 
 
 PDF_DPI = 300

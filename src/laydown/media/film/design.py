@@ -20,7 +20,7 @@ PAIRS = 3
 THIN_ONES = 2
 
 
-def minimum_film_design(
+def minimum_design(
     colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
 ) -> tuple[Recipe, ...]:
     """Return the swatches that pencils or washes on a paper need for an answer.
@@ -34,7 +34,7 @@ def minimum_film_design(
     deepens as an opaque one does, and only a dark below it tells them apart.
 
     >>> pencils = [Colorant(f"Leaf {i}", "Meadow", Medium.PENCIL) for i in range(24)]
-    >>> len(minimum_film_design(pencils))
+    >>> len(minimum_design(pencils))
     59
     """
     ranked = _from_pale_to_dark(colorants, strengths)
@@ -93,7 +93,7 @@ def shown_covering(recipes: Iterable[Recipe]) -> frozenset[Colorant]:
     )
 
 
-def film_missing(fit: Fit) -> tuple[Recipe, ...]:
+def missing(fit: Fit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
     Any colorants will do for the deep, thin and layered ones; each wash has to cover another.
@@ -130,7 +130,7 @@ def _short(
     return [recipe for recipe in wanted if recipe not in done][: max(short, 0)]
 
 
-def next_film_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the swatch that would make the given recipes' colors surest, and why.
 
     The recipe itself where something in it was never swatched (a treatment, a pressure, a carried

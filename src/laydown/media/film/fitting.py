@@ -263,18 +263,12 @@ class _FilmSwatches:
 
     def _prior(self) -> GaussianPrior:
         n, m = self.shape
-        h = m - len(OWN)
-        sd = np.concatenate([self.priors.sd, np.tile([*self.priors.own_sd, *np.ones(h)], n)])
+        hidden = np.ones(m - len(OWN))
+        sd = np.tile([*self.priors.own_sd, *hidden], n)
         amount = AMOUNT_LIMIT * self.usual.own_sd[0]
-        limit = np.tile([amount, *LIMITS, *np.full(h, HIDDEN_LIMIT)], n)
-        free = [name in self.told for name in self.priors.names]
-        return GaussianPrior(
-            np.concatenate([self.priors.mean, np.zeros(n * m)]),
-            sd**-2.0,
-            np.concatenate([self.priors.lowest, -limit]),
-            np.concatenate([self.priors.highest, limit]),
-            np.array([*free, *np.ones(n * m, dtype=np.bool_)]),
-        )
+        limit = np.tile([amount, *LIMITS, *(HIDDEN_LIMIT * hidden)], n)
+        free = np.array([name in self.told for name in self.priors.names])
+        return fitting.gaussian_prior(self.priors, sd**-2.0, limit=limit, free=free)
 
     def _is_reference(self, swatch: Swatch) -> bool:
         reference = self.references[key_of(swatch.recipe.colorants[0])]
@@ -494,13 +488,9 @@ def _hidden(reference: fitting.Reference, priors: Priors) -> FloatArray:
 
     A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
     """
-    shapes = reference_shapes(
-        np.clip(reference.reflectance, 1e-4, None),
-        ceiling=np.ones(len(reference.reflectance)),
-        measuring=priors.measuring,
-        xyz_only=True,
-    )[SEEN_SHAPES:]
-    return GUESSED * shapes * float(reference.xyz_only)
+    seen = np.clip(reference.reflectance, 1e-4, None)
+    shapes = reference_shapes(seen, measuring=priors.measuring, xyz_only=True)
+    return GUESSED * shapes[SEEN_SHAPES:] * float(reference.xyz_only)
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:

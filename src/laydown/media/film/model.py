@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.film import design
+from laydown.media.film.design import uncovered
 from laydown.media.film.laying import (
     FilmGround,
     Layer,
@@ -53,10 +53,6 @@ class FilmFit(Fit):
     believed: FloatArray
     """Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how far
     it is believed (n,), see `laydown.media.film.laying.FilmGround`."""
-
-    def effect(self, name: str) -> float:
-        """Return an effect by its name."""
-        return float(self.effects[self.priors.at(name)])
 
     @property
     def priors(self) -> Priors:
@@ -124,7 +120,7 @@ class FilmFit(Fit):
         if carried:
             said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
         said += _untold(self, recipe)
-        said += filter(None, [design.uncovered(self, recipe)])
+        said += filter(None, [uncovered(self, recipe)])
         if is_wet(recipe):
             said.append(
                 "Wet in wet is outside the model: how washes run into each other is chance."
@@ -155,14 +151,6 @@ class FilmFit(Fit):
         """Return the same with other parameters."""
         told = replace(self, hand=noise.hand, misfit=noise.misfit)
         return replace(told, effects=effects, own=own, covariance=covariance)
-
-    def missing(self) -> tuple[Recipe, ...]:
-        """Return what of the minimum design hasn't been swatched."""
-        return design.film_missing(self)
-
-    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-        """Return the one swatch that would make the recipes' colors surest, and why."""
-        return design.next_film_swatch(self, recipes)
 
 
 def film_forward(
@@ -251,12 +239,8 @@ def film_pile(
 
 def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:
     """Return what a reference's spectrum may be off by in ln R, a share of the hidden left."""
-    shapes = reference_shapes(
-        np.clip(reference, 1e-4, None),
-        ceiling=np.ones(reference.shape[-1]),
-        measuring=measuring,
-        xyz_only=doubt > 0.0,
-    )
+    seen = np.clip(reference, 1e-4, None)
+    shapes = reference_shapes(seen, measuring=measuring, xyz_only=doubt > 0.0)
     shapes[SEEN_SHAPES:] *= GUESSED * doubt
     return shapes
 

@@ -1,7 +1,7 @@
 """What is known of one medium's colorants on a paper: parameters with covariance, and a model."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import ClassVar, Self, TypeVar
@@ -227,14 +227,6 @@ class Fit(ABC):
         self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
     ) -> Self:
         """Return the same with other parameters, each given as `own` and `effects` are."""
-
-    @abstractmethod
-    def missing(self) -> tuple[Recipe, ...]:
-        """Return what of the minimum design hasn't been swatched."""
-
-    @abstractmethod
-    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-        """Return the one swatch that would make the recipes' colors surest, and why."""
 
 
 @lru_cache(AT_HAND)

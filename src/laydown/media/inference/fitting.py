@@ -148,6 +148,24 @@ class Fitted:
         return log_evidence(from_mean, jacobian, scatter, np.diag(rest))
 
 
+def gaussian_prior(
+    priors: Priors, precision: FloatArray, *, limit: FloatArray | float, free: BoolArray
+) -> GaussianPrior:
+    """Return the prior of effects, then of what colorants have of their own: q numbers about 0.
+
+    `precision`, `limit`: shape (q,), of those, and how far each may be from 0. `free`: shape (E,),
+    which effects may move.
+    """
+    nothing = np.zeros(len(precision))
+    return GaussianPrior(
+        np.concatenate([priors.mean, nothing]),
+        np.concatenate([priors.sd**-2.0, precision]),
+        np.concatenate([priors.lowest, nothing - limit]),
+        np.concatenate([priors.highest, nothing + limit]),
+        np.concatenate([free, nothing == 0.0]),
+    )
+
+
 def fit_parameters(
     look: Callable[[FloatArray], Residuals],
     prior: GaussianPrior,

@@ -20,7 +20,11 @@ docs/decisions/doubt.md."""
 
 
 def reference_shapes(
-    one_coat: FloatArray, *, ceiling: FloatArray, measuring: float, xyz_only: bool
+    one_coat: FloatArray,
+    *,
+    ceiling: FloatArray | float = 1.0,
+    measuring: float,
+    xyz_only: bool,
 ) -> FloatArray:
     """Return what a reference's spectrum may be off by, in ln R, a standard deviation a row.
 
@@ -153,9 +157,8 @@ def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed:
     """
     if not guessed:
         return Leeway((), covariance)
-    shapes = SURFACES * reference_shapes(
-        np.clip(reflectance, 1e-4, None), ceiling=np.ones(36), measuring=0.0, xyz_only=True
-    )
+    seen = np.clip(reflectance, 1e-4, None)
+    shapes = SURFACES * reference_shapes(seen, measuring=0.0, xyz_only=True)
     tried = reflectance * np.exp(np.concatenate([np.zeros((1, 36)), shapes, -shapes]))
     return Leeway((alike_by_day(tried, reflectance),), covariance)
 

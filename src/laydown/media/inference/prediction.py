@@ -140,16 +140,12 @@ def leeways(
 
 def _leeway(fit: Fit, model: Forward, spectra: FloatArray, named: tuple[Name, ...]) -> Leeway:
     recipe = model.recipe
-    both = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
+    labels = [colorant.label for colorant in recipe.colorants]
+    both = dict[Name, float]({("carried", n): CARRIED**2 for n in labels if n in fit.carried})
     read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
     both |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
     rest = (fit.measuring**2 + sum(both.values())) * np.eye(3)
     return Leeway((spectra,), rest, (named,), both)
-
-
-def carried_alike(carried: frozenset[str], labels: Sequence[str]) -> dict[Name, float]:
-    """Return what colorants carried over from another paper are off by, variances by name."""
-    return {("carried", label): CARRIED**2 for label in labels if label in carried}
 
 
 # Measured beats modeled: a laydown that was swatched is predicted by its swatch.

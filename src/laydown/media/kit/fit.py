@@ -16,11 +16,11 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.model import FilmFit
 from laydown.media.inference import prediction
 from laydown.media.inference.leeway import Leeway, Name
-from laydown.media.marker import design
+from laydown.media.marker import design as marker_design
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import (
     AnyStep,
@@ -248,17 +248,6 @@ class Segment:
         """Lay it on grounds, shape (…, 36)."""
         return self.fit.lay(self.recipe, below, share=self.share)
 
-    def more_or_less(self, below: FloatArray) -> FloatArray:
-        """Return its reflectance with as much left as is likely, then with more, then with less.
-
-        Shape (3, 36); shape (0, 36) where nothing soaks through to it.
-        """
-        if not self.deviation:
-            return np.zeros((0, below.shape[-1]))
-        steps = np.array([0.0, 1.0, -1.0]) * self.deviation
-        shares = np.clip(self.share + steps, 0.0, None).tolist()
-        return np.array([self.fit.lay(self.recipe, below, share=left) for left in shares])
-
 
 def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     """Return the segments of a recipe, each with its fit and what solvent above leaves of it.
@@ -393,10 +382,12 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
         model = run.fit.forward(run.recipe, below, share=run.share)
-        soaks = run.more_or_less(below), (("soaks", run.fit.medium),)
-        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
-        for seen, names in (left_open, soaks):
-            tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
+        open_ = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
+        if run.deviation:  # with as much left as is likely, then with more, then with less
+            left = np.clip(run.share + run.deviation * np.array([0.0, 1.0, -1.0]), 0.0, None)
+            seen = [run.fit.lay(run.recipe, below, share=share) for share in left.tolist()]
+            open_.append((np.array(seen), (("soaks", run.fit.medium),)))
+        tried += [(_through(laid[number + 1 :], seen), names) for seen, names in open_]
         misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
         below = run.over(below)
     tried += [(seen, (("stays",),)) for seen in _staying(fit, recipe)]
@@ -424,6 +415,10 @@ def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
 
 # Designs over all media: which swatches a kit needs, what of them is missing, which helps most.
 
+DESIGNS = MappingProxyType(
+    {Medium.MARKER: marker_design, Medium.PENCIL: film_design, Medium.WASH: film_design}
+)
+
 
 def minimum_design(
     colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
@@ -441,15 +436,16 @@ def minimum_design(
     recipes: list[Recipe] = [Recipe()]
     for medium in Medium:
         own = [(c, s) for c, s in zip(colorants, given, strict=True) if c.medium is medium]
-        make = design.minimum_design if medium is Medium.MARKER else minimum_film_design
         if own:
-            recipes += make([c for c, _ in own], [s for _, s in own])[1:]
+            design = DESIGNS[medium].minimum_design([c for c, _ in own], [s for _, s in own])
+            recipes += design[1:]
     return tuple(recipes)
 
 
 def missing(fit: AnyFit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched, medium by medium."""
-    return tuple(dict.fromkeys(recipe for one in fit.fits for recipe in one.missing()))
+    left = (r for one in fit.fits for r in DESIGNS[one.medium].missing(one))
+    return tuple(dict.fromkeys(left))
 
 
 def swatched(fit: AnyFit) -> frozenset[Recipe]:
@@ -462,7 +458,8 @@ def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     parts = [part for recipe in recipes for part in fit.parts(recipe)]
     for medium in Medium:
         own = [part for kind, part in parts if kind is medium]
-        swatch, why = fit.of(medium).next_swatch(own) if own else (Recipe(), "")
+        next_of = DESIGNS[medium].next_swatch
+        swatch, why = next_of(fit.of(medium), own) if own else (Recipe(), "")
         if why:
             return swatch, why
     return Recipe(), ""

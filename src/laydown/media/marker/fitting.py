@@ -275,9 +275,9 @@ class _MarkerSwatches:
             )
         return layers
 
-    def _precision(self, references: References, hand: float) -> FloatArray:
-        variances = amount_variances(references.values(), hand)
-        return np.concatenate([self.priors.sd**-2.0, 1.0 / variances])
+    def _prior(self, references: References, hand: float) -> GaussianPrior:
+        precision, limit = 1.0 / amount_variances(references.values(), hand), FARTHEST
+        return fitting.gaussian_prior(self.priors, precision, limit=limit, free=self.free > 0)
 
     def _fit_from(
         self,
@@ -288,17 +288,9 @@ class _MarkerSwatches:
     ) -> fitting.Fitted:
         """Find the most probable parameters for given noise."""
         n, e, priors = len(references), len(EFFECTS), self.priors
-        limit = np.full(n, FARTHEST)
-        prior = GaussianPrior(
-            np.concatenate([priors.mean, np.zeros(n)]),
-            self._precision(references, noise.hand),
-            np.concatenate([priors.lowest, -limit]),
-            np.concatenate([priors.highest, limit]),
-            np.concatenate([self.free, np.ones(n)]) > 0,
-        )
         return fitting.fit_parameters(
             lambda x: fitting.compare(layers, x[:e], x[e:, None], priors),
-            prior,
+            self._prior(references, noise.hand),
             noise,
             np.concatenate([start, np.zeros(n)])[: e + n],
             rounds=DESCENTS,
@@ -317,7 +309,8 @@ class _MarkerSwatches:
         total = sum(r.scatter for r in references.values())
         told = float(-count * np.log(noise.hand) - 0.5 * total / noise.hand**2)
         if fitted.compared.observations:
-            told += fitted.log_likelihood(noise, self._precision(references, noise.hand))
+            precision = self._prior(references, noise.hand).precision
+            told += fitted.log_likelihood(noise, precision)
         return told
 
     def assembled(self, references: References, fitted: fitting.Fitted, noise: Noise) -> MarkerFit:
