@@ -11,7 +11,7 @@ from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.demo import DemoDone, DemoSupplies
-    from laydown.app.library import Change, LibraryShown
+    from laydown.app.library import Change
     from laydown.match.outcome import Match
 
 
@@ -25,11 +25,7 @@ def path() -> None:
     """Say where the library is and what it holds."""
     found = console.ask()
     console.show(found, lambda f: f.location)
-    console.say(_held(found))
-
-
-def _held(found: "LibraryShown") -> str:
-    return (
+    console.say(
         f"It holds {counted(found.swatches, 'swatch')} of {counted(found.colorants, 'colorant')} "
         f"in {counted(found.ranges, 'range')}, {counted(found.papers, 'paper')} and "
         f"{counted(found.kits, 'kit')}."
@@ -140,10 +136,8 @@ FIRST_PARTS = 4
     show_default=True,
     help="Where the demo's own library and its charts go.",
 )
-@click.option("--whole-range", is_flag=True, help="Convert all of the teacher's range, too.")
-@click.option(
-    "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
-)
+@asking.flag("--whole-range", "Convert all of the teacher's range, too.")
+@asking.flag("--class for_class", "Make a class pack, runs and supplies, too.")
 @asking.page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
@@ -158,10 +152,9 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     asking.tell_of_compiling()
     from laydown.app.demo import RunDemo, run_demo
 
+    request = RunDemo(folder, page, whole_range, for_class)
     with console.progress_bar("matching") as watch:
-        done = run_demo(
-            RunDemo(folder, page, whole_range, for_class), watch=watch, tell=console.say
-        )
+        done = run_demo(request, watch=watch, tell=console.say)
     console.show(done, _told)
     console.suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 
