@@ -262,7 +262,7 @@ def test_noise_is_what_the_swatches_show() -> None:
     told = []
     for hand in (0.03, 0.15):
         run = Trial(Medium.PENCIL, Basis.SPECTRUM, 5, hand)
-        told.append(run.fit().hand)
+        told.append(run.fit().noise.hand)
     assert told[0] < 0.06
     assert 0.1 < told[1] < 0.25
 

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from functools import lru_cache
 from types import GenericAlias
 from typing import Any, cast
@@ -276,7 +276,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
-    if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
+    if not np.isfinite([*astuple(fit.noise), fit.measuring]).all():
         raise ValueError("a number is none")
     if not set(fit.colorants) <= set(colorants):
         raise ValueError("other colorants")

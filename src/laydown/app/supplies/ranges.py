@@ -98,7 +98,7 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
         colorants=_light_to_dark(one),
         unmeasured=tuple(c for c in colorants if c not in known),
         effects=_effects(one),
-        hand=one.hand,
+        hand=one.noise.hand,
         odd=one.odd,
         notes=fit.notes,
         missing=missing(fit),

@@ -388,7 +388,7 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
             seen = [run.fit.lay(run.recipe, below, share=share) for share in left.tolist()]
             open_.append((np.array(seen), (("soaks", run.fit.medium),)))
         tried += [(_through(laid[number + 1 :], seen), names) for seen, names in open_]
-        misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
+        misfit += run.fit.noise.misfit**2 * model.missed(run.fit.effects)
         below = run.over(below)
     tried += [(seen, (("stays",),)) for seen in _staying(fit, recipe)]
     return Leeway(
