@@ -215,7 +215,8 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
     done = console.ask(grade=grade, names=colorants, ranges=ranges, source=source)
-    console.show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    told = f"{done[0]}: {counted(len(done[1]), 'colorant')} changed."
+    console.show(done, lambda _: told, under="fastness changed unchanged")
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
@@ -241,13 +242,8 @@ def import_(file: str) -> None:
     """
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     done = console.ask(content=content, source=file)
-    console.show(
-        done,
-        lambda d: (
-            f"{d.new_classes} of {d.classes} classes and {d.new_readings} of {d.readings} window"
-            " readings were new."
-        ),
-    )
+    told = "{1} of {0} classes and {3} of {2} window readings were new.".format(*done)
+    console.show(done, lambda _: told, under="classes new_classes readings new_readings")
 
 
 @light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
@@ -303,8 +299,8 @@ def window(colorant: str, **given: Any) -> None:
         **console.measured_since(given["file"], given["pictures"]),
         **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
-    console.show(done, _noted)
-    for note in done.notes:
+    console.show(done, _noted, under="tests repeated notes")
+    for note in done[-1]:
         console.say(note)
     console.suggest("laydown light ratings")
 
@@ -324,9 +320,10 @@ def _dose(given: dict[str, Any]) -> "Span":
 
 
 def _noted(done: "lightfastness.WindowTestAdded") -> str:
-    lines = [_reading(test) for test in done.tests]
-    if done.repeated:
-        lines.append(f"{counted(done.repeated, 'reading')} known already.")
+    tests, repeated, _ = done
+    lines = [_reading(test) for test in tests]
+    if repeated:
+        lines.append(f"{counted(repeated, 'reading')} known already.")
     return "\n".join(lines)
 
 

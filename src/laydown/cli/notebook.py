@@ -37,17 +37,17 @@ def color_text(color: "ColorInWords") -> str:
 
 def added(made: "TrialsAdded") -> str:
     """Say what was noted, and what had been tried before."""
-    first = made.trials[0]
-    if len(made.trials) > 1:
-        last = made.trials[-1]
-        lines = [f"Noted: trials {first.number} to {last.number} ({len(made.trials)})."]
+    trials, before = made
+    first = trials[0]
+    if len(trials) > 1:
+        lines = [f"Noted: trials {first.number} to {trials[-1].number} ({len(trials)})."]
     else:
         lines = [f"Noted: trial {first.number}, {_recipe(first)}: {color_text(first.color)}."]
         if first.off is not None:
             lines.append(f"Against what was wanted: {first.off.words} ({first.off.delta_e:.1f}).")
     lines += [
         f"Tried before: trial {t.number}, {_recipe(t)}, came out {color_text(t.color)}."
-        for t in made.tried_before
+        for t in before
     ]
     return "\n".join(lines)
 
@@ -119,13 +119,13 @@ def explained(made: "TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
-    found = made.diagnosis
+    trial, expected, off, found = made
     lines = [
-        f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
-        f"expected {color_text(made.expected)}",
-        f"became   {color_text(made.trial.color)}",
+        f"Trial {trial.number}: {_recipe(trial)} on {trial.paper}",
+        f"expected {color_text(expected)}",
+        f"became   {color_text(trial.color)}",
         (
-            f"off      {made.off.words} ({made.off.delta_e:.1f}; {found.deviations:.1f} times the "
+            f"off      {off.words} ({off.delta_e:.1f}; {found.deviations:.1f} times the "
             "usual scatter)"
         ),
         "",
@@ -281,10 +281,8 @@ def add(recipe: str, color: str, **given: Any) -> None:
         photograph=console.photograph_given(given["photo"]),
         **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
-    console.show(made, added)
-    console.suggest(
-        f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
-    )
+    console.show(made, added, under="trials tried_before")
+    console.suggest(f"laydown trial explain {made[0][0].number}, if it is not what you expected")
 
 
 @trial.verb("list", "list_trials", "laydown trial list --kit mine")
@@ -297,11 +295,12 @@ def add(recipe: str, color: str, **given: Any) -> None:
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
-    console.show(found, lambda f: listed(f.trials))
-    shown = given["skip"] + len(found.trials)
-    if found.trials and shown < found.total:
-        console.suggest(f"the same with --skip {shown}, for more of {found.total}")
-    if not found.trials:
+    trials, total = found
+    console.show(found, lambda _: listed(trials), under="trials total")
+    shown = given["skip"] + len(trials)
+    if trials and shown < total:
+        console.suggest(f"the same with --skip {shown}, for more of {total}")
+    if not trials:
         console.say("There are no such trials.")
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
@@ -382,10 +381,11 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    made = console.ask(number=number, photograph_only=photograph_only)
-    what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
+    gone = console.ask(number=number, photograph_only=photograph_only)
+    what = f"{'the photograph of ' if photograph_only else ''}trial {number}"
     told = f"Erased for good: {what}.\nBackups that you made before still hold it."
-    console.show(made, lambda _: told)
+    made = number, not photograph_only, gone
+    console.show(made, lambda _: told, under="number whole photographs")
 
 
 @trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
@@ -404,13 +404,9 @@ def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
     made = console.ask(content=content, source=file, makes=True)
-    console.show(
-        made,
-        lambda m: (
-            f"{m.source}: {counted(m.new_trials, 'new trial')} of {m.trials}, "
-            f"{counted(m.new_entries, 'new note')}."
-        ),
-    )
+    source, trials, new, entries = made
+    told = f"{source}: {counted(new, 'new trial')} of {trials}, {counted(entries, 'new note')}."
+    console.show(made, lambda _: told, under="source trials new_trials new_entries")
     console.suggest("laydown trial list")
 
 
@@ -418,7 +414,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number), explained)
+    console.show(console.ask(number), explained, under="trial expected off diagnosis")
 
 
 @trial.verb(

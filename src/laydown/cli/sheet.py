@@ -14,7 +14,7 @@ from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.sheets import printing, reading
-    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
+    from laydown.app.swatches import FileImported, StoredSwatch, SwatchesImported
     from laydown.sheet.reading import Accuracy
 
 
@@ -127,19 +127,14 @@ def export(range_: str, paper: str, form: str | None) -> None:
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
-    console.show(found, _swatches)
-    if skip + len(found.swatches) < found.total:
-        console.suggest(
-            f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}"
-        )
-    if not found.swatches:
+    listed, total = found
+    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
+    console.show(found, lambda _: columns(header, list(map(_row, listed))), under="swatches total")
+    if skip + len(listed) < total:
+        console.suggest(f"the same with --skip {skip + len(listed)}, for more of {total}")
+    if not listed:
         console.say("There are no such swatches.")
         console.suggest("laydown swatches import FILE")
-
-
-def _swatches(found: "Swatches") -> str:
-    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
-    return columns(header, [_row(s) for s in found.swatches])
 
 
 def _row(stored: "StoredSwatch") -> list[object]:
@@ -502,7 +497,7 @@ def card(
     """
     rows, columns_ = grid_of(grid)
     found = console.ask(
-        file=console.given_file(file, most=allowed_sizes.PICTURE),
+        files=(console.given_file(file, most=allowed_sizes.PICTURE),),
         rows=rows,
         columns=columns_,
         names=console.names_in(names, most=allowed_sizes.LIST),

@@ -419,6 +419,7 @@ _names = asking.together(
     ),
 )
 """The parameters that say which colorants of which kit are meant."""
+AS_CHANGED = "kit changed unchanged colorants"
 
 
 @kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
@@ -431,7 +432,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
-    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"), under=AS_CHANGED)
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
@@ -440,7 +441,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
-    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"), under=AS_CHANGED)
 
 
 @kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
@@ -474,10 +475,11 @@ def _named(
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
-    lines = [f"{moved} {changed.kit}: {counted(len(changed.changed), 'colorant')}."]
-    if changed.unchanged:
-        lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
-    lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
+    name, new, old, held = changed
+    lines = [f"{moved} {name}: {counted(len(new), 'colorant')}."]
+    if old:
+        lines.append(f"{same} {name}: {', '.join(c.name for c in old)}.")
+    lines.append(f"The kit now holds {counted(held, 'colorant')}.")
     return "\n".join(lines)
 
 
@@ -489,12 +491,13 @@ def check(names: tuple[str, ...], listed: str | None) -> None:
     asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    console.show(console.ask(asked), _checked)
+    console.show(console.ask(asked), _checked, under="found unclear")
 
 
 def _checked(found: "NamesChecked") -> str:
-    lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
+    clear, unclear = found
+    lines = [f"{counted(len(clear), 'colorant')} clear."]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in unclear.items()]
     return "\n".join(lines)
 
 

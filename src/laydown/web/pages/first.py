@@ -16,7 +16,7 @@ import laydown
 from laydown.app import demo as demo_tasks
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.library import Library, LibraryShown, show_library
+from laydown.app.library import Library, show_library
 from laydown.app.runs import in_box, label_of, measured_shades
 from laydown.app.sheets.printing import begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
@@ -74,7 +74,7 @@ def standing(
 
 
 @shows(router, "/", "start.html.j2", beside=standing)
-def start(library: AtLibrary) -> LibraryShown:
+def start(library: AtLibrary) -> dict[str, str | int]:
     """Show what the library holds, and what to do next."""
     return show_library(library)
 
@@ -120,7 +120,7 @@ def find(
     asked = _asked_before(request, sought)
     if not sought:
         return tuple(asked)
-    key, paper = sought.casefold(), usual_papers(library).own
+    key, (*_, paper) = sought.casefold(), usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     fills = {label_of(one): screen_color(one.lab) for one in shades}
     named = asked + [
@@ -197,18 +197,28 @@ def _to_the_sheet(
 enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
 
 
+OF_DEMO = "ranges papers kits swatches"
+
+
 @changes(
     router,
     "/demo",
     leads_to=lambda _: "/",
-    says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
+    says=lambda made: f"The demo is in: {made[-1]} swatches, all of them invented.",
+    under=OF_DEMO,
 )
 def put_demo_in(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Put the demo's invented ranges, papers and kits into the library."""
     return demo_tasks.add_demo(library)
 
 
-@changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
+@changes(
+    router,
+    "/demo/remove",
+    leads_to=lambda _: "/",
+    says=lambda _: "The demo is out again.",
+    under=OF_DEMO,
+)
 def take_demo_out(library: AtLibrary) -> demo_tasks.DemoSupplies:
     """Take the demo out of the library again."""
     return demo_tasks.remove_demo(library)

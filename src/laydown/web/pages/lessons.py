@@ -246,7 +246,7 @@ def lesson_page(
     """Return what the page of a lesson shows besides."""
     file = fetch_lesson(library, number)
     found = lesson_tasks.show_lesson(file.content, file.source)
-    white = found.lesson.paper_reflectance
+    white = found[0].paper_reflectance
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
     made = _made_of(jobs, file.content)
     return {
@@ -294,12 +294,15 @@ def _passages(
 ) -> dict[str, list[tuple[LessonColor, ColorInWords]]]:
     """Put some colors of each passage together; a passage that comes twice is one."""
     by_name: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
-    for color, looks in zip(found.lesson.colors[part], found.looks[part], strict=True):
+    lesson, _, looks_of = found
+    for color, looks in zip(lesson.colors[part], looks_of[part], strict=True):
         by_name.setdefault(color.passage, []).append((color, looks))
     return by_name
 
 
-shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
+shows(router, "/lesson", "lesson.html.j2", beside=lesson_page, under="lesson troubles looks")(
+    lesson
+)
 
 
 @router.get("/lesson/file", response_class=Response)
@@ -469,7 +472,7 @@ _enter("/lesson/from-demo", from_demo)
 def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> Lesson:
     """Make a lesson of a ready family of colors, whose targets are invented."""
     note = "Invented: colors to practice with, measured from nothing."
-    title, paper = f"{family.capitalize()} (invented)", usual_papers(library).own
+    title, paper = f"{family.capitalize()} (invented)", usual_papers(library)[-1]
     return _ready(library, f"family_{family}.csv", title, paper, note)
 
 

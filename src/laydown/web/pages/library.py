@@ -16,6 +16,7 @@ from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
+    NAMED_AS,
     is_worth_repeating,
     job_address,
     mending_address,
@@ -74,9 +75,10 @@ def backup(library: AtLibrary) -> Response:
     "/history/restore",
     leads_to=lambda _: "/history",
     says=lambda made: (
-        f"{made.path.name} is the library now. What was there before is at {made.before}."
-        + " It was from an older laydown, and is brought up to date." * made.is_older
+        f"{made[0].name} is the library now. What was there before is at {made[1]}."
+        + " It was from an older laydown, and is brought up to date." * made[2]
     ),
+    under="path before is_older",
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> library_tasks.Restored:
     """Put a copy in place of the library; what was there before is kept beside it."""
@@ -139,7 +141,7 @@ async def form(
 @router.get("/job/result.json", response_class=Response)
 def result(jobs: AtJobs, number: Number) -> Response:
     """Give what a job found, as the command line would have written it."""
-    return json_of(jobs.result(number))
+    return json_of(jobs.result(number), under=NAMED_AS.get(jobs.get(number).task, ""))
 
 
 @changes(router, "/job/cancel", leads_to=job_address, says=lambda _: "")

@@ -26,6 +26,7 @@ from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
+from laydown.media.recipe import Colorant
 from laydown.plan.light.lights import Holding, UnderLight
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
@@ -370,16 +371,26 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, und
 )
 
 
-def _rated(done: light_tasks.LightfastnessRated) -> str:
+Rated = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]
+"""A class in words, the colorants it was new for, and those that had it."""
+
+
+def _rated(done: Rated) -> str:
     return count_words(
         "%(fastness)s: %(num)s color changed.",
         "%(fastness)s: %(num)s colors changed.",
-        len(done.changed),
-        fastness=done.fastness,
+        len(done[1]),
+        fastness=done[0],
     )
 
 
-@changes(router, "/light/rate", leads_to=lambda _: CLASSES, says=_rated)
+@changes(
+    router,
+    "/light/rate",
+    leads_to=lambda _: CLASSES,
+    says=_rated,
+    under="fastness changed unchanged",
+)
 def rate(
     *,
     library: AtLibrary,
@@ -388,7 +399,7 @@ def rate(
     tick: ask.Ticked = [],  # noqa: B006  FastAPI copies it
     range: ask.Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: ask.Line = "",
-) -> light_tasks.LightfastnessRated:
+) -> Rated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *ask.names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -399,17 +410,14 @@ def rate(
     return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: light_tasks.LightfastnessImported) -> str:
-    return (
-        f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
-        f"{done.readings} window readings were new."
-    )
-
-
-@changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
-def bring_in(
-    library: AtLibrary, file: Annotated[UploadFile, File()]
-) -> light_tasks.LightfastnessImported:
+@changes(
+    router,
+    "/light/import",
+    leads_to=lambda _: CLASSES,
+    says=lambda done: "{1} of {0} classes and {3} of {2} window readings were new.".format(*done),
+    under="classes new_classes readings new_readings",
+)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[int, int, int, int]:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
@@ -469,16 +477,20 @@ def in_window(
 InLight = Annotated[AddWindowTest, Depends(in_window)]
 
 
+AS_NOTED = "tests repeated notes"
+
+
 def _noted(done: WindowTestAdded) -> str:
-    said = [_moved(test) for test in done.tests[:3]]
-    if len(done.tests) > len(said):
-        said.append(f"and {len(done.tests) - len(said)} more")
-    if done.repeated:
+    tests, repeated, _ = done
+    said = [_moved(test) for test in tests[:3]]
+    if len(tests) > len(said):
+        said.append(f"and {len(tests) - len(said)} more")
+    if repeated:
         said.append(
             count_words(
                 "%(num)s reading was known already",
                 "%(num)s readings were known already",
-                done.repeated,
+                repeated,
             )
         )
     return "; ".join(said) + "."
@@ -488,7 +500,7 @@ def _moved(test: WindowTest) -> str:
     return f"{test.colorant.label} moved by %(difference).1f (CIEDE2000)"
 
 
-@changes(router, WINDOW, leads_to=lambda _: WINDOW, says=_noted)
+@changes(router, WINDOW, leads_to=lambda _: WINDOW, says=_noted, under=AS_NOTED)
 def note(
     *,
     library: AtLibrary,
@@ -516,6 +528,7 @@ def note(
     task="add_window_test",
     shown_at="/light/window/noted",
     title=lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
+    under=AS_NOTED,
 )
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
@@ -523,8 +536,8 @@ def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) ->
     return replace(light, pictures=sent)
 
 
-noted = finds(WindowTestAdded)
-shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
+noted = finds(tuple, "add_window_test")
+shows(router, "/light/window/noted", "window_noted.html.j2", under=AS_NOTED)(noted)
 
 
 @changes(

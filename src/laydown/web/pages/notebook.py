@@ -15,7 +15,6 @@ from laydown.app.notebook import trials as trial_tasks
 from laydown.app.notebook.asking import CalibrationShown, promises_of
 from laydown.app.notebook.trials import (
     TrialShown,
-    TrialsImported,
     export_trials,
     import_trials,
     print_trials,
@@ -74,23 +73,27 @@ def _asked(
 AskedFor = Annotated[Beside, Depends(_asked)]
 
 
-def notebook(library: AtLibrary, asked: AskedFor) -> trial_tasks.Trials:
+def notebook(library: AtLibrary, asked: AskedFor) -> tuple[tuple[TrialShown, ...], int]:
     """List the trials, the latest first."""
     return trial_tasks.list_trials(library, **asked)
 
 
 def _around_notebook(
-    library: AtLibrary, asked: AskedFor, listed: Annotated[trial_tasks.Trials, Depends(notebook)]
+    library: AtLibrary,
+    asked: AskedFor,
+    listed: Annotated[tuple[tuple[TrialShown, ...], int], Depends(notebook)],
 ) -> Beside:
     return {
         "choices": ask.choices_of(library),
         "papers": list_papers(library),
         "asked": asked,
-        "promises": promises_of(library, listed.trials),
+        "promises": promises_of(library, listed[0]),
     }
 
 
-shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook)(notebook)
+shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook, under="trials total")(
+    notebook
+)
 
 
 def _sought(
@@ -144,7 +147,8 @@ def begun(
 
 
 def _noted(made: trial_tasks.TrialsAdded) -> str:
-    numbers = [trial.number for trial in made.trials]
+    trials, before = made
+    numbers = [trial.number for trial in trials]
     told = count_words(
         "Noted: trial %(first)s.",
         "Noted: trials %(first)s to %(last)s.",
@@ -152,7 +156,7 @@ def _noted(made: trial_tasks.TrialsAdded) -> str:
         first=numbers[0],
         last=numbers[-1],
     )
-    return " ".join([told, *map(_before_notebook, made.tried_before)])
+    return " ".join([told, *map(_before_notebook, before)])
 
 
 def _before_notebook(trial: TrialShown) -> str:
@@ -160,7 +164,7 @@ def _before_notebook(trial: TrialShown) -> str:
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:
-    return trial_address(made.trials[0].number) if len(made.trials) == 1 else "/notebook"
+    return trial_address(made[0][0].number) if len(made[0]) == 1 else "/notebook"
 
 
 def about(
@@ -190,7 +194,10 @@ def about(
 About = Annotated[trial_tasks.AddTrial, Depends(about)]
 
 
-@changes(router, "/notebook", leads_to=_leads_to, says=_noted)
+AS_ADDED = "trials tried_before"
+
+
+@changes(router, "/notebook", leads_to=_leads_to, says=_noted, under=AS_ADDED)
 def note(
     *,
     library: AtLibrary,
@@ -206,7 +213,7 @@ def note(
     )
 
 
-@changes(router, "/notebook/measured", leads_to=_leads_to, says=_noted)
+@changes(router, "/notebook/measured", leads_to=_leads_to, says=_noted, under=AS_ADDED)
 def note_file(
     library: AtLibrary, said: About, file: Annotated[UploadFile, File()]
 ) -> trial_tasks.TrialsAdded:
@@ -228,15 +235,19 @@ def export_data(library: AtLibrary) -> Response:
 enter(router, "GET", "/notebook/file", export_trials, page=export_file, data=export_data)
 
 
-def _came(made: TrialsImported) -> str:
-    return (
-        f"{made.source}: {made.new_trials} new trials of {made.trials}, "
-        f"{made.new_entries} new notes."
-    )
+def _came(made: tuple[str, int, int, int]) -> str:
+    source, trials, new, entries = made
+    return f"{source}: {new} new trials of {trials}, {entries} new notes."
 
 
-@changes(router, "/notebook/import", leads_to=lambda _: "/notebook", says=_came)
-def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> TrialsImported:
+@changes(
+    router,
+    "/notebook/import",
+    leads_to=lambda _: "/notebook",
+    says=_came,
+    under="source trials new_trials new_entries",
+)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[str, int, int, int]:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
     return import_trials(library, sent.content, sent.source)
@@ -255,7 +266,7 @@ def printed(
     return file_of(pdf, "trials.pdf")
 
 
-WHY = "/trial/why"
+WHY, AS_EXPLAINED = "/trial/why", "trial expected off diagnosis"
 Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
 
@@ -367,11 +378,12 @@ def undo(
 @changes(
     router,
     "/trial/erase",
-    leads_to=lambda made: "/notebook" if made.whole else trial_address(made.number),
+    leads_to=lambda made: "/notebook" if made[1] else trial_address(made[0]),
     says=lambda made: (
-        f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
+        f"Erased for good: {'' if made[1] else 'the photograph of '}trial {made[0]}."
         " Backups that you made before still hold it."
     ),
+    under="number whole photographs",
 )
 def erase(
     library: AtLibrary,
@@ -379,14 +391,15 @@ def erase(
     *,
     sure: Annotated[bool, Form()] = False,
     photograph_only: Annotated[bool, Form()] = False,
-) -> trial_tasks.TrialErased:
+) -> tuple[int, bool, int]:
     """Erase a trial or its photograph for good, where that was ticked."""
     if not sure:
         raise NotMeasuredError(
             "Nothing was erased: the box was not ticked.",
             hint="Tick “I am sure”, for nothing brings it back.",
         )
-    return trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    gone = trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    return number, not photograph_only, gone
 
 
 @starts(
@@ -395,6 +408,7 @@ def erase(
     task="explain_trial",
     shown_at=WHY,
     title=lambda number: f"Why trial {number} came out so",
+    under=AS_EXPLAINED,
 )
 def ask_why(number: ask.NumberSent) -> int:
     """Look for the causes of what came of a trial."""
@@ -410,18 +424,19 @@ shows(router, "/muddy", "muddy.html.j2", beside=ask.around_box)(begun)
     task="explain_trial",
     shown_at=WHY,
     title=lambda number: f"Why trial {number} came out so",
+    under=AS_EXPLAINED,
 )
 def ask_what_went_wrong(trial: Annotated[trial_tasks.TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
-    return trial.trials[0].number
+    return trial[0][0].number
 
 
 def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 
 
-why = finds(asking_tasks.TrialExplained)
-shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
+why = finds(tuple, "explain_trial")
+shows(router, WHY, "trial_why.html.j2", beside=_papers, under=AS_EXPLAINED)(why)
 
 
 # Trials on a colored sheet
@@ -434,6 +449,7 @@ shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
     shown_at="/notebook/added",
     title=lambda asked: f"Trials from {_names(asked)}",
     once=True,
+    under=AS_ADDED,
 )
 def note_sheet(
     said: About,
@@ -449,16 +465,18 @@ def _names(asked: trial_tasks.AddTrial) -> str:
     return ", ".join(file.source for file in asked.pictures)
 
 
-added = finds(trial_tasks.TrialsAdded)
+added = finds(tuple, "add_trial")
 
 
 def _added_beside(
     library: AtLibrary, made: Annotated[trial_tasks.TrialsAdded, Depends(added)]
 ) -> Beside:
-    return {"papers": list_papers(library), "promises": promises_of(library, made.trials)}
+    return {"papers": list_papers(library), "promises": promises_of(library, made[0])}
 
 
-shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(added)
+shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside, under=AS_ADDED)(
+    added
+)
 
 
 # How good predictions have been

@@ -210,7 +210,11 @@ def _planned(jobs: AtJobs, job: ask.Number) -> Beside:
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
 def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture that was planned, before its plan is kept."""
-    return found_by(jobs, job, PlanMade).shown
+    return _made_by(jobs, job)[0]
+
+
+def _made_by(jobs: Jobs, job: int) -> PlanMade:
+    return found_by(jobs, job, tuple, TASK, "paint_plan")
 
 
 def plan_address(kept: KeptPlan) -> str:
@@ -225,8 +229,8 @@ def _kept(kept: KeptPlan) -> str:
 @changes(router, "/picture/keep", leads_to=plan_address, says=_kept)
 def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
-    found = found_by(jobs, job, PlanMade)
-    return keep_plan(library, found.file, source=found.shown.title)
+    shown, made, _ = _made_by(jobs, job)
+    return keep_plan(library, made, source=shown.title)
 
 
 @changes(router, "/pictures/open", leads_to=plan_address, says=_kept)
@@ -408,17 +412,11 @@ def view(
 def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
-    found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade):
-        raise UnknownNameError(
-            f"Job {job} planned no picture.", hint="Look for it under Long work."
-        )
-    return found.file
+    return _made_by(desk.jobs, job)[1]
 
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
-    found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanMade) else ()
+    kits = _made_by(jobs, job)[0].kits
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return kits[kit - 1].shown
@@ -456,22 +454,22 @@ def paint(
 
 
 def _at_painting(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Beside:
-    found = found_by(jobs, job, PlanMade)
-    paper = color_of_paper(library, found.shown.kits[0].paper)
-    return {"job": job, "plan": number_of(library, found.file), "paper": paper}
+    shown, made, _ = _made_by(jobs, job)
+    paper = color_of_paper(library, shown.kits[0].paper)
+    return {"job": job, "plan": number_of(library, made), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
 def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanMade).shown
+    return _made_by(jobs, job)[0]
 
 
 @router.get("/picture/preview", response_class=Response)
 def preview(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanMade)
-    return file_of(found.preview, f"{found.shown.title}.png")
+    shown, _, made = _made_by(jobs, job)
+    return file_of(made, f"{shown.title}.png")
 
 
 @starts(
@@ -511,14 +509,13 @@ def _at_print(jobs: AtJobs, job: ask.Number) -> Beside:
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
 def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
     """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
+    shown: painting_tasks.PrintShown = found_by(jobs, job, tuple, "print_plan")[0]
+    return shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
-    found, asked = (
-        found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PaintPlan),
-    )
-    return file_of(found.document, f"{asked.picture.title}.{asked.form}")
+    _, document = found_by(jobs, job, tuple, "print_plan")
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    return file_of(document, f"{asked.picture.title}.{asked.form}")

@@ -12,7 +12,7 @@ from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
-from laydown.app.sheets.cards import ReadCard, card_picture
+from laydown.app.sheets.cards import card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.app.tasks import GivenFile
@@ -176,7 +176,7 @@ def read_sheets(
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
     if before and not any(map(is_chosen, chosen)):
-        pictures = asked_by(jobs, before, ReadSheet).files
+        pictures = asked_by(jobs, before, ReadSheet, READ_SHEET).files
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
@@ -215,7 +215,7 @@ def settle_cells(
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
-        asked_by(jobs, job, ReadSheet),
+        asked_by(jobs, job, ReadSheet, READ_SHEET),
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
@@ -239,7 +239,7 @@ def _settling_cells(
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
         "job": job,
-        "kept": asked_by(jobs, job, ReadSheet).keep,
+        "kept": asked_by(jobs, job, ReadSheet, READ_SHEET).keep,
         "supplies": supplies,
         "wanted": next(iter(begun[1]), ""),
         "choices": ask.choices_of(library),
@@ -274,7 +274,7 @@ Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4
 Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
 
 
-NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
+NEW_CARD = ReadSheet((GivenFile(b"", ""),), rows=4, columns=6)
 """How the form stands before a card was read."""
 ON_THE_FORM = (
     *("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium"),
@@ -285,15 +285,19 @@ ON_THE_FORM = (
 @shows(router, "/card", "card.html.j2", beside=ask.choices_of)
 def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
-    asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
+    asked = _card_asked(jobs, job) if job else NEW_CARD
     said = {name: getattr(asked, name) for name in ON_THE_FORM}
-    return {"job": job, "source": asked.file.source, **said}
+    return {"job": job, "source": asked.files[0].source, **said}
+
+
+def _card_asked(jobs: Jobs, job: int) -> ReadSheet:
+    return asked_by(jobs, job, ReadSheet, READ_CARD)
 
 
 @router.get("/card/picture", response_class=Response)
 def picture(jobs: AtJobs, job: ask.Number) -> Response:
     """Show the picture of a card, to place the grid on."""
-    return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
+    return file_of(card_picture(_card_asked(jobs, job).files[0]), "card.jpg", shown=True)
 
 
 @starts(
@@ -320,10 +324,10 @@ def read_cards(
     medium: ask.MediumSent = "",
     way: Annotated[Ways, Form()] = "auto",
     grays: ask.Line = "",
-) -> ReadCard:
+) -> ReadSheet:
     """Read a card from a picture that is sent, or from that of an earlier job."""
-    return ReadCard(
-        file=_picture(jobs, file, job),
+    return ReadSheet(
+        files=_picture(jobs, file, job),
         rows=rows,
         columns=columns,
         names=ask.names_of(names),
@@ -338,11 +342,10 @@ def read_cards(
     )
 
 
-def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> GivenFile:
+def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> tuple[GivenFile, ...]:
     if job and not is_chosen(file):
-        return asked_by(jobs, job, ReadCard).file
-    (sent,) = sent_pictures([file])
-    return sent
+        return _card_asked(jobs, job).files
+    return sent_pictures([file])
 
 
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:
@@ -387,14 +390,14 @@ def settle_places(
     job: ask.NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
-) -> ReadCard:
+) -> ReadSheet:
     """Keep what was read of a card: what is sound, and what was accepted."""
-    asked = asked_by(jobs, job, ReadCard)
+    asked = _card_asked(jobs, job)
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
 def _settling_places(jobs: AtJobs, job: ask.Number) -> Beside:
-    asked = asked_by(jobs, job, ReadCard)
+    asked = _card_asked(jobs, job)
     return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 

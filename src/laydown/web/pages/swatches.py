@@ -48,8 +48,10 @@ def _around(library: AtLibrary, asked: AskedFor) -> Beside:
     }
 
 
-@shows(router, "/swatches", "swatches.html.j2", beside=_around)
-def swatches(library: AtLibrary, asked: AskedFor) -> swatche_tasks.Swatches:
+@shows(router, "/swatches", "swatches.html.j2", beside=_around, under="swatches total")
+def swatches(
+    library: AtLibrary, asked: AskedFor
+) -> tuple[tuple[swatche_tasks.StoredSwatch, ...], int]:
     """List swatches, a page at a time."""
     return swatche_tasks.list_swatches(library, **asked)
 
