@@ -12,7 +12,7 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import lessons, packs
+    from laydown.app.lessons import lessons
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
 
@@ -32,18 +32,17 @@ lesson = commands.Noun(
     ),
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
-@click.option("--title", default="", help="Of the lesson; the list's name if not given.")
-@click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
-@asking.named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
+@asking.text("--title", words="Of the lesson; the list's name if not given.")
+@asking.text("--note notes", words="What holds for all of it; may be repeated.", many=True)
+@asking.named_option("paper", words="The paper the colors are wanted as on; a sheet knows its own.")
 @click.option(
     "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
 )
-@click.option(
-    "--passage",
-    "passages",
-    multiple=True,
-    metavar="NAME=CELLS",
-    help="These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+@asking.text(
+    "--passage passages",
+    "NAME=CELLS",
+    "These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+    many=True,
 )
 def new(
     *, list_: str, paper: str, sheet: int | None, passages: tuple[str, ...], **given: Any
@@ -64,9 +63,8 @@ def new(
     from laydown.app.lessons.lessons import new_lesson, write_lesson
 
     content = console.read_if(list_, most=allowed_sizes.LIST)
-    together = tuple(_passage(text) for text in passages)
+    fields = {"paper": paper, "sheet": sheet, "passages": tuple(map(_passage, passages)), **given}
     with console.library_in_use() as library:
-        fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
         made = new_lesson(library, content, console.source_of(list_), **fields)
     console.show(made, lambda lesson: write_lesson(lesson).decode())
     console.say(f"“{made.title}”: {counted(len(made.colors), 'color')}.")
@@ -116,19 +114,18 @@ def _shown(found: "LessonShown") -> str:
 )
 @click.argument("file")
 @asking.option(
-    "--as",
-    "way",
-    among=("together", "singly", "turned"),
-    default="together",
-    help="Which answer a chart shows: as a whole, color by color, or transposed.",
+    "--as way",
+    ("together", "singly", "turned"),
+    "together",
+    "Which answer a chart shows: as a whole, color by color, or transposed.",
 )
-@asking.option("--turns", among=(0, 8), default=3, help="How many transposed palettes to offer.")
-@asking.option("--turn", among=(1, 8), default=1, help="Which of them a chart shows.")
+@asking.option("--turns", (0, 8), 3, "How many transposed palettes to offer.")
+@asking.option("--turn", (1, 8), 1, "Which of them a chart shows.")
 @asking.named_option(
     "range",
     "--shop",
+    "Name what could be bought of this range to mend a passage; may be repeated.",
     many=True,
-    help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @asking.page_option
 @asking.details_option
@@ -291,15 +288,15 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
-        console.show(gathered, _gathered, under="people")
-
-
-def _gathered(people: "Sequence[packs.PersonReturned]") -> str:
-    rows = [
-        [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
-        for p in people
-    ]
-    return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
+        console.show_table(
+            gathered,
+            ["person", "paper", "colors", "off", "value", "not in it"],
+            lambda p: [
+                *(p.person, p.paper, len(p.colors)),
+                *(f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)),
+            ],
+            under="people",
+        )
 
 
 @lesson.verb("keep", "keep_lesson", "laydown lesson keep lemons.txt")

@@ -141,10 +141,8 @@ FIRST_PARTS = 4
     show_default=True,
     help="Where the demo's own library and its charts go.",
 )
-@click.option("--whole-range", is_flag=True, help="Convert all of the teacher's range, too.")
-@click.option(
-    "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
-)
+@asking.flag("--whole-range", "Convert all of the teacher's range, too.")
+@asking.flag("--class for_class", "Make a class pack, runs and supplies, too.")
 @asking.page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
@@ -159,10 +157,9 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     asking.tell_of_compiling()
     from laydown.app.demo import RunDemo, run_demo
 
+    request = RunDemo(folder, page, whole_range, for_class)
     with console.progress_bar("matching") as watch:
-        done = run_demo(
-            RunDemo(folder, page, whole_range, for_class), watch=watch, tell=console.say
-        )
+        done = run_demo(request, watch=watch, tell=console.say)
     console.show(done, _told)
     console.suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 

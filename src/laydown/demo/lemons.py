@@ -60,8 +60,6 @@ def draw_lemons(
     single pixels [CIELAB units per axis, standard deviation], `uneven` a texture some pixels wide,
     such as strokes leave [L*, standard deviation]. The seed is of both.
 
-    Examples
-    --------
     >>> lab, part = draw_lemons(rows=64, columns=96, soft=0.0, grain=0.0, uneven=0.0)
     >>> lab.shape, int(STEPS[part[0, 0]])
     ((64, 96, 3), 4)
@@ -85,8 +83,6 @@ def draw_lemons(
 def color_of(part: FloatArray) -> FloatArray:
     """Return the CIELAB of a part of `PARTS`, shape (3,).
 
-    Examples
-    --------
     >>> color_of(PARTS[0]).round(1).tolist()
     [88.2, 1.0, 7.0]
     """

@@ -62,8 +62,6 @@ is under D50, XYZ of shape (3,); and what to call it."""
 def gray_of_value(value: float) -> FloatArray:
     """Return the XYZ of a neutral gray of a value [ASTM D1535, 0 to 10], shape (3,).
 
-    Examples
-    --------
     >>> round(float(gray_of_value(5.0)[1]), 2)
     19.27
     """
@@ -77,8 +75,6 @@ def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
     whose `size` is width and height, or with a % sign in hundredths of them. Raises `BadFileError`
     where it is written otherwise, or lies outside the picture.
 
-    Examples
-    --------
     >>> read_place("10%,50%,20%,40", size=(800, 400))
     CellBox(left=0.1, top=0.5, width=0.2, height=0.1)
     """
@@ -109,8 +105,6 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
     What is ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``); the
     place as for `read_place`. Raises `BadFileError` where it is written otherwise.
 
-    Examples
-    --------
     >>> read_gray("value:5@10,10", size=(400, 400))[2]
     'a gray of value 5'
     """
@@ -263,8 +257,6 @@ def tone_curve(seen: FloatArray, known: FloatArray) -> Curve | None:
     where fewer than `FEWEST` grays apart in value are known; raises ValueError where a lighter gray
     is seen as the darker one.
 
-    Examples
-    --------
     Three grays of which the darkest looks too light:
 
     >>> curve = tone_curve(np.array([5.0, 20.0, 80.0]), np.array([3.0, 20.0, 80.0]))
@@ -300,8 +292,6 @@ def _kinds(value: FloatArray, wanted: FloatArray) -> tuple[FloatArray, FloatArra
 def applied(curve: Curve, share: NDArray[np.floating]) -> FloatArray:
     """Apply a curve to shares of white, of any shape, through a table.
 
-    Examples
-    --------
     >>> applied(lambda y: y / 2, np.array([0.0, 0.5])).round(6).tolist()
     [0.0, 0.25]
     """

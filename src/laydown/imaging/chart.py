@@ -65,8 +65,6 @@ class FoundChart:
 def chart_xyz() -> FloatArray:
     """Return the chart's published colors under D50, shape (24, 3).
 
-    Examples
-    --------
     The last row runs from white to black.
 
     >>> [round(y) for y in chart_xyz()[18:, 1].tolist()]
@@ -290,8 +288,6 @@ def _drawn(pixels: Pixels, homography: FloatArray) -> Pixels:
 def least_squares(signal: FloatArray, xyz: FloatArray) -> FloatArray:
     """Return the matrix from signals (n, 3) to XYZ whose relative errors are least, shape (3, 3).
 
-    Examples
-    --------
     >>> signal = np.linspace(0.1, 0.9, 27).reshape(9, 3) ** [1.0, 1.5, 2.0]
     >>> bool(np.allclose(least_squares(signal, 50 * signal), 50 * np.eye(3)))
     True

@@ -129,8 +129,6 @@ def developed(
     channels' mixing, which leaves grays gray. Bare paper is `white` whatever the parameters, but
     for the gains.
 
-    Examples
-    --------
     >>> paper = developed(np.zeros(26), np.ones((1, 3)), white=np.ones(3), primaries=np.eye(3))
     >>> paper.tolist()
     [[1.0, 1.0, 1.0]]
@@ -280,8 +278,6 @@ class Converter:
 def usual_error(count: float, *, raw: bool = False) -> float:
     """Return the root of the mean square error in photographs with so many known colors.
 
-    Examples
-    --------
     >>> [round(usual_error(count), 1) for count in (0, 1, 3, 8)]
     [8.5, 6.8, 5.7, 5.0]
     """
@@ -307,8 +303,6 @@ def accuracy_of(
     The log of the error is about normal over pictures, around what is usual, with longer tails;
     what a picture shows of itself counts the more, the more known colors it is from.
 
-    Examples
-    --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
     (1.8, 2.6, 3.9)

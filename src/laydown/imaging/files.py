@@ -79,8 +79,6 @@ def orientation_of(image: Image.Image) -> int:
 def lies_on_its_side(orientation: int) -> bool:
     """Return whether width and height are exchanged by turning it.
 
-    Examples
-    --------
     >>> [lies_on_its_side(orientation) for orientation in (1, 3, 6)]
     [False, False, True]
     """
@@ -90,8 +88,6 @@ def lies_on_its_side(orientation: int) -> bool:
 def turned(plane: NDArray[Scalar], orientation: int) -> NDArray[Scalar]:
     """Return pixels, shape (h, w) or (h, w, channels), as they were seen, in a contiguous array.
 
-    Examples
-    --------
     >>> turned(np.array([[1, 2, 3]]), 6).tolist()
     [[1], [2], [3]]
     >>> turned(np.array([[1, 2, 3]]), 2).tolist()
@@ -313,8 +309,6 @@ ENCODING = (2.4, 12.92)
 def is_raw(data: bytes) -> bool:
     r"""Return whether a file is a digital negative: a TIFF that says its version as one.
 
-    Examples
-    --------
     >>> is_raw(b"II*\0\x08\0\0\0\x01\0\x12\xc6\x01\0\x04\0\0\0\x01\x04\0\0")
     True
     """

@@ -113,8 +113,6 @@ def _inked(relative: FloatArray) -> NDArray[np.bool_]:
 def inner(box: CellBox) -> CellBox:
     """Return the part of a cell that is read.
 
-    Examples
-    --------
     >>> inner(CellBox(0, 0, 100, 200))
     CellBox(left=18.0, top=18.0, width=64.0, height=164.0)
     """

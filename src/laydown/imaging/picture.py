@@ -178,8 +178,6 @@ def open_picture(data: bytes, *, source: str, longest: int | None = None, page: 
 
     Raises `BadFileError` for what is no picture, too large, too small, too narrow, or broken.
 
-    Examples
-    --------
     ``open_picture(Path("lemons.jpg").read_bytes(), source="lemons.jpg", longest=1000).lab``
     """
     files.check_bytes(data, source)

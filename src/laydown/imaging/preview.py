@@ -161,8 +161,6 @@ def numbered(
 def flat(pixels: Pixels) -> bytes:
     """Draw a picture of flat areas, as a PNG: small, and each pixel exactly as it is.
 
-    Examples
-    --------
     >>> flat(np.zeros((2, 3, 3), dtype=np.uint8))[1:4]
     b'PNG'
     """
@@ -172,8 +170,6 @@ def flat(pixels: Pixels) -> bytes:
 def soft(pixels: Pixels, *, longest: int = LOOKED_AT) -> bytes:
     """Draw a picture to be looked at, its longer side at most so long [pixels], as a light WebP.
 
-    Examples
-    --------
     >>> soft(np.zeros((2, 3, 3), dtype=np.uint8))[8:12]
     b'WEBP'
     """

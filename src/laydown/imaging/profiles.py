@@ -77,8 +77,6 @@ def usual_profile() -> Profile:
     Its primaries are those of IEC 61966-2-1 adapted to D50, as ICC profiles carry them (to four
     digits, from memory); white is made exact.
 
-    Examples
-    --------
     >>> profile = usual_profile()
     >>> white = np.array([255, 255, 255], dtype=np.uint8)
     >>> np.round(profile.linear(white) @ profile.matrix, 1).tolist()

@@ -249,8 +249,6 @@ MIDDLE = 0.5
 def card_boxes(*, rows: int, columns: int) -> tuple[CellBox, ...]:
     """Return the middles of a card's places, row by row.
 
-    Examples
-    --------
     >>> card_boxes(rows=1, columns=2)[1].center
     (30.0, 10.0)
     """

@@ -62,8 +62,6 @@ class PageMap:
 def powers(points: FloatArray, *, degree: int) -> FloatArray:
     """Return all products of powers of x and y up to a degree, for points scaled to 0 … 1.
 
-    Examples
-    --------
     >>> powers(np.array([[1.0, 0.0]]), degree=1).tolist()
     [[1.0, 1.0, -1.0]]
     """
@@ -81,8 +79,6 @@ def map_page(
     an angle and a lens are smooth, and twelve markers of four corners see them from all sides. A
     fold or a torn corner is not smooth; its cells are off.
 
-    Examples
-    --------
     >>> places = enumerate([(0, 0), (80, 0), (80, 80), (0, 80)])
     >>> boxes = {place: CellBox(x, y, 10, 10) for place, (x, y) in places}
     >>> corners = {place: 2 * box_corners(box) for place, box in boxes.items()}
@@ -295,8 +291,6 @@ def fit_light(
     shadow or a reflection do not bend the light. The shadow of a hand with a sharp edge is no
     smooth surface: cells near it are flagged.
 
-    Examples
-    --------
     >>> x, y = np.meshgrid(np.linspace(0, 200, 5), np.linspace(0, 300, 5))
     >>> points = np.stack([x.ravel(), y.ravel()], axis=-1)
     >>> signal = np.exp(-points[:, :1] / 400) * np.ones(3)

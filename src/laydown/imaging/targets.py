@@ -92,8 +92,6 @@ def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellB
     followed from the target outwards: each is looked for where its neighbors' shifts make it
     expected, and one that isn't found is placed by them.
 
-    Examples
-    --------
     A row that has moved by 4 mm, and of which the middle one is too pale to be found:
 
     >>> row = [CellBox(x, 60.0, 10.0, 10.0) for x in (0.0, 30.0, 60.0)]

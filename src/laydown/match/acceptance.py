@@ -88,11 +88,7 @@ def _cubature() -> tuple[FloatArray, FloatArray]:
 
 # A chance in words, at every door the same: never in more digits than are known.
 
-CLOSENESS = (
-    (0.20, "probably not close enough"),
-    (0.50, "may pass"),
-    (0.75, "probably close"),
-)
+CLOSENESS = ((0.20, "probably not close enough"), (0.50, "may pass"), (0.75, "probably close"))
 """What is said of a match whose chance to be accepted, in steps of .05, is at most that."""
 LIKELY, PERHAPS = CLOSENESS[1][0], CLOSENESS[0][0]
 

@@ -133,8 +133,6 @@ def match_color(
     Match
         *Out of reach* is a verdict in it, with the least difference of all recipes in its notes.
 
-    Examples
-    --------
     ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
     """
     ranking = for_area(ranking or usual_ranking(tolerance), target.share)

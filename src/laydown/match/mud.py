@@ -36,8 +36,6 @@ def is_muddy(lost: float, have: float) -> bool:
     lost, have
         What it falls short of the mean of its parts, and what it has itself [CIELAB chroma].
 
-    Examples
-    --------
     A green of yellow and blue is duller than these and yet no mud; a brown of red and green is.
 
     >>> is_muddy(17.0, 35.0), is_muddy(28.0, 10.0)
@@ -112,10 +110,7 @@ def _chroma(fit: AnyFit, recipe: Recipe) -> float:
 
 SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
 """Treatments as they are named in a sentence."""
-USUAL = (
-    TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
-    TreatmentStep(Treatment.BURNISH, Tool.STUMP),
-)
+USUAL = (TreatmentStep(Treatment.SOLVENT, Tool.SWAB), TreatmentStep(Treatment.BURNISH, Tool.STUMP))
 """What is tried where no swatch shows any treatment: one of each (common practice, no source)."""
 
 

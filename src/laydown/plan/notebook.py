@@ -180,8 +180,8 @@ def _coats(laid: Laydown, *, short: bool = False) -> str:
     >>> _coats(Laydown(2, Stroke.QUICK), short=True), _coats(Laydown())
     ('two light ones', 'one coat')
     """
-    many, quality = laid.coats != 1, _quality(laid)
-    noun = ("ones" if many else "one") if short else ("coats" if many else "coat")
+    many, quality = laid.coats != 1, QUALITY[laid.stroke] or PRESSURES[laid.pressure]
+    noun = ("one" if short else "coat") + "s" * many
     number = NUMBERS.get(laid.coats, str(laid.coats))
     water = f" with {WATER[laid.dilution]}" if WATER.get(laid.dilution) else ""
     if short and not quality:
@@ -189,10 +189,6 @@ def _coats(laid: Laydown, *, short: bool = False) -> str:
     if short and not many:
         return f"one {quality}coat{water}"
     return f"{number} {quality}{noun}{water}"
-
-
-def _quality(laid: Laydown) -> str:
-    return QUALITY[laid.stroke] or PRESSURES[laid.pressure]
 
 
 def restate_all(
@@ -334,11 +330,9 @@ def calibrate(
     own = np.array([(t.noise**2) * np.eye(3) for t in trials])
     wide = np.array([one.covariance for one in seen]) + own
     far = ciede2000(before, measured), ciede2000(after, measured)
+    rows = zip(trials, measured, before, after, *far, flagged, strict=True)
     compared = tuple(
-        Compared(t.number, m, b, a, float(f), float(g), bool(out))
-        for t, m, b, a, f, g, out in zip(
-            trials, measured, before, after, *far, flagged, strict=True
-        )
+        Compared(t.number, m, b, a, float(f), float(g), bool(out)) for t, m, b, a, f, g, out in rows
     )
     return Calibration(
         compared,
@@ -368,9 +362,7 @@ def score(predicted: FloatArray, covariance: FloatArray, measured: FloatArray) -
         mean=float(far.mean()),
         largest=float(far.max()),
         value=float(values.mean()),
-        inside={
-            region: float(100.0 * np.mean(squares <= limit)) for region, limit in REGIONS.items()
-        },
+        inside={n: float(100.0 * np.mean(squares <= limit)) for n, limit in REGIONS.items()},
         log_score=_log_score(squares, covariance),
         constant_log_score=_log_score(_squares(away, same), same),
     )

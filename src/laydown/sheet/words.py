@@ -26,8 +26,6 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 
     How is empty where it is one plain coat.
 
-    Examples
-    --------
     >>> cell_steps(Recipe())
     ((0, 'leave bare', ''),)
     """
@@ -55,8 +53,6 @@ def _few_words(step: Step) -> str:
 def meant(media: Collection[Medium]) -> tuple[str, ...]:
     """Return what the words under the cells leave out, for the media of a sheet.
 
-    Examples
-    --------
     >>> meant({Medium.MARKER, Medium.PENCIL})
     ('Pencils: medium pressure, where no other is said.',)
     """
@@ -95,8 +91,6 @@ def why(sheet: Sheet) -> str:
 def left_out_words(names: Sequence[str], *, most: int = MOST_NAMES) -> str:
     """Say what a full page leaves for another sheet, the first so many by name.
 
-    Examples
-    --------
     >>> left_out_words(("Kelp", "Dune", "Reed"), most=1)
     'The page is full: Kelp and 2 more wait for your next sheet.'
     """
@@ -130,8 +124,6 @@ def working_list(
     in one go, since the pale one is down before. Only a cell that asks for a paler colorant over a
     darker one, or for anything over a wash or solvent, which must dry first, needs a second round.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Recipe
     >>> pale, dark = Colorant("Foam", "Estuary"), Colorant("Kelp", "Estuary")
     >>> over, under = Recipe((Step(dark), Step(pale))), Recipe((Step(pale), Step(dark)))

@@ -79,36 +79,20 @@ class KeptColumn(TypeDecorator[Any]):
         """Let a missing value pass where one may be missing, and nothing else."""
         if value is None and self.missing:
             return
-        raise DamagedError(
-            "something is missing in it"
-            if value is None
-            else f"it holds {shortened(value)} where that can't be"
-        )
+        if value is None:
+            raise DamagedError("something is missing in it")
+        raise DamagedError(f"it holds {shortened(value)} where that can't be")
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Taker:
         """Return what turns a value of the database into one of ours."""
         return self.taker(self.impl_instance.result_processor(dialect, coltype))
 
 
-class WholeColumn(KeptColumn):
-    """A whole number from `least` to `most`."""
-
-    impl = sql.Integer
-
-    def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
-        super().__init__(missing=missing)
-        self.least, self.most = least, most
-
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        least, most = self.least, self.most
-        return lambda value: type(value) is int and least <= value <= most
-
-
 class NumberColumn(KeptColumn):
     """A finite number from `least` to `most`."""
 
-    impl = sql.Double
+    impl: type[sql.types.TypeEngine[Any]] = sql.Double
+    kinds = NUMBERS
 
     def __init__(
         self, least: float = -FARTHEST, most: float = FARTHEST, *, missing: bool = False
@@ -118,8 +102,18 @@ class NumberColumn(KeptColumn):
 
     def passing(self) -> Callable[[Any], bool]:
         """See `KeptColumn.passing`."""
-        least, most = self.least, self.most
-        return lambda value: type(value) in NUMBERS and least <= value <= most
+        kinds, least, most = self.kinds, self.least, self.most
+        return lambda value: type(value) in kinds and least <= value <= most
+
+
+class WholeColumn(NumberColumn):
+    """A whole number from `least` to `most`."""
+
+    impl = sql.Integer
+    kinds = frozenset({int})
+
+    def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
+        super().__init__(least, most, missing=missing)
 
 
 class TruthColumn(KeptColumn):
@@ -151,7 +145,8 @@ class WordColumn(KeptColumn):
 class ProseColumn(KeptColumn):
     """A text of at most `longest` characters."""
 
-    impl = sql.Text
+    impl: type[sql.types.TypeEngine[Any]] = sql.Text
+    kind: type[str] | type[bytes] = str
 
     def __init__(self, longest: int = LONGEST_PROSE) -> None:
         super().__init__()
@@ -159,39 +154,19 @@ class ProseColumn(KeptColumn):
 
     def passing(self) -> Callable[[Any], bool]:
         """See `KeptColumn.passing`."""
-        longest = self.longest
-        return lambda value: type(value) is str and len(value) <= longest
+        kind, longest = self.kind, self.longest
+        return lambda value: type(value) is kind and len(value) <= longest
 
 
-class ContentColumn(KeptColumn):
+class ContentColumn(ProseColumn):
     """The content of a file, at most `longest` bytes."""
 
-    impl = sql.LargeBinary
-
-    def __init__(self, longest: int) -> None:
-        super().__init__()
-        self.longest = longest
-
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        longest = self.longest
-        return lambda value: isinstance(value, bytes) and len(value) <= longest
+    impl, kind = sql.LargeBinary, bytes
 
 
 def now() -> datetime:
     """Return the present moment, in UTC, to the second."""
     return datetime.now(UTC).replace(microsecond=0)
-
-
-def file_stamp(moment: datetime) -> str:
-    """Write a moment so that it may stand in a file name.
-
-    Examples
-    --------
-    >>> file_stamp(datetime(2026, 5, 4, 18, 30, tzinfo=UTC))
-    '20260504-183000'
-    """
-    return moment.strftime("%Y%m%d-%H%M%S")
 
 
 class Moment(KeptColumn):
@@ -310,14 +285,12 @@ def free_numbers(connection: sql.Connection, table: sql.Table, count: int) -> li
     It needs the right to write, which keeps another from taking the same.
     """
     if connection.dialect.name == "sqlite":
-        first = 1 + (
-            connection.scalar(sql.select(sql.func.coalesce(sql.func.max(table.c.id), 0))) or 0
-        )
+        highest = sql.select(sql.func.coalesce(sql.func.max(table.c.id), 0))
+        first = 1 + (connection.scalar(highest) or 0)
         return list(range(first, first + count))
-    sequence = sql.func.nextval(sql.func.pg_get_serial_sequence(table.name, "id"))
-    return list(
-        connection.scalars(sql.select(sequence).select_from(sql.func.generate_series(1, count)))
-    )
+    number = sql.func.nextval(sql.func.pg_get_serial_sequence(table.name, "id"))
+    numbers = sql.select(number).select_from(sql.func.generate_series(1, count))
+    return list(connection.scalars(numbers))
 
 
 def to_be_written(table: sql.Table) -> sql.Table:

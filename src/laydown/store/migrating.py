@@ -1,6 +1,6 @@
 """Bringing a library up to date, after a backup; a newer one is refused.
 
-Alembic runs the steps in `migrations/versions`. It is imported only when there is a step to run,
+Alembic takes the steps in `migrations/steps.py`. It is imported only when there is a step to take,
 since that takes longer than all else a command does.
 """
 
@@ -12,7 +12,20 @@ from contextlib import closing
 from functools import cache
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, text
+from sqlalchemy import (
+    Column,
+    Connection,
+    Engine,
+    MetaData,
+    PrimaryKeyConstraint,
+    String,
+    Table,
+    delete,
+    insert,
+    inspect,
+    select,
+    text,
+)
 
 from laydown import __version__
 from laydown.errors import LibraryError
@@ -21,9 +34,7 @@ from laydown.store.files import passing_folder
 from laydown.store.trouble import from_rows
 
 REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
-"""All steps, oldest first; a test holds them to the files."""
-
-STEPS = Path(__file__).parent / "migrations"
+"""All steps, oldest first; one of `migrations.steps.STEPS` each."""
 LONGEST_REVISION = 32
 
 
@@ -43,7 +54,10 @@ def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     with engine.begin() as connection:
         run_steps(connection)
     if backup is not None and location.path is not None:
-        _close_gaps(location.path)
+        # it is written anew, for an earlier laydown left what was erased in the gaps of its file
+        patience = files.BUSY_MILLISECONDS / 1000
+        with closing(sqlite3.connect(location.path, timeout=patience)) as written:
+            written.execute("VACUUM")
     return backup
 
 
@@ -76,12 +90,6 @@ def _move_to_its_place(made: Path, path: Path) -> None:
     except OSError:  # some disks know no links
         if not path.exists():
             made.rename(path)
-
-
-def _close_gaps(path: Path) -> None:
-    """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
-    with closing(sqlite3.connect(path, timeout=files.BUSY_MILLISECONDS / 1000)) as connection:
-        connection.execute("VACUUM")
 
 
 def found_revision(connection: Connection, where: str) -> str:
@@ -134,8 +142,10 @@ def is_older(path: Path) -> bool:
 
 def _known(revision: str, where: str, writer: int = 0) -> str:
     if revision and revision not in REVISIONS:
-        newer = writer > version_number(__version__)
-        by = f"laydown {_version(writer)}, newer than this {__version__}" if newer else NEWER
+        by = "a newer laydown"
+        if writer > version_number(__version__):
+            parts = writer // PLACES**2, writer // PLACES % PLACES, writer % PLACES
+            by = f"laydown {'.'.join(map(str, parts))}, newer than this {__version__}"
         raise LibraryError(
             f"{where} was written by {by} (its step {revision}; this one knows {REVISIONS[-1]}).",
             hint="Install the newer laydown; this one leaves the library as it is.",
@@ -143,7 +153,6 @@ def _known(revision: str, where: str, writer: int = 0) -> str:
     return revision
 
 
-NEWER = "a newer laydown"
 PLACES = 1000
 """How many numbers each of the three parts of a version may have."""
 
@@ -151,17 +160,11 @@ PLACES = 1000
 def version_number(version: str) -> int:
     """Return a version as the one number that SQLite keeps for us in the head of a file.
 
-    Examples
-    --------
     >>> version_number("1.20.3")
     1020003
     """
     major, minor, patch = map(int, version.split("."))
     return (major * PLACES + minor) * PLACES + patch
-
-
-def _version(number: int) -> str:
-    return f"{number // PLACES**2}.{number // PLACES % PLACES}.{number % PLACES}"
 
 
 @from_rows
@@ -170,14 +173,19 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
     Raises `DamagedError` for rows that no laydown wrote.
     """
-    from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
-    from alembic.config import Config  # noqa: PLC0415 - the same
+    from alembic.migration import MigrationContext  # noqa: PLC0415 - slow to import, seldom needed
+    from alembic.operations import Operations  # noqa: PLC0415 - the same
 
-    config = Config()
-    config.set_main_option("script_location", str(STEPS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    config.attributes["connection"] = connection
-    command.upgrade(config, until)
+    from laydown.store.migrations.steps import STEPS  # noqa: PLC0415 - the same
+
+    VERSIONS.create(connection, checkfirst=True)
+    taken = connection.scalar(select(VERSIONS)) or ""
+    with Operations.context(MigrationContext.configure(connection)):
+        for revision, step in zip(REVISIONS, STEPS, strict=True):
+            if taken < revision <= until:
+                step()
+                connection.execute(delete(VERSIONS))
+                connection.execute(insert(VERSIONS).values(version_num=revision))
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
         connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))
@@ -192,6 +200,13 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
 RECORDED = Path(__file__).parent / "migrations" / "objects.json"
 VERSION_TABLE = "alembic_version"
+VERSIONS = Table(
+    VERSION_TABLE,
+    MetaData(),
+    Column("version_num", String(LONGEST_REVISION), nullable=False),
+    PrimaryKeyConstraint("version_num", name=f"{VERSION_TABLE}_pkc"),
+)
+"""The last step that was taken, kept as Alembic would."""
 MOST_OBJECTS = 500
 """Far more than we make; what comes after is not even looked at."""
 LONGEST_SHOWN = 40
@@ -207,8 +222,6 @@ def plain(statement: str) -> str:
 
     Only what SQLite itself takes for a blank is one; everything else stays, to the letter.
 
-    Examples
-    --------
     >>> plain('CREATE TABLE kits (\n\tid INTEGER, \n\t"key" TEXT\n)')
     'CREATE TABLE kits(id INTEGER,"key" TEXT)'
     """
@@ -241,8 +254,7 @@ def objects_of(revision: str) -> frozenset[Object]:
 
 def has_our_version(objects: frozenset[Object]) -> bool:
     """Return whether the table that names the last step is there, and is exactly ours."""
-    ours = {made for made in objects_of("0001") if made[1] == VERSION_TABLE}
-    return ours <= objects
+    return {made for made in objects_of("0001") if made[1] == VERSION_TABLE} <= objects
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:

@@ -88,7 +88,11 @@ def take_in(backup: Path, path: Path) -> None:
     `LibraryError` and `DamagedError` for a file that is no sound library. Raises `TooLargeError`
     for one that holds too much.
     """
-    _check_size(backup)
+    if (size := backup.stat().st_size) > MOST_BYTES:
+        raise TooLargeError(
+            f"{backup} has {size / 1e9:.1f} GB; a backup may have {MOST_BYTES / 1e9:.0f} GB.",
+            hint="Is this the right file?",
+        )
     engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
         files.guard(old)
@@ -106,15 +110,6 @@ def take_in(backup: Path, path: Path) -> None:
     with Session(engine) as session:
         read_through(session)
     engine.dispose()
-
-
-def _check_size(backup: Path) -> None:
-    size = backup.stat().st_size
-    if size > MOST_BYTES:
-        raise TooLargeError(
-            f"{backup} has {size / 1e9:.1f} GB; a backup may have {MOST_BYTES / 1e9:.0f} GB.",
-            hint="Is this the right file?",
-        )
 
 
 def _copy_rows(old: sqlite3.Connection, new: sqlite3.Connection, backup: Path) -> None:
@@ -179,9 +174,8 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     older one. The target is the library's own file, untouched unless all of the backup is sound; it
     may be anything: what SQLite can't read is kept byte by byte.
     """
-    _check(
-        files.find_location(backup).path or backup, target
-    )  # which refuses what no file is called
+    # the place is looked up first, which refuses what no file is called
+    _check(files.find_location(backup).path or backup, target)
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
         with passing_folder(target.parent) as folder:
@@ -252,11 +246,8 @@ def _set_aside(target: Path) -> Path:
 
 
 def _check(backup: Path, target: Path) -> None:
+    hint = "Give a backup: a copy of a library."
     if not backup.is_file():
-        raise LibraryError(
-            f"There is no file {backup}.", hint="Give a backup: a copy of a library."
-        )
+        raise LibraryError(f"There is no file {backup}.", hint=hint)
     if target.exists() and backup.samefile(target):
-        raise LibraryError(
-            f"{backup} is the library itself.", hint="Give a backup: a copy of a library."
-        )
+        raise LibraryError(f"{backup} is the library itself.", hint=hint)

@@ -9,16 +9,10 @@ from laydown.media.inference.fit import Fit
 from laydown.media.laydown import Laydown, Pressure
 from laydown.media.recipe import Colorant, Medium, Recipe, Step, format_recipe
 
-DEEP = {
-    Medium.PENCIL: Laydown(coats=3, pressure=Pressure.HEAVY),
-    Medium.WASH: Laydown(coats=3),
-}
+DEEP = {Medium.PENCIL: Laydown(coats=3, pressure=Pressure.HEAVY), Medium.WASH: Laydown(coats=3)}
 """How a colorant is laid to show how far it covers."""
 THIN = {
-    Medium.PENCIL: (
-        Laydown(pressure=Pressure.LIGHT),
-        Laydown(coats=3, pressure=Pressure.LIGHT),
-    ),
+    Medium.PENCIL: (Laydown(pressure=Pressure.LIGHT), Laydown(coats=3, pressure=Pressure.LIGHT)),
     Medium.WASH: (Laydown(dilution=0.5), Laydown(dilution=0.75)),
 }
 """How a few are laid to show what light pressure or water does."""

@@ -262,8 +262,6 @@ def fit_films(
     P. Kubelka, New contributions to the optics of intensely light-scattering materials, J. Opt.
     Soc. Am. 38 (1948) 448–457.
 
-    Examples
-    --------
     >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
     >>> loam = Colorant("Loam", "Pond", Medium.WASH)
     >>> one = Swatch(paper.name, Recipe((Step(loam),)), np.full(36, 0.5))

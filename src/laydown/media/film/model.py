@@ -294,11 +294,7 @@ def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray
 
 def _untold(fit: FilmFit, recipe: Recipe) -> list[str]:
     asked = matters(film_priors(fit.medium), film_steps(recipe, fit.medium), fit.medium) - fit.told
-    words = {
-        "light": "a light pressure",
-        "heavy": "a heavy pressure",
-        "water": "diluting",
-    }
+    words = {"light": "a light pressure", "heavy": "a heavy pressure", "water": "diluting"}
     said = [
         f"No swatch tells what {words[name]} does on {fit.paper.name}: it is assumed."
         for name in sorted(asked)

@@ -336,8 +336,6 @@ def learn(
     The model is made straight about the mode, so a few trials of a very strange hand leave regions
     that are a little too narrow.
 
-    Examples
-    --------
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
     learning = _Learning(fit, trials, usual_hand_priors() if priors is None else priors)

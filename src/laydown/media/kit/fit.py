@@ -82,11 +82,7 @@ class KitFit:
 
         Raises NotMeasuredError where the kit has none.
         """
-        fits = {
-            Medium.MARKER: self.markers,
-            Medium.PENCIL: self.pencils,
-            Medium.WASH: self.washes,
-        }
+        fits = {Medium.MARKER: self.markers, Medium.PENCIL: self.pencils, Medium.WASH: self.washes}
         found = fits[medium]
         if found is None:
             raise NotMeasuredError(

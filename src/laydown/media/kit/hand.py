@@ -169,10 +169,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
 
 
 def with_borrowed(
-    mine: MediumFit,
-    theirs: MediumFit,
-    colorants: Sequence[Colorant],
-    hand: Hand,
+    mine: MediumFit, theirs: MediumFit, colorants: Sequence[Colorant], hand: Hand
 ) -> MediumFit:
     """Return my fit with colorants that only they have swatched, corrected once for my hand.
 

@@ -16,11 +16,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.inference import fitting
 from laydown.media.inference.forward import LaidStep, Variants
-from laydown.media.inference.posterior import (
-    GaussianPrior,
-    expected_misfit,
-    likeliest_noise,
-)
+from laydown.media.inference.posterior import GaussianPrior, expected_misfit, likeliest_noise
 from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.marker.design import bears_on, free_effects, words_laid
@@ -251,8 +247,6 @@ def fit_markers(
     The covariance is that of the model made straight at the fit, too narrow where an effect is
     badly known and the model is bent; predictions try effects a standard deviation to each side.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Recipe, Step
     >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
     >>> kelp = Colorant("Kelp", "Estuary")
@@ -292,10 +286,7 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
 
 
 def _fit_once(
-    setting: Setting,
-    colorants: Sequence[Colorant],
-    starts: Sequence[FloatArray],
-    noise: Noise,
+    setting: Setting, colorants: Sequence[Colorant], starts: Sequence[FloatArray], noise: Noise
 ) -> tuple[References, fitting.Fitted]:
     """Fit the effects for given noise, one coat of each colorant inferred where it must be.
 
@@ -305,11 +296,7 @@ def _fit_once(
     effects = setting.priors.mean if len(starts) > 1 else starts[0][: len(EFFECTS)]
     direct = direct_references(setting.swatches, setting.ground, setting.ceiling)
     found = inferred_references(
-        setting.swatches,
-        direct,
-        paper=setting.ground,
-        ceiling=setting.ceiling,
-        effects=effects,
+        setting.swatches, direct, paper=setting.ground, ceiling=setting.ceiling, effects=effects
     )
     order = fitting.known_colorants(colorants, setting.swatches, found, setting.paper)
     white = fitting.Reference(setting.ground, replicates=1, xyz_only=False)

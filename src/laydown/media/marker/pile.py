@@ -168,8 +168,6 @@ def step_numbers(
     A rule of thumb with a reason, not a law: a solvent that carries less dye dissolves more of
     what it meets. Untrue for inks that set hard, and for more coats than the paper takes up.
 
-    Examples
-    --------
     Three coats on bare paper, each later one three quarters: 1 + ¾ + ¾.
 
     >>> k, m = step_numbers(0.0, 0.0, strength=0.5, coats=3, later_coat=0.75, lift=0.1)

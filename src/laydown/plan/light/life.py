@@ -16,7 +16,7 @@ from laydown.media.light.fading import (
     share_left,
 )
 from laydown.media.recipe import Colorant, Recipe
-from laydown.plan.run.ranges import Label, Plot
+from laydown.plan.run.ranges import Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.
 #
@@ -276,19 +276,14 @@ def life_plot(
     for number, (span, fill, name) in enumerate(zip(spans, fills, names, strict=True), 1):
         y = HEAD + ROW * number
         ends = _place(span.low), _place(span.high)
-        labels.append(_over(ends, y, number, name))
+        told = f"{number}. {name}" if LETTER * len(f"{number}. {name}") <= WIDTH else f"{number}"
+        half = LETTER * len(told) / 2
+        # over the middle of its range, or as near as the page's edges let it
+        labels.append((min(max(sum(ends) / 2, half), WIDTH - half), y - 1.9, told))
         rules.append((ends[0], y, ends[1], y))
         dots.append((ends[0], y, fill, span.low < TICKS[0][1]))
         dots.append((ends[1], y, fill, span.high > LONGEST))
     return Plot(title, WIDTH, height, tuple(rules), tuple(labels), tuple(dots))
-
-
-def _over(ends: tuple[float, float], y: float, number: int, name: str) -> Label:
-    """Set a name over the middle of its range, or as near as the page's edges let it."""
-    told = f"{number}. {name}"
-    told = told if LETTER * len(told) <= WIDTH else f"{number}"
-    half = LETTER * len(told) / 2
-    return min(max(sum(ends) / 2, half), WIDTH - half), y - 1.9, told
 
 
 def along(years: float) -> float:

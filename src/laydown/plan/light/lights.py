@@ -16,6 +16,7 @@ from laydown.match.ranking import BY_EYE
 from laydown.match.words import difference
 from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
+from laydown.media.legible import capital
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range
 from laydown.reference.thresholds import thresholds
@@ -298,8 +299,7 @@ def verdict_words(check: LightedMatch) -> str:
 
 def verdict_sentence(check: LightedMatch) -> str:
     """Return the same as a sentence without its stop."""
-    words = verdict_words(check)
-    return words[0].upper() + words[1:]
+    return capital(verdict_words(check))
 
 
 def change_words(seen: UnderLight) -> str:
@@ -323,11 +323,8 @@ def instead_words(found: Steadiest) -> str:
     >>> print(instead_words(Steadiest(None, 2.8, 2.8, 2.6, 40, proven=True)).partition(":")[0])
     Nothing here holds better
     """
-    how = (
-        "of all recipes none comes"
-        if found.proven
-        else f"of the {found.seen:,} recipes nearest by day none comes"
-    )
+    of = "all recipes" if found.proven else f"the {found.seen:,} recipes nearest by day"
+    how = f"of {of} none comes"
     if found.recipe is None:
         return (
             f"Nothing here holds better: {how} closer than {found.least:.1f} at its worst, this is"

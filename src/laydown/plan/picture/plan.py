@@ -8,13 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
-from laydown.plan.picture.palette import (
-    describe,
-    find_colors,
-    mean_of,
-    with_palette,
-    without_grain,
-)
+from laydown.plan.picture.palette import describe, find_colors, mean_of, with_palette, without_grain
 from laydown.plan.picture.picture import (
     Labels,
     PicturePlan,
@@ -25,13 +19,7 @@ from laydown.plan.picture.picture import (
     most_steps,
     natural_steps,
 )
-from laydown.plan.picture.regions import (
-    closed_areas,
-    hatched,
-    majority,
-    worth_of,
-    worthwhile,
-)
+from laydown.plan.picture.regions import closed_areas, hatched, majority, worth_of, worthwhile
 
 OUTLINE_ENDS = (1.5, 9.5)
 """Values that the steps of line art are parted between: those of what colors can do (chosen)."""
@@ -177,16 +165,10 @@ def _far(at: FloatArray) -> FloatArray:
 
 def _rules_in_words(rules: PlanRules, made: int) -> tuple[str, ...]:
     kind = "of even height" if rules.even else "parted at the picture's own breaks"
-    few = (
-        f" ({rules.steps} were asked for, but its values lie too near to each other)"
-        if made < rules.steps
-        else ""
-    )
-    palette = (
-        f"{rules.colors} colors were asked for."
-        if rules.colors
-        else "Each step has as many colors as its hues and chromas ask for."
-    )
+    few = f" ({rules.steps} were asked for, but its values lie too near to each other)"
+    few = few if made < rules.steps else ""
+    palette = "Each step has as many colors as its hues and chromas ask for."
+    palette = f"{rules.colors} colors were asked for." if rules.colors else palette
     size = (
         f"For a picture {rules.width:g} mm wide: what a tip of {rules.tip:g} mm can't color goes "
         f"to its neighbor, and a region under {rules.least:g} mm² joins the one nearest in color."
