@@ -1,5 +1,6 @@
 """Classes of lightfastness and window tests at the bench."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -107,7 +108,7 @@ def test_a_coat_in_a_window_is_noted_and_forgotten(shoal: TestClient, location: 
     noted = shoal.post("/light/window", data=asked)
     assert noted.status_code == 303, noted.text
     page = shoal.get("/light/window").text
-    assert "Shoal/Kelp moved by " in page
+    assert re.search(r"Shoal/Kelp moved by \d+\.\d \(CIEDE2000\)", page)
     assert "after 0.81-2.16 million lux hours" in page
     assert "“&lt;b&gt;south”" in page
     assert shoal.get("/light/window.json").content == told(location, "ratings")

@@ -8,7 +8,6 @@ from types import MappingProxyType
 from laydown.app.tasks import GivenFile, Watch
 from laydown.documents.files import cgats, cxf
 from laydown.documents.files import swatches as tables
-from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.recipe import Colorant
@@ -92,7 +91,7 @@ def form_of_content(content: bytes) -> str:
 def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
     """Return the swatches of a file by its content and name, on this paper where it says none."""
     read = READERS[form_of_content(content)]
-    rows = read(content, source=source, usual=Line(0, {"paper": paper}))
+    rows = read(content, source=source, usual={"paper": paper})
     return tables.swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
@@ -170,7 +169,7 @@ def import_swatches(
     read = []
     for done, file in enumerate(files):
         watch(done, len(files) + 1)
-        read.append(_read(file, Line(0, said), request.form, known))
+        read.append(_read(file, said, request.form, known))
         known.learn(read[-1][-1])
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
@@ -209,7 +208,7 @@ class _Known:
         return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: GivenFile, usual: Line, form: str, known: _Known) -> _FileRead:
+def _read(file: GivenFile, usual: Mapping[str, str], form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = tables.swatches_from_rows(rows, source=file.source, find=known.find)

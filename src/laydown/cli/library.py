@@ -1,6 +1,6 @@
 """``laydown library``, the one file that keeps everything, and ``laydown demo``, the whole job."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,6 @@ from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.demo import DemoDone, DemoSupplies
-    from laydown.app.library import Change
     from laydown.match.outcome import Match
 
 
@@ -20,7 +19,7 @@ library = commands.Noun(
 )
 
 
-@library.verb("path", "show_library", "laydown library path")
+@library.verb("path", "show_library")
 def path() -> None:
     """Say where the library is and what it holds."""
     found = console.ask()
@@ -32,7 +31,7 @@ def path() -> None:
     console.say(f"It holds {swatches} of {colorants} in {ranges}, {papers} and {kits}.")
 
 
-@library.verb("backup", "back_up_library", "laydown library backup safe.db")
+@library.verb("backup", "back_up_library", "safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
@@ -40,7 +39,7 @@ def backup(file: Path) -> None:
     console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
-@library.verb("copy", "copy_library", "laydown library copy postgresql://teacher@school/colors")
+@library.verb("copy", "copy_library", "postgresql://teacher@school/colors")
 @click.argument("to")
 def copy(to: str) -> None:
     """Copy the whole library to another place: a new file, or an empty database on a server.
@@ -51,7 +50,7 @@ def copy(to: str) -> None:
     console.show(made, lambda place: f"The library is copied to {place}.", under="location")
 
 
-@library.verb("restore", "restore_library", "laydown library restore safe.db")
+@library.verb("restore", "restore_library", "safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it.
@@ -66,7 +65,7 @@ def restore(file: Path) -> None:
         console.say("It was from an older laydown, and is brought up to date now.")
 
 
-@library.verb("add-demo", "add_demo", "laydown library add-demo")
+@library.verb("add-demo", "add_demo")
 def add_demo() -> None:
     """Put the demo's ranges, papers and kits into this library, to try things out on.
 
@@ -77,7 +76,7 @@ def add_demo() -> None:
     console.suggest("laydown library remove-demo, when you have seen enough")
 
 
-@library.verb("remove-demo", "remove_demo", "laydown library remove-demo")
+@library.verb("remove-demo", "remove_demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
     gone = console.ask()
@@ -91,7 +90,7 @@ def _named(held: "DemoSupplies") -> str:
     return ", ".join(name for names in held[:3] for name in names)
 
 
-@library.verb("undo", "undo_change", "laydown library undo")
+@library.verb("undo", "undo_change")
 def undo() -> None:
     """Take back the latest command that changed the library, as a whole.
 
@@ -105,35 +104,31 @@ def undo() -> None:
     console.show(undone, lambda change: f"Taken back: {change.label}.\n{more}")
 
 
-@library.verb("redo", "redo_change", "laydown library redo")
+@library.verb("redo", "redo_change")
 def redo() -> None:
     """Do again what was taken back last, until something else is changed."""
     console.show(console.ask(), lambda change: f"Done again: {change.label}.")
 
 
-@library.verb("history", "list_history", "laydown library history")
+@library.verb("history", "list_history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
     found = console.ask()
-    console.show(found, _changes, under="changes")
-    if not found:
-        console.say("Nothing was changed yet.")
-
-
-def _changes(changes: "Sequence[Change]") -> str:
-    people = ["who"] if any(c.who for c in changes) else []
-    rows = [
-        [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows]
-        for c in changes
-    ]
-    return columns(["when", *people, "what", "rows"], rows)
+    people = ["who"] if any(c.who for c in found) else []
+    console.show_table(
+        found,
+        ["when", *people, "what", "rows"],
+        lambda c: [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows],
+        under="changes",
+        none="Nothing was changed yet.",
+    )
 
 
 FIRST_PARTS = 4
 """How many of the parts that fade first the demo tells of; its report tells all."""
 
 
-@commands.verb("demo", "run_demo", "laydown demo")
+@commands.verb("demo", "run_demo")
 @click.option(
     "--folder",
     type=click.Path(file_okay=False, path_type=Path),
@@ -200,11 +195,8 @@ def _told(done: "DemoDone") -> str:
 
 def _both(done: "DemoDone") -> list[str]:
     missed = done.missed_in_both
-    layered = [
-        match
-        for match in done.in_both.matches
-        if len({c.medium for c in match.best.prediction.recipe.colorants}) > 1
-    ]
+    laid = ((m, m.best.prediction.recipe.colorants) for m in done.in_both.matches)
+    layered = [match for match, colorants in laid if len({c.medium for c in colorants}) > 1]
     count = f"{len(layered)} of {missed.recipes} recipes"
     return [
         f"For one who owns both, {count} lay pencil over marker:",

@@ -148,7 +148,7 @@ def _names_of_lights(
 @light.verb(
     "check",
     "check_light write_report",
-    'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
+    'lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
 @asking.text(
@@ -193,9 +193,7 @@ _glass = click.option(
 )
 
 
-@light.verb(
-    "rate", "rate_lightfastness", 'laydown light rate 3 Kelp "Rope locker" --source "the label"'
-)
+@light.verb("rate", "rate_lightfastness", '3 Kelp "Rope locker" --source "the label"')
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
 @asking.named_option(
@@ -216,7 +214,7 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
-@light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
+@light.verb("ratings", "list_lightfastness", "--kit student")
 @asking.named_option("kit")
 @asking.named_option("range", "--range of")
 def ratings(kit: str, of: str) -> None:
@@ -227,7 +225,7 @@ def ratings(kit: str, of: str) -> None:
     console.show(found, listed, under="colorants")
 
 
-@light.verb("import", "import_lightfastness", "laydown light import classes.csv")
+@light.verb("import", "import_lightfastness", "classes.csv")
 @click.argument("file")
 def import_(file: str) -> None:
     """Bring classes and window readings in from FILE, all of it or nothing.
@@ -242,7 +240,7 @@ def import_(file: str) -> None:
     console.show(done, lambda _: told, under="classes new_classes readings new_readings")
 
 
-@light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
+@light.verb("export", "export_lightfastness", "-o classes.csv")
 @asking.named_option("range", "--range of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
@@ -260,8 +258,7 @@ _exposure_options = asking.together(
 @light.verb(
     "window",
     "add_window_test",
-    "laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
-    " --glass plain",
+    "Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30 --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
 @asking.text("--after", "COLOR", "Its color now, in numbers.")
@@ -319,7 +316,7 @@ def _reading(test: "lightfastness.WindowTest") -> str:
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
 
-@light.verb("forget", "forget_window_test", "laydown light forget 3")
+@light.verb("forget", "forget_window_test", "3")
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
@@ -330,8 +327,7 @@ def forget(number: int) -> None:
 @light.verb(
     "life",
     "forecast_life write_report",
-    "laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
-    " -o life.pdf",
+    "lemons.csv --kit student --lux 100-200 --hours 8 --glass filter -o life.pdf",
 )
 @click.argument("things", nargs=-1)
 @asking.text("--laid", "RECIPE", "What lies there, as it was laid; repeatable.", many=True)

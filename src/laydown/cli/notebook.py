@@ -11,12 +11,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import color_text, columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import (
-        CalibrationShown,
-        HandsCompared,
-        TrialExplained,
-        TrialsSuggested,
-    )
+    from laydown.app.notebook import asking as answers
     from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialsAdded, TrialShown
 
@@ -94,7 +89,7 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def explained(made: "TrialExplained") -> str:
+def explained(made: "answers.TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
@@ -120,7 +115,7 @@ def explained(made: "TrialExplained") -> str:
     return "\n".join(lines)
 
 
-def suggested_text(made: "TrialsSuggested") -> str:
+def suggested_text(made: "answers.TrialsSuggested") -> str:
     """Say which trials are worth making."""
     recipes = counted(len(made.recipes), "recipe")
     if not made.trials:
@@ -133,7 +128,7 @@ def suggested_text(made: "TrialsSuggested") -> str:
     return f"For {recipes} with {made.kit} on {made.paper}:\n{table}"
 
 
-def calibrated(made: "CalibrationShown") -> str:
+def calibrated(made: "answers.CalibrationShown") -> str:
     """Show predictions against what was measured."""
     found = made.calibration
     rows = [
@@ -170,7 +165,7 @@ def calibrated(made: "CalibrationShown") -> str:
     )
 
 
-def hands_text(made: "HandsCompared") -> str:
+def hands_text(made: "answers.HandsCompared") -> str:
     """Say how two hands compare, and how to lay their recipes."""
     told_by = ", ".join(c.name for c in made.hand.shared)
     lines = [f"{made.words} Told by {told_by} on {made.paper}."]
@@ -201,11 +196,7 @@ trial = commands.Noun(
 )
 
 
-@trial.verb(
-    "add",
-    "add_trial",
-    'laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
-)
+@trial.verb("add", "add_trial", '"Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22')
 @click.argument("recipe", default="")
 @click.argument("color", default="")
 @asking.text("--file", "FILE", "Take measured swatches as trials.")
@@ -258,7 +249,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
     console.suggest(f"laydown trial explain {made[0][0].number}, if it is not what you expected")
 
 
-@trial.verb("list", "list_trials", "laydown trial list --kit mine")
+@trial.verb("list", "list_trials", "--kit mine")
 @_kit
 @_paper
 @asking.flag("--all withdrawn", "Also those taken back.")
@@ -278,7 +269,7 @@ def list_(**given: Any) -> None:
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
-@trial.verb("show", "show_trial", "laydown trial show 3")
+@trial.verb("show", "show_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
@@ -296,7 +287,7 @@ def _write_photograph(number: int, photo: str, *, finished: bool = False) -> Non
             console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
 
-@trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
+@trial.verb("find", "find_trials", "lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
 @asking.option("--within", (0.0, 100.0), 5.0, "How near (CIEDE2000) is near.")
 @asking.named_option("colorant", words="That the recipe uses.")
@@ -313,7 +304,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
     )
 
 
-@trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@trial.verb("edit", "edit_trial", '3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--recipe", words="What was truly laid.", default=None)
 @asking.text("--color", "COLOR", "What came of it.", default=None)
@@ -333,7 +324,7 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
     console.suggest(f"laydown trial show {number}")
 
 
-@trial.verb("undo", "undo_trial", "laydown trial undo 3")
+@trial.verb("undo", "undo_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--bring-back", "Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
@@ -348,7 +339,7 @@ def undo(number: int, *, bring_back: bool) -> None:
         console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
-@trial.verb("erase", "erase_trial", "laydown trial erase 3")
+@trial.verb("erase", "erase_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--photograph-only", "Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
@@ -365,7 +356,7 @@ def erase(number: int, *, photograph_only: bool) -> None:
     console.show(made, lambda _: told, under="number whole photographs")
 
 
-@trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
+@trial.verb("export", "export_trials", "-o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
@@ -375,7 +366,7 @@ def export() -> None:
     console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
-@trial.verb("import", "import_trials", "laydown trial import notebook.json")
+@trial.verb("import", "import_trials", "notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
@@ -387,18 +378,14 @@ def import_(file: str) -> None:
     console.suggest("laydown trial list")
 
 
-@trial.verb("explain", "explain_trial", "laydown trial explain 3")
+@trial.verb("explain", "explain_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
     console.show(console.ask(number), explained, under="trial expected off diagnosis")
 
 
-@trial.verb(
-    "next",
-    "suggest_trials",
-    'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
-)
+@trial.verb("next", "suggest_trials", '--list lemons.csv --kit mine --paper "Gannet smooth"')
 @asking.text("--recipe recipes", "RECIPE", "Of the lesson.", many=True)
 @asking.text("--color colors", "COLOR", "Wanted in the lesson.", many=True)
 @asking.text("--list file", "FILE", "A list of wanted colors.")
@@ -432,11 +419,7 @@ def next_(**given: Any) -> None:
             console.suggest("make them, then laydown trial add")
 
 
-@trial.verb(
-    "calibration",
-    "show_calibration",
-    'laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
-)
+@trial.verb("calibration", "show_calibration", '--kit mine --paper "Gannet smooth" --plot mine.svg')
 @_kit
 @_range
 @_paper
@@ -451,7 +434,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
         console.write_whole(plot, made.svg.encode())
 
 
-@trial.verb("print", "print_trials", "laydown trial print 3 4 -o trials.pdf")
+@trial.verb("print", "print_trials", "3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
@@ -467,9 +450,7 @@ hand = commands.Noun(
 )
 
 
-@hand.verb(
-    "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
-)
+@hand.verb("compare", "compare_hands", 'teacher.csv --kit mine --recipe "Kelp; Dune"')
 @click.argument("file")
 @asking.named_option("kit", words="Your kit.")
 @asking.named_option(
@@ -521,11 +502,7 @@ finished = commands.Noun(
 )
 
 
-@finished.verb(
-    "keep",
-    "keep_finished",
-    'laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
-)
+@finished.verb("keep", "keep_finished", '"Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg')
 @click.argument("title")
 @asking.named_option("paper")
 @asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
@@ -550,7 +527,7 @@ def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     console.suggest(f"laydown finished show {made.number}")
 
 
-@finished.verb("list", "list_finished", "laydown finished list")
+@finished.verb("list", "list_finished")
 def list_finished() -> None:
     """List finished works, the latest first."""
     console.show_table(
@@ -565,7 +542,7 @@ def list_finished() -> None:
     )
 
 
-@finished.verb("show", "show_finished", "laydown finished show 1")
+@finished.verb("show", "show_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
@@ -574,7 +551,7 @@ def show_finished(number: int, photo: str) -> None:
     _write_photograph(number, photo, finished=True)
 
 
-@finished.verb("remove", "remove_finished", "laydown finished remove 1")
+@finished.verb("remove", "remove_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--erase-photograph", "Erase its photograph for good; undo brings none back.")
 def remove_finished(number: int, *, erase_photograph: bool) -> None:

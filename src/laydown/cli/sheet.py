@@ -30,7 +30,7 @@ swatches = commands.Noun(
 )
 
 
-@swatches.verb("import", "import_swatches", "laydown swatches import mine.csv")
+@swatches.verb("import", "import_swatches", "mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
@@ -89,7 +89,7 @@ def _lines(lines: tuple[int, ...], most: int = 8) -> str:
     return f"{'line' if len(lines) == 1 else 'lines'} {shown}{more}"
 
 
-@swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
+@swatches.verb("export", "export_swatches", "-o all.csv")
 @_range
 @asking.named_option("paper")
 @click.option(
@@ -111,7 +111,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
     console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
-@swatches.verb("list", "list_swatches", "laydown swatches list --range Orchard")
+@swatches.verb("list", "list_swatches", "--range Orchard")
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
@@ -147,7 +147,7 @@ def _row(stored: "StoredSwatch") -> list[object]:
     ]
 
 
-@swatches.verb("remove", "remove_swatches", "laydown swatches remove 12 13")
+@swatches.verb("remove", "remove_swatches", "12 13")
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove_swatches(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
@@ -217,11 +217,7 @@ sheet = commands.Noun(
 )
 
 
-@sheet.verb(
-    "print",
-    "print_sheet",
-    'laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
-)
+@sheet.verb("print", "print_sheet", 'kit --range Orchard --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
 @asking.supplies_options
@@ -279,7 +275,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     console.suggest(console.COLOR_IN)
 
 
-@sheet.verb("list", "list_sheets", "laydown sheet list")
+@sheet.verb("list", "list_sheets")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
     console.show_table(
@@ -290,7 +286,7 @@ def list_() -> None:
     )
 
 
-@sheet.verb("show", "show_sheet", "laydown sheet show 12")
+@sheet.verb("show", "show_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
@@ -306,14 +302,14 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb("remove", "remove_sheet", "laydown sheet remove 12")
+@sheet.verb("remove", "remove_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def remove(number: int) -> None:
     """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
     console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
 
 
-@sheet.verb("read", "read_sheet", "laydown sheet read photo.jpg --proof proof.png")
+@sheet.verb("read", "read_sheet", "photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
 @click.option(
@@ -406,11 +402,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
     return f"{how_many} taken over" if kept else f"Nothing was kept. {how_many} would be taken"
 
 
-@sheet.verb(
-    "card",
-    "read_card",
-    'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
-)
+@sheet.verb("card", "read_card", 'card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"')
 @click.argument("file", metavar="FILE")
 @asking.text("--grid", "ROWSxCOLUMNS", "Of the card's patches.", required=True)
 @asking.text("--names", "LIST", "A text file with a name a line, row by row.", required=True)

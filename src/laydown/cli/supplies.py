@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, NamesChecked
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged
     from laydown.app.supplies.papers import PaperInWords
     from laydown.app.supplies.ranges import RangeShown
     from laydown.media.pan_marks import MarkedPan
@@ -25,7 +25,7 @@ ranges = commands.Noun(
 )
 
 
-@ranges.verb("list", "list_ranges", "laydown range list")
+@ranges.verb("list", "list_ranges")
 def list_ranges() -> None:
     """List all ranges, and the papers they were swatched on."""
     console.show_table(
@@ -38,7 +38,7 @@ def list_ranges() -> None:
     )
 
 
-@ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
+@ranges.verb("show", "show_range", 'Orchard --paper "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
 @asking.flag("--quick", "Leave out which swatch would help most.")
@@ -47,6 +47,10 @@ def show_range(name: str, paper: str, *, quick: bool) -> None:
     found = console.ask(name, paper, quick=quick, progress="fitting")
     console.show(found, _range)
     console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
+
+
+MOST_MISSING = 5
+"""Swatches that are named; of more it is told how many there are."""
 
 
 def _range(found: "RangeShown") -> str:
@@ -74,18 +78,14 @@ def _range(found: "RangeShown") -> str:
     if found.marked:
         parts.append("\n".join(map(_marked, found.marked)))
     if found.missing:
-        parts.append(f"Missing for a full answer: {_missing(found)}.")
+        texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
+        shown = " | ".join(texts[:MOST_MISSING]) + (" …" if len(texts) > MOST_MISSING else "")
+        parts.append(f"Missing for a full answer: {counted(len(texts), 'swatch')}: {shown}.")
     if found.odd or found.notes:
         parts.append("\n".join([*found.odd, *found.notes]))
     if found.next_swatch:
         parts.append(f"Worth swatching next: {found.next_swatch}")
     return "\n\n".join(parts)
-
-
-def _missing(found: "RangeShown", most: int = 5) -> str:
-    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
-    shown = " | ".join(texts[:most])
-    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
 
 def _marked(pan: "MarkedPan") -> str:
@@ -94,7 +94,7 @@ def _marked(pan: "MarkedPan") -> str:
     return f"{pan.colorant.name}: {marks_in_words(pan)}"
 
 
-@ranges.verb("mark", "mark_pan", 'laydown range mark "Millrace/Reed bed" transparent staining')
+@ranges.verb("mark", "mark_pan", '"Millrace/Reed bed" transparent staining')
 @click.argument("pan", shell_complete=asking.names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
 def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
@@ -109,9 +109,7 @@ def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
 
 
 @ranges.verb(
-    "page",
-    "make_range_page",
-    "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+    "page", "make_range_page", "Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html"
 )
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.text(
@@ -141,7 +139,7 @@ def page_that_answers(
     asking.give_page(console.ask(range=name, asking=wanted, **codes, progress="matching"))
 
 
-@ranges.verb("remove", "remove_range", "laydown range remove Orchard")
+@ranges.verb("remove", "remove_range", "Orchard")
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.flag("--with-swatches", "Remove the swatches that use it, too.")
 def remove_range(name: str, *, with_swatches: bool) -> None:
@@ -159,7 +157,7 @@ def _tell_removed(name: str, swatches: int) -> None:
 @ranges.verb(
     "compare",
     "compare_ranges write_report",
-    'laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+    'Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
 )
 @click.argument("first", shell_complete=asking.names_of("range"))
 @click.argument("second", shell_complete=asking.names_of("range"))
@@ -187,7 +185,7 @@ COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
 paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
 
-@paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
+@paper.verb("add", "add_paper", '"Gannet smooth" --coats-limit 6')
 @click.argument("name")
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @asking.text("--color", "COLOR", COLOR)
@@ -207,7 +205,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     console.suggest(f"laydown swatches import FILE{bare}")
 
 
-@paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
+@paper.verb("anchors", "choose_anchors", 'Orchard --known-on "Gannet smooth"')
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
 @asking.option("--count", (1, 99), 5)
@@ -223,7 +221,7 @@ def anchors(name: str, known_on: str, count: int) -> None:
     )
 
 
-@paper.verb("list", "list_papers", "laydown paper list")
+@paper.verb("list", "list_papers")
 def list_papers() -> None:
     """List all papers with their color."""
     known = {True: "measured", False: "assumed"}
@@ -237,7 +235,7 @@ def list_papers() -> None:
     )
 
 
-@paper.verb("show", "show_paper", 'laydown paper show "Gannet smooth"')
+@paper.verb("show", "show_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 def show_paper(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
@@ -264,7 +262,7 @@ def _paper(paper: "PaperInWords") -> str:
     return "\n".join(lines)
 
 
-@paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
+@paper.verb("edit", "edit_paper", '"Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @asking.text("--color", "COLOR", COLOR)
@@ -287,7 +285,7 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
     console.show(made, lambda p: f"{p.name} bears {bears} in all; {bare}.")
 
 
-@paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
+@paper.verb("remove", "remove_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @asking.flag("--with-swatches", "Remove the swatches on it, too.")
 def remove_paper(name: str, *, with_swatches: bool) -> None:
@@ -305,7 +303,7 @@ kit = commands.Noun(
 )
 
 
-@kit.verb("create", "create_kit", "laydown kit create mine")
+@kit.verb("create", "create_kit", "mine")
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
@@ -313,7 +311,7 @@ def create(name: str) -> None:
     console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
-@kit.verb("list", "list_kits", "laydown kit list")
+@kit.verb("list", "list_kits")
 def list_kits() -> None:
     """List all kits."""
     console.show_table(
@@ -326,7 +324,7 @@ def list_kits() -> None:
     )
 
 
-@kit.verb("show", "show_kit", "laydown kit show mine")
+@kit.verb("show", "show_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_kit(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
@@ -345,11 +343,7 @@ def show_kit(name: str) -> None:
     )
 
 
-@kit.verb(
-    "page",
-    "lay_out_box write_report",
-    'laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
-)
+@kit.verb("page", "lay_out_box write_report", '--kit mine --paper "Gannet smooth" -o box.pdf')
 @asking.page_option
 @asking.supplies_options
 def lay_out(page: str) -> None:
@@ -383,7 +377,7 @@ _names = asking.together(
 AS_CHANGED = "kit changed unchanged colorants"
 
 
-@kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
+@kit.verb("own", "own_colorants", "mine Quince Fig")
 @_names
 @asking.text("--add-to", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
@@ -397,7 +391,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
-@kit.verb("disown", "disown_colorants", "laydown kit disown mine Fig")
+@kit.verb("disown", "disown_colorants", "mine Fig")
 @_names
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
@@ -405,7 +399,7 @@ def disown(name: str, **named: Any) -> None:
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"), under=AS_CHANGED)
 
 
-@kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
+@kit.verb("mark", "mark_stock", 'mine Fig --as "running low"')
 @click.argument("name", shell_complete=asking.names_of("kit"))
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @click.option(
@@ -442,7 +436,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
     return "\n".join(lines)
 
 
-@kit.verb("check", "check_names", "laydown kit check --from list.txt")
+@kit.verb("check", "check_names", "--from list.txt")
 @click.argument("names", nargs=-1)
 @asking.text("--from listed", "FILE", "A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str) -> None:
@@ -450,19 +444,14 @@ def check(names: tuple[str, ...], listed: str) -> None:
     asked = (*names, *console.names_in(listed, most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    console.show(console.ask(asked), _checked, under="found unclear")
-
-
-def _checked(found: "NamesChecked") -> str:
+    found = console.ask(asked)
     clear, unclear = found
     lines = [f"{counted(len(clear), 'colorant')} clear."]
     lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in unclear.items()]
-    return "\n".join(lines)
+    console.show(found, lambda _: "\n".join(lines), under="found unclear")
 
 
-@kit.verb(
-    "begin", "begin_kit", 'laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf'
-)
+@kit.verb("begin", "begin_kit", 'mine Quince Fig --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("name")
 @click.argument("colorants", nargs=-1)
 @asking.text("--from listed", "FILE", "A text file with one name a line.")
@@ -486,7 +475,7 @@ def begin(name: str, colorants: tuple[str, ...], listed: str, range_: str, **giv
     console.suggest(console.COLOR_IN)
 
 
-@kit.verb("remove", "remove_kit", "laydown kit remove mine")
+@kit.verb("remove", "remove_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def remove_kit(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
@@ -497,7 +486,7 @@ def remove_kit(name: str) -> None:
 @kit.verb(
     "choose",
     "choose_kit write_report",
-    'laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+    'lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1)
 @asking.named_option(

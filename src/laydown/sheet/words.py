@@ -37,17 +37,12 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 def _in_a_cell(step: AnyStep) -> tuple[int, str, str]:
     if not isinstance(step, Step):
         return 1, treatment_words(step), ""
-    told = _few_words(step)
+    # without what is meant where nothing is said (`MEANT`)
+    wet = step.laydown.coats > 1 and step.laydown.wait is Wait.WET
+    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
+    told = ", ".join([coats_words(step), *unusual])
     plain = told == coats_words(Step(step.colorant))
     return step.laydown.coats, step.words, "" if plain else COUNTED.sub(TIGHT, told)
-
-
-def _few_words(step: Step) -> str:
-    """Say what to do, without what is meant where nothing is said (`MEANT`)."""
-    laid = step.laydown
-    wet = laid.coats > 1 and laid.wait is Wait.WET
-    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
-    return ", ".join([coats_words(step), *unusual])
 
 
 def meant(media: Collection[Medium]) -> tuple[str, ...]:

@@ -3,14 +3,14 @@
 from collections.abc import Callable
 from typing import Annotated, Any, TypeVar
 
-from fastapi import APIRouter, Depends, Request, Response
+from fastapi import APIRouter, Depends, Request
 
 from laydown.app.encoding import to_text
 from laydown.app.jobs import Job, Jobs
 from laydown.errors import UnknownNameError
-from laydown.web.asking import Number
+from laydown.web.asking import Count, Number
 from laydown.web.desk import AtDesk, AtJobs, Desk
-from laydown.web.faces import enter, go_to
+from laydown.web.faces import Told, changes, text_of
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.phone import FROM_PHONE
 
@@ -57,10 +57,10 @@ def is_worth_repeating(job: Job) -> bool:
 def starts(
     router: APIRouter,
     path: str,
-    *,
     task: str,
     shown_at: str,
-    title: Callable[[Any], str],
+    title: Told,
+    *,
     mended_at: str = "",
     once: bool = False,
     under: str = "",
@@ -74,7 +74,7 @@ def starts(
     shown_at, mended_at
         The pages that show the result, and, if there is one, what was asked; given ``?job=N``.
     title
-        From the request to what the job is called.
+        What the job is called by its request.
     once
         Whether the task notes something that must not be noted twice.
     under
@@ -94,13 +94,11 @@ def starts(
             sent: Annotated[FormSent, Depends(form_sent)],
         ) -> Job:
             place = PHONE if FROM_PHONE in request.scope else ""
-            return start_job(desk, task, asked, sent, title=title(asked), started_by=place)
-
-        def page(job: Annotated[Job, Depends(started)]) -> Response:
-            return go_to(job_address(job))
+            called = text_of(title, asked)
+            return start_job(desk, task, asked, sent, title=called, started_by=place)
 
         started.__doc__, started.__name__ = reads.__doc__, reads.__name__
-        enter(router, "POST", path, started, page=page)
+        changes(router, path, job_address)(started)
         return reads
 
     return register
@@ -139,6 +137,28 @@ def finds(kind: type[Kind], *tasks: str) -> Callable[..., Kind]:
 
     found.__doc__ = f"Show what a job found: {' or '.join(tasks) or kind.__name__}."
     return found
+
+
+def asks(kind: type[Kind], usual: Kind | None = None, *tasks: str) -> Callable[..., Kind]:
+    """Return the question what a job was asked, as `laydown.web.faces.shows` takes it besides.
+
+    Where no job is named, it is the usual, if there is one. `tasks` is as for `found_by`.
+    """
+
+    def asked(jobs: AtJobs, job: Count = 0) -> Kind:
+        return asked_by(jobs, job, kind, *tasks) if job or usual is None else usual
+
+    return asked
+
+
+def lists(*tasks: str) -> Callable[..., tuple[Job, ...]]:
+    """Return the question which jobs there are of some tasks, the latest first."""
+
+    def listed(jobs: AtJobs) -> tuple[Job, ...]:
+        return jobs_of(jobs, *tasks)
+
+    listed.__doc__ = f"List the long work of {', '.join(tasks)}."
+    return listed
 
 
 def asked_by(jobs: Jobs, number: int, kind: type[Kind], *tasks: str) -> Kind:

@@ -84,11 +84,8 @@ def _colors_of_sheet(
 def _taken_over(work: Work, sheet: Sheet) -> dict[int, CellReading]:
     """Return the last dry reading that was taken over of each colored cell."""
     colored = {cell.number for cell in sheet.cells if not cell.bare}
-    return {
-        stored.reading.number: stored.reading
-        for stored in work.sheets.readings(sheet.number)
-        if stored.accepted and stored.stage == DRY and stored.reading.number in colored
-    }
+    read = work.sheets.readings(sheet.number, stage=DRY, accepted=True)
+    return {reading.number: reading for reading in read if reading.number in colored}
 
 
 def _recipes(sheet: Sheet, read: Mapping[int, CellReading]) -> dict[Recipe, list[Cell]]:

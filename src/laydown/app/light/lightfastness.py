@@ -367,9 +367,8 @@ def _on_sheets(
 def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
     """Return each cell's first dry reading that was taken over."""
     found: dict[int, FloatArray] = {}
-    for stored in work.sheets.readings(sheet):
-        if stored.accepted and stored.stage == DRY:
-            found.setdefault(stored.reading.number, lab.lab_from_xyz(stored.reading.xyz))
+    for reading in work.sheets.readings(sheet, stage=DRY, accepted=True):
+        found.setdefault(reading.number, lab.lab_from_xyz(reading.xyz))
     return found
 
 

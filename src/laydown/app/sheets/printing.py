@@ -424,9 +424,8 @@ def show_sheet(library: Library, number: int) -> SheetShown:
     """Show the sheet of this number."""
     with library.look() as work:
         sheet = work.sheets.get(number)
-        readings = work.sheets.readings(number)
-    last = {stored.reading.number: stored.reading for stored in readings}
-    taken = {stored.reading.number for stored in readings if stored.accepted}
+        last = {reading.number: reading for reading in work.sheets.readings(number)}
+        taken = work.sheets.taken().get(number, set())
     return SheetShown(
         sheet.number,
         sheet.title,

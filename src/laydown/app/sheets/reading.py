@@ -748,13 +748,10 @@ def unless_bare(
 def _before(work: Work, pages: Sequence[PageRead], stage: str) -> Mapping[int, CellReading]:
     """Return each cell's last sound reading at this stage, converted in the same way."""
     ways = {str(page.accuracy.conversion) for page in pages}
-    return {
-        stored.reading.number: stored.reading
-        for stored in work.sheets.readings(pages[0].sheet)
-        if stored.stage == stage
-        and {stored.conversion} == ways
-        and stored.reading.flags <= {Flag.STILL_WET}
-    }
+    if len(ways) > 1:
+        return {}
+    read = work.sheets.readings(pages[0].sheet, stage=stage, conversion=ways.pop())
+    return {reading.number: reading for reading in read if reading.flags <= {Flag.STILL_WET}}
 
 
 def _possible(reading: CellReading) -> CellReading:
