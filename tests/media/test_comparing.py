@@ -10,7 +10,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.pairing import compare, shared_covariance
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.inference.learning import by_own_hand, learn
 from laydown.media.kit.fit import KitFit, leeway, predict, reflectance
 from laydown.media.laydown import Laydown
@@ -82,7 +82,7 @@ def color(fit: MarkerFit | FilmFit, recipe: Recipe) -> FloatArray:
     """Return the Lab of a recipe of one medium."""
     if isinstance(fit, MarkerFit):
         return lab_from_reflectance(reflectance(fit, recipe))
-    return lab_from_reflectance(film_spectrum(fit, recipe))
+    return lab_from_reflectance(fit.reflectance(recipe))
 
 
 def jacobian(fit: MarkerFit | FilmFit, recipe: Recipe) -> FloatArray:

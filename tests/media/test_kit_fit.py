@@ -93,9 +93,9 @@ def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
         alone = film_pile(fit, Recipe((Step(below),)))[0][0]
         under = film_pile(fit, Recipe((Step(below), Step(above))))[0][0]
         share = under[0] / alone[0]
-        lift = fit.effect("lift") if fit is kit.washes else 0.0
+        lift = fit.effects[fit.priors.at("lift")] if fit is kit.washes else 0.0
         assert share == pytest.approx(1.0 - lift)
-    assert kit.washes.effect("lift") > 0
+    assert kit.washes.effects[kit.washes.priors.at("lift")] > 0
 
 
 def test_diluting_a_wash_makes_it_paler(kit: KitFit) -> None:

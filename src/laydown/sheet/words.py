@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from laydown.media.laydown import Wait
 from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, Treatment
-from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
+from laydown.media.recipe_words import WHILE_WET, coats_words, unusual_words
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 BARE = "leave bare"
@@ -36,7 +36,7 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 
 def _in_a_cell(step: AnyStep) -> tuple[int, str, str]:
     if not isinstance(step, Step):
-        return 1, treatment_words(step), ""
+        return 1, step.words, ""
     # without what is meant where nothing is said (`MEANT`)
     wet = step.laydown.coats > 1 and step.laydown.wait is Wait.WET
     unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
@@ -178,7 +178,7 @@ def _stays_wet(step: AnyStep) -> bool:
 def _tool(step: AnyStep) -> Colorant | str:
     if isinstance(step, Step):
         return step.words if step.mixed else step.colorant
-    return treatment_words(step)
+    return step.words
 
 
 def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:

@@ -33,51 +33,36 @@ class Noise:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Priors:
-    """What is expected of a model's parameters before any swatch, and how firmly.
-
-    Parameters
-    ----------
-    names
-        Of the effects, which all colorants of a medium share on a paper, in their order.
-    mean, sd
-        Shape (E,), of the effects.
-    lowest, highest
-        Shape (E,), what the effects can be at all.
-    backward
-        Shape (E,): above this an effect is differentiated by a step down, else by a step up.
-    own_sd
-        Shape (m,), of what each colorant has of its own; the first is its log amount, in units of
-        the hand's scatter.
-    hand, hand_sd
-        Scatter of the natural log of the amount from coat to coat, and the standard deviation of
-        that scatter's own natural log.
-    misfit, misfit_sd, misfit_lowest
-        How far the model itself is off [CIELAB units], likewise, and at least.
-    measuring
-        Noise of the instrument [CIELAB units per axis].
-    cover, cover_sd
-        Scatter of the natural log of what lies below when another colorant is laid over it,
-        likewise; 0 where a model has no such scatter.
-    crowding_sd
-        How unsure the fall-off of a coat on a deep pile is; 0 where a model has none.
-    """
+    """What is expected of a model's parameters before any swatch, and how firmly."""
 
     names: tuple[str, ...]
+    """Of the E effects, which all colorants of a medium share on a paper, in their order."""
     mean: FloatArray
     sd: FloatArray
     lowest: FloatArray
     highest: FloatArray
+    """Shape (E,), of the effects; and what they can be at all."""
     backward: FloatArray
+    """Shape (E,): above this an effect is differentiated by a step down, else by a step up."""
     own_sd: FloatArray
+    """Shape (m,), of what each colorant has of its own; the first is its log amount, in units of
+    the hand's scatter."""
     hand: float
     hand_sd: float
+    """Scatter of the natural log of the amount from coat to coat, and the standard deviation of
+    that scatter's own natural log."""
     misfit: float
     misfit_sd: float
+    """How far the model itself is off [CIELAB units], likewise."""
     measuring: float
+    """Noise of the instrument [CIELAB units per axis]."""
     misfit_lowest: float = 0.0
     cover: float = 0.0
     cover_sd: float = 1.0
+    """Scatter of the natural log of what lies below when another colorant is laid over it,
+    likewise; 0 where a model has no such scatter."""
     crowding_sd: float = 0.0
+    """How unsure the fall-off of a coat on a deep pile is; 0 where a model has none."""
 
     @property
     def noise(self) -> Noise:
@@ -124,6 +109,32 @@ class Priors:
             (noise.cover, self.cover, self.cover_sd),
         ]
         return -0.5 * float(sum((np.log(x / mean) / sd) ** 2 for x, mean, sd in kinds if mean))
+
+
+def priors_of(
+    effects: Mapping[str, FloatArray], noise: Mapping[str, FloatArray], *, own_sd: FloatArray
+) -> Priors:
+    """Return priors from rows of a table: mean, deviation, lowest and highest of each effect.
+
+    `noise`: the same of *hand*, *misfit* and *measuring*. `own_sd`: as `Priors` has it.
+    """
+    mean, sd, lowest, highest = np.array(list(effects.values())).T
+    hand, hand_sd, *_ = noise["hand"].tolist()
+    misfit, misfit_sd, *_ = noise["misfit"].tolist()
+    return Priors(
+        names=tuple(effects),
+        mean=mean,
+        sd=np.maximum(sd, HELD),
+        lowest=lowest,
+        highest=highest,
+        backward=highest,
+        own_sd=own_sd,
+        hand=hand,
+        hand_sd=hand_sd,
+        misfit=misfit,
+        misfit_sd=misfit_sd,
+        measuring=float(noise["measuring"][0]),
+    )
 
 
 def turned_inward(
