@@ -17,6 +17,7 @@ from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
+from laydown.media.recipe import Colorant
 from laydown.plan.light.lights import Holding
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtLibrary, Desk
@@ -301,16 +302,20 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, und
 )
 
 
-def _rated(done: light_tasks.LightfastnessRated) -> str:
+Rated = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]
+"""A class in words, the colorants it was new for, and those that had it."""
+
+
+def _rated(done: Rated) -> str:
     return count_words(
         "%(fastness)s: %(num)s color changed.",
         "%(fastness)s: %(num)s colors changed.",
-        len(done.changed),
-        fastness=done.fastness,
+        len(done[1]),
+        fastness=done[0],
     )
 
 
-@changes(router, "/light/rate", CLASSES, _rated)
+@changes(router, "/light/rate", CLASSES, _rated, under="fastness changed unchanged")
 def rate(
     *,
     library: AtLibrary,
@@ -319,7 +324,7 @@ def rate(
     tick: ask.Ticked = [],  # noqa: B006  FastAPI copies it
     range: ask.Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: ask.Line = "",
-) -> light_tasks.LightfastnessRated:
+) -> Rated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *ask.names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -330,16 +335,12 @@ def rate(
     return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-CAME = (
-    "{0.new_classes} of {0.classes} classes and {0.new_readings} of {0.readings} window readings"
-    " were new."
-)
+CAME = "{0[1]} of {0[0]} classes and {0[3]} of {0[2]} window readings were new."
+COUNTED = "classes new_classes readings new_readings"
 
 
-@changes(router, "/light/import", CLASSES, CAME)
-def bring_in(
-    library: AtLibrary, file: Annotated[UploadFile, File()]
-) -> light_tasks.LightfastnessImported:
+@changes(router, "/light/import", CLASSES, CAME, under=COUNTED)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[int, int, int, int]:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = file_sent(file)
     if sent is None:
@@ -393,16 +394,20 @@ def in_window(
 InLight = Annotated[light_tasks.AddWindowTest, Depends(in_window)]
 
 
+AS_NOTED = "tests repeated notes"
+
+
 def _noted(done: light_tasks.WindowTestAdded) -> str:
-    said = [_moved(test) for test in done.tests[:3]]
-    if len(done.tests) > len(said):
-        said.append(f"and {len(done.tests) - len(said)} more")
-    if done.repeated:
+    tests, repeated, _ = done
+    said = [_moved(test) for test in tests[:3]]
+    if len(tests) > len(said):
+        said.append(f"and {len(tests) - len(said)} more")
+    if repeated:
         said.append(
             count_words(
                 "%(num)s reading was known already",
                 "%(num)s readings were known already",
-                done.repeated,
+                repeated,
             )
         )
     return "; ".join(said) + "."
@@ -412,7 +417,7 @@ def _moved(test: light_tasks.WindowTest) -> str:
     return f"{test.colorant.label} moved by {test.reading.difference:.1f} (CIEDE2000)"
 
 
-@changes(router, WINDOW, WINDOW, _noted)
+@changes(router, WINDOW, WINDOW, _noted, under=AS_NOTED)
 def note(
     *,
     library: AtLibrary,
@@ -440,6 +445,7 @@ def note(
     "add_window_test",
     "/light/window/noted",
     lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
+    under=AS_NOTED,
 )
 def note_sheet(
     light: InLight, pictures: Annotated[list[UploadFile], File()]
@@ -449,8 +455,8 @@ def note_sheet(
     return replace(light, pictures=sent)
 
 
-noted = finds(light_tasks.WindowTestAdded)
-shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
+noted = finds(tuple, "add_window_test")
+shows(router, "/light/window/noted", "window_noted.html.j2", under=AS_NOTED)(noted)
 changes(router, "/light/forget", WINDOW, lambda gone: f"Forgotten: {_moved(gone)}.")(
     of_library(light_tasks.forget_window_test, number=ask.NumberSent)
 )

@@ -184,7 +184,11 @@ def sent(jobs: AtJobs, job: ask.Number) -> Response:
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=asks(PictureFile))
 def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture that was planned, before its plan is kept."""
-    return found_by(jobs, job, PlanMade).shown
+    return _made_by(jobs, job)[0]
+
+
+def _made_by(jobs: Jobs, job: int) -> PlanMade:
+    return found_by(jobs, job, tuple, TASK, "paint_plan")
 
 
 KEPT_HERE = "“{0.title}” is kept here."
@@ -193,8 +197,8 @@ KEPT_HERE = "“{0.title}” is kept here."
 @changes(router, "/picture/keep", "/picture?number={0.number}", KEPT_HERE)
 def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
-    found = found_by(jobs, job, PlanMade)
-    return plan_views.keep_plan(library, found.file, source=found.shown.title)
+    shown, made, _ = _made_by(jobs, job)
+    return plan_views.keep_plan(library, made, source=shown.title)
 
 
 @changes(router, "/pictures/open", "/picture?number={0.number}", KEPT_HERE)
@@ -361,17 +365,11 @@ def view(
 def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
-    found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade):
-        raise UnknownNameError(
-            f"Job {job} planned no picture.", hint="Look for it under Long work."
-        )
-    return found.file
+    return _made_by(desk.jobs, job)[1]
 
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
-    found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanMade) else ()
+    kits = _made_by(jobs, job)[0].kits
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return kits[kit - 1].shown
@@ -409,20 +407,20 @@ def paint(
 
 
 def _plan_painted(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> int | None:
-    return plan_views.number_of(library, found_by(jobs, job, PlanMade).file)
+    return plan_views.number_of(library, _made_by(jobs, job)[1])
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)
 def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanMade).shown
+    return _made_by(jobs, job)[0]
 
 
 @router.get("/picture/preview", response_class=Response)
 def preview(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanMade)
-    return file_of(found.preview, f"{found.shown.title}.png")
+    shown, _, made = _made_by(jobs, job)
+    return file_of(made, f"{shown.title}.png")
 
 
 @starts(router, "/picture/print", "print_plan", "/picture/printed", "A print of {0.picture.title}")
@@ -451,14 +449,13 @@ def print_one(
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))
 def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
     """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
+    shown: painting_tasks.PrintShown = found_by(jobs, job, tuple, "print_plan")[0]
+    return shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
-    found, asked = (
-        found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PaintPlan),
-    )
-    return file_of(found.document, f"{asked.picture.title}.{asked.form}")
+    _, document = found_by(jobs, job, tuple, "print_plan")
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    return file_of(document, f"{asked.picture.title}.{asked.form}")
