@@ -31,7 +31,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import Found, Limits, Ranking, Wanted, Watch, usual_ranking
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.recipes import RecipeSpace
-from laydown.match.search.search import Finder, search_once
+from laydown.match.search.search import Finder, Work, can_be_laid, lay_all, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.media.kit.fit import predict
@@ -304,31 +304,38 @@ class Tables:
     """The tables of one task that asks so many colors of a kit: made when they are worth it.
 
     The answers are those without tables. A kit under other limits, or over something else, has a
-    table of its own, made when it is asked a second time.
+    table of its own, made when it is asked a second time; where none is worth it, all steps of its
+    recipes but the last are kept.
     """
 
     def __init__(self, colors: int) -> None:
         self.colors, self.asked = colors, set[str]()
-        self.held: dict[str, ColoredPart] = {}
+        self.held: dict[str, ColoredPart | tuple[Work, ...]] = {}
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
-        table = self._table(space, watch)
-        if table is None:
-            return search_once(space, wanted, watch)
-        return search_table(table, space, wanted, watch)
+        kept = self._kept(space, watch)
+        if isinstance(kept, ColoredPart):
+            return search_table(kept, space, wanted, watch)
+        return search_once(space, wanted, watch, laid=kept)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
-        worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
-        few = self.colors < worth or space.considered < FEWEST_RECIPES
-        if few or not can_be_tabled(space):
-            return None
+    def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
+        worth = self.colors >= max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
+        tabled = worth and can_be_tabled(space)
+        if space.considered < FEWEST_RECIPES or not (tabled or can_be_laid(space)):
+            return ()
         key = key_of(space)
-        has_room = sum(table.size for table in self.held.values()) < MOST_HELD
+        has_room = sum(map(_size_of, self.held.values())) < MOST_HELD
         if key not in self.held and key in self.asked and has_room:
-            self.held[key] = make_table(space, watch=watch)
+            self.held[key] = make_table(space, watch=watch) if tabled else lay_all(space)
         self.asked.add(key)
-        return self.held.get(key)
+        return self.held.get(key, ())
+
+
+def _size_of(kept: ColoredPart | tuple[Work, ...]) -> int:
+    if isinstance(kept, ColoredPart):
+        return kept.size
+    return sum(tree.piles.nbytes + tree.ends.nbytes for _, _, tree in kept if tree)
 
 
 POOR = 0.25
