@@ -201,7 +201,7 @@ def test_palette_mixtures_are_predicted_from_their_parts(trial: Callable) -> Non
 
 def test_the_bench_lays_both_parts_of_a_mixture(trial: Callable) -> None:
     """A mixture 1:3 is a pigment of a quarter of one and three quarters of another."""
-    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 2)
+    run, _ = trial(Medium.WASH, Basis.SPECTRUM, FIRST)
     one, other = run.colorants[:2]
     a, b = (run.bench.pigments[c.label] for c in (one, other))
     both = Pigment(

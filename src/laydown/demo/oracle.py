@@ -10,7 +10,7 @@ effects are invented.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,8 @@ FIRST_AMOUNT = 0.05
 """Below about this amount the nodes stand evenly, above it they stand evenly in its logarithm."""
 MOST_AMOUNT = 400.0
 """More dye than this counts as this much; nine coats of the strongest demo dye stay below it."""
+SHEETS = 32
+"""Papers whose transfer is kept at hand once it is solved."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,14 +153,8 @@ def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
     cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`). Dye below 0 counts as 0, above
     `MOST_AMOUNT` as that.
     """
-    from scipy.interpolate import CubicSpline  # noqa: PLC0415
-
-    sheet, bands = SolvedSlab(slab), np.arange(len(slab.absorption))
-    step = float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
-    at = np.arange(NODES) * step
-    amounts = FIRST_AMOUNT * np.expm1(at)
-    solved = np.array([sheet.reflectance(np.full(len(bands), amount)) for amount in amounts])
-    coefficients = CubicSpline(at, -np.log(solved)).c
+    coefficients = _spline(tuple(slab.absorption.tolist()), slab.scattering, slab.share)
+    step, bands = _step(), np.arange(len(slab.absorption))
 
     def reflectance(dye: FloatArray) -> FloatArray:
         steps = np.log1p(np.clip(dye, 0.0, MOST_AMOUNT) / FIRST_AMOUNT) / step
@@ -168,6 +164,25 @@ def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
         return np.asarray(np.exp(-(((c3 * x + c2) * x + c1) * x + c0)))
 
     return reflectance
+
+
+def _step() -> float:
+    return float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
+
+
+@lru_cache(SHEETS)
+def _spline(absorption: tuple[float, ...], scattering: float, share: float) -> FloatArray:
+    """Return a sheet's coefficients, shape (4, nodes − 1, bands); whoever asks may not change them.
+
+    They are kept by what the sheet is, for those who set up many benches on one paper.
+    """
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415
+
+    sheet = SolvedSlab(Slab("", np.array(absorption), scattering, share))
+    at = np.arange(NODES) * _step()
+    amounts = FIRST_AMOUNT * np.expm1(at)
+    solved = np.array([sheet.reflectance(np.full(len(absorption), dye)) for dye in amounts])
+    return np.asarray(CubicSpline(at, -np.log(solved)).c)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
