@@ -123,26 +123,30 @@ def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     return result
 
 
-def finds(kind: type[Kind]) -> Callable[..., Kind]:
-    """Return the question what a job found, as `laydown.web.faces.shows` takes it."""
+def finds(kind: type, part: str = "") -> Callable[..., Any]:
+    """Return the question what a job found, or a part of it, for `laydown.web.faces.shows`."""
 
-    def found(jobs: AtJobs, job: Number) -> Kind:
-        return found_by(jobs, job, kind)
+    def found(jobs: AtJobs, job: Number) -> Any:
+        result: Any = found_by(jobs, job, kind)
+        return getattr(result, part) if part else result
 
     found.__doc__ = f"Show what a job found: {kind.__name__}."
     return found
 
 
-def asks(kind: type[Kind], usual: Kind | None = None) -> Callable[..., Kind]:
+def asks(kind: type[Kind], usual: Kind | None = None) -> Callable[..., Kind | None]:
     """Return the question what a job was asked, as `laydown.web.faces.shows` takes it besides.
 
     Where no job is named, it is the usual, if there is one.
     """
 
-    def asked(jobs: AtJobs, job: Count = 0) -> Kind:
-        return asked_by(jobs, job, kind) if job or usual is None else usual
+    def asked(jobs: AtJobs, job: Number) -> Kind:
+        return asked_by(jobs, job, kind)
 
-    return asked
+    def asked_or_usual(jobs: AtJobs, job: Count = 0) -> Kind | None:
+        return asked_by(jobs, job, kind) if job else usual
+
+    return asked if usual is None else asked_or_usual
 
 
 def lists(*tasks: str) -> Callable[..., tuple[Job, ...]]:

@@ -22,7 +22,6 @@ from laydown.web.faces import Beside, changes, enter, json_of, of_library, shows
 from laydown.web.files import file_of, file_sent, sent_file, sent_pictures
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.pages.light import ColorsOf
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 10
@@ -86,18 +85,12 @@ def begun(
 
 def _noted(made: trial_tasks.TrialsAdded) -> str:
     numbers = [trial.number for trial in made.trials]
-    told = count_words(
-        "Noted: trial %(first)s.",
-        "Noted: trials %(first)s to %(last)s.",
-        len(numbers),
-        first=numbers[0],
-        last=numbers[-1],
-    )
+    all_ = f"trials {numbers[0]} to {numbers[-1]}" if numbers[1:] else f"trial {numbers[0]}"
     before = (
         f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
         for trial in made.tried_before
     )
-    return " ".join([told, *before])
+    return " ".join([f"Noted: {all_}.", *before])
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:

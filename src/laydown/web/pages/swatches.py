@@ -14,7 +14,6 @@ from laydown.web.faces import Beside, changes, enter, go_to, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
@@ -104,17 +103,11 @@ imported = finds(swatche_tasks.SwatchesImported)
 shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=lambda: _came)(imported)
 
 
-@changes(
-    router,
-    "/swatches/remove",
-    "/swatches",
-    lambda gone: count_words(
-        "%(num)s swatch is gone; History takes that back.",
-        "%(num)s swatches are gone; History takes that back.",
-        gone,
-    ),
-    under="swatches",
-)
+def _gone(count: int) -> str:
+    return f"{count} swatch{' is' if count == 1 else 'es are'} gone; History takes that back."
+
+
+@changes(router, "/swatches/remove", "/swatches", _gone, under="swatches")
 def remove(
     library: AtLibrary,
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
