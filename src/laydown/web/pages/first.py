@@ -178,11 +178,7 @@ changes(router, "/demo", "/", "The demo is in: {0.swatches} swatches, all of the
     of_library(demo_tasks.add_demo)
 )
 changes(router, "/demo/remove", "/", "The demo is out again.")(of_library(demo_tasks.remove_demo))
-
-
 hands(router, "/demo/lesson", lambda: LESSON_FILE, read_bytes, "{0}")
-
-
 demos_folder = of_library(demo_tasks.folder_beside)
 shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))
 

@@ -255,12 +255,8 @@ def _asked(jobs: Jobs, job: int) -> LessonAsked:
 
 
 shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
-
-
 lesson_file = of_library(fetch_lesson, number=ask.Number)
 hands(router, "/lesson/file", lesson_file, lambda file: file.content, "{0.source}")
-
-
 changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
     of_library(lesson_tasks.remove_lesson, number=ask.NumberSent)
 )
@@ -662,6 +658,4 @@ def page_of_range(
 
 page_made = finds(PageMade)
 shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
-
-
 hands(router, "/page/file", page_made, lambda made: made.html.encode(), "{0.title}.html")

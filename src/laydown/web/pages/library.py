@@ -35,8 +35,6 @@ shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")(
 undo, redo = of_library(library_tasks.undo_change), of_library(library_tasks.redo_change)
 changes(router, "/history/undo", "/history", "Taken back: {0.label}.")(undo)
 changes(router, "/history/redo", "/history", "Done again: {0.label}.")(redo)
-
-
 hands(router, "/backup", of_library(library_tasks.library_copied), bytes, "laydown backup.db")
 
 

@@ -175,11 +175,7 @@ def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
 
 picture_asked = asks(PictureFile)
 hands(router, "/pictures/sent", picture_asked, plan_views.picture_sent, "picture.webp", shown=True)
-
-
 shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(finds(PlanMade, "shown"))
-
-
 KEPT_HERE = "“{0.title}” is kept here."
 
 

@@ -337,8 +337,6 @@ def settle_places(
 
 card_reading = finds(SheetRead)
 shows(router, "/card/reading", "card_reading.html.j2", beside=card_asked)(card_reading)
-
-
 hands(
     router, "/card/proof", card_reading, lambda read: read.pages[0].proof, "proof.png", shown=True
 )

@@ -10,7 +10,7 @@ from laydown.app.jobs import Job
 from laydown.errors import BadFileError
 from laydown.web.asking import LARGEST, Count, Line, Name
 from laydown.web.desk import AtDesk, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
@@ -91,13 +91,12 @@ def bring_in(
     )
 
 
-def _brought_in(
-    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
-) -> Response:
-    return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
-
-
-enter(router, "POST", "/swatches/import", bring_in, page=_brought_in)
+changes(
+    router,
+    "/swatches/import",
+    lambda made: job_address(made) if isinstance(made, Job) else "/swatches",
+    lambda made: "" if isinstance(made, Job) else _came(made),
+)(bring_in)
 SHOWN_AT[IMPORT] = "/swatches/imported"
 imported = finds(swatche_tasks.SwatchesImported)
 shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=lambda: _came)(imported)
