@@ -17,10 +17,10 @@ from laydown.plan.lesson.conversion import (
     Departure,
     Options,
     best_palette,
+    best_together,
     convert,
     nearest,
     options,
-    best_together,
     total_cost,
     transposed,
 )

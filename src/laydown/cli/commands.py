@@ -132,15 +132,9 @@ class Verb(LedByExample):
         example: str,
         callback: Callable[..., Any],
         params: list[click.Parameter],
-        short_help: str | None = None,
     ) -> None:
-        super().__init__(
-            name,
-            callback=callback,
-            params=[*params, *common_options()],
-            help=callback.__doc__,
-            short_help=short_help,
-        )
+        all_params = [*params, *common_options()]
+        super().__init__(name, callback=callback, params=all_params, help=callback.__doc__)
         self.tasks = tasks
         self.example = example
 
@@ -152,11 +146,13 @@ class Noun(LedByExample, click.Group):
         super().__init__(name, help=words, no_args_is_help=True)
         self.example = example
 
-    def verb(self, name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-        """Make a function with click's parameter decorators the verb of this name."""
+    def verb(
+        self, name: str, tasks: str, example: str = ""
+    ) -> Callable[[Callable[..., Any]], Verb]:
+        """Make a function with click's parameter decorators the verb of this name, see `verb`."""
 
         def register(function: Callable[..., Any]) -> Verb:
-            made = verb(name, tasks, example)(function)
+            made = verb(name, tasks, example, of=f"{self.name} ")(function)
             self.add_command(made)
             return made
 
@@ -210,13 +206,20 @@ class LazyNouns(Noun):
             formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
 
 
-def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-    """Make a function with click's parameter decorators a verb that stands on its own."""
+def verb(
+    name: str, tasks: str, example: str = "", *, of: str = ""
+) -> Callable[[Callable[..., Any]], Verb]:
+    """Make a function with click's parameter decorators a verb that stands on its own.
+
+    `tasks`: between blanks. `example`: what is typed behind its name, a line each; a line that is
+    more than that names laydown itself. `of`: the noun before it.
+    """
+    typed = f"laydown {of}{name}"
+    lines = [x if "laydown" in x else f"{typed} {x}".strip() for x in example.split("\n")]
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        return Verb(
-            name, tasks=tuple(tasks.split()), example=example, callback=function, params=params
-        )
+        done, shown = tuple(tasks.split()), "\n".join(lines)
+        return Verb(name, tasks=done, example=shown, callback=function, params=params)
 
     return make

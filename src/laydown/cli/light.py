@@ -148,7 +148,7 @@ def _names_of_lights(
 @light.verb(
     "check",
     "check_light write_report",
-    'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
+    'lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
 @asking.text(
@@ -182,20 +182,7 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
 
-GLASSES = click.Choice(("none", "plain", "filter"))
-_glass = click.option(
-    "--glass",
-    type=GLASSES,
-    default="none",
-    show_default=True,
-    help="What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
-    " (common practice): say filter for them.",
-)
-
-
-@light.verb(
-    "rate", "rate_lightfastness", 'laydown light rate 3 Kelp "Rope locker" --source "the label"'
-)
+@light.verb("rate", "rate_lightfastness", '3 Kelp "Rope locker" --source "the label"')
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
 @asking.named_option(
@@ -211,11 +198,12 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
     done = console.ask(grade=grade, names=colorants, ranges=ranges, source=source)
-    console.show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    told = f"{done[0]}: {counted(len(done[1]), 'colorant')} changed."
+    console.show(done, lambda _: told, under="fastness changed unchanged")
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
-@light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
+@light.verb("ratings", "list_lightfastness", "--kit student")
 @asking.named_option("kit")
 @asking.named_option("range", "--range of")
 def ratings(kit: str, of: str) -> None:
@@ -226,7 +214,7 @@ def ratings(kit: str, of: str) -> None:
     console.show(found, listed, under="colorants")
 
 
-@light.verb("import", "import_lightfastness", "laydown light import classes.csv")
+@light.verb("import", "import_lightfastness", "classes.csv")
 @click.argument("file")
 def import_(file: str) -> None:
     """Bring classes and window readings in from FILE, all of it or nothing.
@@ -237,12 +225,11 @@ def import_(file: str) -> None:
     """
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     done = console.ask(content=content, source=file)
-    classes = f"{done.new_classes} of {done.classes} classes"
-    readings = f"{done.new_readings} of {done.readings} window readings"
-    console.show(done, lambda _: f"{classes} and {readings} were new.")
+    told = "{1} of {0} classes and {3} of {2} window readings were new.".format(*done)
+    console.show(done, lambda _: told, under="classes new_classes readings new_readings")
 
 
-@light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
+@light.verb("export", "export_lightfastness", "-o classes.csv")
 @asking.named_option("range", "--range of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
@@ -252,7 +239,13 @@ def export(of: str) -> None:
 _exposure_options = asking.together(
     asking.text("--lux", "LUX", "Light on it: 150, or 100-200."),
     click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
-    _glass,
+    asking.option(
+        "--glass",
+        ("none", "plain", "filter"),
+        "none",
+        "What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
+        " (common practice): say filter for them.",
+    ),
 )
 """What light falls on a piece of work."""
 
@@ -260,8 +253,7 @@ _exposure_options = asking.together(
 @light.verb(
     "window",
     "add_window_test",
-    "laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
-    " --glass plain",
+    "Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30 --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
 @asking.text("--after", "COLOR", "Its color now, in numbers.")
@@ -292,9 +284,11 @@ def window(colorant: str, **given: Any) -> None:
         **console.measured_since(given["file"], given["pictures"]),
         **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
-    known = [f"{counted(done.repeated, 'reading')} known already."] if done.repeated else []
-    console.show(done, lambda d: "\n".join([*map(_reading, d.tests), *known]))
-    for note in done.notes:
+    tests, repeated, notes = done
+    known = [f"{counted(repeated, 'reading')} known already."] if repeated else []
+    told = "\n".join([*map(_reading, tests), *known])
+    console.show(done, lambda _: told, under="tests repeated notes")
+    for note in notes:
         console.say(note)
     console.suggest("laydown light ratings")
 
@@ -317,7 +311,7 @@ def _reading(test: "lightfastness.WindowTest") -> str:
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
 
-@light.verb("forget", "forget_window_test", "laydown light forget 3")
+@light.verb("forget", "forget_window_test", "3")
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
@@ -328,8 +322,7 @@ def forget(number: int) -> None:
 @light.verb(
     "life",
     "forecast_life write_report",
-    "laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
-    " -o life.pdf",
+    "lemons.csv --kit student --lux 100-200 --hours 8 --glass filter -o life.pdf",
 )
 @click.argument("things", nargs=-1)
 @asking.text("--laid", "RECIPE", "What lies there, as it was laid; repeatable.", many=True)

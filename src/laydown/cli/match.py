@@ -71,9 +71,7 @@ def _typed(seen: "Candidate") -> str:
     return recipe_text(seen.prediction.recipe) or BARE_PAPER
 
 
-@commands.verb(
-    "match", "match_color", 'laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"'
-)
+@commands.verb("match", "match_color", 'lab:71,8,46 --kit mine --paper "Gannet smooth"')
 @click.argument("color", shell_complete=asking.names_of("colorant"))
 @asking.asking_options
 def match(color: str) -> int:
@@ -96,9 +94,7 @@ def match(color: str) -> int:
 
 
 @commands.verb(
-    "chart",
-    "make_chart write_chart",
-    'laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
+    "chart", "make_chart write_chart", 'lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf'
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
 @asking.text("--color colors", "COLOR", "A wanted color; may be given several times.", many=True)
@@ -158,7 +154,7 @@ run = commands.Noun(
 )
 
 
-@run.verb("list", "list_runs write_report", "laydown run list --kit mine")
+@run.verb("list", "list_runs write_report", "--kit mine")
 @asking.option(
     "--coats", (1, 3), 1, "Take up to so many coats of a colorant as steps of their own."
 )
@@ -183,7 +179,7 @@ def list_(page: str, **given: Any) -> None:
     console.suggest("laydown run partners COLORANT")
 
 
-@run.verb("partners", "list_partners write_report", "laydown run partners Quince --kit mine")
+@run.verb("partners", "list_partners write_report", "Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", (1, 10), 3)
 @asking.page_option
@@ -199,7 +195,7 @@ def partners(colorant: str, count: int, page: str) -> None:
     asking.give_report(found, form, page)
 
 
-@run.verb("over", "show_overlays", "laydown run over Quince --kit mine")
+@run.verb("over", "show_overlays", "Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @asking.limits_options
 @asking.supplies_options
@@ -224,7 +220,7 @@ def _laid(found: "OverlaysShown") -> str:
     )
 
 
-@run.verb("gradient", "show_gradient write_report", "laydown run gradient Quince Damson --kit mine")
+@run.verb("gradient", "show_gradient write_report", "Quince Damson --kit mine")
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
 @asking.option("--count", (1, 7), 3, "How many steps between.")

@@ -11,12 +11,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import color_text, columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import (
-        CalibrationShown,
-        HandsCompared,
-        TrialExplained,
-        TrialsSuggested,
-    )
+    from laydown.app.notebook import asking as answers
     from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialsAdded, TrialShown
 
@@ -30,17 +25,17 @@ def _recipe(trial: "TrialShown") -> str:
 
 def added(made: "TrialsAdded") -> str:
     """Say what was noted, and what had been tried before."""
-    first = made.trials[0]
-    if len(made.trials) > 1:
-        last = made.trials[-1]
-        lines = [f"Noted: trials {first.number} to {last.number} ({len(made.trials)})."]
+    trials, before = made
+    first = trials[0]
+    if len(trials) > 1:
+        lines = [f"Noted: trials {first.number} to {trials[-1].number} ({len(trials)})."]
     else:
         lines = [f"Noted: trial {first.number}, {_recipe(first)}: {color_text(first.color)}."]
         if first.off is not None:
             lines.append(f"Against what was wanted: {first.off.words} ({first.off.delta_e:.1f}).")
     lines += [
         f"Tried before: trial {t.number}, {_recipe(t)}, came out {color_text(t.color)}."
-        for t in made.tried_before
+        for t in before
     ]
     return "\n".join(lines)
 
@@ -94,17 +89,17 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def explained(made: "TrialExplained") -> str:
+def explained(made: "answers.TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
-    found = made.diagnosis
+    trial, expected, off, found = made
     lines = [
-        f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
-        f"expected {color_text(made.expected)}",
-        f"became   {color_text(made.trial.color)}",
+        f"Trial {trial.number}: {_recipe(trial)} on {trial.paper}",
+        f"expected {color_text(expected)}",
+        f"became   {color_text(trial.color)}",
         (
-            f"off      {made.off.words} ({made.off.delta_e:.1f}; {found.deviations:.1f} times the "
+            f"off      {off.words} ({off.delta_e:.1f}; {found.deviations:.1f} times the "
             "usual scatter)"
         ),
         "",
@@ -120,7 +115,7 @@ def explained(made: "TrialExplained") -> str:
     return "\n".join(lines)
 
 
-def suggested_text(made: "TrialsSuggested") -> str:
+def suggested_text(made: "answers.TrialsSuggested") -> str:
     """Say which trials are worth making."""
     recipes = counted(len(made.recipes), "recipe")
     if not made.trials:
@@ -133,7 +128,7 @@ def suggested_text(made: "TrialsSuggested") -> str:
     return f"For {recipes} with {made.kit} on {made.paper}:\n{table}"
 
 
-def calibrated(made: "CalibrationShown") -> str:
+def calibrated(made: "answers.CalibrationShown") -> str:
     """Show predictions against what was measured."""
     found = made.calibration
     rows = [
@@ -170,7 +165,7 @@ def calibrated(made: "CalibrationShown") -> str:
     )
 
 
-def hands_text(made: "HandsCompared") -> str:
+def hands_text(made: "answers.HandsCompared") -> str:
     """Say how two hands compare, and how to lay their recipes."""
     told_by = ", ".join(c.name for c in made.hand.shared)
     lines = [f"{made.words} Told by {told_by} on {made.paper}."]
@@ -189,7 +184,7 @@ def hands_text(made: "HandsCompared") -> str:
     return "\n".join(lines)
 
 
-FILLS = click.Choice(("usual", "refilled", "running dry"))
+FILLS = ("usual", "refilled", "running dry")
 _kit = asking.named_option("kit")
 _paper = asking.named_option("paper")
 _range = asking.named_option("range", "--range ranges", many=True)
@@ -201,11 +196,7 @@ trial = commands.Noun(
 )
 
 
-@trial.verb(
-    "add",
-    "add_trial",
-    'laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
-)
+@trial.verb("add", "add_trial", '"Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22')
 @click.argument("recipe", default="")
 @click.argument("color", default="")
 @asking.text("--file", "FILE", "Take measured swatches as trials.")
@@ -225,9 +216,7 @@ trial = commands.Noun(
 )
 @asking.text("--remark", words="In your own words.")
 @asking.text("--date done", "DAY", "When it was made: 2026-03-04.")
-@click.option(
-    "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
-)
+@asking.option("--fill", FILLS, "usual", "How full the markers were.")
 @asking.option(
     "--noise", (0.0, 20.0), 0.0, "How unsure the measurement is, in CIELAB units per axis."
 )
@@ -254,13 +243,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
         photograph=console.photograph_given(given["photo"]),
         **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
-    console.show(made, added)
-    console.suggest(
-        f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
-    )
+    console.show(made, added, under="trials tried_before")
+    console.suggest(f"laydown trial explain {made[0][0].number}, if it is not what you expected")
 
 
-@trial.verb("list", "list_trials", "laydown trial list --kit mine")
+@trial.verb("list", "list_trials", "--kit mine")
 @_kit
 @_paper
 @asking.flag("--all withdrawn", "Also those taken back.")
@@ -270,15 +257,17 @@ def add(recipe: str, color: str, **given: Any) -> None:
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
-    console.show(found, lambda f: columns(HEADER, [_row(trial) for trial in f.trials]))
-    if found.trials:
-        console.suggest_more(given["skip"] + len(found.trials), found.total)
+    trials, total = found
+    told = columns(HEADER, [_row(trial) for trial in trials])
+    console.show(found, lambda _: told, under="trials total")
+    if trials:
+        console.suggest_more(given["skip"] + len(trials), total)
     else:
         console.say("There are no such trials.")
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
-@trial.verb("show", "show_trial", "laydown trial show 3")
+@trial.verb("show", "show_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
@@ -296,7 +285,7 @@ def _write_photograph(number: int, photo: str, *, finished: bool = False) -> Non
             console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
 
-@trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
+@trial.verb("find", "find_trials", "lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
 @asking.option("--within", (0.0, 100.0), 5.0, "How near (CIEDE2000) is near.")
 @asking.named_option("colorant", words="That the recipe uses.")
@@ -313,7 +302,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
     )
 
 
-@trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@trial.verb("edit", "edit_trial", '3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--recipe", words="What was truly laid.", default=None)
 @asking.text("--color", "COLOR", "What came of it.", default=None)
@@ -321,7 +310,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @asking.text("--by made_by", "NAME", "Who made it.", default=None)
 @asking.text("--remark", words="In your own words.", default=None)
 @asking.text("--date done", "DAY", "When it was made.", default=None)
-@click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
+@asking.option("--fill", FILLS, words="How full the markers were.")
 @asking.named_option("kit", default=None)
 @asking.named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
@@ -333,7 +322,7 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
     console.suggest(f"laydown trial show {number}")
 
 
-@trial.verb("undo", "undo_trial", "laydown trial undo 3")
+@trial.verb("undo", "undo_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--bring-back", "Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
@@ -348,7 +337,7 @@ def undo(number: int, *, bring_back: bool) -> None:
         console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
-@trial.verb("erase", "erase_trial", "laydown trial erase 3")
+@trial.verb("erase", "erase_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--photograph-only", "Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
@@ -358,13 +347,14 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    made = console.ask(number=number, photograph_only=photograph_only)
-    what = "trial" if made.whole else "the photograph of trial"
-    told = f"Erased for good: {what} {made.number}.\nBackups that you made before still hold it."
-    console.show(made, lambda _: told)
+    gone = console.ask(number=number, photograph_only=photograph_only)
+    what = "the photograph of trial" if photograph_only else "trial"
+    told = f"Erased for good: {what} {number}.\nBackups that you made before still hold it."
+    made = number, not photograph_only, gone
+    console.show(made, lambda _: told, under="number whole photographs")
 
 
-@trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
+@trial.verb("export", "export_trials", "-o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
@@ -374,30 +364,26 @@ def export() -> None:
     console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
-@trial.verb("import", "import_trials", "laydown trial import notebook.json")
+@trial.verb("import", "import_trials", "notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
     made = console.ask(content=content, source=file, makes=True)
-    new = f"{counted(made.new_trials, 'new trial')} of {made.trials}"
-    told = f"{made.source}: {new}, {counted(made.new_entries, 'new note')}."
-    console.show(made, lambda _: told)
+    source, trials, new, entries = made
+    told = f"{source}: {counted(new, 'new trial')} of {trials}, {counted(entries, 'new note')}."
+    console.show(made, lambda _: told, under="source trials new_trials new_entries")
     console.suggest("laydown trial list")
 
 
-@trial.verb("explain", "explain_trial", "laydown trial explain 3")
+@trial.verb("explain", "explain_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number), explained)
+    console.show(console.ask(number), explained, under="trial expected off diagnosis")
 
 
-@trial.verb(
-    "next",
-    "suggest_trials",
-    'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
-)
+@trial.verb("next", "suggest_trials", '--list lemons.csv --kit mine --paper "Gannet smooth"')
 @asking.text("--recipe recipes", "RECIPE", "Of the lesson.", many=True)
 @asking.text("--color colors", "COLOR", "Wanted in the lesson.", many=True)
 @asking.text("--list file", "FILE", "A list of wanted colors.")
@@ -431,11 +417,7 @@ def next_(**given: Any) -> None:
             console.suggest("make them, then laydown trial add")
 
 
-@trial.verb(
-    "calibration",
-    "show_calibration",
-    'laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
-)
+@trial.verb("calibration", "show_calibration", '--kit mine --paper "Gannet smooth" --plot mine.svg')
 @_kit
 @_range
 @_paper
@@ -450,7 +432,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
         console.write_whole(plot, made.svg.encode())
 
 
-@trial.verb("print", "print_trials", "laydown trial print 3 4 -o trials.pdf")
+@trial.verb("print", "print_trials", "3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
@@ -466,9 +448,7 @@ hand = commands.Noun(
 )
 
 
-@hand.verb(
-    "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
-)
+@hand.verb("compare", "compare_hands", 'teacher.csv --kit mine --recipe "Kelp; Dune"')
 @click.argument("file")
 @asking.named_option("kit", words="Your kit.")
 @asking.named_option(
@@ -520,20 +500,12 @@ finished = commands.Noun(
 )
 
 
-@finished.verb(
-    "keep",
-    "keep_finished",
-    'laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
-)
+@finished.verb("keep", "keep_finished", '"Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg')
 @click.argument("title")
 @asking.named_option("paper")
 @asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
-@click.option(
-    "--lesson",
-    type=click.IntRange(1),
-    default=None,
-    metavar="NUMBER",
-    help="A kept lesson of which all recipes were laid.",
+@asking.option(
+    "--lesson", (1, None), words="A kept lesson of which all recipes were laid.", metavar="NUMBER"
 )
 @asking.text("--date done", "DAY", "When it was done: 2026-03-04.")
 @asking.text("--remark", words="In your own words.")
@@ -549,7 +521,7 @@ def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     console.suggest(f"laydown finished show {made.number}")
 
 
-@finished.verb("list", "list_finished", "laydown finished list")
+@finished.verb("list", "list_finished")
 def list_finished() -> None:
     """List finished works, the latest first."""
     console.show_table(
@@ -564,7 +536,7 @@ def list_finished() -> None:
     )
 
 
-@finished.verb("show", "show_finished", "laydown finished show 1")
+@finished.verb("show", "show_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
@@ -573,7 +545,7 @@ def show_finished(number: int, photo: str) -> None:
     _write_photograph(number, photo, finished=True)
 
 
-@finished.verb("remove", "remove_finished", "laydown finished remove 1")
+@finished.verb("remove", "remove_finished", "1")
 @click.argument("number", type=click.IntRange(1))
 @asking.flag("--erase-photograph", "Erase its photograph for good; undo brings none back.")
 def remove_finished(number: int, *, erase_photograph: bool) -> None:

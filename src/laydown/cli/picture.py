@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from laydown.app.words import ColorInWords
     from laydown.match.outcome import Candidate
     from laydown.plan.picture.edits import Kind
-    from laydown.plan.picture.picture import KitPicture, PaletteColor, PlanRules, Region
+    from laydown.plan.picture.picture import KitPicture, PaletteColor, Region
 
 
 def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
@@ -154,23 +154,12 @@ values_only_option = asking.flag(
 )
 
 
-def picture_file(
-    file: str,
-    *,
-    white: tuple[str, ...] = (),
-    paper: str = "",
-    title: str = "",
-    page: int = 1,
-    rules: "PlanRules | None" = None,
-) -> "PictureFile":
-    """Read a picture or a plan, with what is known of it."""
+def picture_file(file: str, **known: Any) -> "PictureFile":
+    """Read a picture or a plan, with what is known of it, as `PictureFile` has that."""
     from laydown.app.pictures.plans import PictureFile
-    from laydown.plan.picture.picture import PlanRules
 
     content = console.read_bytes(file, most=allowed_sizes.PICTURE)
-    return PictureFile(
-        content, console.source_of(file), title, rules or PlanRules(), white, paper, page
-    )
+    return PictureFile(content, console.source_of(file), **known)
 
 
 def picture_asking() -> "Asking":
@@ -196,9 +185,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 
 
 @picture.verb(
-    "plan",
-    "plan_picture",
-    "laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
+    "plan", "plan_picture", "lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan"
 )
 @click.argument("file")
 @asking.option("--values steps", (2, 9), 5, "Steps of value.")
@@ -232,16 +219,16 @@ def plan(
     rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
     with console.library_in_use() if names_paper(white) else nullcontext() as library:
-        made = plan_picture(library, request)
+        shown, made, _ = plan_picture(library, request)
     kept = commands.settings().output
-    tell(made.shown, plan_in_words, made.file, kept)
+    tell(shown, plan_in_words, made, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.plan, to keep the plan")
     else:
         console.suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
 
 
-@picture.verb("show", "show_plan draw_plan", "laydown picture show lemons.plan -o regions.png")
+@picture.verb("show", "show_plan draw_plan", "lemons.plan -o regions.png")
 @plan_argument
 def show_one(plan_: str) -> None:
     """Show what PLAN holds: value steps, palette and regions; no library is needed.
@@ -256,11 +243,7 @@ def show_one(plan_: str) -> None:
     tell(found, lambda p: plan_in_words(p, regions=True), drawn, commands.settings().output)
 
 
-@picture.verb(
-    "recipes",
-    "paint_plan",
-    'laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
-)
+@picture.verb("recipes", "paint_plan", 'lemons.plan --kit mine --paper "Gannet smooth" -o seen.png')
 @click.argument("file")
 @asking.named_option(
     "kit",
@@ -285,21 +268,19 @@ def recipes(
     asking.tell_of_compiling()
     how = picture_asking()
     wanted = picture_file(file, white=white, paper=how.supplies.paper)
-    made = console.ask(
+    shown, _, preview = console.ask(
         picture=wanted, asking=how, beside=beside, values_only=values_only, progress="matching"
     )
     kept = commands.settings().output
-    tell(made.shown, painting_in_words, made.preview, kept)
+    tell(shown, painting_in_words, preview, kept)
     if kept == "-":
         console.suggest("the same with -o seen.png, to see it beside the picture")
-    far = any(kit.lost.out_of_reach for kit in made.shown.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 
 @picture.verb(
-    "lesson",
-    "lesson_from_plan",
-    'laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
+    "lesson", "lesson_from_plan", 'lemons.plan --title "Lemons in a blue bowl" -o lemons.txt'
 )
 @plan_argument
 @asking.text("--title", words="Of the lesson; the plan's if not given.")
@@ -338,12 +319,12 @@ def _edit(
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     content = console.read_bytes(plan, most=allowed_sizes.PLAN)
     edits = [Edit(kind, regions, **how)] if kind else []
-    made = edit_plan(content, console.source_of(plan), edits, changes=changes)
-    tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
+    shown, made, _ = edit_plan(content, console.source_of(plan), edits, changes=changes)
+    tell(shown, lambda p: plan_in_words(p, regions=True), made, kept)
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
-@picture.verb("merge", "edit_plan", "laydown picture merge lemons.plan 3 4 5")
+@picture.verb("merge", "edit_plan", "lemons.plan 3 4 5")
 @plan_argument
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
 def merge(plan_: str, regions: tuple[int, ...]) -> None:
@@ -354,7 +335,7 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
     _edit(plan_, "merge", regions)
 
 
-@picture.verb("split", "edit_plan", "laydown picture split lemons.plan 7 --at 6.5")
+@picture.verb("split", "edit_plan", "lemons.plan 7 --at 6.5")
 @plan_argument
 @click.argument("region", type=click.IntRange(1))
 @asking.option(
@@ -371,9 +352,7 @@ def split(plan_: str, region: int, at: float | None) -> None:
     _edit(plan_, "split", (region,), at=at)
 
 
-@picture.verb(
-    "passage", "edit_plan", "laydown picture passage lemons.plan lemons 1 2 3 --role midtone"
-)
+@picture.verb("passage", "edit_plan", "lemons.plan lemons 1 2 3 --role midtone")
 @plan_argument
 @click.argument("name")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
@@ -387,7 +366,7 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     _edit(plan_, "assign", regions, passage=name, role=role)
 
 
-@picture.verb("color", "edit_plan", "laydown picture color boat.plan lab:71,8,46 3 4")
+@picture.verb("color", "edit_plan", "boat.plan lab:71,8,46 3 4")
 @plan_argument
 @click.argument("color")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
@@ -403,7 +382,7 @@ def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     _edit(plan_, changes=GivenFile(said.encode(), "what was asked"))
 
 
-@picture.verb("edit", "edit_plan", "laydown picture edit lemons.plan changes.txt")
+@picture.verb("edit", "edit_plan", "lemons.plan changes.txt")
 @plan_argument
 @click.argument("changes")
 def edit(plan_: str, changes: str) -> None:
@@ -415,11 +394,7 @@ def edit(plan_: str, changes: str) -> None:
     _edit(plan_, changes=console.given_file(changes, most=allowed_sizes.CHANGES))
 
 
-@picture.verb(
-    "print",
-    "print_plan",
-    'laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
-)
+@picture.verb("print", "print_plan", 'lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf')
 @click.argument("file")
 @click.option(
     "--page",
@@ -461,13 +436,13 @@ def print_one(
         console.library_in_use() if needed else nullcontext() as library,
         console.progress_bar("matching") as watch,
     ):
-        made = print_plan(library, request, watch=watch)
-    tell(made.shown, print_in_words, made.document, kept)
+        shown, document = print_plan(library, request, watch=watch)
+    tell(shown, print_in_words, document, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.pdf, to print it")
     elif form == "pdf":
         console.suggest("print it at its true size (100 %, not fitted to the page)")
-    far = any(kit.lost.out_of_reach for kit in made.shown.plan.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.plan.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 

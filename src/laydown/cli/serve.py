@@ -18,7 +18,7 @@ from laydown.cli import asking, commands, console
 from laydown.errors import LaydownError
 
 
-@commands.verb("serve", "", "laydown serve")
+@commands.verb("serve", "")
 @asking.option("--port", (0, 65535), 8017, "Where to listen; 0 takes any free port.")
 @asking.flag("--no-browser", "Don't open the browser.")
 @asking.flag("--phone", "Let one phone of your home network in, by a one-time code.")
@@ -123,7 +123,7 @@ TOLD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>laydown</t
 """
 
 
-@commands.verb("open", "keep_lesson", "laydown open lemons.txt")
+@commands.verb("open", "keep_lesson", "lemons.txt")
 @click.argument("file", required=False)
 @click.pass_context
 def open_bench(context: click.Context, file: str | None) -> int:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from laydown.sheet.reading import Accuracy
 
 
-FORMS = click.Choice(("csv", "cgats", "cxf"))
+FORMS = ("csv", "cgats", "cxf")
 FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
@@ -30,11 +30,9 @@ swatches = commands.Noun(
 )
 
 
-@swatches.verb("import", "import_swatches", "laydown swatches import mine.csv")
+@swatches.verb("import", "import_swatches", "mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
-)
+@asking.option("--format form", FORMS, words="Read it as this, whatever it looks like.")
 @asking.text("--range range_", "RANGE", "Of patches whose range isn't said.")
 @asking.text("--paper", "PAPER", "Of patches whose paper isn't said.")
 @asking.text("--medium", "MEDIUM", "Of patches whose medium isn't said.")
@@ -89,12 +87,10 @@ def _lines(lines: tuple[int, ...], most: int = 8) -> str:
     return f"{'line' if len(lines) == 1 else 'lines'} {shown}{more}"
 
 
-@swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
+@swatches.verb("export", "export_swatches", "-o all.csv")
 @_range
 @asking.named_option("paper")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
-)
+@asking.option("--format form", FORMS, words="Instead of what the file's name says.")
 def export(range_: str, paper: str, form: str | None) -> None:
     """Hand swatches out as a file that brings the same swatches in again.
 
@@ -111,7 +107,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
     console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
-@swatches.verb("list", "list_swatches", "laydown swatches list --range Orchard")
+@swatches.verb("list", "list_swatches", "--range Orchard")
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
@@ -120,10 +116,11 @@ def export(range_: str, paper: str, form: str | None) -> None:
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
+    listed, total = found
     header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
-    console.show(found, lambda f: columns(header, [_row(s) for s in f.swatches]))
-    console.suggest_more(skip + len(found.swatches), found.total)
-    if not found.swatches:
+    console.show(found, lambda _: columns(header, list(map(_row, listed))), under="swatches total")
+    console.suggest_more(skip + len(listed), total)
+    if not listed:
         console.say("There are no such swatches.")
         console.suggest("laydown swatches import FILE")
 
@@ -146,7 +143,7 @@ def _row(stored: "StoredSwatch") -> list[object]:
     ]
 
 
-@swatches.verb("remove", "remove_swatches", "laydown swatches remove 12 13")
+@swatches.verb("remove", "remove_swatches", "12 13")
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove_swatches(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
@@ -216,11 +213,7 @@ sheet = commands.Noun(
 )
 
 
-@sheet.verb(
-    "print",
-    "print_sheet",
-    'laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
-)
+@sheet.verb("print", "print_sheet", 'kit --range Orchard --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
 @asking.supplies_options
@@ -278,7 +271,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     console.suggest(console.COLOR_IN)
 
 
-@sheet.verb("list", "list_sheets", "laydown sheet list")
+@sheet.verb("list", "list_sheets")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
     console.show_table(
@@ -289,7 +282,7 @@ def list_() -> None:
     )
 
 
-@sheet.verb("show", "show_sheet", "laydown sheet show 12")
+@sheet.verb("show", "show_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
@@ -305,22 +298,18 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb("remove", "remove_sheet", "laydown sheet remove 12")
+@sheet.verb("remove", "remove_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def remove(number: int) -> None:
     """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
     console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
 
 
-@sheet.verb("read", "read_sheet", "laydown sheet read photo.jpg --proof proof.png")
+@sheet.verb("read", "read_sheet", "photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
-@click.option(
-    "--stage",
-    default="dry",
-    show_default=True,
-    metavar="STAGE",
-    help='dry, wet, or "after solvent by swab".',
+@asking.text(
+    "--stage", "STAGE", 'dry, wet, or "after solvent by swab".', default="dry", show_default=True
 )
 @asking.text("--redo", "CELLS", "Leave these out; they are done again.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
@@ -405,11 +394,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
     return f"{how_many} taken over" if kept else f"Nothing was kept. {how_many} would be taken"
 
 
-@sheet.verb(
-    "card",
-    "read_card",
-    'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
-)
+@sheet.verb("card", "read_card", 'card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"')
 @click.argument("file", metavar="FILE")
 @asking.text("--grid", "ROWSxCOLUMNS", "Of the card's patches.", required=True)
 @asking.text("--names", "LIST", "A text file with a name a line, row by row.", required=True)
@@ -437,7 +422,7 @@ def card(
     """
     rows, columns_ = grid_of(grid)
     found = console.ask(
-        file=console.given_file(file, most=allowed_sizes.PICTURE),
+        files=(console.given_file(file, most=allowed_sizes.PICTURE),),
         rows=rows,
         columns=columns_,
         names=console.names_in(names, most=allowed_sizes.LIST),

@@ -9,7 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, NamesChecked
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged
     from laydown.app.supplies.papers import PaperInWords
     from laydown.app.supplies.ranges import RangeShown
     from laydown.media.pan_marks import MarkedPan
@@ -25,7 +25,7 @@ ranges = commands.Noun(
 )
 
 
-@ranges.verb("list", "list_ranges", "laydown range list")
+@ranges.verb("list", "list_ranges")
 def list_ranges() -> None:
     """List all ranges, and the papers they were swatched on."""
     console.show_table(
@@ -38,7 +38,7 @@ def list_ranges() -> None:
     )
 
 
-@ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
+@ranges.verb("show", "show_range", 'Orchard --paper "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
 @asking.flag("--quick", "Leave out which swatch would help most.")
@@ -47,6 +47,10 @@ def show_range(name: str, paper: str, *, quick: bool) -> None:
     found = console.ask(name, paper, quick=quick, progress="fitting")
     console.show(found, _range)
     console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
+
+
+MOST_MISSING = 5
+"""Swatches that are named; of more it is told how many there are."""
 
 
 def _range(found: "RangeShown") -> str:
@@ -74,18 +78,14 @@ def _range(found: "RangeShown") -> str:
     if found.marked:
         parts.append("\n".join(map(_marked, found.marked)))
     if found.missing:
-        parts.append(f"Missing for a full answer: {_missing(found)}.")
+        texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
+        shown = " | ".join(texts[:MOST_MISSING]) + (" …" if len(texts) > MOST_MISSING else "")
+        parts.append(f"Missing for a full answer: {counted(len(texts), 'swatch')}: {shown}.")
     if found.odd or found.notes:
         parts.append("\n".join([*found.odd, *found.notes]))
     if found.next_swatch:
         parts.append(f"Worth swatching next: {found.next_swatch}")
     return "\n\n".join(parts)
-
-
-def _missing(found: "RangeShown", most: int = 5) -> str:
-    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
-    shown = " | ".join(texts[:most])
-    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
 
 def _marked(pan: "MarkedPan") -> str:
@@ -94,7 +94,7 @@ def _marked(pan: "MarkedPan") -> str:
     return f"{pan.colorant.name}: {marks_in_words(pan)}"
 
 
-@ranges.verb("mark", "mark_pan", 'laydown range mark "Millrace/Reed bed" transparent staining')
+@ranges.verb("mark", "mark_pan", '"Millrace/Reed bed" transparent staining')
 @click.argument("pan", shell_complete=asking.names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
 def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
@@ -109,9 +109,7 @@ def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
 
 
 @ranges.verb(
-    "page",
-    "make_range_page",
-    "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+    "page", "make_range_page", "Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html"
 )
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.text(
@@ -141,7 +139,7 @@ def page_that_answers(
     asking.give_page(console.ask(range=name, asking=wanted, **codes, progress="matching"))
 
 
-@ranges.verb("remove", "remove_range", "laydown range remove Orchard")
+@ranges.verb("remove", "remove_range", "Orchard")
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.flag("--with-swatches", "Remove the swatches that use it, too.")
 def remove_range(name: str, *, with_swatches: bool) -> None:
@@ -159,7 +157,7 @@ def _tell_removed(name: str, swatches: int) -> None:
 @ranges.verb(
     "compare",
     "compare_ranges write_report",
-    'laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+    'Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
 )
 @click.argument("first", shell_complete=asking.names_of("range"))
 @click.argument("second", shell_complete=asking.names_of("range"))
@@ -179,19 +177,21 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     asking.give_report(found, form, page)
 
 
-COATS = click.IntRange(1, 99)
-SURFACES = click.Choice(("coated", "uncoated"))
-SURFACE = "Whether it is coated: on a coated paper color stays on top."
-COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
-
+_paper_options = asking.together(
+    asking.option("--coats-limit", (1, 99), words="How many coats in all it bears."),
+    asking.text("--color", "COLOR", "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."),
+    asking.option(
+        "--surface",
+        ("coated", "uncoated"),
+        words="Whether it is coated: on a coated paper color stays on top.",
+    ),
+)
 paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
 
-@paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
+@paper.verb("add", "add_paper", '"Gannet smooth" --coats-limit 6')
 @click.argument("name")
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@asking.text("--color", "COLOR", COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Add the paper NAME, before anything was swatched on it.
 
@@ -207,7 +207,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     console.suggest(f"laydown swatches import FILE{bare}")
 
 
-@paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
+@paper.verb("anchors", "choose_anchors", 'Orchard --known-on "Gannet smooth"')
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
 @asking.option("--count", (1, 99), 5)
@@ -223,7 +223,7 @@ def anchors(name: str, known_on: str, count: int) -> None:
     )
 
 
-@paper.verb("list", "list_papers", "laydown paper list")
+@paper.verb("list", "list_papers")
 def list_papers() -> None:
     """List all papers with their color."""
     known = {True: "measured", False: "assumed"}
@@ -237,7 +237,7 @@ def list_papers() -> None:
     )
 
 
-@paper.verb("show", "show_paper", 'laydown paper show "Gannet smooth"')
+@paper.verb("show", "show_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 def show_paper(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
@@ -264,11 +264,9 @@ def _paper(paper: "PaperInWords") -> str:
     return "\n".join(lines)
 
 
-@paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
+@paper.verb("edit", "edit_paper", '"Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@asking.text("--color", "COLOR", COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Say how many coats in all the paper NAME bears, or what color it is bare.
 
@@ -287,7 +285,7 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
     console.show(made, lambda p: f"{p.name} bears {bears} in all; {bare}.")
 
 
-@paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
+@paper.verb("remove", "remove_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 @asking.flag("--with-swatches", "Remove the swatches on it, too.")
 def remove_paper(name: str, *, with_swatches: bool) -> None:
@@ -305,7 +303,7 @@ kit = commands.Noun(
 )
 
 
-@kit.verb("create", "create_kit", "laydown kit create mine")
+@kit.verb("create", "create_kit", "mine")
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
@@ -313,7 +311,7 @@ def create(name: str) -> None:
     console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
-@kit.verb("list", "list_kits", "laydown kit list")
+@kit.verb("list", "list_kits")
 def list_kits() -> None:
     """List all kits."""
     console.show_table(
@@ -326,7 +324,7 @@ def list_kits() -> None:
     )
 
 
-@kit.verb("show", "show_kit", "laydown kit show mine")
+@kit.verb("show", "show_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_kit(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
@@ -345,11 +343,7 @@ def show_kit(name: str) -> None:
     )
 
 
-@kit.verb(
-    "page",
-    "lay_out_box write_report",
-    'laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
-)
+@kit.verb("page", "lay_out_box write_report", '--kit mine --paper "Gannet smooth" -o box.pdf')
 @asking.page_option
 @asking.supplies_options
 def lay_out(page: str) -> None:
@@ -380,9 +374,10 @@ _names = asking.together(
     asking.text("--from listed", "FILE", "A text file with one name a line; - is stdin."),
 )
 """The parameters that say which colorants of which kit are meant."""
+AS_CHANGED = "kit changed unchanged colorants"
 
 
-@kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
+@kit.verb("own", "own_colorants", "mine Quince Fig")
 @_names
 @asking.text("--add-to", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
@@ -392,27 +387,26 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
-    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"), under=AS_CHANGED)
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
-@kit.verb("disown", "disown_colorants", "laydown kit disown mine Fig")
+@kit.verb("disown", "disown_colorants", "mine Fig")
 @_names
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
-    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"), under=AS_CHANGED)
 
 
-@kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
+@kit.verb("mark", "mark_stock", 'mine Fig --as "running low"')
 @click.argument("name", shell_complete=asking.names_of("kit"))
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--as",
-    "stock",
-    type=click.Choice(["there", "running low", "used up", "on loan"]),
+@asking.option(
+    "--as stock",
+    ("there", "running low", "used up", "on loan"),
+    words="How it stands with it.",
     required=True,
-    help="How it stands with it.",
 )
 def mark_stock(name: str, colorant: str, stock: str) -> None:
     """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
@@ -433,14 +427,15 @@ def _named(colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str) -> 
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
-    lines = [f"{moved} {changed.kit}: {counted(len(changed.changed), 'colorant')}."]
-    if changed.unchanged:
-        lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
-    lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
+    name, new, old, held = changed
+    lines = [f"{moved} {name}: {counted(len(new), 'colorant')}."]
+    if old:
+        lines.append(f"{same} {name}: {', '.join(c.name for c in old)}.")
+    lines.append(f"The kit now holds {counted(held, 'colorant')}.")
     return "\n".join(lines)
 
 
-@kit.verb("check", "check_names", "laydown kit check --from list.txt")
+@kit.verb("check", "check_names", "--from list.txt")
 @click.argument("names", nargs=-1)
 @asking.text("--from listed", "FILE", "A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str) -> None:
@@ -448,18 +443,14 @@ def check(names: tuple[str, ...], listed: str) -> None:
     asked = (*names, *console.names_in(listed, most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    console.show(console.ask(asked), _checked)
+    found = console.ask(asked)
+    clear, unclear = found
+    lines = [f"{counted(len(clear), 'colorant')} clear."]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in unclear.items()]
+    console.show(found, lambda _: "\n".join(lines), under="found unclear")
 
 
-def _checked(found: "NamesChecked") -> str:
-    lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
-    return "\n".join(lines)
-
-
-@kit.verb(
-    "begin", "begin_kit", 'laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf'
-)
+@kit.verb("begin", "begin_kit", 'mine Quince Fig --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("name")
 @click.argument("colorants", nargs=-1)
 @asking.text("--from listed", "FILE", "A text file with one name a line.")
@@ -483,7 +474,7 @@ def begin(name: str, colorants: tuple[str, ...], listed: str, range_: str, **giv
     console.suggest(console.COLOR_IN)
 
 
-@kit.verb("remove", "remove_kit", "laydown kit remove mine")
+@kit.verb("remove", "remove_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def remove_kit(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
@@ -494,7 +485,7 @@ def remove_kit(name: str) -> None:
 @kit.verb(
     "choose",
     "choose_kit write_report",
-    'laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+    'lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1)
 @asking.named_option(

@@ -6,12 +6,11 @@ from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from laydown.color.arrays import FloatArray, Plane
 from laydown.color.lab import WHITE_D50, adapt
-from laydown.color.value import luminance_from_value, value_from_luminance
+from laydown.color.value import gray_of_value, luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
 from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
@@ -57,15 +56,6 @@ WHAT_IS_KNOWN = (
 KnownPlace: TypeAlias = tuple[CellBox, FloatArray, str]
 """A place whose color is known: where it lies, in shares of the picture's width and height; what it
 is under D50, XYZ of shape (3,); and what to call it."""
-
-
-def gray_of_value(value: float) -> FloatArray:
-    """Return the XYZ of a neutral gray of a value [ASTM D1535, 0 to 10], shape (3,).
-
-    >>> round(float(gray_of_value(5.0)[1]), 2)
-    19.27
-    """
-    return WHITE_D50 * float(luminance_from_value(value)) / 100
 
 
 def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
@@ -157,8 +147,14 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     lightest = max(xyz[1] for _, xyz, _ in pieces)
     evened, told = _evened(picture, [p for p in pieces if p[1][1] >= LIGHT * lightest])
     curved, curve_told = _curved(evened, pieces)
-    said = (_balanced_by(known), told, *curve_told, *_doubts(pieces, picture))
-    return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
+    names = " and ".join(dict.fromkeys(words for _, _, words in known))
+    said = [f"Its light is balanced by {names}.", told, *curve_told, *_doubts(pieces, picture)]
+    bright = float((curved.xyz[..., 1] > 105).mean())
+    if bright >= BRIGHTER:
+        said.append(
+            f"{bright:.0%} of it comes out brighter than white: is the place what it was named?"
+        )
+    return replace(curved, notes=(*picture.notes, *said))
 
 
 def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, str]:
@@ -195,7 +191,10 @@ def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tu
     if curve is None:
         return picture, ()
     white = WHITE_D50.astype(np.float32)
-    xyz = applied(curve, picture.xyz / white).astype(np.float32) * white
+    share = picture.xyz / white
+    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
+    taken_out = np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100)
+    xyz = taken_out.astype(np.float32) * white
     return replace(picture, xyz=xyz), ("The camera's own curve is taken out by the grays named.",)
 
 
@@ -289,16 +288,6 @@ def _kinds(value: FloatArray, wanted: FloatArray) -> tuple[FloatArray, FloatArra
     return np.bincount(kind, value) / count, np.bincount(kind, wanted) / count
 
 
-def applied(curve: Curve, share: NDArray[np.floating]) -> FloatArray:
-    """Apply a curve to shares of white, of any shape, through a table.
-
-    >>> applied(lambda y: y / 2, np.array([0.0, 0.5])).round(6).tolist()
-    [0.0, 0.25]
-    """
-    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
-    return np.asarray(np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100))
-
-
 EVEN = (
     "Its light is taken as even. Name bare paper in four places or more, or strips of it along the"
     " edges, to take unevenness out."
@@ -346,11 +335,6 @@ def _seen(place: CellBox, words: str, picture: Picture) -> FloatArray:
     return np.asarray(seen)
 
 
-def _balanced_by(known: Sequence[KnownPlace]) -> str:
-    names = list(dict.fromkeys(words for _, _, words in known))
-    return f"Its light is balanced by {' and '.join(names)}."
-
-
 def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
     """Say of each kind of place, once, what makes it doubtful."""
     to_linear = np.linalg.inv(usual_profile().matrix)
@@ -365,10 +349,3 @@ def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
         if pixels[:, 1].std() > SCATTER * pixels[:, 1].mean():
             told.append(f"What was named as {words} is not of one color: is it the place?")
     return tuple(dict.fromkeys(told))
-
-
-def _too_bright(xyz: Plane) -> tuple[str, ...]:
-    share = float((xyz[..., 1] > 105).mean())
-    if share < BRIGHTER:
-        return ()
-    return (f"{share:.0%} of it comes out brighter than white: is the place what it was named?",)

@@ -139,8 +139,7 @@ def flatten(pixels: Pixels, page_map: PageMap, *, finest: float = FINEST) -> Fla
 
 def _drawn_out(coarse: FloatArray, width: int, height: int) -> Plane:
     """Interpolate the map between the points where it was computed."""
-    x = (np.arange(width, dtype=np.float32) / STEP)[None].repeat(height, axis=0)
-    y = (np.arange(height, dtype=np.float32) / STEP)[:, None].repeat(width, axis=1)
+    x, y = np.meshgrid(*(np.arange(n, dtype=np.float32) / STEP for n in (width, height)))
     return np.asarray(cv2.remap(coarse.astype(np.float32), x, y, cv2.INTER_LINEAR))
 
 
@@ -170,21 +169,16 @@ def refine_map(pixels: Pixels, page_map: PageMap, boxes: Sequence[CellBox]) -> P
     gray = np.asarray(cv2.cvtColor(flat.pixels, cv2.COLOR_RGB2GRAY), dtype=np.float32)
     across = np.abs(cv2.Sobel(gray, cv2.CV_32F, 1, 0, ksize=3))
     along = np.abs(cv2.Sobel(gray, cv2.CV_32F, 0, 1, ksize=3))
-    found = np.array(
-        [
-            [_offset(across, box, flat.resolution), _offset(along.T, _turned(box), flat.resolution)]
-            for box in boxes
-        ]
-    )
+    turned = [CellBox(box.top, box.left, box.height, box.width) for box in boxes]
+    found = [
+        np.array([_offset(edges, box, flat.resolution) for box in own])
+        for edges, own in ((across, boxes), (along.T, turned))
+    ]
     centers = np.array([box.center for box in boxes])
     degree = next(d for least, d in CELL_DEGREES if len(boxes) >= least)
     terms = powers(centers / (page_map.width, page_map.height), degree=degree)
-    shift = np.stack([_smooth(terms, found[:, k]) for k in range(2)], axis=-1)
+    shift = np.stack([_smooth(terms, offsets) for offsets in found], axis=-1)
     return replace(page_map, shift=shift, shift_degree=degree)
-
-
-def _turned(box: CellBox) -> CellBox:
-    return CellBox(box.top, box.left, box.height, box.width)
 
 
 def _offset(edges: Plane, box: CellBox, resolution: float) -> float:
@@ -302,27 +296,18 @@ def fit_light(
     terms = powers(points / (width, height), degree=degree)
     logs = np.log(np.maximum(signal, DARKEST))
     weight = np.ones(len(points)) if weight is None else weight
-    trust = _first_trust(logs) * weight
+    # from samples that are not far darker than paper ever is under uneven light
+    darkest = logs.min(axis=-1)
+    trust = np.where(darkest > np.percentile(darkest, 90) - 1.6, 1.0, 0.0) * weight
     for _ in range(LIGHT_ROUNDS):
         ridge = LIGHT_STIFFNESS * trust.sum() * np.eye(terms.shape[1])
         ridge[0, 0] = 0.0
         weighted = terms.T * trust
         fitted = np.linalg.solve(weighted @ terms + ridge, weighted @ logs)
         off = logs - terms @ fitted
-        trust = _biweight(off) * weight
+        worst = np.abs(off - np.median(off, axis=0)).max(axis=-1)
+        scatter = max(USUAL_OFF, 1.4826 * float(np.median(worst)))
+        trust = np.clip(1.0 - (worst / (4.0 * scatter)) ** 2, 0.0, None) ** 2 * weight
     lit = terms @ fitted
     evenness = float(np.exp(np.ptp(lit[trust > 0].mean(axis=-1)) * -1))
     return LightField(fitted, degree, width, height, off.mean(axis=-1), evenness)
-
-
-def _first_trust(logs: FloatArray) -> FloatArray:
-    """Begin from samples that are not far darker than paper ever is under uneven light."""
-    bright = np.percentile(logs.min(axis=-1), 90)
-    return np.where(logs.min(axis=-1) > bright - 1.6, 1.0, 0.0)
-
-
-def _biweight(off: FloatArray) -> FloatArray:
-    """Tukey's biweight of the samples' worst channel, on the scale of their median scatter."""
-    worst = np.abs(off - np.median(off, axis=0)).max(axis=-1)
-    scatter = max(USUAL_OFF, 1.4826 * float(np.median(worst)))
-    return np.asarray(np.clip(1.0 - (worst / (4.0 * scatter)) ** 2, 0.0, None) ** 2)

@@ -67,8 +67,7 @@ def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
 def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart:
     """Return the chart with the colors of each recipe's strokes, alone and where they overlap.
 
-    `chart`: its matches already in their order. `color_of`: predicts the CIELAB, shape (3,), of a
-    recipe on the chart's paper.
+    `color_of` predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
     """
     known = cache(color_of)
     layers = tuple(_strokes(m.best.prediction.recipe, known) for m in chart.matches)

@@ -104,13 +104,9 @@ def _value(known: Mapping[int, int], at: int) -> int:
         term = digit
         for other in known:
             if other != place:
-                term = term * (at - other) * _inverse(place - other) % BASE
+                term = term * (at - other) * pow(place - other, -1, BASE) % BASE
         total += term
     return total % BASE
-
-
-def _inverse(number: int) -> int:
-    return int(pow(number, BASE - 2, BASE))
 
 
 CORNERS = 4

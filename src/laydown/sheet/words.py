@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from laydown.media.laydown import Wait
 from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, Treatment
-from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
+from laydown.media.recipe_words import WHILE_WET, coats_words, unusual_words
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 BARE = "leave bare"
@@ -36,18 +36,13 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 
 def _in_a_cell(step: AnyStep) -> tuple[int, str, str]:
     if not isinstance(step, Step):
-        return 1, treatment_words(step), ""
-    told = _few_words(step)
+        return 1, step.words, ""
+    # without what is meant where nothing is said (`MEANT`)
+    wet = step.laydown.coats > 1 and step.laydown.wait is Wait.WET
+    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
+    told = ", ".join([coats_words(step), *unusual])
     plain = told == coats_words(Step(step.colorant))
     return step.laydown.coats, step.words, "" if plain else COUNTED.sub(TIGHT, told)
-
-
-def _few_words(step: Step) -> str:
-    """Say what to do, without what is meant where nothing is said (`MEANT`)."""
-    laid = step.laydown
-    wet = laid.coats > 1 and laid.wait is Wait.WET
-    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
-    return ", ".join([coats_words(step), *unusual])
 
 
 def meant(media: Collection[Medium]) -> tuple[str, ...]:
@@ -71,16 +66,12 @@ or ten of a fine one (5), close it and find the next cell (4): estimated, never 
 with people [s]."""
 
 
-def minutes_to_color(sheet: Sheet) -> int:
-    """Return about how long a sheet takes to color in, drying aside."""
-    return max(1, round(PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells) / 60))
-
-
 def why(sheet: Sheet) -> str:
     """Say why a first sheet asks for what it does; empty for any other sheet."""
     if sheet.kind is not SheetKind.FIRST:
         return ""
-    minutes = minutes_to_color(sheet)
+    seconds = PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells)
+    minutes = max(1, round(seconds / 60))
     time = f"It takes about {minutes} {'minute' if minutes == 1 else 'minutes'} to color in."
     deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
     return " ".join(
@@ -183,7 +174,7 @@ def _stays_wet(step: AnyStep) -> bool:
 def _tool(step: AnyStep) -> Colorant | str:
     if isinstance(step, Step):
         return step.words if step.mixed else step.colorant
-    return treatment_words(step)
+    return step.words
 
 
 def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:

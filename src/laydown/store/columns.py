@@ -64,14 +64,14 @@ class KeptColumn(TypeDecorator[Any]):
 
         `read` is what turns a value of the database into Python's; None where it is that already.
         """
-        passes, refuse = self.passing(), self.refuse
+        passes, refuse = self._passing(), self.refuse
 
         def taken(value: Any) -> Any:
             return (read(value) if read else value) if passes(value) else refuse(value)
 
         return taken
 
-    def passing(self) -> Callable[[Any], bool]:
+    def _passing(self) -> Callable[[Any], bool]:
         """Return what tells whether a value of the database is what belongs there."""
         raise NotImplementedError
 
@@ -100,8 +100,7 @@ class NumberColumn(KeptColumn):
         super().__init__(missing=missing)
         self.least, self.most = least, most
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         kinds, least, most = self.kinds, self.least, self.most
         return lambda value: type(value) in kinds and least <= value <= most
 
@@ -121,8 +120,7 @@ class TruthColumn(KeptColumn):
 
     impl = sql.Boolean
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         return lambda value: type(value) in WHOLE and value in {0, 1}
 
 
@@ -135,8 +133,7 @@ class WordColumn(KeptColumn):
         super().__init__(length, missing=missing)
         self.length, self.among = length, among
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         if among := frozenset(map(str, self.among)):
             return lambda value: type(value) is str and value in among
         return lambda value: type(value) is str and len(value) <= LONGEST_WORD
@@ -152,8 +149,7 @@ class ProseColumn(KeptColumn):
         super().__init__()
         self.longest = longest
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         kind, longest = self.kind, self.longest
         return lambda value: type(value) is kind and len(value) <= longest
 
@@ -209,7 +205,7 @@ class JsonColumn(KeptColumn):
         """See `KeptColumn.taker`."""
 
         def taken(value: Any) -> Any:
-            if value is None or (isinstance(value, str) and self.is_too_much(value)):
+            if value is None or (isinstance(value, str) and self._is_too_much(value)):
                 return self.refuse(value)
             try:
                 found = read(value) if read else value
@@ -219,7 +215,7 @@ class JsonColumn(KeptColumn):
 
         return taken
 
-    def is_too_much(self, text: str) -> bool:
+    def _is_too_much(self, text: str) -> bool:
         """Return whether a text would take too much memory once it is read."""
         return len(text) > self.longest or text.count("[") + text.count("{") > MOST_NESTED
 

@@ -51,11 +51,6 @@ class JobShelf(shelf.NumberedShelf[JobRow, Job]):
             title=title[:300],
             started_by=started_by[:50],
             state=State.WAITING,
-            done=0,
-            total=0,
-            message="",
-            hint="",
-            bytes_kept=0,
             made=when,
             bench=bench,
         )

@@ -122,16 +122,9 @@ class Plans(shelf.NumberedShelf[PlanRow, KeptPlan]):
         if found := self.find(file):
             return found
         self._check_room(file)
-        moment = columns.now()
-        row = PlanRow(
-            title=title[:LONGEST_TITLE],
-            changes="",
-            revision=0,
-            begun=file,
-            file=file,
-            kept=moment,
-            changed=moment,
-        )
+        now = columns.now()
+        row = PlanRow(begun=file, file=file, changes="", revision=0, kept=now, changed=now)
+        row.title = title[:LONGEST_TITLE]
         return self.value(self.kept(row))
 
     def change(

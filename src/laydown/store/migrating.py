@@ -12,20 +12,7 @@ from contextlib import closing
 from functools import cache
 from pathlib import Path
 
-from sqlalchemy import (
-    Column,
-    Connection,
-    Engine,
-    MetaData,
-    PrimaryKeyConstraint,
-    String,
-    Table,
-    delete,
-    insert,
-    inspect,
-    select,
-    text,
-)
+import sqlalchemy as sql
 
 from laydown import __version__
 from laydown.errors import LibraryError
@@ -38,7 +25,7 @@ REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
 LONGEST_REVISION = 32
 
 
-def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
+def bring_up_to_date(engine: sql.Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returned is the backup made before an older library was changed; None where none was needed.
@@ -92,7 +79,7 @@ def _move_to_its_place(made: Path, path: Path) -> None:
             made.rename(path)
 
 
-def found_revision(connection: Connection, where: str) -> str:
+def found_revision(connection: sql.Connection, where: str) -> str:
     """Return the last step a database has taken; empty for a database without any table.
 
     Raises `LibraryError` for a database of something else, of a newer laydown, or that was meddled
@@ -102,12 +89,12 @@ def found_revision(connection: Connection, where: str) -> str:
         file = connection.connection.driver_connection
         assert isinstance(file, sqlite3.Connection)
         return revision_of_file(file, where)
-    tables = set(inspect(connection).get_table_names())
+    tables = set(sql.inspect(connection).get_table_names())
     if not tables:
         return ""
     if not {VERSION_TABLE, "swatches"} <= tables:
         raise _foreign(where)
-    found = connection.execute(text(f"select version_num from {VERSION_TABLE}")).scalar()
+    found = connection.execute(sql.text(f"select version_num from {VERSION_TABLE}")).scalar()
     return _known(str(found or ""), where)
 
 
@@ -117,7 +104,8 @@ def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
     if not objects:
         return ""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
-    if mark != files.APPLICATION_ID or not has_our_version(objects):
+    ours = {made for made in objects_of(REVISIONS[0]) if made[1] == VERSION_TABLE}
+    if mark != files.APPLICATION_ID or not ours <= objects:  # the table that names the last step
         raise _foreign(where)
     (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
     (writer,) = connection.execute("PRAGMA user_version").fetchone()
@@ -168,7 +156,7 @@ def version_number(version: str) -> int:
 
 
 @from_rows
-def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
+def run_steps(connection: sql.Connection, until: str = REVISIONS[-1]) -> None:
     """Take the steps that a database lacks, up to one.
 
     Raises `DamagedError` for rows that no laydown wrote.
@@ -179,16 +167,16 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     from laydown.store.migrations.steps import STEPS  # noqa: PLC0415 - the same
 
     VERSIONS.create(connection, checkfirst=True)
-    taken = connection.scalar(select(VERSIONS)) or ""
+    taken = connection.scalar(sql.select(VERSIONS)) or ""
     with Operations.context(MigrationContext.configure(connection)):
         for revision, step in zip(REVISIONS, STEPS, strict=True):
             if taken < revision <= until:
                 step()
-                connection.execute(delete(VERSIONS))
-                connection.execute(insert(VERSIONS).values(version_num=revision))
+                connection.execute(sql.delete(VERSIONS))
+                connection.execute(sql.insert(VERSIONS).values(version_num=revision))
     if connection.dialect.name == "sqlite":
-        connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
-        connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))
+        connection.execute(sql.text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
+        connection.execute(sql.text(f"PRAGMA user_version = {version_number(__version__)}"))
 
 
 # What a library file is made of, step by step, and the check that it is made of nothing else.
@@ -200,11 +188,11 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
 RECORDED = Path(__file__).parent / "migrations" / "objects.json"
 VERSION_TABLE = "alembic_version"
-VERSIONS = Table(
+VERSIONS = sql.Table(
     VERSION_TABLE,
-    MetaData(),
-    Column("version_num", String(LONGEST_REVISION), nullable=False),
-    PrimaryKeyConstraint("version_num", name=f"{VERSION_TABLE}_pkc"),
+    sql.MetaData(),
+    sql.Column("version_num", sql.String(LONGEST_REVISION), nullable=False),
+    sql.PrimaryKeyConstraint("version_num", name=f"{VERSION_TABLE}_pkc"),
 )
 """The last step that was taken, kept as Alembic would."""
 MOST_OBJECTS = 500
@@ -234,7 +222,8 @@ def objects_in(connection: sqlite3.Connection) -> frozenset[Object]:
         f"select type, name, tbl_name, sql from sqlite_master limit {MOST_OBJECTS}"
     )
     return frozenset(
-        (str(kind), str(name), str(table), plain(str(sql or ""))) for kind, name, table, sql in rows
+        (str(kind), str(name), str(table), plain(str(statement or "")))
+        for kind, name, table, statement in rows
     )
 
 
@@ -244,17 +233,12 @@ def objects_of(revision: str) -> frozenset[Object]:
     recorded = json.loads(RECORDED.read_text(encoding="utf-8"))
     objects: dict[tuple[str, str], Object] = {}
     for step in sorted(recorded):  # a later step may write an earlier one's object anew
-        for kind, name, table, sql in recorded[step] if step <= revision else ():
+        for kind, name, table, statement in recorded[step] if step <= revision else ():
             if kind == GONE:
                 del objects[table, name]
             else:
-                objects[kind, name] = (kind, name, table, sql)
+                objects[kind, name] = (kind, name, table, statement)
     return frozenset(objects.values())
-
-
-def has_our_version(objects: frozenset[Object]) -> bool:
-    """Return whether the table that names the last step is there, and is exactly ours."""
-    return {made for made in objects_of("0001") if made[1] == VERSION_TABLE} <= objects
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, replace
 from datetime import datetime
 from typing import Any
 
@@ -70,22 +70,6 @@ AT_ONCE = 1000
 LAST_FIRST = (SheetRow.printed.desc(), SheetRow.id.desc())
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class StoredReading:
-    """A reading of a cell as it was kept."""
-
-    reading: CellReading
-    """The reading."""
-    stage: str
-    """When in the work it was taken: dry, wet, or a word of the user's."""
-    conversion: str
-    """How the picture's numbers became a color."""
-    accepted: bool
-    """Whether it became a swatch."""
-    when: datetime
-    """When it was read, in UTC."""
-
-
 class Sheets(shelf.Shelf):
     """The sheets of a library; see `Work.sheets`."""
 
@@ -121,7 +105,7 @@ class Sheets(shelf.Shelf):
             read_sheet_text(content)
         rows = select(CellReadingRow).execution_options(yield_per=AT_ONCE)
         for row in self.session.scalars(rows):
-            _stored(row)
+            _reading(row)
 
     def taken(self) -> dict[int, set[int]]:
         """Return the cells of each sheet that became swatches."""
@@ -172,13 +156,24 @@ class Sheets(shelf.Shelf):
         )
         self.session.flush()
 
-    def readings(self, number: int) -> tuple[StoredReading, ...]:
-        """Return all readings of a sheet's cells, oldest first."""
-        own = select(CellReadingRow).where(CellReadingRow.sheet_id == number)
-        return tuple(map(_stored, self.session.scalars(own.order_by(CellReadingRow.id))))
+    def readings(
+        self, number: int, *, stage: str = "", conversion: str = "", accepted: bool = False
+    ) -> tuple[CellReading, ...]:
+        """Return all readings of a sheet's cells, oldest first.
+
+        `stage` and `conversion` say which alone are wanted, `accepted` whether those alone that
+        became swatches.
+        """
+        wanted = select(CellReadingRow).where(CellReadingRow.sheet_id == number)
+        if stage:
+            wanted = wanted.where(CellReadingRow.stage == stage)
+        if conversion:
+            wanted = wanted.where(CellReadingRow.conversion == conversion)
+        if accepted:
+            wanted = wanted.where(CellReadingRow.accepted)
+        return tuple(map(_reading, self.session.scalars(wanted.order_by(CellReadingRow.id))))
 
 
 @trouble.from_rows
-def _stored(row: CellReadingRow) -> StoredReading:
-    reading = READ.value(row, number=row.cell)
-    return StoredReading(reading, row.stage, row.conversion, row.accepted, row.taken_in)
+def _reading(row: CellReadingRow) -> CellReading:
+    return READ.value(row, number=row.cell)

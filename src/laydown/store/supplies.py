@@ -37,16 +37,15 @@ NEAR = 0.6
 
 def unknown(what: str, text: str, names: Iterable[str]) -> errors.UnknownNameError:
     """Return the error for a name that isn't there, with the nearest names as its hint."""
+    message = f"There is no {what} “{text}” here."
     by_key = {name_key(name): name for name in names}
     if by_key:
-        hint, command = _hint(text, by_key), ""
-    elif what == "kit":
-        hint, command = "There is none yet: make one first.", "laydown kit create NAME"
-    else:
-        hint = "There is none yet: bring in swatches first."
-        command = "laydown swatches import FILE"
-    message = f"There is no {what} “{text}” here."
-    return errors.UnknownNameError(message, hint=hint, command=command)
+        return errors.UnknownNameError(message, hint=_hint(text, by_key))
+    if what == "kit":
+        hint = "There is none yet: make one first."
+        return errors.UnknownNameError(message, hint=hint, command="laydown kit create NAME")
+    hint = "There is none yet: bring in swatches first."
+    return errors.UnknownNameError(message, hint=hint, command="laydown swatches import FILE")
 
 
 def of_other_medium(name: str, own: Medium, told: Medium) -> errors.DuplicateNameError:
@@ -97,19 +96,15 @@ def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
     for spelling in SPELLINGS:
         meant = [colorant for colorant in colorants if spelling(colorant) == key]
         if len(meant) > 1:
-            raise _ambiguous(text, meant)
+            choices = sorted(colorant.label for colorant in meant)
+            raise errors.AmbiguousNameError(
+                f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
+                hint=f"Write the range too, for example {choices[0]}.",
+            )
         if meant:
             return meant[0]
     names = [c.name for c in colorants] + [c.label for c in colorants]
     raise unknown("colorant", text, names + [c.code for c in colorants if c.code])
-
-
-def _ambiguous(text: str, meant: Sequence[Colorant]) -> errors.AmbiguousNameError:
-    choices = sorted(colorant.label for colorant in meant)
-    return errors.AmbiguousNameError(
-        f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
-        hint=f"Write the range too, for example {choices[0]}.",
-    )
 
 
 KINDS = {tables.RangeRow: "range", tables.PaperRow: "paper", tables.KitRow: "kit"}

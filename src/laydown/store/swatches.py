@@ -28,33 +28,20 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, journal, shelf, supplies, trouble
+from laydown.store import columns, journal, shelf, supplies, tables, trouble
 from laydown.store.records import Added, Coverage, StoredSwatch
-from laydown.store.tables import (
-    BANDS,
-    ColorantRow,
-    KitRow,
-    LibraryTable,
-    LightfastnessRow,
-    MemberRow,
-    PanMarkRow,
-    PaperRow,
-    RangeRow,
-    SwatchColorantRow,
-    SwatchRecord,
-    WindowReadingRow,
-)
+from laydown.store.tables import ColorantRow, PaperRow, RangeRow, SwatchColorantRow, SwatchRecord
 
 KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
 BESIDE = ("picture", "shared")
 """What no fit depends on: a match asks it, of a color wanted and of the swatches that answer."""
-RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
-USES = LibraryTable.metadata.tables[SwatchColorantRow.__tablename__]
+RECORDS = columns.to_be_written(tables.LibraryTable.metadata.tables[SwatchRecord.__tablename__])
+USES = tables.LibraryTable.metadata.tables[SwatchColorantRow.__tablename__]
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
-WEIGHTS = np.linspace(1.0, 2.0, BANDS)
+WEIGHTS = np.linspace(1.0, 2.0, tables.BANDS)
 """Of the bands, in the sum by which swatches are put into trays; no two are alike."""
 AT_ONCE = 500
 """Swatches that are asked for by number in one question."""
@@ -274,12 +261,12 @@ def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Col
     return colorants
 
 
-HANGING = (MemberRow, LightfastnessRow, PanMarkRow, WindowReadingRow)
+HANGING = (tables.MemberRow, tables.LightfastnessRow, tables.PanMarkRow, tables.WindowReadingRow)
 """Rows that say something of one colorant alone, and go with it."""
 
 
-def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
-    found: list[LibraryTable] = []
+def _hanging(session: Session, range_id: int) -> list[tables.LibraryTable]:
+    found: list[tables.LibraryTable] = []
     for table in HANGING:
         hanging = select(table).join(ColorantRow, ColorantRow.id == table.colorant_id)
         found += session.scalars(hanging.where(ColorantRow.range_id == range_id))
@@ -460,6 +447,6 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def held(self) -> dict[str, int]:
         """Count what the library holds: ranges, colorants, papers, swatches and kits."""
-        tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
-        count = {t.__tablename__: select(func.count(t.id)) for t in tables}
+        kinds = (RangeRow, ColorantRow, PaperRow, SwatchRecord, tables.KitRow)
+        count = {kind.__tablename__: select(func.count(kind.id)) for kind in kinds}
         return {name: self.session.scalar(asked) or 0 for name, asked in count.items()}

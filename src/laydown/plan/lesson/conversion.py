@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -68,6 +68,10 @@ class Palette:
         )
         return replace(self, labs=labs, values=values, costs=costs)
 
+    def in_one_passage(self, i: int, j: int) -> bool:
+        """Return whether two colors belong to the same passage."""
+        return self.passages[i] == self.passages[j] >= 0
+
     @property
     def neighbors(self) -> frozenset[tuple[int, int]]:
         """Pairs that follow each other in value within a passage."""
@@ -110,11 +114,10 @@ def palette_of(
 def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArray:
     """Return what each recipe of color i beside each of color j costs, shape (k_i, k_j).
 
-    `palette`: the colors. `i`, `j`: two of them. `neighbors`: whether they follow each other in
-    value within their passage.
+    `neighbors`: whether they follow each other in value within their passage.
     """
     cost = merged(palette, i, j) * MERGED
-    if not in_one_passage(palette, i, j):
+    if not palette.in_one_passage(i, j):
         return np.asarray(cost)
     wanted = float(palette.value[i] - palette.value[j])
     got = palette.values[i][:, None] - palette.values[j][None, :]
@@ -125,23 +128,13 @@ def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArra
     return np.asarray(cost)
 
 
-def in_one_passage(palette: Palette, i: int, j: int) -> bool:
-    """Return whether two colors belong to the same passage."""
-    return palette.passages[i] == palette.passages[j] >= 0
-
-
 def merged(palette: Palette, i: int, j: int) -> FloatArray:
     """Return 1 where two colors that were different no longer are, shape (k_i, k_j)."""
     a, b = palette.labs[i], palette.labs[j]
-    if not are_different(palette, i, j):
+    if float(np.linalg.norm(palette.lab[i] - palette.lab[j])) < DIFFERENT:
         return np.zeros((len(a), len(b)))
     square = np.sum(a**2, axis=1)[:, None] + np.sum(b**2, axis=1)[None, :] - 2.0 * a @ b.T
     return np.asarray(square < STILL_DIFFERENT**2, dtype=np.float64)
-
-
-def are_different(palette: Palette, i: int, j: int) -> bool:
-    """Return whether two wanted colors are to be kept apart."""
-    return float(np.linalg.norm(palette.lab[i] - palette.lab[j])) >= DIFFERENT
 
 
 def chosen_only(palette: Palette, choice: Sequence[int]) -> Palette:
@@ -154,10 +147,9 @@ def total_cost(palette: Palette, choice: Sequence[int]) -> float:
     one = chosen_only(palette, choice)
     near = one.neighbors
     total = sum(float(cost[0]) for cost in one.costs)
-    for i in range(len(one)):
-        for j in range(i + 1, len(one)):
-            beside = (i, j) in near or (j, i) in near
-            total += float(pair_cost(one, i, j, neighbors=beside)[0, 0])
+    for i, j in combinations(range(len(one)), 2):
+        beside = (i, j) in near or (j, i) in near
+        total += float(pair_cost(one, i, j, neighbors=beside)[0, 0])
     return total
 
 
@@ -165,7 +157,7 @@ def broken_orders(palette: Palette, choice: Sequence[int]) -> list[tuple[int, in
     """Return the pairs of a passage whose values are out of order, the one wanted lighter first."""
     one = chosen_only(palette, choice)
     got = np.array([values[0] for values in one.values])
-    return [(i, j) for i, j in crossed(one.value, got) if one.passages[i] == one.passages[j] >= 0]
+    return [(i, j) for i, j in crossed(one.value, got) if one.in_one_passage(i, j)]
 
 
 def crossed(wanted: FloatArray, got: FloatArray) -> list[tuple[int, int]]:
@@ -297,9 +289,8 @@ def _clashes(palette: Palette, choice: dict[int, int]) -> set[tuple[int, int]]:
     one = chosen_only(palette, [choice[i] for i in range(len(palette))])
     return {
         (i, j)
-        for j in range(len(palette))
-        for i in range(j)
-        if not in_one_passage(palette, i, j) and merged(one, i, j)[0, 0]
+        for i, j in combinations(range(len(palette)), 2)
+        if not palette.in_one_passage(i, j) and merged(one, i, j)[0, 0]
     }
 
 
@@ -342,7 +333,7 @@ class _Group:
         near, palette = self.palette.neighbors, self.palette
         for b, j in enumerate(self.colors):
             for a, i in enumerate(self.colors[:b]):
-                if in_one_passage(palette, i, j) or (min(i, j), max(i, j)) in self.active:
+                if palette.in_one_passage(i, j) or (min(i, j), max(i, j)) in self.active:
                     cost = pair_cost(self.palette, i, j, neighbors=(i, j) in near)
                     if cost.any():
                         self.pairs[a, b] = cost
@@ -372,7 +363,7 @@ class _Group:
         begins, the look ahead is taken anew, since what is settled bears on it.
         """
         place = len(settled)
-        if place and not in_one_passage(self.palette, self.colors[place - 1], self.colors[place]):
+        if place and not self.palette.in_one_passage(*self.colors[place - 1 : place + 1]):
             onward = self._look_ahead(place, costs)
         promise = total + costs[place] + onward[place]
         for recipe in np.argsort(promise, kind="stable").tolist():
@@ -608,9 +599,8 @@ def convert(
 ) -> LessonConversion:
     """Choose the recipes of a lesson as a whole.
 
-    `lesson`: what is wanted. `found`: the recipes that may stand for each color. `singly`: for each
-    color the place of the recipe taken color by color. `shop`: what could be bought, to name what
-    would mend a passage. Value orders are broken no more often than color by color.
+    `singly`: for each color the place of the recipe taken color by color. `shop`: what could be
+    bought, to name what would mend a passage. Value orders are broken no more often than singly.
     """
     found, best, optimum = best_together(found, start=tuple(singly))
     choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
@@ -668,8 +658,7 @@ def _departures(
 
 def _reason(names: Sequence[str], palette: Palette, i: int, old: int, choice: Sequence[int]) -> str:
     """Say what the nearest recipe would do beside the others as they were chosen."""
-    back = [*choice]
-    back[i] = old
+    back = [*choice[:i], old, *choice[i + 1 :]]
     spoiled = set(broken_orders(palette, back)) - set(broken_orders(palette, choice))
     if spoiled:
         pairs = ", ".join(f"{names[a]} would not be lighter than {names[b]}" for a, b in spoiled)
@@ -731,8 +720,7 @@ def transposed(
     All turns by 15 degrees, as vivid or more muted, are compared by the nearest recipes; the best
     that are not too alike are then chosen as a whole. The palette as it is, is not among them.
 
-    `lesson`: what is wanted. `questions`: what is asked for each of its colors. `repertoire`: the
-    short recipes of the kit. `count`: how many turns to return at most.
+    `questions`: what is asked for each color of the lesson. `count`: how many to return at most.
     """
     turns = [Turn(hue, share) for share in SHARES for hue in TURNS if (hue, share) != (0.0, 1.0)]
     ranked = sorted(turns, key=lambda t: (_roughly(lesson, t, repertoire), t.hue, -t.chroma))

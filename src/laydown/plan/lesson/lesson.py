@@ -132,9 +132,7 @@ def roles_by_value(lightness: Sequence[float]) -> tuple[str, ...]:
 
     The lightest is the highlight and the darkest the shadow; of those between, the lightest
     of two or more is the light, and the rest are midtones. One color alone is a midtone, two are
-    the light and the shadow.
-
-    `lightness`: of each color, on any scale that rises with it.
+    the light and the shadow. `lightness` may be on any scale that rises with it.
 
     >>> roles_by_value([40.0, 90.0, 70.0, 80.0, 55.0])
     ('shadow', 'highlight', 'midtone', 'light', 'midtone')

@@ -163,9 +163,7 @@ WINDOW = 5
 
 
 def without_grain(seen: FloatArray) -> FloatArray:
-    """Take the grain out of a picture and leave its edges: the median of a small window.
-
-    `seen`: shape (row, column, channel).
+    """Take the grain out of a picture, shape (row, column, channel): the median of a small window.
 
     >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
     >>> float(without_grain(seen).max())

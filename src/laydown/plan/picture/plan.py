@@ -42,10 +42,9 @@ def make_plan(
     """Plan a picture.
 
     `seen`: shape (row, column, 3), CIELAB D50; about a thousand pixels on the longer side are
-    enough for regions that a hand can color, and larger pictures cost time for nothing. `rules`:
-    how. `title`: what to call it. `opaque`: shape (row, column), where it is to be colored; None
-    for everywhere. `notes`: sentences on how it was read; those on the rules follow them. The plan
-    is without kits.
+    enough for regions that a hand can color, and larger pictures cost time for nothing. `opaque`:
+    shape (row, column), where it is to be colored; None for everywhere. `notes`: sentences on how
+    it was read; those on the rules follow them.
 
     Values are those of ASTM D1535 after a median over a window, see `without_grain`; hatching and
     all that is too fine for the tip counts as the mean of its light. The value plan stands before

@@ -231,8 +231,8 @@ def compare(
 ) -> Comparison:
     """Compare two ranges swatched on one paper.
 
-    `names`: of the ranges. `coats`: one coat of each colorant. `recipes`: all short recipes of
-    each. `tolerance`: CIEDE2000 within which a color counts as reached.
+    `coats`: one of each colorant. `recipes`: all short ones of each. `tolerance`: CIEDE2000 within
+    which a color counts as reached.
     """
     sides = [
         _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)

@@ -195,10 +195,8 @@ def find_runs(shades: Sequence[Shade], *, besides: Sequence[Run] = ()) -> tuple[
     For each usual value step and each freedom of hue the best chain to every color is found: the
     one whose steps, each worth the same, cost least by unevenness, hue drift and change of chroma.
     Of chains with the same colors one is kept, and a chain within a longer one that is rated as
-    well is left out.
-
-    `shades`: in any order. `besides`: runs that are known already, such as triads. Returns the best
-    rated and longest first.
+    well is left out. `besides`: runs that are known already, such as triads. Returns the best rated
+    and longest first.
 
     >>> from laydown.plan.run.runs import shade
     >>> grays = [shade(f"gray {L}", np.array([float(L), 0.0, 0.0])) for L in (80, 60, 40, 20)]

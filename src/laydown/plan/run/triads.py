@@ -105,9 +105,7 @@ def run_words(run: Run) -> str:
 
 
 def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str:
-    """Say what makes a tone, or what would.
-
-    `tone`: one of a triad's. `write`: how a recipe is written; a color laid as usual is its name.
+    """Say what makes a tone, or what would; `write` is how a recipe is written, see `shade_words`.
 
     >>> tone_words(Tone(Source.NONE, None, "Kelp"))
     'none; buy Kelp'

@@ -4,6 +4,8 @@ A step does tomorrow what it does today, whatever becomes of the tables that the
 types and lengths stand here. Revision 0001 is the first of `STEPS`.
 """
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import sqlalchemy as sa
@@ -35,9 +37,11 @@ def _of(name: str, table: str, **more: Any) -> sa.Column[Any]:
     return sa.Column(name, sa.Integer, owner, **({"nullable": False} | more))
 
 
-def _add(table: str, name: str, kind: Any, usual: str = "") -> None:
-    """Add a column, with what counts for the rows that are there."""
-    op.add_column(table, sa.Column(name, kind, nullable=False, server_default=usual))
+def _add(table: str, *columns: tuple[Any, ...]) -> None:
+    """Add columns: name, kind, and what counts for the rows that are there, usually nothing."""
+    for name, kind, *usual in columns:
+        (told,) = usual or ("",)
+        op.add_column(table, sa.Column(name, kind, nullable=False, server_default=told))
 
 
 def _swatches() -> None:
@@ -209,53 +213,22 @@ def _plans() -> None:
     )
 
 
-def _pictures_of_trials() -> None:
-    """Note what trials were read from together, and its error in all; earlier ones have none."""
-    _add("trial_entries", "picture", DIGEST)
-    _add("trial_entries", "shared", sa.Double, "0")
-
-
-def _left_to_a_later_step() -> None:
-    """Bare no picture yet: `bare_pictures` does it for PDFs too, and it would be done twice."""
-
-
-def _hands_of_trials() -> None:
-    """Note whose hand laid a trial; all that was noted before counts as the owner's."""
-    _add("trial_entries", "made_by", NAME)
-
-
 def _plans_put_away() -> None:
     """Keep which plans were put away, for undo to bring them back."""
     plan = sa.Column("plan_id", sa.Integer, primary_key=True, autoincrement=False)
     op.create_table("plans_put_away", plan, *_needed(MOMENT, "put_away"))
 
 
-def _surfaces_of_papers() -> None:
-    """Note whether a paper is coated; of papers that are there nobody has said."""
-    _add("papers", "surface", WORD)
+def _who_and_where() -> None:
+    """Note who changed a library on a server, and which bench a job runs at."""
+    _add("changes", ("who", sa.String(100)))
+    _add("jobs", ("bench", sa.Integer, "0"))
 
 
 def _marks_of_pans() -> None:
     """Keep what the trade says of pans: opacity, staining or lifting, granulation."""
     pan = _of("colorant_id", "colorants", primary_key=True)
     op.create_table("pan_marks", pan, *_needed(sa.String(100), "marks"))
-
-
-def _pictures_of_swatches() -> None:
-    """Note which picture a swatch was read from, and its error; earlier ones have neither."""
-    _add("swatches", "picture", DIGEST)
-    _add("swatches", "shared", sa.Double, "0")
-
-
-def _who_and_where() -> None:
-    """Note who changed a library on a server, and which bench a job runs at."""
-    _add("changes", "who", sa.String(100))
-    _add("jobs", "bench", sa.Integer, "0")
-
-
-def _stock_of_supplies() -> None:
-    """Note what of a kit runs low, is used up, or on loan; all that is there is in the box."""
-    _add("kit_members", "stock", WORD, "there")
 
 
 def _finished_works() -> None:
@@ -269,7 +242,7 @@ def _finished_works() -> None:
     )
 
 
-STEPS = (
+STEPS: tuple[Callable[[], None], ...] = (
     _swatches,
     _kits_fits_journal,
     _mixtures,
@@ -279,16 +252,18 @@ STEPS = (
     _lightfastness,
     _lessons,
     _plans,
-    _pictures_of_trials,
+    # what trials were read from together, and its error in all of them; earlier ones have neither
+    partial(_add, "trial_entries", ("picture", DIGEST), ("shared", sa.Double, "0")),
     recipes_as_text,
-    _left_to_a_later_step,
-    _hands_of_trials,
+    lambda: None,  # bare pictures: `bare_pictures` bares PDFs too, and it would be done twice
+    partial(_add, "trial_entries", ("made_by", NAME)),  # what was there counts as the owner's
     bare_pictures,
     _plans_put_away,
-    _surfaces_of_papers,
+    partial(_add, "papers", ("surface", WORD)),  # coated or not; of those there nobody has said
     _marks_of_pans,
-    _pictures_of_swatches,
+    # which picture a swatch was read from, and its error; earlier ones have neither
+    partial(_add, "swatches", ("picture", DIGEST), ("shared", sa.Double, "0")),
     _who_and_where,
-    _stock_of_supplies,
+    partial(_add, "kit_members", ("stock", WORD, "there")),  # low, used up, on loan or there
     _finished_works,
 )

@@ -101,7 +101,7 @@ def find(
     ]
     if not sought:
         return tuple(named)
-    paper = usual_papers(library).own
+    *_, paper = usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     fills = {label_of(one): screen_color(one.lab) for one in shades}
     named += [
@@ -174,10 +174,13 @@ def _to_the_sheet(
 
 
 enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
-changes(router, "/demo", "/", "The demo is in: {0.swatches} swatches, all of them invented.")(
-    of_library(demo_tasks.add_demo)
+OF_DEMO = "ranges papers kits swatches"
+changes(
+    router, "/demo", "/", "The demo is in: {0[3]} swatches, all of them invented.", under=OF_DEMO
+)(of_library(demo_tasks.add_demo))
+changes(router, "/demo/remove", "/", "The demo is out again.", under=OF_DEMO)(
+    of_library(demo_tasks.remove_demo)
 )
-changes(router, "/demo/remove", "/", "The demo is out again.")(of_library(demo_tasks.remove_demo))
 hands(router, "/demo/lesson", lambda: LESSON_FILE, read_bytes, "{0}")
 demos_folder = of_library(demo_tasks.folder_beside)
 shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))

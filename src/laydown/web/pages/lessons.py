@@ -225,10 +225,10 @@ def lesson_page(
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
     file = fetch_lesson(library, number)
-    found = lesson_tasks.show_lesson(file.content, file.source)
-    white, part = found.lesson.paper_reflectance, slice(first, first + AT_ONCE)
+    lesson, _, looks_of = lesson_tasks.show_lesson(file.content, file.source)
+    white, part = lesson.paper_reflectance, slice(first, first + AT_ONCE)
     passages_shown: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
-    for color, looks in zip(found.lesson.colors[part], found.looks[part], strict=True):
+    for color, looks in zip(lesson.colors[part], looks_of[part], strict=True):
         passages_shown.setdefault(color.passage, []).append((color, looks))  # one may come twice
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
     latest = jobs_of(jobs, *TASKS)[:MOST_LOOKED_AT]
@@ -254,7 +254,9 @@ def _asked(jobs: Jobs, job: int) -> LessonAsked:
     return asked if isinstance(asked, LessonAsked) else LessonAsked(b"", "")
 
 
-shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
+shows(router, "/lesson", "lesson.html.j2", beside=lesson_page, under="lesson troubles looks")(
+    lesson
+)
 lesson_file = of_library(fetch_lesson, number=ask.Number)
 hands(router, "/lesson/file", lesson_file, lambda file: file.content, "{0.source}")
 changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
@@ -409,7 +411,7 @@ _enter("/lesson/from-demo", from_demo)
 def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> Lesson:
     """Make a lesson of a ready family of colors, whose targets are invented."""
     note = "Invented: colors to practice with, measured from nothing."
-    title, paper = f"{family.capitalize()} (invented)", usual_papers(library).own
+    title, paper = f"{family.capitalize()} (invented)", usual_papers(library)[-1]
     return _ready(library, f"family_{family}.csv", title, paper, note)
 
 

@@ -43,9 +43,10 @@ hands(router, "/backup", of_library(library_tasks.library_copied), bytes, "laydo
     "/history/restore",
     "/history",
     lambda made: (
-        f"{made.path.name} is the library now. What was there before is at {made.before}."
-        + " It was from an older laydown, and is brought up to date." * made.is_older
+        f"{made[0].name} is the library now. What was there before is at {made[1]}."
+        + " It was from an older laydown, and is brought up to date." * made[2]
     ),
+    under="path before is_older",
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> library_tasks.Restored:
     """Put a copy in place of the library; what was there before is kept beside it."""
@@ -107,7 +108,7 @@ async def form(
 @router.get("/job/result.json", response_class=Response)
 def result(jobs: AtJobs, number: Number) -> Response:
     """Give what a job found, as the command line would have written it."""
-    return json_of(jobs.result(number))
+    return json_of(jobs.result(number), under=long_work.NAMED_AS.get(jobs.get(number).task, ""))
 
 
 @changes(router, "/job/cancel", long_work.job_address)

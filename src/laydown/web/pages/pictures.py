@@ -174,16 +174,25 @@ def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
 
 
 picture_asked = asks(PictureFile)
+plan_made = finds(tuple, TASK, "paint_plan")
 hands(router, "/pictures/sent", picture_asked, plan_views.picture_sent, "picture.webp", shown=True)
-shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(finds(PlanMade, "shown"))
+shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
+
+
+def _made_by(jobs: Jobs, job: int) -> PlanMade:
+    return found_by(jobs, job, tuple, TASK, "paint_plan")
+
+
 KEPT_HERE = "“{0.title}” is kept here."
 
 
 @changes(router, "/picture/keep", "/picture?number={0.number}", KEPT_HERE)
 def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
-    found = found_by(jobs, job, PlanMade)
-    return plan_views.keep_plan(library, found.file, source=found.shown.title)
+    shown, made, _ = _made_by(jobs, job)
+    return plan_views.keep_plan(library, made, source=shown.title)
 
 
 @changes(router, "/pictures/open", "/picture?number={0.number}", KEPT_HERE)
@@ -350,17 +359,11 @@ def view(
 def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
-    found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade):
-        raise UnknownNameError(
-            f"Job {job} planned no picture.", hint="Look for it under Long work."
-        )
-    return found.file
+    return _made_by(desk.jobs, job)[1]
 
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
-    found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanMade) else ()
+    kits = _made_by(jobs, job)[0].kits
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return kits[kit - 1].shown
@@ -398,18 +401,18 @@ def paint(
 
 
 def _plan_painted(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> int | None:
-    return plan_views.number_of(library, found_by(jobs, job, PlanMade).file)
+    return plan_views.number_of(library, _made_by(jobs, job)[1])
 
 
 shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)(
-    finds(PlanMade, "shown")
+    finds(tuple, TASK, "paint_plan", part=0)
 )
 hands(
     router,
     "/picture/preview",
-    finds(PlanMade),
-    lambda found: found.preview,  # original, plan and kits side by side
-    "{0.shown.title}.png",
+    plan_made,
+    lambda found: found[2],  # original, plan and kits side by side
+    "{0[0].title}.png",
 )
 
 
@@ -437,13 +440,13 @@ def print_one(
 
 
 shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))(
-    finds(painting_tasks.PlanPrinted, "shown")
+    finds(tuple, "print_plan", part=0)
 )
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
-    found = found_by(jobs, job, painting_tasks.PlanPrinted)
+    _, document = found_by(jobs, job, tuple, "print_plan")
     asked = asked_by(jobs, job, painting_tasks.PaintPlan)
-    return file_of(found.document, f"{asked.picture.title}.{asked.form}")
+    return file_of(document, f"{asked.picture.title}.{asked.form}")

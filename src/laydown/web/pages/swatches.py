@@ -30,10 +30,10 @@ def _asked(
     return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
 
 
-@shows(router, "/swatches", "swatches.html.j2", beside=_asked)
+@shows(router, "/swatches", "swatches.html.j2", beside=_asked, under="swatches total")
 def swatches(
     library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]
-) -> swatche_tasks.Swatches:
+) -> tuple[tuple[swatche_tasks.StoredSwatch, ...], int]:
     """List swatches, a page at a time."""
     return swatche_tasks.list_swatches(library, **asked)
 
