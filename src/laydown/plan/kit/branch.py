@@ -14,16 +14,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.plan.kit.bounds import Bounded, Bounding, Foothold
-from laydown.plan.kit.moments import (
-    Moments,
-    Standing,
-    bounded,
-    cut_off,
-    moments_of,
-    settled,
-    solved_on,
-    worth_splitting_by,
-)
+from laydown.plan.kit.moments import Moments, Standing
 from laydown.plan.kit.problem import Aim, KitProblem
 from laydown.plan.kit.swaps import Choice, better, exchanged, judged, swapped
 
@@ -198,14 +189,18 @@ class Branching:
         return np.asarray(np.prod(np.maximum(self._expected(shares), LITTLE), axis=0))
 
 
-ROUNDS, HALF_ROUNDS = 10, 3
-"""Rounds of cuts for the whole, and for each half of a part."""
+ROUNDS, HALF_ROUNDS, ALL_WAYS = 10, 3, 3
+"""Rounds of cuts for the whole, and for each half of a part; and in how many of the first ones all
+ways are looked at, since it isn't known yet which matter."""
 TURNS = 80
 """Steps of the solver in a round (chosen: with fewer the bounds of halves rise too little)."""
 
 
 class BranchingByMoments:
     """The same search where purchases are alike, with far stronger and slower bounds.
+
+    Parts are bounded a round at a time, always the one that promises most: none gets more rounds
+    than it takes to promise less than another.
 
     Parameters
     ----------
@@ -219,7 +214,8 @@ class BranchingByMoments:
         self.problem = problem
         self.best = start
         self._offers = {offer.colorants[0]: n for n, offer in enumerate(problem.offers)}
-        self._parts = list[tuple[float, int, Moments, Standing, FloatArray]]()
+        self._program = Moments(problem)
+        self._parts = list[tuple[float, int, int, Standing]]()
         self._made = 0
 
     @property
@@ -229,46 +225,48 @@ class BranchingByMoments:
 
     def run(self, is_over: Callable[[], bool]) -> bool:
         """Split parts as `Branching` does; return whether the best one known is proven."""
-        self._add(*moments_of(self.problem), rounds=ROUNDS, least=0.0, is_over=is_over)
+        self._add(0.0, ROUNDS, self._program.start())
         while self._parts and not is_over():
-            bound, _, program, standing, costs = heapq.heappop(self._parts)
-            place = int(np.argmax(worth_splitting_by(program, standing, costs)))
-            for into in (False, True):
-                half = settled(program, standing, place, into=into)
-                self._add(*half, rounds=HALF_ROUNDS, least=bound, is_over=is_over)
+            bound, _, rounds, standing = heapq.heappop(self._parts)
+            _, costs, over = self._program.bounded(standing)
+            if rounds:
+                looked_at = None if self._made <= ALL_WAYS else over
+                standing = self._program.solved_on(standing, TURNS, looked_at)
+                self._add(bound, rounds - 1, self._program.cut_off(standing))
+            else:
+                place = int(np.argmax(self._program.worth_splitting_by(standing, costs)))
+                for into in (False, True):
+                    half = self._program.settled(standing, place, into=into)
+                    self._add(bound, HALF_ROUNDS, half)
         return not self._parts
 
-    def _add(
-        self,
-        program: Moments,
-        standing: Standing,
-        *,
-        rounds: int,
-        least: float,
-        is_over: Callable[[], bool],
-    ) -> None:
-        """Bound a part, and keep it where it may hold anything better."""
-        self._learn(program, standing)
-        if not 0 < program.most < len(program.colorants):
-            return
-        enough = self.best.value - WHOLE * max(1.0, self.best.value)
-        proven = bounded(program, standing.multipliers)
-        for _ in range(rounds):
-            if max(least, proven.bound) > enough or is_over():
-                break
-            program, standing = cut_off(program, solved_on(program, standing, TURNS))
-            proven = bounded(program, standing.multipliers)
-            least = max(least, proven.bound)
-        if least <= enough:
-            part = least, self._made, program, standing, proven.costs
-            heapq.heappush(self._parts, part)
-            self._made += 1
+    def _add(self, least: float, rounds: int, standing: Standing) -> None:
+        """Bound a part, and keep it where it may hold anything better than the best one known.
 
-    def _learn(self, program: Moments, standing: Standing) -> None:
+        Parameters
+        ----------
+        least
+            What it was bounded by so far.
+        rounds
+            How many more it gets before it is split.
+        standing
+            Where its solver stands.
+        """
+        self._learn(standing)
+        more = self._program.most - int((standing.settled > 0).sum())
+        if not 0 < more < int((standing.settled == 0).sum()):
+            return
+        least = max(least, self._program.bounded(standing)[0])
+        if least <= self.best.value - WHOLE * max(1.0, self.best.value):
+            self._made += 1
+            heapq.heappush(self._parts, (least, self._made, rounds, standing))
+
+    def _learn(self, standing: Standing) -> None:
         """See what the colorants come to that are held most often."""
-        likely = program.colorants[np.argsort(-program.held(standing), kind="stable")]
-        places = (*program.bought, *likely[: program.most].tolist())
-        offers = self.problem.must | {self._offers[place] for place in places}
+        held = np.where(standing.settled == 0, self._program.held(standing), 2.0 * standing.settled)
+        likely = self._program.colorants[np.argsort(-held, kind="stable")]
+        chosen = likely[: max(0, self._program.most)].tolist()
+        offers = self.problem.must | {self._offers[place] for place in chosen}
         self.best = better(self.problem, self.best, judged(self.problem, offers))
 
 
