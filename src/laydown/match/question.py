@@ -226,21 +226,11 @@ class Question:
         )
 
     def with_limits(
-        self,
-        *,
-        steps: int | None = None,
-        added_coats: int | None = None,
-        without: frozenset[str] = frozenset(),
+        self, *, steps: int | None = None, without: frozenset[str] = frozenset()
     ) -> "Question":
         """Return the same question under narrower limits."""
-        limits = replace(
-            self.limits,
-            steps=self.limits.steps if steps is None else steps,
-            total_coats=self.limits.total_coats
-            if added_coats is None
-            else self.over.coats + added_coats,
-            without=self.limits.without | without,
-        )
+        limits = replace(self.limits, without=self.limits.without | without)
+        limits = limits if steps is None else replace(limits, steps=steps)
         return replace(self, limits=limits, watch=None)
 
 
@@ -253,14 +243,8 @@ def asked_of(kit: Repertoire, lab: FloatArray) -> Question:
 def best_of(question: Question, kit: Repertoire, among: Ints | None = None) -> int:
     """Return the place of the recipe of the least cost, effort and doubt included, in a kit.
 
-    Parameters
-    ----------
-    question
-        What is asked; ranked as the kit's recipes are.
-    kit
-        All its short recipes.
-    among
-        The places of those that are asked of; None for all.
+    `question`: what is asked; ranked as the kit's recipes are. `kit`: all its short recipes.
+    `among`: the places of those that are asked of; None for all.
     """
     places, lab = np.arange(len(kit)) if among is None else among, question.target.lab
     least = question.ranking.difference(lab, kit.lab[places])
