@@ -86,7 +86,7 @@ def test_solvent_over_pencil_is_among_the_likely(kit: KitFit) -> None:
     recipe = Recipe((Step(KITS[Medium.PENCIL][0], Laydown(2)),))
     wet = recipe.then(Recipe((TreatmentStep(Treatment.SOLVENT, Tool.BRUSH),)))
     pencils = part(kit, Medium.PENCIL)
-    strong = replace(pencils, hand=0.02)
+    strong = replace(pencils, noise=replace(pencils.noise, hand=0.02))
     got = lab_from_reflectance(pencils.reflectance(wet))
     found = explain(replace(kit, pencils=strong), recipe, got)
     assert CauseKind.SOLVENT in [cause.kind for cause in found.causes]

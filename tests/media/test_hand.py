@@ -81,7 +81,9 @@ def test_a_hand_is_known_to_a_tenth_over_the_root_of_how_many_tell_it(
 ) -> None:
     """Were all else known, markers of one name would still differ by .1: six tell it to .1 / √6."""
     fit = person(1.0)
-    known = replace(fit, hand=0.0, covariance=np.zeros_like(fit.covariance))
+    known = replace(
+        fit, noise=replace(fit.noise, hand=0.0), covariance=np.zeros_like(fit.covariance)
+    )
     assert hand_between(known, known).deviation == pytest.approx(0.1 / np.sqrt(6.0), rel=1e-6)
 
 

@@ -32,12 +32,12 @@ Watch = Callable[[int, int], None]
 def show(result: Result, render: Callable[[Result], str], *, under: str = "") -> None:
     """Give a task's result: as JSON where that was asked for, else as `render` puts it.
 
-    A result that has no fields of its own, such as a list, stands in JSON under a name.
+    `under`: names in JSON of what has no fields of its own, see `laydown.app.encoding.to_json`.
     """
     if commands.settings().as_json:
         from laydown.app.encoding import to_json
 
-        give_text(to_json({under: result} if under else result))
+        give_text(to_json(result, under=under))
     else:
         give_text(render(result))
 

@@ -93,18 +93,18 @@ def show_one(file: str) -> None:
     from laydown.app.lessons.lessons import show_lesson
 
     found = show_lesson(console.read_bytes(file, most=allowed_sizes.LIST), console.source_of(file))
-    console.show(found, _shown)
+    console.show(found, _shown, under="lesson troubles looks")
 
 
 def _shown(found: "LessonShown") -> str:
-    lesson = found.lesson
+    lesson, troubles, looks_of = found
     rows = [
         [c.passage, c.role, c.name, looks.words, f"{looks.value:.1f}", c.target.origin.value]
-        for c, looks in zip(lesson.colors, found.looks, strict=True)
+        for c, looks in zip(lesson.colors, looks_of, strict=True)
     ]
     head = f"“{lesson.title}”" + (f" on {lesson.paper}" if lesson.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *lesson.notes, *found.troubles, "", table])
+    return "\n".join([head, *lesson.notes, *troubles, "", table])
 
 
 @lesson.verb(
@@ -344,9 +344,10 @@ def batch(file: Path) -> int:
 
     asking.tell_of_compiling()
     content = console.read_bytes(str(file), most=allowed_sizes.LIST)
-    request = read_batch(content, source=file.name, folder=file.parent)
-    done = console.ask(request, progress="converting")
-    head = f"{counted(len(done.made), 'file')} made, {len(done.there)} there already."
-    told = [head, *(f"Not made: {trouble}" for trouble in done.troubles)]
-    console.show(done, lambda _: "\n".join(told))
-    return commands.ANSWER_IS_NO if done.troubles else commands.DONE
+    asked = read_batch(content, source=file.name, folder=file.parent)
+    done = console.ask(**asked, progress="converting")
+    made, there, troubles = done
+    head = f"{counted(len(made), 'file')} made, {len(there)} there already."
+    told = [head, *(f"Not made: {trouble}" for trouble in troubles)]
+    console.show(done, lambda _: "\n".join(told), under="made there troubles")
+    return commands.ANSWER_IS_NO if troubles else commands.DONE

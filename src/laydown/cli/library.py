@@ -21,12 +21,12 @@ library = commands.Noun("library", "The one file that keeps everything.", "backu
 def path() -> None:
     """Say where the library is and what it holds."""
     found = console.ask()
-    console.show(found, lambda f: f.location)
-    console.say(
-        f"It holds {counted(found.swatches, 'swatch')} of {counted(found.colorants, 'colorant')} "
-        f"in {counted(found.ranges, 'range')}, {counted(found.papers, 'paper')} and "
-        f"{counted(found.kits, 'kit')}."
+    console.show(found, lambda f: str(f["location"]))
+    swatches, colorants, ranges, papers, kits = (
+        counted(found[f"{thing}{'es' if thing == 'swatch' else 's'}"], thing)
+        for thing in ("swatch", "colorant", "range", "paper", "kit")
     )
+    console.say(f"It holds {swatches} of {colorants} in {ranges}, {papers} and {kits}.")
 
 
 @library.verb("backup", "back_up_library", "safe.db")
@@ -56,8 +56,10 @@ def restore(file: Path) -> None:
     It works on a library that is damaged and can't be opened any more, too.
     """
     made = console.ask(file, makes=True, mends=True)
-    console.show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
-    if made.is_older:
+    path, before, older = made
+    told = f"{path} is now the library.\nWhat was there before: {before}"
+    console.show(made, lambda _: told, under="path before is_older")
+    if older:
         console.say("It was from an older laydown, and is brought up to date now.")
 
 
@@ -68,7 +70,7 @@ def add_demo() -> None:
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
     made = console.ask(makes=True)
-    console.show(made, lambda m: f"Put in, all invented: {_named(m)}.")
+    console.show(made, lambda m: f"Put in, all invented: {_named(m)}.", under=OF_DEMO)
     console.suggest("laydown library remove-demo, when you have seen enough")
 
 
@@ -76,11 +78,14 @@ def add_demo() -> None:
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
     gone = console.ask()
-    console.show(gone, lambda g: f"Taken out: {_named(g) or 'nothing'}.")
+    console.show(gone, lambda g: f"Taken out: {_named(g) or 'nothing'}.", under=OF_DEMO)
+
+
+OF_DEMO = "ranges papers kits swatches"
 
 
 def _named(held: "DemoSupplies") -> str:
-    return ", ".join((*held.ranges, *held.papers, *held.kits))
+    return ", ".join(name for names in held[:3] for name in names)
 
 
 @library.verb("undo", "undo_change")

@@ -198,7 +198,8 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
     done = console.ask(grade=grade, names=colorants, ranges=ranges, source=source)
-    console.show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    told = f"{done[0]}: {counted(len(done[1]), 'colorant')} changed."
+    console.show(done, lambda _: told, under="fastness changed unchanged")
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
@@ -224,9 +225,8 @@ def import_(file: str) -> None:
     """
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     done = console.ask(content=content, source=file)
-    classes = f"{done.new_classes} of {done.classes} classes"
-    readings = f"{done.new_readings} of {done.readings} window readings"
-    console.show(done, lambda _: f"{classes} and {readings} were new.")
+    told = "{1} of {0} classes and {3} of {2} window readings were new.".format(*done)
+    console.show(done, lambda _: told, under="classes new_classes readings new_readings")
 
 
 @light.verb("export", "export_lightfastness", "-o classes.csv")
@@ -284,9 +284,11 @@ def window(colorant: str, **given: Any) -> None:
         **console.measured_since(given["file"], given["pictures"]),
         **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
-    known = [f"{counted(done.repeated, 'reading')} known already."] if done.repeated else []
-    console.show(done, lambda d: "\n".join([*map(_reading, d.tests), *known]))
-    for note in done.notes:
+    tests, repeated, notes = done
+    known = [f"{counted(repeated, 'reading')} known already."] if repeated else []
+    told = "\n".join([*map(_reading, tests), *known])
+    console.show(done, lambda _: told, under="tests repeated notes")
+    for note in notes:
         console.say(note)
     console.suggest("laydown light ratings")
 

@@ -25,17 +25,17 @@ def _recipe(trial: "TrialShown") -> str:
 
 def added(made: "TrialsAdded") -> str:
     """Say what was noted, and what had been tried before."""
-    first = made.trials[0]
-    if len(made.trials) > 1:
-        last = made.trials[-1]
-        lines = [f"Noted: trials {first.number} to {last.number} ({len(made.trials)})."]
+    trials, before = made
+    first = trials[0]
+    if len(trials) > 1:
+        lines = [f"Noted: trials {first.number} to {trials[-1].number} ({len(trials)})."]
     else:
         lines = [f"Noted: trial {first.number}, {_recipe(first)}: {color_text(first.color)}."]
         if first.off is not None:
             lines.append(f"Against what was wanted: {first.off.words} ({first.off.delta_e:.1f}).")
     lines += [
         f"Tried before: trial {t.number}, {_recipe(t)}, came out {color_text(t.color)}."
-        for t in made.tried_before
+        for t in before
     ]
     return "\n".join(lines)
 
@@ -93,13 +93,13 @@ def explained(made: "answers.TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
-    found = made.diagnosis
+    trial, expected, off, found = made
     lines = [
-        f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
-        f"expected {color_text(made.expected)}",
-        f"became   {color_text(made.trial.color)}",
+        f"Trial {trial.number}: {_recipe(trial)} on {trial.paper}",
+        f"expected {color_text(expected)}",
+        f"became   {color_text(trial.color)}",
         (
-            f"off      {made.off.words} ({made.off.delta_e:.1f}; {found.deviations:.1f} times the "
+            f"off      {off.words} ({off.delta_e:.1f}; {found.deviations:.1f} times the "
             "usual scatter)"
         ),
         "",
@@ -243,10 +243,8 @@ def add(recipe: str, color: str, **given: Any) -> None:
         photograph=console.photograph_given(given["photo"]),
         **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
-    console.show(made, added)
-    console.suggest(
-        f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
-    )
+    console.show(made, added, under="trials tried_before")
+    console.suggest(f"laydown trial explain {made[0][0].number}, if it is not what you expected")
 
 
 @trial.verb("list", "list_trials", "--kit mine")
@@ -259,9 +257,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
-    console.show(found, lambda f: columns(HEADER, [_row(trial) for trial in f.trials]))
-    if found.trials:
-        console.suggest_more(given["skip"] + len(found.trials), found.total)
+    trials, total = found
+    told = columns(HEADER, [_row(trial) for trial in trials])
+    console.show(found, lambda _: told, under="trials total")
+    if trials:
+        console.suggest_more(given["skip"] + len(trials), total)
     else:
         console.say("There are no such trials.")
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
@@ -347,10 +347,11 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    made = console.ask(number=number, photograph_only=photograph_only)
-    what = "trial" if made.whole else "the photograph of trial"
-    told = f"Erased for good: {what} {made.number}.\nBackups that you made before still hold it."
-    console.show(made, lambda _: told)
+    gone = console.ask(number=number, photograph_only=photograph_only)
+    what = "the photograph of trial" if photograph_only else "trial"
+    told = f"Erased for good: {what} {number}.\nBackups that you made before still hold it."
+    made = number, not photograph_only, gone
+    console.show(made, lambda _: told, under="number whole photographs")
 
 
 @trial.verb("export", "export_trials", "-o notebook.json")
@@ -369,9 +370,9 @@ def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
     made = console.ask(content=content, source=file, makes=True)
-    new = f"{counted(made.new_trials, 'new trial')} of {made.trials}"
-    told = f"{made.source}: {new}, {counted(made.new_entries, 'new note')}."
-    console.show(made, lambda _: told)
+    source, trials, new, entries = made
+    told = f"{source}: {counted(new, 'new trial')} of {trials}, {counted(entries, 'new note')}."
+    console.show(made, lambda _: told, under="source trials new_trials new_entries")
     console.suggest("laydown trial list")
 
 
@@ -379,7 +380,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number), explained)
+    console.show(console.ask(number), explained, under="trial expected off diagnosis")
 
 
 @trial.verb("next", "suggest_trials", '--list lemons.csv --kit mine --paper "Gannet smooth"')

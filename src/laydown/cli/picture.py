@@ -219,9 +219,9 @@ def plan(
     rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
     with console.library_in_use() if names_paper(white) else nullcontext() as library:
-        made = plan_picture(library, request)
+        shown, made, _ = plan_picture(library, request)
     kept = commands.settings().output
-    tell(made.shown, plan_in_words, made.file, kept)
+    tell(shown, plan_in_words, made, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.plan, to keep the plan")
     else:
@@ -268,14 +268,14 @@ def recipes(
     asking.tell_of_compiling()
     how = picture_asking()
     wanted = picture_file(file, white=white, paper=how.supplies.paper)
-    made = console.ask(
+    shown, _, preview = console.ask(
         picture=wanted, asking=how, beside=beside, values_only=values_only, progress="matching"
     )
     kept = commands.settings().output
-    tell(made.shown, painting_in_words, made.preview, kept)
+    tell(shown, painting_in_words, preview, kept)
     if kept == "-":
         console.suggest("the same with -o seen.png, to see it beside the picture")
-    far = any(kit.lost.out_of_reach for kit in made.shown.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 
@@ -319,8 +319,8 @@ def _edit(
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     content = console.read_bytes(plan, most=allowed_sizes.PLAN)
     edits = [Edit(kind, regions, **how)] if kind else []
-    made = edit_plan(content, console.source_of(plan), edits, changes=changes)
-    tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
+    shown, made, _ = edit_plan(content, console.source_of(plan), edits, changes=changes)
+    tell(shown, lambda p: plan_in_words(p, regions=True), made, kept)
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
@@ -436,13 +436,13 @@ def print_one(
         console.library_in_use() if needed else nullcontext() as library,
         console.progress_bar("matching") as watch,
     ):
-        made = print_plan(library, request, watch=watch)
-    tell(made.shown, print_in_words, made.document, kept)
+        shown, document = print_plan(library, request, watch=watch)
+    tell(shown, print_in_words, document, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.pdf, to print it")
     elif form == "pdf":
         console.suggest("print it at its true size (100 %, not fitted to the page)")
-    far = any(kit.lost.out_of_reach for kit in made.shown.plan.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.plan.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 

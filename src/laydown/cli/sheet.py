@@ -114,10 +114,11 @@ def export(range_: str, paper: str, form: str | None) -> None:
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
+    listed, total = found
     header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
-    console.show(found, lambda f: columns(header, [_row(s) for s in f.swatches]))
-    console.suggest_more(skip + len(found.swatches), found.total)
-    if not found.swatches:
+    console.show(found, lambda _: columns(header, list(map(_row, listed))), under="swatches total")
+    console.suggest_more(skip + len(listed), total)
+    if not listed:
         console.say("There are no such swatches.")
         console.suggest("laydown swatches import FILE")
 
@@ -419,7 +420,7 @@ def card(
     """
     rows, columns_ = grid_of(grid)
     found = console.ask(
-        file=console.given_file(file, most=allowed_sizes.PICTURE),
+        files=(console.given_file(file, most=allowed_sizes.PICTURE),),
         rows=rows,
         columns=columns_,
         names=console.names_in(names, most=allowed_sizes.LIST),

@@ -370,6 +370,7 @@ _names = asking.together(
     asking.text("--from listed", "FILE", "A text file with one name a line; - is stdin."),
 )
 """The parameters that say which colorants of which kit are meant."""
+AS_CHANGED = "kit changed unchanged colorants"
 
 
 @kit.verb("own", "own_colorants", "mine Quince Fig")
@@ -382,7 +383,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
-    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"), under=AS_CHANGED)
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
@@ -391,7 +392,7 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
-    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"), under=AS_CHANGED)
 
 
 @kit.verb("mark", "mark_stock", 'mine Fig --as "running low"')
@@ -422,10 +423,11 @@ def _named(colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str) -> 
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
-    lines = [f"{moved} {changed.kit}: {counted(len(changed.changed), 'colorant')}."]
-    if changed.unchanged:
-        lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
-    lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
+    name, new, old, held = changed
+    lines = [f"{moved} {name}: {counted(len(new), 'colorant')}."]
+    if old:
+        lines.append(f"{same} {name}: {', '.join(c.name for c in old)}.")
+    lines.append(f"The kit now holds {counted(held, 'colorant')}.")
     return "\n".join(lines)
 
 
@@ -438,9 +440,10 @@ def check(names: tuple[str, ...], listed: str) -> None:
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
     found = console.ask(asked)
-    lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
-    console.show(found, lambda _: "\n".join(lines))
+    clear, unclear = found
+    lines = [f"{counted(len(clear), 'colorant')} clear."]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in unclear.items()]
+    console.show(found, lambda _: "\n".join(lines), under="found unclear")
 
 
 @kit.verb("begin", "begin_kit", 'mine Quince Fig --paper "Gannet smooth" -o sheet.pdf')

@@ -192,14 +192,21 @@ class Question:
         those that were taken, `SPARE` times as many as are asked for at least; all are returned.
         """
         nearest = self.nearest(SHORTLIST)
-        costs = list[float]()
-        for recipe, least in zip(nearest.recipes, nearest.costs, strict=True):
-            if len(costs) >= SPARE * top and least >= min(costs):
-                break
-            costs.append(self.cost(recipe))
+        costs = self._costs(nearest.recipes[: SPARE * top])
+        while len(costs) < len(nearest.recipes) and nearest.costs[len(costs)] < min(costs):
+            ahead = slice(len(costs), 2 * len(costs))
+            more = self._costs(nearest.recipes[ahead])
+            for cost, least in zip(more, nearest.costs[ahead], strict=True):
+                if least < min(costs):
+                    costs.append(cost)
         recipes = nearest.recipes[: len(costs)]
         order = in_order(np.array(costs), [recipe.key for recipe in recipes])
         return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)
+
+    def _costs(self, recipes: Sequence[Recipe]) -> list[float]:
+        """Return what recipes are ranked by, worked out together, see `cost`."""
+        efforts = [self.effort(recipe) for recipe in recipes]
+        return [way.cost for way in ways_of(self, recipes, foresee(self, recipes), efforts)]
 
     def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.

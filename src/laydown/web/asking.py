@@ -1,6 +1,7 @@
 """What an address or a form says of the supplies and the search, and what it offers."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 from urllib.parse import quote, unquote
@@ -13,7 +14,7 @@ from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L, Asking
 from laydown.app.runs import in_box, measured_shades
 from laydown.app.supplies.names import INVENTED, names_in
-from laydown.app.supplies.papers import UsualPapers, usual_papers
+from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.recipe import Medium
 from laydown.plan.run.runs import Shade
@@ -227,13 +228,16 @@ class Choices:
     kits: tuple[str, ...]
     ranges: tuple[str, ...]
     papers: tuple[str, ...]
-    usual: UsualPapers
+    of_kits: Mapping[str, str]
+    of_ranges: Mapping[str, str]
+    own: str
+    """Of each kit and each range, and else: the papers as `usual_papers` has them."""
 
     @property
     def all_from(self) -> tuple[str, ...]:
         """What a form can be answered from: boxes and sets, one's own and swatched first."""
-        named = [("kit", n, n in self.usual.kits) for n in self.kits]
-        named += [("range", n, n in self.usual.ranges) for n in self.ranges]
+        named = [("kit", n, n in self.of_kits) for n in self.kits]
+        named += [("range", n, n in self.of_ranges) for n in self.ranges]
         own_first = sorted(named, key=lambda one: (one[1] in INVENTED, not one[2]))
         return tuple(f"{kind}:{name}" for kind, name, _ in own_first)
 
@@ -244,15 +248,14 @@ class Choices:
 
     def paper_for(self, kit: str = "", range_name: str = "") -> str:
         """Return the paper that most of a kit or a range was swatched on; else one's usual."""
-        usual = self.usual
-        return usual.kits.get(kit) or usual.ranges.get(range_name) or usual.own
+        return self.of_kits.get(kit) or self.of_ranges.get(range_name) or self.own
 
 
 def choices_of(library: Library) -> Choices:
     """Return the names of the kits, ranges and papers there are."""
     kinds = ("kit", "range", "paper")
     kits, ranges, papers = (names_in(library, kind) for kind in kinds)
-    return Choices(kits, ranges, papers, usual_papers(library))
+    return Choices(kits, ranges, papers, *usual_papers(library))
 
 
 def box_at_hand(library: Library, supplies: Supplies) -> tuple[Shade, ...]:

@@ -15,7 +15,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 
-from laydown.app.encoding import to_json
+from laydown.app.encoding import named, to_json
 from laydown.app.library import Library
 from laydown.web.desk import AtLibrary
 from laydown.web.rendering import render
@@ -37,10 +37,9 @@ def text_of(told: Told, result: object) -> str:
 def json_of(result: object, *, under: str = "") -> Response:
     """Answer with a result as JSON, as the command line writes it.
 
-    A result that has no fields of its own, such as a list, stands under a name.
+    `under`: names there of what has no fields of its own, see `laydown.app.encoding.to_json`.
     """
-    text = to_json({under: result} if under else result)
-    return Response(f"{text}\n", media_type="application/json")
+    return Response(f"{to_json(result, under=under)}\n", media_type="application/json")
 
 
 def json_address(path: str) -> str:
@@ -96,8 +95,10 @@ def shows(
         A second question for the page alone, such as the names to choose from; the template knows
         its result as ``beside``.
     under
-        The name under which the JSON holds a result without fields of its own.
+        The names that a result without fields of its own has in the JSON; where there are several,
+        the template knows it by them, too.
     """
+    several = " " in under
 
     def register(question: Function) -> Function:
         def page(
@@ -105,7 +106,8 @@ def shows(
             answer: Annotated[Any, Depends(question)],
             choices: Annotated[Any, Depends(beside)],
         ) -> Response:
-            return render(request, template, answer=answer, beside=choices)
+            shown = named(answer, under) if several else answer
+            return render(request, template, answer=shown, beside=choices)
 
         enter(router, "GET", path, question, page=page, under=under)
         return question

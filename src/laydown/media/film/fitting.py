@@ -253,7 +253,7 @@ class _FilmSwatches:
     @property
     def units(self) -> FloatArray:
         """Shape (m,), what each of those is counted in: amounts in the hand's scatter."""
-        return np.array([self.priors.hand, *np.ones(self.shape[1] - 1)])
+        return np.array([self.priors.noise.hand, *np.ones(self.shape[1] - 1)])
 
     @property
     def amounts(self) -> Places:
@@ -337,7 +337,8 @@ class _FilmSwatches:
 
         The references, which are what all else is told from, say nothing of noise.
         """
-        e, hand, noise = len(self.priors.names), self.priors.hand, self.priors.noise
+        e, noise = len(self.priors.names), self.priors.noise
+        hand = noise.hand
         variance = np.diag(np.linalg.inv(fitted.precision))
         own, unsure = (a[e:].reshape(self.shape)[:, : len(OWN)] for a in (fitted.x, variance))
         spreads = likeliest_spreads(own, unsure, self.usual.own_sd)
@@ -355,7 +356,7 @@ class _FilmSwatches:
             noise = likeliest_noise(log_likelihood, self.usual, noise)
         x = fitted.x.copy()
         x[self.amounts] *= hand / noise.hand
-        self.priors = replace(self.priors, own_sd=spreads, hand=noise.hand, misfit=noise.misfit)
+        self.priors = replace(self.priors, own_sd=spreads, noise=noise)
         return x
 
     def _left_out(self, fitted: fitting.Fitted) -> tuple[float, float]:
@@ -387,7 +388,7 @@ class _FilmSwatches:
             covariance = rest + times[:, None, None] * tried**2 * np.eye(LAB)
             solved = np.linalg.solve(covariance, off[..., None])[..., 0]
             volume = np.linalg.slogdet(covariance)[1].sum()
-            expected = usual.log_density(Noise(usual.hand, tried))
+            expected = usual.log_density(replace(usual.noise, misfit=tried))
             return float(expected - 0.5 * (np.einsum("ti,ti->", off, solved) + volume))
 
         best = max(misfits_to_try(usual), key=score)
@@ -420,8 +421,7 @@ class _FilmSwatches:
             effects=x[:e],
             own=own,
             covariance=np.asarray(covariance),
-            hand=self.priors.hand,
-            misfit=self.priors.misfit,
+            noise=self.priors.noise,
             measuring=self.priors.measuring,
             xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :]) * guessed,
             most_coats=fitting.most_coats(self.order, recipes),
@@ -438,13 +438,13 @@ class _FilmSwatches:
         Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²):
         the rest is instrument and hand, which the next laydown won't repeat.
         """
-        model, believed = PLAIN * self.priors.misfit**2, dict[Key, float]()
+        model, believed = PLAIN * self.priors.noise.misfit**2, dict[Key, float]()
         lines = fitted.compared.straight.by_hand
         for one, line in zip(self.observations, lines, strict=True):
             recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
             deep = self.references[key].deep
             if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
-                by_hand = self.priors.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
+                by_hand = self.priors.noise.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
                 believed[key] = model / (model + one.measuring**2 + by_hand)
         return np.array([believed.get(key_of(c), 0.0) for c in self.order])
 

@@ -149,8 +149,7 @@ class FilmFit(Fit):
         self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
     ) -> "FilmFit":
         """Return the same with other parameters."""
-        told = replace(self, hand=noise.hand, misfit=noise.misfit)
-        return replace(told, effects=effects, own=own, covariance=covariance)
+        return replace(self, effects=effects, own=own, covariance=covariance, noise=noise)
 
 
 def film_forward(

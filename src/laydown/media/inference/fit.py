@@ -45,14 +45,10 @@ class Fit(ABC):
     """Shape (n, m), what each colorant has of its own; first the natural log of its amount."""
     covariance: FloatArray
     """Shape (p, p)."""
-    hand: float
-    """Standard deviation of the natural log of a coat's amount."""
-    misfit: float
-    """How far the model is off [CIELAB units per axis], per coat or step beyond the first."""
+    noise: Noise
+    """What its swatches scatter by."""
     measuring: float
     """Noise of the instrument [CIELAB units per axis]."""
-    cover: float = 0.0
-    """Standard deviation of the natural log of what lies below when a coat covers it."""
     xyz_only: FloatArray
     """Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
     nothing but that XYZ is known, 0 where the spectrum was measured."""
@@ -75,11 +71,6 @@ class Fit(ABC):
     """Recipes of one laydown that are predicted by their swatches."""
     residuals: FloatArray = field(default_factory=lambda: NO_RESIDUALS)
     """Shape (measured, 36), natural log of what each swatch shows over what the model says."""
-
-    @property
-    def noise(self) -> Noise:
-        """What its swatches scatter by."""
-        return Noise(self.hand, self.misfit, self.cover)
 
     @property
     def integrated(self) -> int | None:

@@ -298,6 +298,6 @@ def notes_on_ends(
     said = [
         f"{what} came out at the end of what I can tell: layers are less sure." for what in words
     ]
-    if max(noise.hand / priors.hand, noise.misfit / priors.misfit) >= MOST_NOISE:
+    if max(noise.hand / priors.noise.hand, noise.misfit / priors.noise.misfit) >= MOST_NOISE:
         said.append("Your swatches differ more than I allow for. Are two of them mixed up?")
     return tuple(said)

@@ -293,21 +293,21 @@ def likeliest_noise(
 
     noise = likeliest_hand(log_likelihood, priors, start)
     noise = max(_misfits(priors, noise), key=score)
-    if not priors.cover:
+    if not priors.noise.cover:
         return noise
-    covers = (priors.cover * FACTORS).tolist()
+    covers = (priors.noise.cover * FACTORS).tolist()
     return max([replace(noise, cover=cover) for cover in covers], key=score)
 
 
 def likeliest_hand(log_likelihood: Callable[[Noise], float], priors: Priors, start: Noise) -> Noise:
     """Return a noise with the hand that makes swatches most probable; see `likeliest_noise`."""
-    tried = [replace(start, hand=hand) for hand in (priors.hand * FACTORS).tolist()]
+    tried = [replace(start, hand=hand) for hand in (priors.noise.hand * FACTORS).tolist()]
     return max(tried, key=lambda noise: log_likelihood(noise) + priors.log_density(noise))
 
 
 def misfits_to_try(priors: Priors) -> list[float]:
     """Return the misfits that are tried, none below the lowest."""
-    found: list[float] = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    found: list[float] = np.maximum(priors.noise.misfit * FACTORS, priors.misfit_lowest).tolist()
     return found
 
 

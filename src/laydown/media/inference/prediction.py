@@ -81,7 +81,7 @@ def _spectra(fit: Fit, models: Sequence[Forward], axes: FloatArray) -> FloatArra
         first,
         axes[0],
         here,
-        fresh=fit.hand / np.sqrt(first.coats),
+        fresh=fit.noise.hand / np.sqrt(first.coats),
         covered=first.covered,
         crowding=fit.priors.crowding_sd,
     )
@@ -143,7 +143,7 @@ def _leeway(fit: Fit, model: Forward, spectra: FloatArray, named: tuple[Name, ..
     labels = [colorant.label for colorant in recipe.colorants]
     both = dict[Name, float]({("carried", n): CARRIED**2 for n in labels if n in fit.carried})
     read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
-    both |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
+    both |= {("misfit", recipe.key): read + fit.noise.misfit**2 * model.missed(fit.effects)}
     rest = (fit.measuring**2 + sum(both.values())) * np.eye(3)
     return Leeway((spectra,), rest, (named,), both)
 

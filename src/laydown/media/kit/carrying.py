@@ -228,7 +228,7 @@ def _carried_covariance(
     covariance[SCALE, :], covariance[:, SCALE] = 0.0, 0.0
     covariance[SCALE, SCALE] = scale_sd**2
     unsure = spread**2 + np.diag(fit.covariance)[e:]
-    unsure[places] = fit.hand**2
+    unsure[places] = fit.noise.hand**2
     covariance[fit.amounts, fit.amounts] = unsure
     return covariance
 

@@ -91,7 +91,7 @@ def hand_between(mine: Fit, theirs: Fit) -> Hand:
     ratios, unsure = pairs.T
     away = np.abs(ratios - np.median(ratios))
     kept = away <= FAR_OUT * max(1.4826 * float(np.median(away)), OWN_STRENGTH)
-    scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
+    scatter = np.hypot(np.hypot(mine.noise.hand, theirs.noise.hand), OWN_STRENGTH)
     spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
     return Hand(
         log_amount=float(ratios[kept].mean()),

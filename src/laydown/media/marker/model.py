@@ -1,7 +1,7 @@
 """Markers on a paper: the model that their fit adds to what inference knows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import lru_cache
 from typing import ClassVar
 
@@ -137,7 +137,7 @@ class MarkerFit(Fit):
         off = float(UNLIKE * np.log1p(-self.effects[BLENDER]))
         found = marker_forward(
             recipe, paper, coats, ceiling=self.ceiling, used=used, shapes=shapes,
-            cover=(self.cover, float(np.hypot(self.cover, off))),
+            cover=(self.noise.cover, float(np.hypot(self.noise.cover, off))),
         )  # fmt: skip
         if below is None:
             return found
@@ -229,9 +229,7 @@ class MarkerFit(Fit):
             strength=strength_of(added) * (1.0 - self.blender),
             effects=effects,
             covariance=covariance,
-            hand=noise.hand,
-            misfit=noise.misfit,
-            cover=noise.cover,
+            noise=noise,
         )
 
 
@@ -366,8 +364,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     coats = np.concatenate([f.one_coat for f in fits])
     blender = np.concatenate([f.blender for f in fits])
     added = absorption(coats / ceiling, scale=scale) - paper
-    noises = np.array([(f.hand, f.cover, f.misfit) for f in fits])
-    hand, cover, misfit = np.sqrt(np.mean(noises**2, axis=0)).tolist()
+    noises = np.array([astuple(f.noise) for f in fits])
     pooled = MarkerFit(
         model_version=fits[0].model_version,
         medium=fits[0].medium,
@@ -381,9 +378,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         effects=effects,
         own=np.zeros((len(coats), 1)),
         covariance=_covariance(fits, weights, effects),
-        hand=hand,
-        cover=cover,
-        misfit=misfit,
+        noise=Noise(*np.sqrt(np.mean(noises**2, axis=0)).tolist()),
         measuring=max(f.measuring for f in fits),
         xyz_only=np.concatenate([f.xyz_only for f in fits]),
         most_coats=np.concatenate([f.most_coats for f in fits]),

@@ -37,9 +37,8 @@ def usual_priors() -> Priors:
     numbers = table.numbers("mean", "sd", "lowest", "highest")
     rows = dict(zip(table.words("name"), numbers, strict=True))
     read = priors_of({effect: rows[effect] for effect in EFFECTS}, rows, own_sd=np.ones(1))
-    cover, cover_sd = rows["cover"][:2].tolist()
     backward, crowding = np.full(len(EFFECTS), BACKWARD), float(rows["crowding"][1])
-    return replace(read, backward=backward, cover=cover, cover_sd=cover_sd, crowding_sd=crowding)
+    return replace(read, backward=backward, crowding_sd=crowding)
 
 
 # What is believed of the scale of absorption before two coats tell it: where dye lies in a paper.

@@ -28,7 +28,7 @@ from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
-from laydown.web.files import file_of
+from laydown.web.files import file_of, hands
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, read_asked
 from laydown.web.pages.sheets import BEGUN, KitAndWanted, begun_of, sheet_address
@@ -101,7 +101,7 @@ def find(
     ]
     if not sought:
         return tuple(named)
-    paper = usual_papers(library).own
+    *_, paper = usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     fills = {label_of(one): screen_color(one.lab) for one in shades}
     named += [
@@ -174,18 +174,14 @@ def _to_the_sheet(
 
 
 enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
-changes(router, "/demo", "/", "The demo is in: {0.swatches} swatches, all of them invented.")(
-    of_library(demo_tasks.add_demo)
+OF_DEMO = "ranges papers kits swatches"
+changes(
+    router, "/demo", "/", "The demo is in: {0[3]} swatches, all of them invented.", under=OF_DEMO
+)(of_library(demo_tasks.add_demo))
+changes(router, "/demo/remove", "/", "The demo is out again.", under=OF_DEMO)(
+    of_library(demo_tasks.remove_demo)
 )
-changes(router, "/demo/remove", "/", "The demo is out again.")(of_library(demo_tasks.remove_demo))
-
-
-@router.get("/demo/lesson", response_class=Response)
-def demo_lesson() -> Response:
-    """Hand over the demo's lesson, a list of colors to make a chart of."""
-    return file_of(read_bytes(LESSON_FILE), LESSON_FILE)
-
-
+hands(router, "/demo/lesson", lambda: LESSON_FILE, read_bytes, "{0}")
 demos_folder = of_library(demo_tasks.folder_beside)
 shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))
 

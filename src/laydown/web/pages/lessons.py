@@ -33,7 +33,7 @@ from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, of_library, shows
-from laydown.web.files import file_of, sent_files
+from laydown.web.files import file_of, hands, sent_files
 from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
 
@@ -225,10 +225,10 @@ def lesson_page(
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
     file = fetch_lesson(library, number)
-    found = lesson_tasks.show_lesson(file.content, file.source)
-    white, part = found.lesson.paper_reflectance, slice(first, first + AT_ONCE)
+    lesson, _, looks_of = lesson_tasks.show_lesson(file.content, file.source)
+    white, part = lesson.paper_reflectance, slice(first, first + AT_ONCE)
     passages_shown: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
-    for color, looks in zip(found.lesson.colors[part], found.looks[part], strict=True):
+    for color, looks in zip(lesson.colors[part], looks_of[part], strict=True):
         passages_shown.setdefault(color.passage, []).append((color, looks))  # one may come twice
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
     latest = jobs_of(jobs, *TASKS)[:MOST_LOOKED_AT]
@@ -254,16 +254,11 @@ def _asked(jobs: Jobs, job: int) -> LessonAsked:
     return asked if isinstance(asked, LessonAsked) else LessonAsked(b"", "")
 
 
-shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
-
-
-@router.get("/lesson/file", response_class=Response)
-def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
-    """Hand a lesson over as its file."""
-    file = fetch_lesson(library, number)
-    return file_of(file.content, file.source)
-
-
+shows(router, "/lesson", "lesson.html.j2", beside=lesson_page, under="lesson troubles looks")(
+    lesson
+)
+lesson_file = of_library(fetch_lesson, number=ask.Number)
+hands(router, "/lesson/file", lesson_file, lambda file: file.content, "{0.source}")
 changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
     of_library(lesson_tasks.remove_lesson, number=ask.NumberSent)
 )
@@ -416,7 +411,7 @@ _enter("/lesson/from-demo", from_demo)
 def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> Lesson:
     """Make a lesson of a ready family of colors, whose targets are invented."""
     note = "Invented: colors to practice with, measured from nothing."
-    title, paper = f"{family.capitalize()} (invented)", usual_papers(library).own
+    title, paper = f"{family.capitalize()} (invented)", usual_papers(library)[-1]
     return _ready(library, f"family_{family}.csv", title, paper, note)
 
 
@@ -665,10 +660,4 @@ def page_of_range(
 
 page_made = finds(PageMade)
 shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
-
-
-@router.get("/page/file", response_class=Response)
-def page_file(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand a page over as its file."""
-    made = found_by(jobs, job, PageMade)
-    return file_of(made.html.encode(), f"{made.title}.html")
+hands(router, "/page/file", page_made, lambda made: made.html.encode(), "{0.title}.html")

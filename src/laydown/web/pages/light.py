@@ -17,13 +17,13 @@ from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
+from laydown.media.recipe import Colorant
 from laydown.plan.light.lights import Holding
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_of, file_sent, hands_over, sent_pictures
 from laydown.web.long_work import asked_by, finds, jobs_of, lists, starts
-from laydown.web.rendering import count_words
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""
@@ -245,15 +245,10 @@ lasting = finds(LifeForecast)
 
 def around_life(found: Annotated[LifeForecast, Depends(lasting)], skip: ask.Count = 0) -> Beside:
     """Choose what of a forecast is shown."""
-    known = [part for part in found.parts if part.noticeable]
-    unknown = tuple(part for part in found.parts if not part.noticeable)
-    numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
-    return {
-        "at_once": ON_A_PAGE_LIFE,
-        "parts": numbered,
-        "count": len(known),
-        "unknown": unknown[:ON_A_PAGE_LIFE],
-    }
+    most, known = ON_A_PAGE_LIFE, [part for part in found.parts if part.noticeable]
+    unknown = [part for part in found.parts if not part.noticeable][:most]
+    numbered = list(enumerate(known, 1))[skip : skip + most]
+    return {"at_once": most, "parts": numbered, "count": len(known), "unknown": unknown}
 
 
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
@@ -301,16 +296,15 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, und
 )
 
 
-def _rated(done: light_tasks.LightfastnessRated) -> str:
-    return count_words(
-        "%(fastness)s: %(num)s color changed.",
-        "%(fastness)s: %(num)s colors changed.",
-        len(done.changed),
-        fastness=done.fastness,
-    )
+Rated = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]
+"""A class in words, the colorants it was new for, and those that had it."""
 
 
-@changes(router, "/light/rate", CLASSES, _rated)
+def _rated(done: Rated) -> str:
+    return f"{done[0]}: {len(done[1])} color{'s' * (len(done[1]) != 1)} changed."
+
+
+@changes(router, "/light/rate", CLASSES, _rated, under="fastness changed unchanged")
 def rate(
     *,
     library: AtLibrary,
@@ -319,7 +313,7 @@ def rate(
     tick: ask.Ticked = [],  # noqa: B006  FastAPI copies it
     range: ask.Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: ask.Line = "",
-) -> light_tasks.LightfastnessRated:
+) -> Rated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *ask.names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -330,16 +324,12 @@ def rate(
     return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-CAME = (
-    "{0.new_classes} of {0.classes} classes and {0.new_readings} of {0.readings} window readings"
-    " were new."
-)
+CAME = "{0[1]} of {0[0]} classes and {0[3]} of {0[2]} window readings were new."
+COUNTED = "classes new_classes readings new_readings"
 
 
-@changes(router, "/light/import", CLASSES, CAME)
-def bring_in(
-    library: AtLibrary, file: Annotated[UploadFile, File()]
-) -> light_tasks.LightfastnessImported:
+@changes(router, "/light/import", CLASSES, CAME, under=COUNTED)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[int, int, int, int]:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = file_sent(file)
     if sent is None:
@@ -357,7 +347,6 @@ def hand_out(library: AtLibrary, range: ask.Name = "") -> Response:
 WINDOW = "/light/window"
 CENTURY = 36_525
 Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
-Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
 shows(router, WINDOW, "window.html.j2", under="colorants")(
     of_library(light_tasks.list_lightfastness)
 )
@@ -368,7 +357,7 @@ def in_window(
     dose: ask.Line = "",
     lux: ask.Line = "",
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
-    days: Days = None,
+    days: Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)] = None,
     glass: Annotated[Literal["none", "plain", "filter"], Form()] = "none",
     paper: ask.Line = "",
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
@@ -393,18 +382,17 @@ def in_window(
 InLight = Annotated[light_tasks.AddWindowTest, Depends(in_window)]
 
 
+AS_NOTED = "tests repeated notes"
+
+
 def _noted(done: light_tasks.WindowTestAdded) -> str:
-    said = [_moved(test) for test in done.tests[:3]]
-    if len(done.tests) > len(said):
-        said.append(f"and {len(done.tests) - len(said)} more")
-    if done.repeated:
-        said.append(
-            count_words(
-                "%(num)s reading was known already",
-                "%(num)s readings were known already",
-                done.repeated,
-            )
-        )
+    tests, repeated, _ = done
+    said = [_moved(test) for test in tests[:3]]
+    if len(tests) > len(said):
+        said.append(f"and {len(tests) - len(said)} more")
+    if repeated:
+        many = "reading was" if repeated == 1 else "readings were"
+        said.append(f"{repeated} {many} known already")
     return "; ".join(said) + "."
 
 
@@ -412,7 +400,7 @@ def _moved(test: light_tasks.WindowTest) -> str:
     return f"{test.colorant.label} moved by {test.reading.difference:.1f} (CIEDE2000)"
 
 
-@changes(router, WINDOW, WINDOW, _noted)
+@changes(router, WINDOW, WINDOW, _noted, under=AS_NOTED)
 def note(
     *,
     library: AtLibrary,
@@ -440,17 +428,17 @@ def note(
     "add_window_test",
     "/light/window/noted",
     lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
+    under=AS_NOTED,
 )
 def note_sheet(
     light: InLight, pictures: Annotated[list[UploadFile], File()]
 ) -> light_tasks.AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
-    sent = sent_pictures(pictures)
-    return replace(light, pictures=sent)
+    return replace(light, pictures=sent_pictures(pictures))
 
 
-noted = finds(light_tasks.WindowTestAdded)
-shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
+noted = finds(tuple, "add_window_test")
+shows(router, "/light/window/noted", "window_noted.html.j2", under=AS_NOTED)(noted)
 changes(router, "/light/forget", WINDOW, lambda gone: f"Forgotten: {_moved(gone)}.")(
     of_library(light_tasks.forget_window_test, number=ask.NumberSent)
 )

@@ -1,20 +1,23 @@
 """One color, and charts."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Annotated, Literal
 from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app import runs as laying_tasks
+from laydown.app.encoding import named
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.matches import colors as color_tasks
 from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
-from laydown.app.runs import TwinsOf, find_twins, measured_shades, neighbors_of
+from laydown.app.runs import find_twins, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
-from laydown.match.outcome import Match, Verdict
+from laydown.match.outcome import Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
@@ -235,18 +238,19 @@ def grid_around(
 shows(router, "/grid", "grid.html.j2", beside=grid_around)(grid_of)
 
 
-def mended(
-    desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = ""
-) -> color_tasks.Fixed | dict[str, str]:
+def mended(desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = "") -> Mapping[str, object]:
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
+    fixed = color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
+    return named(fixed, "mended fresh is_fresh_better")
 
 
 shows(router, "/fix", "fix.html.j2", beside=ask.asking_of)(mended)
 AT_ONCE = 8
 """Boxes that are answered on a page."""
+OF_ONE_BOX = "kit found why_not"
+"""What the answer of a box is called in parts."""
 
 
 def each_box(
@@ -257,18 +261,20 @@ def each_box(
     wanted: Wanted = "",
     skip: Skip = 0,
     box: ask.Name = "",
-) -> tuple[color_tasks.OfOneBox[ColorMatched], ...]:
+) -> tuple[Beside, ...]:
     """Answer one color out of each box, side by side; a page asks for them one after the other."""
     if not wanted.strip():
         return ()
     kits = (box,) if box else _swatched(desk.library)[skip : skip + AT_ONCE]
     if len(kits) > 1 and not request.url.path.endswith(".json"):
-        return tuple(color_tasks.OfOneBox(kit, None) for kit in kits)
-    return color_tasks.match_in_each_box(desk.library, wanted, asking, kits, finder=desk.find)
+        return tuple(named((kit, None, ""), OF_ONE_BOX) for kit in kits)
+    answer = partial(match_color, desk.library, wanted, finder=desk.find)
+    found = color_tasks.in_each_box(desk.library, asking, kits, answer)
+    return tuple(named(one, OF_ONE_BOX) for one in found)
 
 
 def _swatched(library: AtLibrary) -> tuple[str, ...]:
-    return tuple(sorted(usual_papers(library).kits))
+    return tuple(sorted(usual_papers(library)[0]))
 
 
 def boxes_shown(library: AtLibrary) -> Beside:
@@ -287,13 +293,15 @@ def lesson_in_boxes(
     number: ask.Number,
     first: Annotated[int, Query(ge=0, le=10_000)] = 0,
     skip: Skip = 0,
-) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
+) -> tuple[Beside, ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
     lesson = read_lesson(kept.content, source=kept.source)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
+    answer = partial(color_tasks.match_lesson, desk.library, part, finder=desk.find)
+    found = color_tasks.in_each_box(desk.library, asking, kits, answer)
+    return tuple(named(one, OF_ONE_BOX) for one in found)
 
 
 def in_boxes_around(library: AtLibrary, number: ask.Number) -> Beside:
@@ -307,11 +315,11 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, u
 )
 
 
-def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[TwinsOf, ...]:
+def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[Beside, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
-    if not supplies.paper:
-        return (TwinsOf(supplies.kit, (), ()),)
-    return find_twins(library, supplies)
+    nothing = ((supplies.kit, (), ()),)
+    found = find_twins(library, supplies) if supplies.paper else nothing
+    return tuple(named(one, "name twins new") for one in found)
 
 
 shows(router, "/twins", "twins.html.j2", beside=ask.supplies_of, under="sets")(twins_of)

@@ -22,7 +22,6 @@ from laydown.web.faces import Beside, changes, enter, json_of, of_library, shows
 from laydown.web.files import file_of, file_sent, sent_file, sent_pictures
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.pages.light import ColorsOf
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 10
@@ -47,12 +46,15 @@ def _asked(
     return shown | {"skip": skip, "most": most, "latest_first": latest_first}
 
 
-def notebook(library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]) -> trial_tasks.Trials:
+Listed = tuple[tuple[TrialShown, ...], int]
+
+
+def notebook(library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]) -> Listed:
     """List the trials, the latest first."""
     return trial_tasks.list_trials(library, **asked)
 
 
-shows(router, "/notebook", "notebook.html.j2", beside=_asked)(notebook)
+shows(router, "/notebook", "notebook.html.j2", beside=_asked, under="trials total")(notebook)
 
 
 def _sought(
@@ -85,23 +87,18 @@ def begun(
 
 
 def _noted(made: trial_tasks.TrialsAdded) -> str:
-    numbers = [trial.number for trial in made.trials]
-    told = count_words(
-        "Noted: trial %(first)s.",
-        "Noted: trials %(first)s to %(last)s.",
-        len(numbers),
-        first=numbers[0],
-        last=numbers[-1],
-    )
-    before = (
+    trials, before = made
+    numbers = [trial.number for trial in trials]
+    all_ = f"trials {numbers[0]} to {numbers[-1]}" if numbers[1:] else f"trial {numbers[0]}"
+    near = (
         f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
-        for trial in made.tried_before
+        for trial in before
     )
-    return " ".join([told, *before])
+    return " ".join([f"Noted: {all_}.", *near])
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:
-    return f"/trial?number={made.trials[0].number}" if len(made.trials) == 1 else "/notebook"
+    return f"/trial?number={made[0][0].number}" if len(made[0]) == 1 else "/notebook"
 
 
 def about(
@@ -123,7 +120,10 @@ def about(
 About = Annotated[trial_tasks.AddTrial, Depends(about)]
 
 
-@changes(router, "/notebook", _leads_to, _noted)
+AS_ADDED = "trials tried_before"
+
+
+@changes(router, "/notebook", _leads_to, _noted, under=AS_ADDED)
 def note(
     *,
     library: AtLibrary,
@@ -139,7 +139,7 @@ def note(
     )
 
 
-@changes(router, "/notebook/measured", _leads_to, _noted)
+@changes(router, "/notebook/measured", _leads_to, _noted, under=AS_ADDED)
 def note_file(
     library: AtLibrary, said: About, file: Annotated[UploadFile, File()]
 ) -> trial_tasks.TrialsAdded:
@@ -164,8 +164,11 @@ enter(
 CAME = "{0.source}: {0.new_trials} new trials of {0.trials}, {0.new_entries} new notes."
 
 
-@changes(router, "/notebook/import", "/notebook", CAME)
-def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> trial_tasks.TrialsImported:
+AS_BROUGHT = "source trials new_trials new_entries"
+
+
+@changes(router, "/notebook/import", "/notebook", CAME, under=AS_BROUGHT)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[str, int, int, int]:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
     return trial_tasks.import_trials(library, sent.content, sent.source)
@@ -184,7 +187,7 @@ def printed(
     return file_of(pdf, "trials.pdf")
 
 
-WHY = "/trial/why"
+WHY, AS_EXPLAINED = "/trial/why", "trial expected off diagnosis"
 Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
 shows(router, "/trial", "trial.html.j2", under="entries")(
@@ -269,11 +272,12 @@ changes(
 @changes(
     router,
     "/trial/erase",
-    lambda made: "/notebook" if made.whole else f"/trial?number={made.number}",
+    lambda made: "/notebook" if made[1] else f"/trial?number={made[0]}",
     lambda made: (
-        f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
+        f"Erased for good: {'' if made[1] else 'the photograph of '}trial {made[0]}."
         " Backups that you made before still hold it."
     ),
+    under="number whole photographs",
 )
 def erase(
     library: AtLibrary,
@@ -281,17 +285,18 @@ def erase(
     *,
     sure: Annotated[bool, Form()] = False,
     photograph_only: Annotated[bool, Form()] = False,
-) -> trial_tasks.TrialErased:
+) -> tuple[int, bool, int]:
     """Erase a trial or its photograph for good, where that was ticked."""
     if not sure:
         raise NotMeasuredError(
             "Nothing was erased: the box was not ticked.",
             hint="Tick “I am sure”, for nothing brings it back.",
         )
-    return trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    gone = trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    return number, not photograph_only, gone
 
 
-@starts(router, WHY, "explain_trial", WHY, "Why trial {0} came out so")
+@starts(router, WHY, "explain_trial", WHY, "Why trial {0} came out so", under=AS_EXPLAINED)
 def ask_why(number: ask.NumberSent) -> int:
     """Look for the causes of what came of a trial."""
     return number
@@ -300,14 +305,14 @@ def ask_why(number: ask.NumberSent) -> int:
 shows(router, "/muddy", "muddy.html.j2", beside=ask.supplies_of)(begun)
 
 
-@starts(router, "/muddy", "explain_trial", WHY, "Why trial {0} came out so")
+@starts(router, "/muddy", "explain_trial", WHY, "Why trial {0} came out so", under=AS_EXPLAINED)
 def ask_what_went_wrong(trial: Annotated[trial_tasks.TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
-    return trial.trials[0].number
+    return trial[0][0].number
 
 
-why = finds(asking_tasks.TrialExplained)
-shows(router, WHY, "trial_why.html.j2")(why)
+why = finds(tuple, "explain_trial")
+shows(router, WHY, "trial_why.html.j2", under=AS_EXPLAINED)(why)
 
 
 # Trials on a colored sheet
@@ -320,6 +325,7 @@ shows(router, WHY, "trial_why.html.j2")(why)
     "/notebook/added",
     lambda asked: f"Trials from {', '.join(file.source for file in asked.pictures)}",
     once=True,
+    under=AS_ADDED,
 )
 def note_sheet(
     said: About,
@@ -330,8 +336,8 @@ def note_sheet(
     return replace(said, pictures=sent_pictures([*pictures, picture]))
 
 
-added = finds(trial_tasks.TrialsAdded)
-shows(router, "/notebook/added", "trials_added.html.j2")(added)
+added = finds(tuple, "add_trial")
+shows(router, "/notebook/added", "trials_added.html.j2", under=AS_ADDED)(added)
 
 
 # How good predictions have been

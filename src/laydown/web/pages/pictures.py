@@ -32,8 +32,8 @@ from laydown.plan.picture.picture import PlanRules
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, of_library, shows
-from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
-from laydown.web.long_work import asked_by, asks, found_by, jobs_of, starts
+from laydown.web.files import file_of, hands, is_chosen, sent_file, sent_pictures
+from laydown.web.long_work import asked_by, asks, finds, found_by, jobs_of, starts
 
 # Pictures: one is sent and planned as a job, looked at in its values, and kept to be worked on.
 #
@@ -173,18 +173,16 @@ def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
-@router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture that a job was sent, to point at places in it."""
-    return file_of(
-        plan_views.picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True
-    )
+picture_asked = asks(PictureFile)
+plan_made = finds(tuple, TASK, "paint_plan")
+hands(router, "/pictures/sent", picture_asked, plan_views.picture_sent, "picture.webp", shown=True)
+shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
 
 
-@shows(router, SHOWN_AT, "picture_planned.html.j2", beside=asks(PictureFile))
-def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture that was planned, before its plan is kept."""
-    return found_by(jobs, job, PlanMade).shown
+def _made_by(jobs: Jobs, job: int) -> PlanMade:
+    return found_by(jobs, job, tuple, TASK, "paint_plan")
 
 
 KEPT_HERE = "“{0.title}” is kept here."
@@ -193,8 +191,8 @@ KEPT_HERE = "“{0.title}” is kept here."
 @changes(router, "/picture/keep", "/picture?number={0.number}", KEPT_HERE)
 def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
-    found = found_by(jobs, job, PlanMade)
-    return plan_views.keep_plan(library, found.file, source=found.shown.title)
+    shown, made, _ = _made_by(jobs, job)
+    return plan_views.keep_plan(library, made, source=shown.title)
 
 
 @changes(router, "/pictures/open", "/picture?number={0.number}", KEPT_HERE)
@@ -361,17 +359,11 @@ def view(
 def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
-    found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade):
-        raise UnknownNameError(
-            f"Job {job} planned no picture.", hint="Look for it under Long work."
-        )
-    return found.file
+    return _made_by(desk.jobs, job)[1]
 
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
-    found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanMade) else ()
+    kits = _made_by(jobs, job)[0].kits
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return kits[kit - 1].shown
@@ -409,20 +401,19 @@ def paint(
 
 
 def _plan_painted(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> int | None:
-    return plan_views.number_of(library, found_by(jobs, job, PlanMade).file)
+    return plan_views.number_of(library, _made_by(jobs, job)[1])
 
 
-@shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)
-def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanMade).shown
-
-
-@router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanMade)
-    return file_of(found.preview, f"{found.shown.title}.png")
+shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
+hands(
+    router,
+    "/picture/preview",
+    plan_made,
+    lambda found: found[2],  # original, plan and kits side by side
+    "{0[0].title}.png",
+)
 
 
 @starts(router, "/picture/print", "print_plan", "/picture/printed", "A print of {0.picture.title}")
@@ -448,17 +439,14 @@ def print_one(
     )
 
 
-@shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))
-def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
-    """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
+shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))(
+    finds(tuple, "print_plan", part=0)
+)
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
-    found, asked = (
-        found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PaintPlan),
-    )
-    return file_of(found.document, f"{asked.picture.title}.{asked.form}")
+    _, document = found_by(jobs, job, tuple, "print_plan")
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    return file_of(document, f"{asked.picture.title}.{asked.form}")

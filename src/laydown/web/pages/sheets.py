@@ -11,7 +11,7 @@ from pydantic import Field
 from laydown.app.fits import Supplies
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
-from laydown.app.sheets.cards import ReadCard, card_picture
+from laydown.app.sheets.cards import card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.app.tasks import GivenFile
@@ -20,7 +20,7 @@ from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, of_library, shows
-from laydown.web.files import file_of, file_sent, is_chosen, sent_pictures
+from laydown.web.files import file_of, file_sent, hands, is_chosen, sent_pictures
 from laydown.web.long_work import asked_by, asks, finds, found_by, starts
 
 router = APIRouter()
@@ -122,12 +122,15 @@ Ways = Literal["auto", "profile", "chart", "known", "paper"]
 Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
 
 
-def _titled(asked: ReadSheet | ReadCard) -> str:
-    files = asked.files if isinstance(asked, ReadSheet) else [asked.file]
-    return f"{'Keeping' if asked.keep else 'Reading'} {', '.join(file.source for file in files)}"
+READ_SHEET, READ_CARD = "read_sheet", "read_card"
 
 
-@starts(router, "/sheet/read", "read_sheet", "/sheet/reading", _titled)
+def _titled(asked: ReadSheet) -> str:
+    named = ", ".join(file.source for file in asked.files)
+    return f"{'Keeping' if asked.keep else 'Reading'} {named}"
+
+
+@starts(router, "/sheet/read", READ_SHEET, "/sheet/reading", _titled)
 def read_sheets(
     *,
     jobs: AtJobs,
@@ -144,7 +147,7 @@ def read_sheets(
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
     if before and not any(map(is_chosen, chosen)):
-        pictures = asked_by(jobs, before, ReadSheet).files
+        pictures = asked_by(jobs, before, ReadSheet, READ_SHEET).files
     else:
         pictures = sent_pictures(chosen)
     known, number = grays_of(grays), sheet if marks_lost else None
@@ -162,7 +165,7 @@ def grays_of(text: str) -> tuple[str, ...]:
     return tuple(named.strip() for named in text.split(";") if named.strip())
 
 
-@starts(router, "/sheet/settle", "read_sheet", "/sheet/reading", _titled)
+@starts(router, "/sheet/settle", READ_SHEET, "/sheet/reading", _titled)
 def settle_cells(
     *,
     jobs: AtJobs,
@@ -176,7 +179,7 @@ def settle_cells(
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
-        asked_by(jobs, job, ReadSheet),
+        asked_by(jobs, job, ReadSheet, READ_SHEET),
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
@@ -199,7 +202,7 @@ def _settling_cells(
     kit = begun[0] if begun[0] in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
-        "kept": asked_by(jobs, job, ReadSheet).keep,
+        "kept": asked_by(jobs, job, ReadSheet, READ_SHEET).keep,
         "supplies": supplies,
         "wanted": next(iter(begun[1]), ""),
     }
@@ -229,7 +232,7 @@ FARTHEST = 100_000.0
 """Of a corner from the picture's own, in pixels."""
 Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4)]
 Side = Annotated[int, Form(ge=1, le=40)]
-NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
+NEW_CARD = ReadSheet((GivenFile(b"", ""),), rows=4, columns=6)
 """How the form stands before a card was read."""
 ON_THE_FORM = "rows columns names paper range corners coats_unknown medium grays"
 """What of a card the form shows as it was asked then."""
@@ -238,18 +241,23 @@ ON_THE_FORM = "rows columns names paper range corners coats_unknown medium grays
 @shows(router, "/card", "card.html.j2")
 def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
-    asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
+    asked = asked_by(jobs, job, ReadSheet, READ_CARD) if job else NEW_CARD
     said = {name: getattr(asked, name) for name in ON_THE_FORM.split()}
-    return {"job": job, "source": asked.file.source, **said}
+    return {"job": job, "source": asked.files[0].source, **said}
 
 
-@router.get("/card/picture", response_class=Response)
-def picture(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture of a card, to place the grid on."""
-    return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
+card_asked = asks(ReadSheet, None, READ_CARD)
+hands(
+    router,
+    "/card/picture",
+    card_asked,
+    lambda asked: card_picture(asked.files[0]),  # to place the grid on
+    "card.jpg",
+    shown=True,
+)
 
 
-@starts(router, "/card", "read_card", "/card/reading", _titled, mended_at="/card")
+@starts(router, "/card", READ_CARD, "/card/reading", _titled, mended_at="/card")
 def read_cards(
     *,
     jobs: AtJobs,
@@ -266,14 +274,14 @@ def read_cards(
     medium: ask.MediumSent = None,
     way: Annotated[Ways, Form()] = "auto",
     grays: ask.Line = "",
-) -> ReadCard:
+) -> ReadSheet:
     """Read a card from a picture that is sent, or from that of an earlier job."""
     if job and not is_chosen(file):
-        picture = asked_by(jobs, job, ReadCard).file
+        pictures = asked_by(jobs, job, ReadSheet, READ_CARD).files
     else:
-        (picture,) = sent_pictures([file])
-    return ReadCard(
-        file=picture,
+        pictures = sent_pictures([file])
+    return ReadSheet(
+        files=pictures,
         rows=rows,
         columns=columns,
         names=ask.names_of(names),
@@ -317,24 +325,21 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
     return found
 
 
-@starts(router, "/card/settle", "read_card", "/card/reading", _titled)
+@starts(router, "/card/settle", READ_CARD, "/card/reading", _titled)
 def settle_places(
     *,
     jobs: AtJobs,
     job: ask.NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
-) -> ReadCard:
+) -> ReadSheet:
     """Keep what was read of a card: what is sound, and what was accepted."""
-    asked = asked_by(jobs, job, ReadCard)
+    asked = asked_by(jobs, job, ReadSheet, READ_CARD)
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
 card_reading = finds(SheetRead)
-shows(router, "/card/reading", "card_reading.html.j2", beside=asks(ReadCard))(card_reading)
-
-
-@router.get("/card/proof", response_class=Response)
-def card_proof(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the card again, flattened, with what was read of each place drawn on it."""
-    return file_of(found_by(jobs, job, SheetRead).pages[0].proof, "proof.png", shown=True)
+shows(router, "/card/reading", "card_reading.html.j2", beside=card_asked)(card_reading)
+hands(
+    router, "/card/proof", card_reading, lambda read: read.pages[0].proof, "proof.png", shown=True
+)

@@ -6,6 +6,7 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
+from laydown.app.encoding import named
 from laydown.app.reports import shades_by_hue
 from laydown.app.runs import CompareRanges, RangesCompared, by_hue, label_of, measured_shades
 from laydown.app.supplies import kits as kit_tasks
@@ -47,7 +48,7 @@ def kit_page(
     owned = {one.colorant for one in shown}
     held = [one for one in shown if of in {"", one.colorant.range}]
     offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
-    paper = paper_tasks.usual_papers(library).own
+    *_, paper = paper_tasks.usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     return {
         "labs": {label_of(one): one.lab for one in shades},
@@ -65,8 +66,8 @@ shows(router, "/kit", "kit.html.j2", beside=kit_page, under="colorants")(kit)
 
 def box(library: AtLibrary, supplies: ask.SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
     """Lay out all that is in a box by its color; nothing where none of it was swatched yet."""
-    usual = paper_tasks.usual_papers(library)
-    known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
+    kits, ranges, _ = paper_tasks.usual_papers(library)
+    known = kits.get(supplies.kit) if supplies.kit else ranges
     if not known:
         return {"label": supplies.kit, "shades": (), "notes": ()}
     return kit_tasks.lay_out_box(library, supplies)
@@ -139,22 +140,23 @@ def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> kit_tas
 
 
 def _names_asked(asked: Annotated[OwnFields, Query()]) -> Beside:
-    named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
-    return {"asked": asked, "address": f"/kit/own?{urlencode(named, doseq=True)}"}
+    told = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
+    return {"asked": asked, "address": f"/kit/own?{urlencode(told, doseq=True)}"}
 
 
-shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
+AS_CHECKED, AS_CHANGED = "found unclear", "kit changed unchanged colorants"
+shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked, under=AS_CHECKED)(unclear)
 ToOwn = Annotated[OwnFields, Form()]
 
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
     checked = kit_tasks.check_names(library, asked.names)
-    if checked.unclear and not asked.new_range.strip():
-        return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
-    made = asked.own(library)
-    told = f"{len(made.changed)} put in; the kit now holds {made.colorants}."
-    return go_to(kit_address(made.kit), told)
+    if checked[1] and not asked.new_range.strip():
+        answer = named(checked, AS_CHECKED)
+        return render(request, "unclear.html.j2", answer=answer, beside=_names_asked(asked))
+    kit, new, _, held = asked.own(library)
+    return go_to(kit_address(kit), f"{len(new)} put in; the kit now holds {held}.")
 
 
 def own(library: AtLibrary, asked: ToOwn) -> kit_tasks.KitChanged:
@@ -162,7 +164,7 @@ def own(library: AtLibrary, asked: ToOwn) -> kit_tasks.KitChanged:
     return asked.own(library)
 
 
-enter(router, "POST", "/kit/own", own, page=own_page)
+enter(router, "POST", "/kit/own", own, page=own_page, under=AS_CHANGED)
 
 
 def mark_stock(
@@ -189,8 +191,9 @@ enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on)
 @changes(
     router,
     "/kit/disown",
-    lambda made: kit_address(made.kit),
-    lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
+    lambda made: kit_address(made[0]),
+    lambda made: f"{len(made[1])} taken out; the kit now holds {made[-1]}.",
+    under=AS_CHANGED,
 )
 def disown(library: AtLibrary, kit: ask.FullLine, tick: ask.Ticked) -> kit_tasks.KitChanged:
     """Take colorants out of a kit."""
