@@ -191,16 +191,14 @@ class Question:
         are taken in that order until none of the rest can be the best. The others are the best of
         those that were taken, `SPARE` times as many as are asked for at least; all are returned.
         """
-        nearest, some = self.nearest(SHORTLIST), SPARE * top
-        costs = self._costs(nearest.recipes[:some])
-        for start in range(some, len(nearest.recipes), some):
-            if nearest.costs[start] >= min(costs):
-                break
-            more = self._costs(nearest.recipes[start : start + some])
-            for cost, least in zip(more, nearest.costs[start:], strict=False):
-                if least >= min(costs):
-                    break
-                costs.append(cost)
+        nearest = self.nearest(SHORTLIST)
+        costs = self._costs(nearest.recipes[: SPARE * top])
+        while len(costs) < len(nearest.recipes) and nearest.costs[len(costs)] < min(costs):
+            ahead = slice(len(costs), 2 * len(costs))
+            more = self._costs(nearest.recipes[ahead])
+            for cost, least in zip(more, nearest.costs[ahead], strict=True):
+                if least < min(costs):
+                    costs.append(cost)
         recipes = nearest.recipes[: len(costs)]
         order = in_order(np.array(costs), [recipe.key for recipe in recipes])
         return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)

@@ -273,9 +273,9 @@ def surety_words(seen: Candidate) -> str:
 
 WORTH_A_TABLE = 4
 """For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
-RECIPES_A_COLOR = 500_000
-"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
-colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
+RECIPES_A_COLOR = 300_000
+"""Of so many more recipes of markers the table is worth its making by another color: 3.6 million
+are by 11 colors, 13.7 million by 44, where what lies below the last step is kept (measured)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
@@ -320,9 +320,10 @@ class Tables:
         return search_once(space, wanted, watch, laid=kept)
 
     def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
-        worth = self.colors >= max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
-        tabled = worth and can_be_tabled(space)
-        if space.considered < FEWEST_RECIPES or not (tabled or can_be_laid(space)):
+        laid = can_be_laid(space)
+        worth = max(WORTH_A_TABLE, laid * space.considered / RECIPES_A_COLOR)
+        tabled = self.colors >= worth and can_be_tabled(space)
+        if space.considered < FEWEST_RECIPES or not (tabled or laid):
             return ()
         key = key_of(space)
         has_room = sum(map(_size_of, self.held.values())) < MOST_HELD

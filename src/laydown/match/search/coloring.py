@@ -28,13 +28,13 @@ from laydown.media.recipe import Medium
 BANDS = 36
 STRENGTH, AMOUNT = BANDS, BANDS + 1
 """Where a pile's strength and amount stand, behind its bands."""
-FAN, DEPTH = 4, 4
+FAN, DEPTH = 4, 5
 """Piles are bounded by fours, by fours of those, and so on, so many times (measured)."""
 TOGETHER = FAN**DEPTH
 CROWDED = 0.6
 """Single fours are bounded while no more than this share of them stay: the boxes of many wanted
 colors leave nearly all."""
-AXES, FINENESS = 6, 8
+AXES, FINENESS = 4, 8
 """Piles alike are neighbors along so many axes, each cut so many times in two (measured)."""
 ROOM = 32_768
 """Colors of a part at most: what stays in a processor's cache."""
