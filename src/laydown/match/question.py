@@ -178,11 +178,15 @@ class Question:
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
-        effort = self.ranking.effort(recipe)
+        return self._efforts([recipe])[0]
+
+    def _efforts(self, recipes: Sequence[Recipe]) -> list[float]:
+        efforts = [self.ranking.effort(recipe) for recipe in recipes]
         if not self.ranking.sense:
-            return effort
+            return efforts
         sense = sense_of(self.fit, self.limits.without, self.over)
-        return effort + sense.of_recipe(recipe, self.target.lab)
+        against = sense.of_recipes(recipes, self.target.lab).tolist()
+        return [effort + more for effort, more in zip(efforts, against, strict=True)]
 
     def find(self, top: int = 1) -> Found:
         """Return at least so many of the best recipes, ranked by what the hand will get.
@@ -205,8 +209,8 @@ class Question:
 
     def _costs(self, recipes: Sequence[Recipe]) -> list[float]:
         """Return what recipes are ranked by, worked out together, see `cost`."""
-        efforts = [self.effort(recipe) for recipe in recipes]
-        return [way.cost for way in ways_of(self, recipes, foresee(self, recipes), efforts)]
+        ways = ways_of(self, recipes, foresee(self, recipes), self._efforts(recipes))
+        return [way.cost for way in ways]
 
     def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.
