@@ -240,6 +240,8 @@ def _reverse(
     values = _values(table, before or {})
     if after is None:
         connection.execute(sql.insert(table).values(values))
+    elif before is None:
+        connection.execute(sql.delete(table).where(here))
     else:
         connection.execute(sql.update(table).where(here).values(values))
 
