@@ -26,8 +26,8 @@ from laydown.web.serving import create_application, names_of
 pytestmark = [pytest.mark.postgres, pytest.mark.long]
 PEOPLE = ("ada", "ben", "cleo", "dora", "emil")
 READER = "wendy"
-AT_A_BENCH, AT_A_COMMAND_LINE = 640, 40
-"""Changes each; three benches and two command lines make two thousand together."""
+AT_A_BENCH, AT_A_COMMAND_LINE = 160, 10
+"""Changes each; three benches and two command lines make five hundred together."""
 PATIENCE = 300.0
 """What waits longer is stuck [s]."""
 HERE = "http://127.0.0.1:8017"
@@ -244,7 +244,7 @@ def test_long_work_of_one_is_not_broken_to_another(addresses: dict[str, str]) ->
 def test_three_benches_and_two_command_lines_work_together(
     opened: Callable[[str], Library], addresses: dict[str, str]
 ) -> None:
-    """Of two thousand changes none is lost, and each is seen at every door as soon as one asks."""
+    """Of five hundred changes none is lost, and each is seen at every door as soon as one asks."""
     troubles: list[str] = []
     with ExitStack() as stack:
         benches = {who: stack.enter_context(bench_of(addresses[who])) for who in PEOPLE[:3]}

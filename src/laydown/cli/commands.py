@@ -44,16 +44,14 @@ def settings() -> Settings:
     return click.get_current_context().find_root().ensure_object(Settings)
 
 
-def _keep(field: str) -> Callable[[click.Context, click.Parameter, Any], None]:
-    def keep(context: click.Context, _: click.Parameter, value: Any) -> None:
-        if value not in (None, False):
-            setattr(context.find_root().ensure_object(Settings), field, value)
-
-    return keep
+def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
+    """Keep what an option says as the setting that it is called by."""
+    if value not in (None, False):
+        setattr(context.find_root().ensure_object(Settings), str(parameter.name), value)
 
 
-def _option(*flags: str, keep: str = "", **more: Any) -> click.Option:
-    return click.Option(flags, expose_value=False, callback=_keep(keep) if keep else None, **more)
+def _option(*flags: str, **more: Any) -> click.Option:
+    return click.Option(flags, expose_value=False, **({"callback": _keep} | more))
 
 
 def common_options() -> list[click.Parameter]:
@@ -62,7 +60,6 @@ def common_options() -> list[click.Parameter]:
         _option(
             "--db",
             "library",
-            keep="library",
             metavar="PATH|URL",
             envvar="LAYDOWN_DB",
             show_envvar=True,
@@ -71,16 +68,18 @@ def common_options() -> list[click.Parameter]:
         _option(
             "-o",
             "--output",
-            keep="output",
             metavar="FILE",
             type=click.Path(dir_okay=False, allow_dash=True),
             help="Write the result to this file; - is standard output.",
         ),
-        _option("--json", "as_json", keep="as_json", is_flag=True, help="Give the result as JSON."),
+        _option("--json", "as_json", is_flag=True, help="Give the result as JSON."),
+        _option("-q", "--quiet", is_flag=True, help="Leave out messages and progress."),
         _option(
-            "-q", "--quiet", keep="quiet", is_flag=True, help="Leave out messages and progress."
+            "--debug",
+            is_flag=True,
+            callback=None,
+            help="On an error, show where in the program it arose.",
         ),
-        _option("--debug", is_flag=True, help="On an error, show where in the program it arose."),
     ]
 
 
@@ -90,14 +89,14 @@ def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
         "--cluster",
         metavar="ADDRESS",
         expose_value=False,
-        callback=_keep("cluster"),
+        callback=_keep,
         help="Have the work done by the workers of a Dask scheduler, such as tcp://host:8786.",
     )
     workers = click.option(
         "--workers",
         type=click.IntRange(1, 256),
         expose_value=False,
-        callback=_keep("workers"),
+        callback=_keep,
         help="Have the work done by so many processes of this computer.",
     )
     given: Callable[..., Any] = workers(cluster(command))
@@ -133,15 +132,9 @@ class Verb(LedByExample):
         example: str,
         callback: Callable[..., Any],
         params: list[click.Parameter],
-        short_help: str | None = None,
     ) -> None:
-        super().__init__(
-            name,
-            callback=callback,
-            params=[*params, *common_options()],
-            help=callback.__doc__,
-            short_help=short_help,
-        )
+        all_params = [*params, *common_options()]
+        super().__init__(name, callback=callback, params=all_params, help=callback.__doc__)
         self.tasks = tasks
         self.example = example
 
@@ -153,11 +146,13 @@ class Noun(LedByExample, click.Group):
         super().__init__(name, help=words, no_args_is_help=True)
         self.example = example
 
-    def verb(self, name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-        """Make a function with click's parameter decorators the verb of this name."""
+    def verb(
+        self, name: str, tasks: str, example: str = ""
+    ) -> Callable[[Callable[..., Any]], Verb]:
+        """Make a function with click's parameter decorators the verb of this name, see `verb`."""
 
         def register(function: Callable[..., Any]) -> Verb:
-            made = verb(name, tasks, example)(function)
+            made = verb(name, tasks, example, of=f"{self.name} ")(function)
             self.add_command(made)
             return made
 
@@ -211,13 +206,20 @@ class LazyNouns(Noun):
             formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
 
 
-def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-    """Make a function with click's parameter decorators a verb that stands on its own."""
+def verb(
+    name: str, tasks: str, example: str = "", *, of: str = ""
+) -> Callable[[Callable[..., Any]], Verb]:
+    """Make a function with click's parameter decorators a verb that stands on its own.
+
+    `tasks`: between blanks. `example`: what is typed behind its name, a line each; a line that is
+    more than that names laydown itself. `of`: the noun before it.
+    """
+    typed = f"laydown {of}{name}"
+    lines = [x if "laydown" in x else f"{typed} {x}".strip() for x in example.split("\n")]
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        return Verb(
-            name, tasks=tuple(tasks.split()), example=example, callback=function, params=params
-        )
+        done, shown = tuple(tasks.split()), "\n".join(lines)
+        return Verb(name, tasks=done, example=shown, callback=function, params=params)
 
     return make

@@ -10,7 +10,7 @@ effects are invented.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,8 @@ FIRST_AMOUNT = 0.05
 """Below about this amount the nodes stand evenly, above it they stand evenly in its logarithm."""
 MOST_AMOUNT = 400.0
 """More dye than this counts as this much; nine coats of the strongest demo dye stay below it."""
+SHEETS = 32
+"""Papers whose transfer is kept at hand once it is solved."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,14 +153,8 @@ def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
     cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`). Dye below 0 counts as 0, above
     `MOST_AMOUNT` as that.
     """
-    from scipy.interpolate import CubicSpline  # noqa: PLC0415
-
-    sheet, bands = SolvedSlab(slab), np.arange(len(slab.absorption))
-    step = float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
-    at = np.arange(NODES) * step
-    amounts = FIRST_AMOUNT * np.expm1(at)
-    solved = np.array([sheet.reflectance(np.full(len(bands), amount)) for amount in amounts])
-    coefficients = CubicSpline(at, -np.log(solved)).c
+    coefficients = _spline(tuple(slab.absorption.tolist()), slab.scattering, slab.share)
+    step, bands = _step(), np.arange(len(slab.absorption))
 
     def reflectance(dye: FloatArray) -> FloatArray:
         steps = np.log1p(np.clip(dye, 0.0, MOST_AMOUNT) / FIRST_AMOUNT) / step
@@ -168,6 +164,25 @@ def solve(slab: Slab) -> Callable[[FloatArray], FloatArray]:
         return np.asarray(np.exp(-(((c3 * x + c2) * x + c1) * x + c0)))
 
     return reflectance
+
+
+def _step() -> float:
+    return float(np.log1p(MOST_AMOUNT / FIRST_AMOUNT) / (NODES - 1))
+
+
+@lru_cache(SHEETS)
+def _spline(absorption: tuple[float, ...], scattering: float, share: float) -> FloatArray:
+    """Return a sheet's coefficients, shape (4, nodes − 1, bands); whoever asks may not change them.
+
+    They are kept by what the sheet is, for those who set up many benches on one paper.
+    """
+    from scipy.interpolate import CubicSpline  # noqa: PLC0415
+
+    sheet = SolvedSlab(Slab("", np.array(absorption), scattering, share))
+    at = np.arange(NODES) * _step()
+    amounts = FIRST_AMOUNT * np.expm1(at)
+    solved = np.array([sheet.reflectance(np.full(len(absorption), dye)) for dye in amounts])
+    return np.asarray(CubicSpline(at, -np.log(solved)).c)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -258,13 +273,18 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
     laid = np.zeros((*factors.shape[:-1], WAVELENGTHS.shape[0]))
     amount = np.zeros(factors.shape[:-1])
     solvent = np.zeros(factors.shape[:-1])
+    quick, soaked = bench.effects.quick, bench.effects.soaked
+    strokes = {Stroke.QUICK: quick, Stroke.EVEN: 1.0, Stroke.SOAKED: soaked}
     for coat, step in enumerate(_coats(recipe)):
-        dye = _dye(bench, step)
+        if step.colorant.label not in bench.dyes:
+            raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
+        dye = bench.dyes[step.colorant.label]
         below = np.divide(solvent, amount, out=np.ones_like(amount), where=amount > 0.0)
         kept = 1.0 - bench.effects.lifting * np.clip(dye.solvent - below, 0.0, None)
         laid, amount, solvent = kept[..., None] * laid, kept * amount, kept * solvent
         if not dye.colorless:
-            taken = factors[..., coat] * _stroke(bench.effects, step)
+            wet = bench.effects.wet if step.laydown.wait is Wait.WET else 1.0
+            taken = factors[..., coat] * (strokes[step.laydown.stroke] * wet)
             taken = taken * (1.0 - bench.effects.filling * amount / (amount + HALF_FULL))
             laid = laid + taken[..., None] * dye.absorption
             amount, solvent = amount + taken, solvent + taken * dye.solvent
@@ -273,8 +293,7 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
 
 def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
     """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
-    factors = np.full(recipe.coats, amount)
-    return bench.response(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, np.full(recipe.coats, amount)))
 
 
 def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
@@ -324,15 +343,3 @@ def _coats(recipe: Recipe) -> list[Step]:
             raise NotMeasuredError("The simulated bench knows markers only.")
         coats += [step] * step.laydown.coats
     return coats
-
-
-def _dye(bench: SimulatedBench, step: Step) -> Dye:
-    if step.colorant.label not in bench.dyes:
-        raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
-    return bench.dyes[step.colorant.label]
-
-
-def _stroke(effects: Effects, step: Step) -> float:
-    stroke = {Stroke.QUICK: effects.quick, Stroke.EVEN: 1.0, Stroke.SOAKED: effects.soaked}
-    wet = effects.wet if step.laydown.wait is Wait.WET else 1.0
-    return stroke[step.laydown.stroke] * wet

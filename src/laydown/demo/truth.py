@@ -94,11 +94,10 @@ def film_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[Float
 
 def mixed_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Do as `misses` for recipes of any of the demo's colorants, markers below."""
-    labs = np.array([_true_lab(recipe) for recipe in recipes])
+    labs = np.array([
+        true_labs([recipe])[0]
+        if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
+        else lab_from_reflectance(mixed_bench().truth(recipe))
+        for recipe in recipes
+    ])  # fmt: skip
     return labs, ciede2000(predicted, labs)
-
-
-def _true_lab(recipe: Recipe) -> FloatArray:
-    if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants):
-        return np.asarray(true_labs([recipe])[0])
-    return lab_from_reflectance(mixed_bench().truth(recipe))

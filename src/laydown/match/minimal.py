@@ -5,8 +5,8 @@ its cheapest recipe is enough, and only where no part of the set does as well: w
 supplies someone owns, the answer is the cheapest of these that needs nothing else.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from copy import copy
 from itertools import combinations
 
 import numpy as np
@@ -47,76 +47,56 @@ def minimal_ways(
     is the best as long as it costs no more than what is listed.
     """
     lab, watch, space = question.target.lab, question.watch, question.space
-    every = _listed(space, Wanted(lab, 1, within=above), watch)
-    least, ways, steps = every.cost, _Ways(question), question.limits.steps
+    every = _Listed(space, Wanted(lab, 1, within=above), watch)
+    least, ways, steps = every.least, _Ways(question), question.limits.steps
     one, two = (question.with_limits(steps=min(n, steps)).space for n in (1, 2))
-    ways.add(one, _listed(one, Wanted(lab, None), watch))
+    ways.add(_Listed(one, Wanted(lab, None), watch))
     if pairs > 1.0:
-        ways.add(two, _listed(two, Wanted(lab, None, most=least + pairs * above), watch))
+        ways.add(_Listed(two, Wanted(lab, None, most=least + pairs * above), watch))
     else:
-        ways.add(space, every.of_steps(2))
-    ways.add(space, every)
-    kept = ways.kept
-    minimal = [way for members, way in kept.items() if _is_minimal(members, kept)]
+        ways.add(every.of_steps(2))
+    ways.add(every)
+    minimal = [
+        way
+        for members, way in ways.kept.items()
+        if all(part == members or ways.kept[part].cost > way.cost for part in ways.parts(members))
+    ]
     return tuple(sorted(minimal, key=lambda way: (way.cost, way.recipe.key))), least + above
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class _Listed:
-    """Recipes, n of them, cheapest first as predicted."""
+    """Recipes of a space, n of them, cheapest first as predicted.
 
-    numbers: Ints
-    offs: FloatArray
-    efforts: FloatArray
-    """Shapes (n,), with differences without doubt, and efforts."""
-    coats: Ints
-    sets: tuple[Members, ...]
-    steps: Ints
-    of: Ints
-    """Shapes (n,), coats, steps, and places in all sets of colorants."""
+    By number; their differences without doubt, efforts, coats and steps, and which of all sets of
+    colorants each is `of`, all of shape (n,).
+    """
 
-    @property
-    def cost(self) -> float:
-        """What the first costs as predicted."""
-        return float(self.offs[0] + self.efforts[0])
+    def __init__(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> None:
+        self.space = space
+        self.numbers, costs = all_within(space, wanted, watch)
+        self.least = float(costs[0])
+        self.efforts = space.effort(self.numbers, wanted.lab)
+        self.offs = costs - self.efforts
+        coats = np.array([0, *(step.laydown.coats for step in space.steps)])
+        digits = space.digits(self.numbers)
+        self.coats, self.steps = coats[digits].sum(axis=1), np.count_nonzero(digits, axis=1)
+        members = np.sort(space.members(self.numbers), axis=1)
+        # one number a row: to sort rows of numbers takes far longer
+        codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
+        _, first, of = np.unique(codes, return_index=True, return_inverse=True)
+        places = dict[Members, int]()
+        same = [
+            places.setdefault(frozenset(place for place in row if place >= 0), len(places))
+            for row in members[first].tolist()
+        ]
+        self.sets, self.of = tuple(places), np.array(same, dtype=np.int64)[of]
 
     def of_steps(self, most: int) -> "_Listed":
         """Return those of no more steps."""
-        few = np.flatnonzero(self.steps <= most)
-        return replace(
-            self,
-            numbers=self.numbers[few],
-            offs=self.offs[few],
-            efforts=self.efforts[few],
-            coats=self.coats[few],
-            steps=self.steps[few],
-            of=self.of[few],
-        )
-
-
-def _listed(space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> _Listed:
-    numbers, costs = all_within(space, wanted, watch)
-    efforts = space.effort(numbers, wanted.lab)
-    coats = np.array([0, *(step.laydown.coats for step in space.steps)])
-    members = np.sort(space.members(numbers), axis=1)
-    # one number a row: to sort rows of numbers takes far longer
-    codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
-    _, first, of = np.unique(codes, return_index=True, return_inverse=True)
-    places = dict[Members, int]()
-    same = [
-        places.setdefault(frozenset(place for place in row if place >= 0), len(places))
-        for row in members[first].tolist()
-    ]
-    digits = space.digits(numbers)
-    return _Listed(
-        numbers,
-        costs - efforts,
-        efforts,
-        coats[digits].sum(axis=1),
-        tuple(places),
-        np.count_nonzero(digits, axis=1),
-        np.array(same, dtype=np.int64)[of],
-    )
+        few, found = np.flatnonzero(self.steps <= most), copy(self)
+        for name in ("numbers", "offs", "efforts", "coats", "steps", "of"):
+            setattr(found, name, getattr(self, name)[few])
+        return found
 
 
 class _Ways:
@@ -129,7 +109,7 @@ class _Ways:
         self.doubts: dict[Members, tuple[float, int]] = {}
         """What doubt adds in squares to the first that was looked at of a set, and its coats."""
 
-    def add(self, space: RecipeSpace, listed: _Listed) -> None:
+    def add(self, listed: _Listed) -> None:
         """Look at all recipes that may be better than those of their sets and of parts of them."""
         left = np.arange(len(listed.numbers))
         while len(left):
@@ -138,7 +118,7 @@ class _Ways:
             best = np.sort(left[first])
             left = np.delete(left, first)
             for start in range(0, len(best), AT_ONCE):
-                self._look(space, listed, best[start : start + AT_ONCE])
+                self._look(listed, best[start : start + AT_ONCE])
 
     def _may_be_better(self, listed: _Listed, places: Ints) -> FloatArray:
         """Return shape (n,), which recipes may be.
@@ -158,11 +138,16 @@ class _Ways:
 
     def _best(self, members: Members) -> float:
         """Return what the best so far of a set or of a part of it costs."""
-        return min((self.kept[p].cost for p in _parts(members) if p in self.kept), default=np.inf)
+        return min((self.kept[part].cost for part in self.parts(members)), default=np.inf)
 
-    def _look(self, space: RecipeSpace, listed: _Listed, places: Ints) -> None:
+    def parts(self, members: Members) -> Iterator[Members]:
+        """Go through all subsets that have a recipe so far, the set itself last."""
+        for size in range(len(members) + 1):
+            yield from (p for p in map(frozenset, combinations(members, size)) if p in self.kept)
+
+    def _look(self, listed: _Listed, places: Ints) -> None:
         """Work out the doubt of recipes, no two of one set, and keep those that are better."""
-        recipes = {space.recipe(int(listed.numbers[place])): int(place) for place in places}
+        recipes = {listed.space.recipe(int(listed.numbers[at])): int(at) for at in places}
         new = [recipe for recipe in recipes if recipe not in self.looked_at]
         self.looked_at.update(new)
         sets = {recipe: listed.sets[listed.of[recipes[recipe]]] for recipe in new}
@@ -176,16 +161,3 @@ class _Ways:
         for way in ways_of(self.question, new, *known):
             if way.cost < self._best(sets[way.recipe]):
                 self.kept[sets[way.recipe]] = way
-
-
-def _parts(members: Members) -> Iterator[Members]:
-    """Go through all subsets, the set itself last."""
-    for size in range(len(members) + 1):
-        yield from map(frozenset, combinations(members, size))
-
-
-def _is_minimal(members: Members, kept: Mapping[Members, Way]) -> bool:
-    own = kept[members].cost
-    return all(
-        part == members or part not in kept or kept[part].cost > own for part in _parts(members)
-    )

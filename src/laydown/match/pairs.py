@@ -109,7 +109,8 @@ class Pairs:
         if not question.ranking.sense or self.space.traits is None:
             return np.asarray(effort)
         sense = sense_of(question.fit, question.limits.without, question.over)
-        return np.asarray(effort + sense.cost(self.space.traits[digits], question.target.lab))
+        against = sense.cost(self.space.traits, digits, question.target.lab)
+        return np.asarray(effort + against)
 
     def allowed(self, without: frozenset[str]) -> Ints:
         """Return the places of recipes that need none of some colorants."""

@@ -20,7 +20,6 @@ from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000
 """Colors that a person may ask of one kit in a sitting: a table is worth making."""
-
 LARGE = 20_000_000
 """Recipes that are searched within seconds whatever they are made of: more than a table holds."""
 

@@ -5,7 +5,7 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
 from pathlib import Path, PurePath
@@ -276,36 +276,8 @@ UNFIT = re.compile(r'[\\/:*?"<>|\x00-\x1f]')
 """What no file name holds on one of the systems people use."""
 
 
-@dataclass(frozen=True, slots=True)
-class RunBatch:
-    """What is to be made, and where."""
-
-    lessons: tuple[tuple[str, bytes], ...]
-    """Name and content of each lesson or list of colors."""
-    ranges: tuple[str, ...]
-    papers: tuple[str, ...]
-    """Each lesson is converted from each of these ranges on each of these papers."""
-    folder: str
-    write: tuple[str, ...] = ("pdf",)
-    """Of `WRITTEN`."""
-    asking: Asking = field(default_factory=Asking)
-    """How each color is looked for; its supplies are set one after the other."""
-
-
-@dataclass(frozen=True, slots=True)
-class BatchDone:
-    """What came of it."""
-
-    made: tuple[str, ...]
-    """Names of the files that were made now."""
-    there: tuple[str, ...]
-    """The same of those that were there from before, made from what still holds."""
-    troubles: tuple[str, ...]
-    """Sentences on what can't be made, and why."""
-
-
-def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
-    """Read a list of what is to be made: TOML (toml.io).
+def read_batch(content: bytes, *, source: str, folder: Path) -> dict[str, Any]:
+    """Read a list of what is to be made, as `run_batch` takes it: TOML (toml.io).
 
     `content`, `source`: of the file: the lists ``lessons``, ``ranges`` and ``papers``; and where it
     is given, ``write``, ``into``, ``tolerance``, ``steps``, ``coats``. `folder`: in which it lies:
@@ -329,14 +301,14 @@ def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
     limits = {
         name: _one_of(told, name, (1, 2, 3), getattr(asking, name), source) for name in NUMBERS
     }
-    return RunBatch(
-        lessons=tuple((name, _content(folder / name, source)) for name in lists["lessons"]),
-        ranges=lists["ranges"],
-        papers=lists["papers"],
-        folder=str(folder / str(told.get("into", "converted"))),
-        write=lists["write"] or ("pdf",),
-        asking=replace(asking, **limits),
-    )
+    return {
+        "lessons": [(name, _content(folder / name, source)) for name in lists["lessons"]],
+        "ranges": lists["ranges"],
+        "papers": lists["papers"],
+        "folder": folder / str(told.get("into", "converted")),
+        "write": lists["write"] or ("pdf",),
+        "asking": replace(asking, **limits),
+    }
 
 
 AS_IN = (
@@ -373,31 +345,46 @@ def _content(path: Path, source: str) -> bytes:
         ) from error
 
 
-def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
-    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
-    folder = Path(request.folder)
+def run_batch(
+    library: Library,
+    *,
+    lessons: Sequence[tuple[str, bytes]],
+    ranges: Sequence[str],
+    papers: Sequence[str],
+    folder: Path,
+    write: Sequence[str],
+    asking: Asking,
+    watch: Watch | None = None,
+) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so.
+
+    Each lesson, by name and content, is converted from each range on each paper, and written into
+    the folder in each of some forms of `WRITTEN`; `asking` says how each color is looked for.
+    Returned are names of the files that were made, and of those that were there from before; and
+    sentences on what can't be made, and why.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     known = _known(folder)
     made, there, troubles = [], [], []
-    parts = list(product(request.lessons, request.ranges, request.papers, request.write))
+    parts = list(product(lessons, ranges, papers, write))
     for done, ((name, content), label, paper, form) in enumerate(parts):
         if watch is not None:
             watch(done, len(parts))
-        asking = replace(request.asking, supplies=Supplies(ranges=(label,), paper=paper))
+        own = replace(asking, supplies=Supplies(ranges=(label,), paper=paper))
         target = folder / _file_name(name, label, paper, form)
         try:
-            rests_on = _digest(library, content, form, asking)
+            rests_on = _digest(library, content, form, own)
             if known.get(target.name) == rests_on and target.exists():
                 there.append(target.name)
                 continue
-            write_file(target, _content_made(library, name, content, form, asking))
+            write_file(target, _content_made(library, name, content, form, own))
         except LaydownError as error:
             troubles.append(f"{target.name}: {error.message}")
             continue
         known[target.name] = rests_on
         write_file(folder / MADE, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode())
         made.append(target.name)
-    return BatchDone(tuple(made), tuple(there), tuple(troubles))
+    return tuple(made), tuple(there), tuple(troubles)
 
 
 def _content_made(library: Library, name: str, content: bytes, form: str, asking: Asking) -> bytes:

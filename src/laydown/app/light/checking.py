@@ -6,10 +6,11 @@ from functools import cache
 
 from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of, targets_asked
-from laydown.app.words import ColorInWords, fill, in_words
+from laydown.app.words import ColorInWords, in_words
 from laydown.color import naming, value
 from laydown.color.arrays import FloatArray
 from laydown.color.light import DAY, NamedLight, find_light, named_lights
+from laydown.color.screen import screen_color
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries, layout, reports
 from laydown.errors import UnknownNameError
@@ -364,7 +365,7 @@ def _remark(color: ColorUnderLights) -> str:
 
 
 def _pair(seen: UnderLight) -> tuple[str, str]:
-    return fill(seen.wanted), fill(seen.lab)
+    return screen_color(seen.wanted), screen_color(seen.lab)
 
 
 def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[reports.ReportRow]:

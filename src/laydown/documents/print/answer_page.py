@@ -37,13 +37,9 @@ LETTERS = ascii_uppercase + ascii_lowercase + digits + "-_"
 """Each six ticks in an address."""
 MILLI = 1000
 """Costs are written in thousandths, values in tenths."""
-
-
 PageCode = tuple[str, str, tuple[Colorant, ...]]
 """Where the page stands on the web; and a kit that is ticked when it is opened by this code: its
 name, empty for none, and what it holds."""
-
-
 PageWay = tuple[Way, tuple[str, ...], str, str]
 """One way to a color; what to do, a sentence a step; what stays off, and how sure that is, as
 sentences."""

@@ -23,15 +23,12 @@ from laydown.plan.picture.regions import inner_places
 
 Corner: TypeAlias = tuple[int, int]
 """Row and column of a corner between pixels."""
-
 WITHIN = 0.5
 """Farthest that a line may come to lie from the pixels' own edge [mm]."""
 FAITHFUL = 0.04
 """Share of that which is left for leaving points out."""
 ROUNDS = 12
 """Rounds of smoothing, each the mean of a point and its two neighbors' mean (chosen)."""
-
-
 Border: TypeAlias = tuple[FloatArray, tuple[int, int]]
 """A line between two regions: its points, shape (n, 2), x right and y down from the picture's
 upper left corner [mm], a ring's last being its first; and the regions to the left and to the right

@@ -88,7 +88,9 @@ class Shortlist:
         return float(self.reach.max(initial=-np.inf))
 
     def draw(self, effort: float = 0.0) -> FloatArray:
-        """Draw boxes around what is within reach now; return the one around them all.
+        """Draw boxes around what is within reach now, one for each color that something is.
+
+        Returns shape (n, 6): first the one around them all, then, if there are several, each.
 
         `effort`: what all recipes that are looked at next add to their cost at least.
         """
@@ -103,8 +105,9 @@ class Shortlist:
         if fallen:
             drawn[fallen], self.cells = np.maximum(0.0, left[fallen]), met_by(boxes)
             self.drawn[effort] = drawn, boxes, self.cells
-        least, most = boxes.min(axis=0), boxes.max(axis=0)
-        return np.asarray(np.where(np.arange(6) % 2, most, least))
+        some = boxes[left >= 0.0] if (left >= 0.0).any() else NOWHERE[None]
+        around = np.where(np.arange(6) % 2, some.max(axis=0), some.min(axis=0))
+        return np.concatenate([around[None], some]) if len(some) > 1 else around[None]
 
     def look(self, part: ColoredPart) -> Candidates:
         """Return what of a part may be within reach; threads may do this together."""
@@ -119,10 +122,17 @@ class Shortlist:
         )  # fmt: skip
         seen = np.empty(kept, dtype=CANDIDATE)
         seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
+        seen["least"], seen["most"] = bounds[:, :kept] + self.space.effort(seen["number"])
         modeled = ~np.isin(seen["number"], self.space.alone)
-        effort = self._effort(seen["color"], seen["number"])
-        seen["least"], seen["most"] = bounds[:, :kept] + effort
-        return seen[modeled]
+        near_enough: Candidates = seen[modeled & (seen["least"] <= self.reach[seen["color"]])]
+        return self._with_sense(near_enough) if self.space.sense is not None else near_enough
+
+    def _with_sense(self, seen: Candidates) -> Candidates:
+        """Add what goes against the sense of the trade, to those few alone."""
+        more = self._effort(seen["color"], seen["number"]) - self.space.effort(seen["number"])
+        seen["least"] += more
+        seen["most"] += more
+        return seen
 
     def score(self, block: RecipeBlock) -> Candidates:
         """Score in full what the model says of a block, for every color."""

@@ -7,11 +7,9 @@ from pydantic import Field
 
 from laydown.app import swatches as swatche_tasks
 from laydown.app.jobs import Job
-from laydown.app.supplies.papers import list_papers
-from laydown.app.supplies.ranges import list_ranges
 from laydown.errors import BadFileError
-from laydown.web.asking import LARGEST, Count, Line, Name, Number
-from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.asking import LARGEST, Count, Line, Name
+from laydown.web.desk import AtDesk, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
@@ -28,28 +26,15 @@ Most = Annotated[int, Query(ge=1, le=1000)]
 
 
 def _asked(
-    range: Name = "",
-    paper: Name = "",
-    color: Name = "",
-    skip: Count = 0,
-    most: Most = ON_A_PAGE,
+    range: Name = "", paper: Name = "", color: Name = "", skip: Count = 0, most: Most = ON_A_PAGE
 ) -> Beside:
     return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
 
 
-AskedFor = Annotated[Beside, Depends(_asked)]
-
-
-def _around(library: AtLibrary, asked: AskedFor) -> Beside:
-    return {
-        "ranges": list_ranges(library),
-        "papers": list_papers(library),
-        "asked": asked,
-    }
-
-
-@shows(router, "/swatches", "swatches.html.j2", beside=_around)
-def swatches(library: AtLibrary, asked: AskedFor) -> swatche_tasks.Swatches:
+@shows(router, "/swatches", "swatches.html.j2", beside=_asked, under="swatches total")
+def swatches(
+    library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]
+) -> tuple[tuple[swatche_tasks.StoredSwatch, ...], int]:
     """List swatches, a page at a time."""
     return swatche_tasks.list_swatches(library, **asked)
 
@@ -115,21 +100,15 @@ def _brought_in(
 
 enter(router, "POST", "/swatches/import", bring_in, page=_brought_in)
 SHOWN_AT[IMPORT] = "/swatches/imported"
-
-
-def _said(jobs: AtJobs, job: Number) -> Beside:
-    return {"sentence": _came(imported(jobs, job))}
-
-
 imported = finds(swatche_tasks.SwatchesImported)
-shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)(imported)
+shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=lambda: _came)(imported)
 
 
 @changes(
     router,
     "/swatches/remove",
-    leads_to=lambda _: "/swatches",
-    says=lambda gone: count_words(
+    "/swatches",
+    lambda gone: count_words(
         "%(num)s swatch is gone; History takes that back.",
         "%(num)s swatches are gone; History takes that back.",
         gone,
