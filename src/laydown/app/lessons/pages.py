@@ -53,6 +53,8 @@ ABOVE = 6.0
 
 From kits of a third of the demo's markers the best costs so much more for hardly a color."""
 MOST_LIKELY = 3
+LEAST_BEYOND = 0.02
+"""What the page can tell apart, of costs of pairs."""
 TWO, PAIRED = 2, 200
 """A pair of colorants asks for two steps; of more colorants than so many not every pair is listed,
 else a page would be too large to be mailed (chosen)."""
@@ -205,12 +207,12 @@ class _ByKit:
         listed = PageList(
             ways=_told(question, first),
             exact=exact,
-            pairs=self._pairs_of(question, ways),
+            pairs=self._pairs_of(question, ways, exact),
             named=own(question) is not None,
         )
         return listed, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
 
-    def _pairs_of(self, question: Question, ways: Sequence[Way]) -> PagePairs:
+    def _pairs_of(self, question: Question, ways: Sequence[Way], exact: float) -> PagePairs:
         if not self.every_pair:
             return NO_PAIRS
         pairs = self.pairs = self.pairs or Pairs(question)
@@ -220,7 +222,9 @@ class _ByKit:
         chances = acceptances(question.target.lab, *seen, tolerance=question.tolerance).tolist()
         sure = {place: acceptance_words(one) for place, one in zip(near, chances, strict=True)}
         words = [capital(sure.get(n, closeness(0.0))) for n in range(len(best.recipes))]
-        return PagePairs(best.recipes, best.costs, best.labs, tuple(f"{one}." for one in words))
+        # what costs no more is among the ways: there costs are exact, these of own recipes are not
+        costs = np.maximum(best.costs, exact + LEAST_BEYOND)
+        return PagePairs(best.recipes, costs, best.labs, tuple(f"{one}." for one in words))
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:
