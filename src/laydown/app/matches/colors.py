@@ -31,7 +31,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import Found, Limits, Ranking, Wanted, Watch, usual_ranking
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.recipes import RecipeSpace
-from laydown.match.search.search import Finder, search_once
+from laydown.match.search.search import Finder, Work, can_be_laid, lay_all, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.media.kit.fit import predict
@@ -273,9 +273,9 @@ def surety_words(seen: Candidate) -> str:
 
 WORTH_A_TABLE = 4
 """For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
-RECIPES_A_COLOR = 500_000
-"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
-colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
+RECIPES_A_COLOR = 300_000
+"""Of so many more recipes of markers the table is worth its making by another color: 3.6 million
+are by 11 colors, 13.7 million by 44, where what lies below the last step is kept (measured)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
@@ -304,31 +304,40 @@ class Tables:
     """The tables of one task that asks so many colors of a kit: made when they are worth it.
 
     The answers are those without tables. A kit under other limits, or over something else, has a
-    table of its own, made when it is asked a second time.
+    table of its own, made when it is asked a second time; where none is worth it, all steps of its
+    recipes but the last are kept from the first time on.
     """
 
     def __init__(self, colors: int) -> None:
         self.colors, self.asked = colors, set[str]()
-        self.held: dict[str, ColoredPart] = {}
+        self.held: dict[str, ColoredPart | tuple[Work, ...]] = {}
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
-        table = self._table(space, watch)
-        if table is None:
-            return search_once(space, wanted, watch)
-        return search_table(table, space, wanted, watch)
+        kept = self._kept(space, watch)
+        if isinstance(kept, ColoredPart):
+            return search_table(kept, space, wanted, watch)
+        return search_once(space, wanted, watch, laid=kept)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
-        worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
-        few = self.colors < worth or space.considered < FEWEST_RECIPES
-        if few or not can_be_tabled(space):
-            return None
+    def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
+        laid = self.colors > 1 and can_be_laid(space)
+        worth = max(WORTH_A_TABLE, laid * space.considered / RECIPES_A_COLOR)
+        tabled = self.colors >= worth and can_be_tabled(space)
+        if space.considered < FEWEST_RECIPES or not (tabled or laid):
+            return ()
         key = key_of(space)
-        has_room = sum(table.size for table in self.held.values()) < MOST_HELD
-        if key not in self.held and key in self.asked and has_room:
-            self.held[key] = make_table(space, watch=watch)
+        has_room = sum(map(_size_of, self.held.values())) < MOST_HELD
+        # a first search would lay the same, but for what is too dear
+        if key not in self.held and (key in self.asked or not tabled) and has_room:
+            self.held[key] = make_table(space, watch=watch) if tabled else lay_all(space)
         self.asked.add(key)
-        return self.held.get(key)
+        return self.held.get(key, ())
+
+
+def _size_of(kept: ColoredPart | tuple[Work, ...]) -> int:
+    if isinstance(kept, ColoredPart):
+        return kept.size
+    return sum(tree.piles.nbytes + tree.ends.nbytes for _, _, tree in kept if tree)
 
 
 POOR = 0.25

@@ -208,11 +208,13 @@ def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) 
 def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
     """Lay coats of markers; over a dry wash the dye goes through it, onto the paper below."""
     keep, add, own = _coats(below, tops, picked)
-    laid = add[:, None] * tops.shelf.k[tops.colorants[picked, 0]]
+    laid = tops.shelf.k[tops.colorants[picked, 0]]
+    laid *= add[:, None]
     pile = laid, add * own, add
     if below.pile is not None:
         a, strength, amount = below.pile
-        pile = keep[:, None] * a + laid, keep * strength + add * own, keep * amount + add
+        laid += np.asarray(keep, dtype=laid.dtype)[:, None] * a
+        pile = laid, keep * strength + add * own, keep * amount + add
     if below.medium is not Medium.WASH:
         return replace(made, seen=None, pile=pile)
     assert isinstance(tops.shelf.fit, MarkerFit)
