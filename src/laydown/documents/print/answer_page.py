@@ -225,7 +225,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
 
 def _grays() -> list[str]:
     """Return how values look in gray, from 0 to 10 by tenths."""
-    return [_fill(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
+    return [screen_color(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
 
 
 def _needs(recipe: Recipe, places: dict[str, int]) -> list[tuple[int, ...]]:
