@@ -13,7 +13,6 @@ from pathlib import Path
 import numpy as np
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
-from laydown.media.film.model import film_spectrum
 from laydown.media.kit.fit import predict
 from laydown.media.recipe import Medium, Recipe
 from laydown.media.swatch import Basis
@@ -52,7 +51,7 @@ def judged(run) -> list[float]:
         said = predict(fit, recipe)
         away = lab_from_reflectance(run.swatch(recipe).reflectance) - said.lab
         inside.append(float(away @ np.linalg.solve(said.covariance, away)) <= CHI_SQUARE_80)
-    parts = np.array([[film_spectrum(fit, Recipe((s,))) for s in r.steps] for r in recipes])
+    parts = np.array([[fit.reflectance(Recipe((s,))) for s in r.steps] for r in recipes])
     top = ciede2000(seen, lab_from_reflectance(parts[:, 1]))
     product = lab_from_reflectance(parts[:, 0] * parts[:, 1] / fit.paper.reflectance)
     return [

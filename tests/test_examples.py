@@ -10,7 +10,7 @@ SOURCES = Path(__file__).parent.parent / "src"
 MODULES = sorted(
     ".".join(path.relative_to(SOURCES).with_suffix("").parts)
     for path in (SOURCES / "laydown").rglob("*.py")
-    if path.name != "__main__.py" and "versions" not in path.parts and path.stem != "env"
+    if path.name != "__main__.py"
 )
 
 

@@ -191,7 +191,7 @@ def _names_held(path: Path) -> Iterator[str]:
     for node in ast.parse(path.read_text(encoding="utf-8")).body:
         if isinstance(node, Function | ast.ClassDef) and not node.decorator_list:
             yield node.name
-        elif isinstance(node, ast.Assign | ast.AnnAssign) and "versions" not in path.parts:
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]
             names = (n for target in targets for n in ast.walk(target) if isinstance(n, ast.Name))
             yield from (name.id for name in names if not name.id.startswith("__"))

@@ -113,7 +113,8 @@ def _blank_object(
 ) -> bytes:
     """Blank the strings of an object, in each version of it; return what it is then."""
     left = b""
-    for content, start, end in [*_plain(bared, number), *_packed(parts, number)]:
+    packed = ((content, *places[number]) for content, places in parts if number in places)
+    for content, start, end in [*_plain(bared, number), *packed]:
         begun = content[start : start + 20].lstrip()
         if is_dictionary == begun.startswith(b"<<"):
             left += content[start : _blank_strings(content, start, end)]
@@ -125,10 +126,6 @@ def _plain(bared: bytearray, number: int) -> Iterator[tuple[bytearray, int, int]
     for found in islice(begun.finditer(bytes(bared)), MOST_TOLD):
         if not bared[max(found.start() - 1, 0) : found.start()].isdigit():
             yield bared, found.end(), min(len(bared), found.end() + LONGEST)
-
-
-def _packed(parts: Sequence[_Part], number: int) -> Iterator[tuple[bytearray, int, int]]:
-    return ((content, *places[number]) for content, places in parts if number in places)
 
 
 def _blank_strings(content: bytearray, at: int, end: int) -> int:
@@ -197,7 +194,9 @@ def bare(content: bytes) -> bytes:
     if content[:8] == PNG:
         return PNG + b"".join(_png(content))
     if TIFF.match(content):
-        return _tiff(content)
+        bared = bytearray(content)
+        _Tags(bared, 0).bare(TAGS)
+        return bytes(bared)
     if content[4:8] == b"ftyp":
         return _heic(content)
     return content
@@ -205,7 +204,8 @@ def bare(content: bytes) -> bytes:
 
 def _jpeg(content: bytes) -> Iterator[bytes]:
     yield content[:2]
-    held, at, has_pixels = _held(content[: _first_scan(content)]), 2, False
+    scan = content.find(bytes((0xFF, SCAN)))
+    held, at, has_pixels = _held(content[:scan] if scan >= 0 else content), 2, False
     if held != UPRIGHT:
         noted = EXIF + _exif(held)
         yield b"\xff\xe1" + struct.pack(">H", len(noted) + 2) + noted
@@ -221,18 +221,12 @@ def _jpeg(content: bytes) -> Iterator[bytes]:
         if code not in TOLD:
             yield content[at:end]
         elif content[at + 4 : end].startswith(NEEDED.get(code, b"\x00 nothing")):
-            yield _without_small_picture(content[at:end]) if code == 0xE0 else content[at:end]
+            without = (
+                b"\xff\xe0\x00\x10" + content[at + 4 : end][: LENGTH_OF_JFIF - 6] + b"\x00\x00"
+            )
+            yield without if code == 0xE0 else content[at:end]
         at = max(end, at + 2)
     yield content[at:]  # it breaks off, which whoever opens it will say
-
-
-def _first_scan(content: bytes) -> int:
-    found = content.find(bytes((0xFF, SCAN)))
-    return found if found >= 0 else len(content)
-
-
-def _without_small_picture(segment: bytes) -> bytes:
-    return b"\xff\xe0\x00\x10" + segment[4 : LENGTH_OF_JFIF - 2] + b"\x00\x00"
 
 
 def _held(head: bytes) -> int:
@@ -282,12 +276,6 @@ def _heic(content: bytes) -> bytes:
         at = end
     for found in HEIC_EXIF.finditer(content):
         _Tags(bared, found.end()).bare(frozenset({ORIENTATION}))
-    return bytes(bared)
-
-
-def _tiff(content: bytes) -> bytes:
-    bared = bytearray(content)
-    _Tags(bared, 0).bare(TAGS)
     return bytes(bared)
 
 

@@ -14,8 +14,6 @@ LONGEST = 1000
 def bounded(text: str) -> str:
     """Return a sentence as it is shown; both ends of one that quotes too much.
 
-    Examples
-    --------
     >>> bounded("It is empty."), len(bounded("x" * 5_000_000))
     ('It is empty.', 953)
     """
@@ -25,16 +23,10 @@ def bounded(text: str) -> str:
 class LaydownError(Exception):
     """The root of all errors that a user can meet and mend.
 
-    Parameters
-    ----------
-    message
-        What is wrong, with the value at fault and what is allowed.
-    hint
-        What to do next, in words that hold at the command line and at the bench; empty where the
-        message says it already.
-    command
-        What to type for it at the command line, a command or its option. Only there it is told,
-        beside the hint.
+    `message`: what is wrong, with the value at fault and what is allowed. `hint`: what to do next,
+    in words that hold at the command line and at the bench; empty where the message says it
+    already. `command`: what to type for it at the command line, a command or its option. Only there
+    it is told, beside the hint.
     """
 
     slug = "laydown"

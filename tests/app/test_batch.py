@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from laydown.app.lessons import pages
 from laydown.app.lessons.lessons import new_lesson, write_lesson
-from laydown.app.lessons.pages import MADE, RunBatch, read_batch, run_batch
+from laydown.app.lessons.pages import MADE, read_batch, run_batch
 from laydown.app.library import Library, open_named
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
@@ -42,7 +43,7 @@ def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Lib
 
 
 @pytest.fixture
-def request_of(library: Library, tmp_path: Path) -> RunBatch:
+def request_of(library: Library, tmp_path: Path) -> dict[str, Any]:
     """Give a batch of two lessons, each as a table and as a page."""
     for name in ("bowl.txt", "jug.txt"):
         made = new_lesson(library, LIST.encode(), name, paper="Gannet smooth")
@@ -55,7 +56,7 @@ class StoppedError(Exception):
 
 
 def test_a_stopped_batch_goes_on_with_what_is_missing(
-    library: Library, request_of: RunBatch
+    library: Library, request_of: dict[str, Any]
 ) -> None:
     """What was made before stays, byte for byte; the rest is made."""
 
@@ -64,37 +65,37 @@ def test_a_stopped_batch_goes_on_with_what_is_missing(
             raise StoppedError
 
     with pytest.raises(StoppedError):
-        run_batch(library, request_of, watch=stop)
-    folder = Path(request_of.folder)
+        run_batch(library, **request_of, watch=stop)
+    folder = request_of["folder"]
     before = {path.name: path.stat().st_mtime_ns for path in folder.iterdir() if path.name != MADE}
     assert len(before) == 2
-    done = run_batch(library, request_of)
-    assert set(done.there) == set(before)
-    assert len(done.made) == 2
-    assert done.troubles == ()
+    made, there, troubles = run_batch(library, **request_of)
+    assert set(there) == set(before)
+    assert len(made) == 2
+    assert troubles == ()
     assert {name: (folder / name).stat().st_mtime_ns for name in before} == before
-    assert run_batch(library, request_of).made == ()
-    assert sorted(path.name for path in folder.iterdir()) == sorted([*done.made, *before, MADE])
+    assert run_batch(library, **request_of)[0] == ()
+    assert sorted(path.name for path in folder.iterdir()) == sorted([*made, *before, MADE])
 
 
 def test_what_rests_on_changed_swatches_is_made_anew(
-    library: Library, request_of: RunBatch
+    library: Library, request_of: dict[str, Any]
 ) -> None:
     """After another measurement, and not before."""
-    assert len(run_batch(library, request_of).made) == 4
+    assert len(run_batch(library, **request_of)[0]) == 4
     more = SHOAL.splitlines()[0] + "\nShoal,marker,Net,Gannet smooth,2,,60.0,0.0,4.0\n"
     import_swatches(library, ImportSwatches((GivenFile(more.encode(), "more.csv"),)))
-    assert len(run_batch(library, request_of).made) == 4
+    assert len(run_batch(library, **request_of)[0]) == 4
 
 
 def test_a_file_that_was_broken_off_is_not_taken_for_made(
-    library: Library, request_of: RunBatch, monkeypatch: pytest.MonkeyPatch
+    library: Library, request_of: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Killed while it writes, a batch leaves no half file behind under the file's name."""
     monkeypatch.setattr(Path, "replace", broken)
     with pytest.raises(KeyboardInterrupt):
-        run_batch(library, request_of)
-    assert list(Path(request_of.folder).iterdir()) == []
+        run_batch(library, **request_of)
+    assert list(request_of["folder"].iterdir()) == []
 
 
 def broken(_path: Path, _target: Path) -> Path:
@@ -103,16 +104,14 @@ def broken(_path: Path, _target: Path) -> Path:
 
 
 def test_what_cant_be_made_is_told_and_the_rest_made(
-    library: Library, request_of: RunBatch
+    library: Library, request_of: dict[str, Any]
 ) -> None:
     """A range that isn't swatched on a paper is no reason to leave the others out."""
-    wider = RunBatch(
-        request_of.lessons, ("Shoal", "Reef"), ("Gannet smooth",), request_of.folder, ("csv",)
-    )
-    done = run_batch(library, wider)
-    assert len(done.made) == 2
-    assert len(done.troubles) == 2
-    assert "Reef" in done.troubles[0]
+    wider = request_of | {"ranges": ("Shoal", "Reef"), "write": ("csv",)}
+    made, _, troubles = run_batch(library, **wider)
+    assert len(made) == 2
+    assert len(troubles) == 2
+    assert "Reef" in troubles[0]
 
 
 @pytest.mark.parametrize(
@@ -127,7 +126,7 @@ def test_what_cant_be_made_is_told_and_the_rest_made(
     ],
 )
 def test_a_wrong_batch_is_a_sentence(
-    request_of: RunBatch, tmp_path: Path, text: str, told: str
+    request_of: dict[str, Any], tmp_path: Path, text: str, told: str
 ) -> None:
     """It names what is wrong, and shows how it is written."""
     with pytest.raises(BadFileError, match=told):

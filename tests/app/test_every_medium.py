@@ -38,7 +38,7 @@ from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.supplies.kits import lay_out_box
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
-from laydown.app.words import fill
+from laydown.color.screen import screen_color
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -242,7 +242,7 @@ def test_a_plan_is_printed_with_recipes(
     monkeypatch.setattr("laydown.app.pictures.painting.kit_picture", lambda *_, **__: from_kit)
     picture = PictureFile(write_plan(plan), "lemons.plan")
     made = {
-        form: print_plan(studio, PaintPlan(picture, _asking(media), form=form)).document
+        form: print_plan(studio, PaintPlan(picture, _asking(media), form=form))[1]
         for form in PLAN_FORMS
     }
     assert IN_WORDS[media] in made["html"].decode()
@@ -266,7 +266,7 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     assert not any(re.search("Off by|ΔE", row.text) for row in (*shelf.rows, *made.rows))
     assert len(numbers.rows) == len(made.rows) + 1
     for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
-        assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
+        assert row.patches == tuple(screen_color(group.labs[place]) for place in offer.colorants)
         assert offer.name == f"{row.text.removesuffix(', 1 piece')}/{row.head}"
 
 
@@ -332,8 +332,8 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
     laid = (LAID[media], *WANTED[media])
     for recipe in laid:
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
-        (trial,) = add_trial(notebook, asked).trials
-        assert explain_trial(notebook, trial.number).diagnosis.causes
+        ((trial,), _) = add_trial(notebook, asked)
+        assert explain_trial(notebook, trial.number)[-1].causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
     assert IN_WORDS[media] in _text(pdf)

@@ -21,7 +21,7 @@ from laydown.app.fits import Supplies
 from laydown.app.jobs import Jobs, State
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, MakeChart
-from laydown.app.tasks import JobTask, Tell, Watch, job_task
+from laydown.app.tasks import Tell, Watch, job_task
 from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart
 from laydown.store.jobs import MOST_UNPACKED, packed
@@ -93,8 +93,7 @@ def boat(monkeypatch: pytest.MonkeyPatch) -> Boat:
     """Put a boat in the place of the demo, so that any job of that name sails."""
     made = Boat()
     known = job_task
-    takes = frozenset({"library", "request", "watch", "tell"})
-    sail = JobTask(made.sail, Sail, Landed, takes)
+    sail = made.sail, Sail, Landed
     monkeypatch.setattr(app_jobs, "job_task", lambda n: sail if n == "run_demo" else known(n))
     return made
 
@@ -389,15 +388,13 @@ def test_a_request_of_another_task_is_a_mistake_of_the_programmer(jobs: Jobs) ->
 ANOTHER_PROCESS = """
     import sys, time
     from laydown.app import jobs as app_jobs
-    from laydown.app.tasks import JobTask
     from laydown.app.fits import Supplies
     def work(library, request, *, watch, tell):
         print("begun", flush=True)
         while True:
             watch(1, 2)
             time.sleep(0.01)
-    takes = frozenset({"library", "request", "watch", "tell"})
-    app_jobs.job_task = lambda name: JobTask(work, Supplies, Supplies, takes)
+    app_jobs.job_task = lambda name: (work, Supplies, Supplies)
     with app_jobs.Jobs(sys.argv[1]) as jobs:
         job = jobs.start("make_chart", Supplies())
         time.sleep(600)

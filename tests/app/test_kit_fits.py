@@ -54,17 +54,17 @@ def full(library: Library) -> Library:
 
 def test_all_media_are_fitted_on_one_paper(full: Library) -> None:
     """A kit of three media has three fits; markers alone stay what they were."""
-    fit = kit_fit_for(full, ["Meadow", "Pond", "Shoal"], PAPER)
+    fit = kit_fit_for(full, ("Meadow", "Pond", "Shoal"), PAPER)
     assert isinstance(fit, KitFit)
     assert {c.name for c in fit.colorants} == {"Kelp", "Dune", "Fern", "Root", "Loam", "Reed"}
     assert fit.pencils is not None
     assert "solvent by swab cover" in fit.pencils.told
-    assert isinstance(kit_fit_for(full, ["Shoal", "Cliff"], PAPER), MarkerFit)
+    assert isinstance(kit_fit_for(full, ("Shoal", "Cliff"), PAPER), MarkerFit)
 
 
 def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
     """The second time the fit is read, not made, and predicts the same to the last digit."""
-    first, second = (kit_fit_for(full, ["Meadow", "Pond"], PAPER) for _ in range(2))
+    first, second = (kit_fit_for(full, ("Meadow", "Pond"), PAPER) for _ in range(2))
     for recipe in (Recipe((Step(FERN), Step(ROOT))), Recipe((mixture((1, LOAM), (3, REED)),))):
         one, other = predict(first, recipe), predict(second, recipe)
         assert np.array_equal(one.reflectance, other.reflectance)
@@ -77,7 +77,7 @@ def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
 
 def test_a_kept_wash_is_made_anew_where_its_swatches_cannot_be(full: Library) -> None:
     """One laydown short, or a deep swatch no deeper than the plain one, and no fit is read."""
-    kit = kit_fit_for(full, ["Meadow", "Pond"], PAPER)
+    kit = kit_fit_for(full, ("Meadow", "Pond"), PAPER)
     assert isinstance(kit, KitFit)
     washes = kit.washes
     assert washes is not None
@@ -95,7 +95,7 @@ def test_a_range_without_swatches_is_named(full: Library) -> None:
         other = Colorant("Sedge", "Marsh", Medium.WASH)
         work.add_swatches([Swatch("Heron laid", Recipe((Step(other),)), np.full(36, 0.4))])
     with pytest.raises(NotMeasuredError, match="Marsh"):
-        kit_fit_for(full, ["Marsh", "Pond"], PAPER)
+        kit_fit_for(full, ("Marsh", "Pond"), PAPER)
 
 
 def test_a_range_too_large_to_be_fitted_is_said(
@@ -105,5 +105,5 @@ def test_a_range_too_large_to_be_fitted_is_said(
     monkeypatch.setattr(fits, "MOST_FITTED", 1, raising=False)
     for range_name in ("Shoal", "Meadow"):
         with pytest.raises(TooLargeError, match=rf"{range_name} has 2 colorants on Gannet smooth"):
-            kit_fit_for(full, [range_name], PAPER)
-    assert isinstance(kit_fit_for(full, ["Cliff"], PAPER), MarkerFit)
+            kit_fit_for(full, (range_name,), PAPER)
+    assert isinstance(kit_fit_for(full, ("Cliff",), PAPER), MarkerFit)

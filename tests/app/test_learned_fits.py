@@ -138,4 +138,4 @@ def test_who_made_a_trial_is_handed_on(mixed: Library, tmp_path: Path) -> None:
     add_trial(mixed, AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"))
     other = open_named(str(tmp_path / "other.db"))
     import_trials(other, export_trials(mixed).encode(), "notebook.json")
-    assert [t.made_by for t in list_trials(other).trials] == ["Ada"]
+    assert [t.made_by for t in list_trials(other)[0]] == ["Ada"]

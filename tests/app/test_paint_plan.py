@@ -87,19 +87,19 @@ def test_a_document_has_the_form_that_was_asked_for(
 ) -> None:
     """Without a kit no library is needed, and the same plan gives the same bytes."""
     asked = PaintPlan(plan, form=form)
-    made = print_plan(None, asked)
-    assert made.document.startswith(begins)
-    assert made.document == print_plan(None, asked).document
-    assert made.shown.plan.kits == ()
-    assert made.shown.scale == 1.0
+    shown, document = print_plan(None, asked)
+    assert document.startswith(begins)
+    assert document == print_plan(None, asked)[1]
+    assert shown.plan.kits == ()
+    assert shown.scale == 1.0
 
 
 def test_what_is_printed_is_what_the_kit_gives(library: Library, plan: PictureFile) -> None:
     """The list's recipes and losses are those of the same question asked for the picture alone."""
-    printed = print_plan(library, PaintPlan(plan, SHOAL, ("Cliff",), form="html"))
-    seen = paint_plan(library, PaintPlan(plan, SHOAL, ("Cliff",)))
-    assert [kit.kit for kit in printed.shown.plan.kits] == ["Shoal", "Cliff"]
-    for one, other in zip(printed.shown.plan.kits, seen.shown.kits, strict=True):
+    printed, _ = print_plan(library, PaintPlan(plan, SHOAL, ("Cliff",), form="html"))
+    seen, *_ = paint_plan(library, PaintPlan(plan, SHOAL, ("Cliff",)))
+    assert [kit.kit for kit in printed.plan.kits] == ["Shoal", "Cliff"]
+    for one, other in zip(printed.plan.kits, seen.kits, strict=True):
         assert one.lost == other.lost
         for part, same in zip(one.matches, other.matches, strict=True):
             assert part.best.prediction.recipe == same.best.prediction.recipe
@@ -108,7 +108,7 @@ def test_what_is_printed_is_what_the_kit_gives(library: Library, plan: PictureFi
 def test_values_alone_leave_hues_free(library: Library, plan: PictureFile) -> None:
     """Asked for values only, the printed list keeps them at least as well."""
     lost = [
-        print_plan(library, PaintPlan(plan, SHOAL, values_only=free)).shown.plan.kits[0].lost
+        print_plan(library, PaintPlan(plan, SHOAL, values_only=free))[0].plan.kits[0].lost
         for free in (False, True)
     ]
     assert lost[1].mean_value <= lost[0].mean_value + 1e-9
@@ -118,7 +118,7 @@ def test_a_paper_too_small_is_told() -> None:
     """A picture wider than its paper is drawn smaller, all of it, and it is said by how much."""
     png = lemons_png(draw_lemons(rows=80, columns=120))
     wide = PictureFile(png, "lemons.png", rules=PlanRules(width=244.0))
-    shown = print_plan(None, PaintPlan(wide, page="140x140")).shown
+    shown, _ = print_plan(None, PaintPlan(wide, page="140x140"))
     assert shown.scale == pytest.approx(0.5)
     assert max(number.x for number in shown.numbers) < 122.0
     assert any("50% of the size" in text for text in shown.warnings)

@@ -2,7 +2,6 @@
 
 import io
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +9,8 @@ import pytest
 from PIL import Image
 
 from laydown.app.library import Library
-from laydown.app.sheets.cards import ReadCard, card_picture, read_card
+from laydown.app.sheets.cards import card_picture, read_card
+from laydown.app.sheets.reading import ReadSheet
 from laydown.app.supplies.papers import add_paper
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.tasks import GivenFile
@@ -37,12 +37,10 @@ def seen() -> Image.Image:
     return Image.fromarray(pixels)
 
 
-def asked(content: bytes, **more: Any) -> ReadCard:
+def asked(content: bytes, **more: Any) -> ReadSheet:
     """Return how the card is read, and nothing kept of it."""
-    return replace(
-        ReadCard(GivenFile(content, "card"), 4, 6, NAMES, "Old card", "Tints", keep=False),
-        **more,
-    )
+    of_card = {"rows": 4, "columns": 6, "names": NAMES, "paper": "Old card", "range": "Tints"}
+    return ReadSheet((GivenFile(content, "card"),), **({"keep": False} | of_card | more))
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

@@ -190,9 +190,9 @@ def test_one_more_layer_is_no_lift(answer: Answer) -> None:
 def test_a_pale_color_over_a_dark_one_is_a_fresh_start(demo: Library) -> None:
     """A dark red isn't scrubbed with three coats of a blender to make it pink: start again."""
     supplies = Supplies(ranges=("Orchard",), paper=PAPER, over="Barn door")
-    fixed = fix_color(demo, "Blossom", Asking(supplies, top=0))
-    assert fixed.is_fresh_better
-    assert sum(blends(fixed.mended.best.prediction.recipe)) < 3
+    mended, _, is_fresh_better = fix_color(demo, "Blossom", Asking(supplies, top=0))
+    assert is_fresh_better
+    assert sum(blends(mended.best.prediction.recipe)) < 3
 
 
 def test_what_hides_is_not_called_a_lift(answer: Answer) -> None:

@@ -85,7 +85,7 @@ def test_what_a_picture_errs_falls_out_of_matches_within_it(library: Library) ->
                 for i, (name, picture) in enumerate(rows)
             ]
         )  # fmt: skip
-    fit = kit_fit_for(library, ["Pier"], PAPER)
+    fit = kit_fit_for(library, ("Pier",), PAPER)
     found = [settle_targets(library, [name], paper=PAPER, fit=lambda: fit)[0] for name, _ in rows]
     assert [t.alike for t in found] == pytest.approx([16 * 2 / 3, 16 * 2 / 3, 16 / 3])
     for target in found:

@@ -19,13 +19,13 @@ def test_a_form_is_a_color_at_every_door(library: Library, text: str) -> None:
     """As a wanted color, as what came of a trial, noted or edited, and after a window test."""
     lab = pytest.approx(measured_color(text).lab, abs=0.01)
     assert settle_targets(library, [text], paper=PAPER)[0].lab == lab
-    (noted,) = add_trial(library, AddTrial("Kelp", text, paper=PAPER, wanted=text)).trials
+    ((noted,), _) = add_trial(library, AddTrial("Kelp", text, paper=PAPER, wanted=text))
     assert noted.color.lab == lab
     assert noted.intended is not None
     assert noted.intended.lab == lab
     assert edit_trial(library, noted.number, color=text).color.lab == lab
     hung = AddWindowTest(Span(1.0, 2.0), colorant="Kelp", after=text, paper=PAPER)
-    assert add_window_test(library, hung).tests[0].reading.after == lab
+    assert add_window_test(library, hung)[0][0].reading.after == lab
 
 
 def test_every_door_names_the_same_forms(library: Library) -> None:

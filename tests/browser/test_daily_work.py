@@ -47,7 +47,7 @@ def test_a_copy_of_everything_is_taken_away(orchard: Any, visit: Any) -> None:
     with page.expect_download() as download:
         page.get_by_role("link", name="Download a copy").click()
     copy = open_named(str(download.value.path()))
-    assert show_library(copy).ranges == 1
+    assert show_library(copy)["ranges"] == 1
     copy.close()
 
 

@@ -10,9 +10,6 @@ from playwright.sync_api import expect
 
 from laydown.app import jobs as app_jobs
 from laydown.app.jobs import Job
-from laydown.app.tasks import JobTask
-
-TAKES = frozenset({"library", "request", "watch", "tell"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +30,7 @@ def slow(bench: Any, monkeypatch: pytest.MonkeyPatch) -> Iterator[Job]:
                 break
         return request
 
-    monkeypatch.setattr(app_jobs, "job_task", lambda _: JobTask(work, Slow, Slow, TAKES))
+    monkeypatch.setattr(app_jobs, "job_task", lambda _: (work, Slow, Slow))
     yield bench.jobs.start("make_chart", Slow(), title="A blue bowl")
     over.set()
 

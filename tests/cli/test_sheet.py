@@ -14,7 +14,7 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
-from laydown.app.sheets.cards import ReadCard, read_card
+from laydown.app.sheets.cards import read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.app.tasks import GivenFile
 from laydown.color.lab import ciede2000, lab_from_reflectance
@@ -569,7 +569,8 @@ def test_a_look_at_a_card_leaves_the_library_as_it_was(run: Run, tmp_path: Path)
     names = tuple((tmp_path / "names.txt").read_text(encoding="utf-8").splitlines())
     corners = ((60.0, 60.0), (820.0, 60.0), (820.0, 620.0), (60.0, 620.0))
     picture = GivenFile((tmp_path / "card.png").read_bytes(), "card.png")
-    request = ReadCard(picture, 3, 4, names, "Old card", "Mine", corners, keep=False)
+    asked = {"names": names, "paper": "Old card", "range": "Mine", "corners": corners}
+    request = ReadSheet((picture,), rows=3, columns=4, keep=False, **asked)
     library = open_library(tmp_path / "library.db")
     seen = read_card(library, request)
     with library.look() as work:

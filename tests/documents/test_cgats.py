@@ -1,18 +1,19 @@
 from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import cgats as cgats_module
+from laydown.documents.files import csv as tables
 from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
-from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
 from laydown.media.recipe import Colorant
 
-INKS = Line(0, {"range": "Inks", "paper": "News", "medium": "marker"})
+INKS = {"range": "Inks", "paper": "News", "medium": "marker"}
 Find = Callable[[str, str], Path]
 
 
@@ -152,23 +153,23 @@ def test_xyz_are_read_as_printed() -> None:
 
 
 @pytest.mark.parametrize(
-    ("most", "value", "says"),
+    ("module", "most", "value", "says"),
     [
-        ("MOST_COLUMNS", 3, "line 3: it has more than 3 columns"),
-        ("MOST_CELLS", 7, "line 7: it has more than 7 values"),
-        ("MOST_SWATCHES", 1, "line 8: it has more than 1 sets"),
-        ("MOST_TABLES", 1, "line 15: it has more than 1 tables"),
-        ("MOST_KEYWORDS", 0, "line 9: it has more than 0 keywords"),
+        (tables, "MOST_COLUMNS", 3, "line 3: it has more than 3 columns"),
+        (tables, "MOST_CELLS", 7, "line 7: it has more than 7 values"),
+        (tables, "MOST_SWATCHES", 1, "line 8: it has more than 1 sets"),
+        (cgats_module, "MOST_TABLES", 1, "line 15: it has more than 1 tables"),
+        (cgats_module, "MOST_KEYWORDS", 0, "line 9: it has more than 0 keywords"),
     ],
 )
 def test_more_than_is_read_is_refused_where_it_stands(
-    monkeypatch: pytest.MonkeyPatch, most: str, value: int, says: str
+    monkeypatch: pytest.MonkeyPatch, module: ModuleType, most: str, value: int, says: str
 ) -> None:
     """Columns, values, sets, tables and keywords are counted over the whole file."""
     whole = cgats("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 20 25 10", "2 20 25 10") + cgats(
         "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "3 20 25 10"
     ).replace(b"CGATS.17", b"KEYWORD 1")
     assert len(read(whole)) == 3
-    monkeypatch.setattr(cgats_module, most, value)
+    monkeypatch.setattr(module, most, value)
     with pytest.raises(BadFileError, match=says):
         read(whole)

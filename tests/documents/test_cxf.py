@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.documents.files import csv as tables
 from laydown.documents.files import cxf as cxf_module
 from laydown.documents.files import cxf as xml_tree
-from laydown.documents.files.csv import Line
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError
 from laydown.media.recipe import Colorant
 from laydown.media.swatch import Basis
 
-PATCHES = Line(0, {"range": "Patches", "paper": "Chart", "medium": "marker"})
+PATCHES = {"range": "Patches", "paper": "Chart", "medium": "marker"}
 KELP = Colorant("Kelp", "Estuary")
 SPECTRUM = np.linspace(0.1, 0.9, 36)
 
@@ -161,8 +161,8 @@ def test_the_same_rows_are_the_same_bytes() -> None:
     [
         (xml_tree, "MOST_PARTS", 10, "more than 10 elements and attributes"),
         (xml_tree, "DEEPEST", 4, "more than 4 elements stand in one another"),
-        (cxf_module, "MOST_COLUMNS", 35, "line 3: the spectrum has more than 35 bands"),
-        (cxf_module, "MOST_CELLS", 35, "line 3: it has more than 35 values"),
+        (tables, "MOST_COLUMNS", 35, "line 3: the spectrum has more than 35 bands"),
+        (tables, "MOST_CELLS", 35, "line 3: it has more than 35 values"),
         (cxf_module, "LONGEST_LINE", 100, "the spectrum has more than"),
     ],
 )

@@ -5,7 +5,6 @@ from laydown import allowed_sizes
 from laydown.color.lab import lab_from_reflectance, xyz_from_reflectance
 from laydown.documents.files import csv as tables
 from laydown.documents.files import measurements
-from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import (
     SwatchRow,
     read_swatch_csv,
@@ -24,7 +23,7 @@ BANDS = ",".join(f"r{nm}" for nm in range(380, 731, 10))
 def read(text: str | bytes, **usual: str) -> tuple[SwatchRow, ...]:
     """Read CSV text as the file mine.csv."""
     data = text.encode() if isinstance(text, str) else text
-    return read_swatch_csv(data, source="mine.csv", usual=Line(0, usual))
+    return read_swatch_csv(data, source="mine.csv", usual=usual)
 
 
 def line(**cells: str) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from laydown.documents.files.cgats import read_cgats, write_cgats
-from laydown.documents.files.csv import Line, Table
+from laydown.documents.files.csv import Table
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.measurements import measurements
 from laydown.documents.files.swatches import (
@@ -52,7 +52,7 @@ SWAB = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
 def from_xyz(*xyz: float) -> np.ndarray:
     """Return the reflectance that a reader makes of XYZ."""
     cells = dict(zip("XYZ", map(repr, xyz), strict=True))
-    table = Table("", ("X", "Y", "Z"), (Line(1, cells),), 0, {})
+    table = Table("", ("X", "Y", "Z"), [(1, cells)], 0, {})
     return measurements(table, [False])[0][0]
 
 

@@ -15,7 +15,6 @@ from making import filled as filled_to
 from laydown import allowed_sizes
 from laydown.app.swatches import READERS, form_of_content
 from laydown.color.lab import WEIGHTS_D50
-from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import BANDS, SwatchRow, swatches_from_rows
 
 FULL = allowed_sizes.SWATCHES
@@ -25,7 +24,7 @@ filled, counted = partial(filled_to, size=FULL), partial(counted_to, size=FULL)
 
 def swatches(data: bytes) -> object:
     """Read swatches as the library takes them in."""
-    usual = Line(0, {"range": "Range", "paper": "Paper"})
+    usual = {"range": "Range", "paper": "Paper"}
     rows: tuple[SwatchRow, ...] = READERS[form_of_content(data)](data, source="it", usual=usual)
     return swatches_from_rows(rows, source="it")
 

@@ -19,6 +19,7 @@ from laydown.match.ranking import (
 from laydown.match.search.recipes import recipe_space
 from laydown.match.search.repertoire import repertoire
 from laydown.match.search.shelves import choices, shelves, slots
+from laydown.media.inference.priors import Noise
 from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import absorption as absorption_of
@@ -74,9 +75,7 @@ def make_kit(
         effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1, min(1.0, 2.0 * lift)]),
         own=np.zeros((count, 1)),
         covariance=np.eye(7 + count) * 1e-4,
-        hand=0.08,
-        cover=0.05,
-        misfit=0.5,
+        noise=Noise(0.08, 0.5, 0.05),
         measuring=0.3,
         xyz_only=np.zeros(count),
         most_coats=np.ones(count),

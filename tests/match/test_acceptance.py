@@ -1,10 +1,13 @@
 """The chance that an observer accepts."""
 
+from math import hypot
+
 import numpy as np
 import pytest
 
 from laydown.color.lab import ciede2000
-from laydown.match.acceptance import acceptance, accepting_share, normal_below
+from laydown.match.acceptance import acceptance, accepting_share
+from laydown.reference.thresholds import thresholds
 
 WANTED = np.array([60.0, 20.0, 30.0])
 CERTAIN = np.zeros((3, 3))
@@ -51,6 +54,8 @@ def test_the_rule_agrees_with_drawing_by_chance(spread: float) -> None:
     assert acceptance(WANTED, lab, root.T @ root, tolerance=2.25) == pytest.approx(drawn, abs=0.02)
 
 
-def test_the_normal_distribution_has_its_known_quantiles() -> None:
-    """Half lies below 0, and 97.5 % below 1.959964."""
-    np.testing.assert_allclose(normal_below(np.array([0.0, 1.959964])), [0.5, 0.975], atol=1e-7)
+def test_shares_of_observers_are_those_of_a_normal_distribution() -> None:
+    """Half accept what is off by the tolerance, 97.5 % what is 1.959964 deviations nearer."""
+    spread = hypot(thresholds()["observer spread"], thresholds()["formula spread"])
+    off = 2.0 * np.exp(-spread * np.array([0.0, 1.959964]))
+    np.testing.assert_allclose(accepting_share(off, tolerance=2.0), [0.5, 0.975], atol=1e-7)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from laydown.match.ranking import Found, Limits, Ranking, Wanted
 from laydown.match.search.recipes import recipe_space
-from laydown.match.search.search import search_kit, search_many, search_once
+from laydown.match.search.search import lay_all, search_kit, search_many, search_once
 from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
@@ -107,6 +107,21 @@ def test_the_answer_does_not_depend_on_threads(invented_kit: Maker, threads: int
     found, alone = (search_once(space, wanted, threads=n) for n in (threads, 1))
     assert found.recipes == alone.recipes
     np.testing.assert_array_equal(found.costs, alone.costs)
+
+
+def test_what_was_laid_for_one_search_serves_the_next(invented_kit: Maker) -> None:
+    """Steps laid once give the answers of a search that lays them, whatever recipes cost."""
+    fit, lab = invented_kit(25, seed=6, lift=0.3, blenders=1), np.array([55.0, 12.0, 8.0])
+    laid = lay_all(recipe_space(fit))
+    for ranking in (
+        Ranking(),
+        Ranking(step=0.7, coat=0.35),
+        Ranking(prices=(("Estuary/Dune", 2.0),)),
+    ):
+        space = recipe_space(fit, ranking=ranking)
+        anew, again = search_once(space, Wanted(lab)), search_once(space, Wanted(lab), laid=laid)
+        assert again.recipes == anew.recipes
+        assert np.array_equal(again.costs, anew.costs)
 
 
 def test_a_fourth_step_is_searched_exactly(invented_kit: Maker, brute_force: Search) -> None:

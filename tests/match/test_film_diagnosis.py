@@ -11,7 +11,7 @@ from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, Limits, Ranking
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import KitFit, predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker.fitting import fit_markers
@@ -67,7 +67,7 @@ FILMS = [Medium.PENCIL, Medium.WASH]
 def test_another_colorant_is_recognized(kit: KitFit, medium: Medium) -> None:
     """What another pencil or pan gives is explained by that one, by its name."""
     laid, noted = (Recipe((Step(KITS[medium][place]),)) for place in (2, 0))
-    got = lab_from_reflectance(film_spectrum(part(kit, medium), laid))
+    got = lab_from_reflectance(part(kit, medium).reflectance(laid))
     found = explain(kit, noted, got)
     assert found.causes[0].kind is CauseKind.SUPPLY
     assert "Cove was taken for Shell" in found.causes[0].words
@@ -77,7 +77,7 @@ def test_another_colorant_is_recognized(kit: KitFit, medium: Medium) -> None:
 def test_nothing_went_wrong_is_an_answer(kit: KitFit, medium: Medium) -> None:
     """What the recipe leads to expect is explained by the recipe."""
     recipe = Recipe((Step(KITS[medium][1]),))
-    got = lab_from_reflectance(film_spectrum(part(kit, medium), recipe))
+    got = lab_from_reflectance(part(kit, medium).reflectance(recipe))
     assert explain(kit, recipe, got).causes[0].kind is CauseKind.RECIPE
 
 
@@ -86,8 +86,8 @@ def test_solvent_over_pencil_is_among_the_likely(kit: KitFit) -> None:
     recipe = Recipe((Step(KITS[Medium.PENCIL][0], Laydown(2)),))
     wet = recipe.then(Recipe((TreatmentStep(Treatment.SOLVENT, Tool.BRUSH),)))
     pencils = part(kit, Medium.PENCIL)
-    strong = replace(pencils, hand=0.02)
-    got = lab_from_reflectance(film_spectrum(pencils, wet))
+    strong = replace(pencils, noise=replace(pencils.noise, hand=0.02))
+    got = lab_from_reflectance(pencils.reflectance(wet))
     found = explain(replace(kit, pencils=strong), recipe, got)
     assert CauseKind.SOLVENT in [cause.kind for cause in found.causes]
 

@@ -15,9 +15,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import ndtr
 
 from laydown.color.lab import ciede2000, lab_from_xyz
-from laydown.match.acceptance import accepting_share, normal_below
+from laydown.match.acceptance import accepting_share
 from laydown.match.judge import TOLERANCES
 from laydown.reference.thresholds import thresholds
 
@@ -109,7 +110,7 @@ def test_the_promised_acceptance_holds_on_pairs_judged_by_eye(collections: dict)
             told = ciede2000(pairs.first, pairs.second)
             promised.append(accepting_share(told, tolerance=tolerance))
             steps = np.log(tolerance / pairs.visual) / thresholds()["observer spread"]
-            accepted.append(normal_below(steps))
+            accepted.append(ndtr(steps))
     assert_held(np.concatenate(promised), np.concatenate(accepted), within=0.03)
 
 
@@ -125,9 +126,9 @@ def test_a_spread_learned_on_some_collections_holds_on_the_others(collections: d
         far = np.log(collections[name].visual)
         told = far + collections[name].scatter()
         for tolerance in np.log(list(TOLERANCES.values())):
-            promised.append(normal_below((tolerance - told) / whole))
+            promised.append(ndtr((tolerance - told) / whole))
             steps = (tolerance - far) / thresholds()["observer spread"]
-            accepted.append(normal_below(steps))
+            accepted.append(ndtr(steps))
     assert_held(np.concatenate(promised), np.concatenate(accepted), within=0.04)
 
 

@@ -1,6 +1,7 @@
 """The colors of the search against those of the model."""
 
 from collections.abc import Callable, Iterator
+from itertools import product
 
 import numpy as np
 import pytest
@@ -9,13 +10,16 @@ from laydown.color.lab import WHITE_D50, lab_from_reflectance, lab_from_xyz
 from laydown.match.ranking import Limits, Ranking, Wanted
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import (
+    DEPTH,
+    FAN,
     ColoredPart,
     Coloring,
-    color_row,
+    color,
     coloring_of,
     colors,
-    lay_row,
-    span_rows,
+    lay,
+    pile_tree,
+    span,
 )
 from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
@@ -76,7 +80,7 @@ def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
 
 
 @pytest.mark.parametrize("lift", [0.0, 0.5])
-def test_of_many_markers_most_are_passed_over_by_sixteens(invented_kit: Maker, lift: float) -> None:
+def test_of_many_markers_most_are_passed_over_together(invented_kit: Maker, lift: float) -> None:
     """For the box of a near match, little of what 80 markers make is colored, and no match lost."""
     space = recipe_space(invented_kit(80, seed=4, blenders=1, lift=lift), limits=Limits(2, 2))
     ready, wanted = coloring_of(space), Wanted(np.array([60.0, 15.0, 10.0]), most=1.5)
@@ -93,32 +97,54 @@ def test_of_many_markers_most_are_passed_over_by_sixteens(invented_kit: Maker, l
 
 
 @pytest.mark.parametrize("lift", [0.0, 0.3, 0.9])
-def test_sixteen_piles_are_bounded_together(invented_kit: Maker, lift: float) -> None:
-    """What sixteen markers make of any of sixteen piles lies between two ends."""
+def test_piles_are_bounded_together(invented_kit: Maker, lift: float) -> None:
+    """What a marker makes of any of four piles, of sixteen and so on lies between two ends."""
     space = recipe_space(invented_kit(96, seed=4, blenders=2, lift=lift), limits=Limits(2, 2))
     ready = coloring_of(space)
     columns, block = ready.columns, next(b for b, _ in below_the_last(ready) if b.steps)
     assert columns is not None
-    assert block.pile is not None
-    piles, both = block.pile[0].astype(np.float32), np.stack(block.pile[1:], axis=1)
-    lanes, real = len(columns.places), columns.places >= 0
-    for start in (0, 16, 48):
-        rows, spans = np.arange(start, start + 16), np.zeros((2, 7, lanes // 16), dtype=np.float32)
-        span_rows.py_func(lanes // 16, rows, piles, both, 2, spans, columns)
-        light, dark = (np.repeat(ends[2:], 16, axis=1) for ends in spans)
-        for r in rows[::3]:
-            row, own = np.zeros((7, lanes), dtype=np.float32), np.zeros_like(spans)
-            lay_row.py_func(lanes // 16, np.arange(lanes // 16), *both[r], row, own, columns)
-            color_row(
-                0, lanes, piles[r], columns.paper, row, columns.absorption,
-                columns.curve, columns.weights,
-            )  # fmt: skip
-            assert np.all((light[:2] <= row[2:4] + 1e-5) & (row[2:4] <= dark[:2] + 1e-5))
-            least, most = own[:, 2:4]
-            assert np.array_equal(least, row[2:4].reshape(2, -1, 16).min(axis=2))
-            assert np.array_equal(most, row[2:4].reshape(2, -1, 16).max(axis=2))
-            assert np.all((row[4:] <= light[2:] + 1e-5)[:, real])
-            assert np.all((row[4:] >= dark[2:] - 1e-5)[:, real])
+    tree, later, none = pile_tree(block), columns.later, np.float32(0.0)
+    ground = columns.paper - 2 * columns.rises
+    for level, end, column in product(range(1, DEPTH + 1), (0, -1), range(0, 192, 13)):
+        node = end % (tree.starts[level + 1] - tree.starts[level])
+        piles = tree.piles[node * FAN**level : (node + 1) * FAN**level]
+        light, dark = tree.ends[:, tree.starts[level] + node]
+        assert np.array_equal(light, piles.min(axis=0))
+        assert np.array_equal(dark, piles.max(axis=0))
+        own, lifts = columns.strength[column], columns.lift[column]
+        coats, p, w = (
+            int(np.searchsorted(columns.ends, column, "right")),
+            columns.curve,
+            columns.weights,
+        )
+        keep_1, keep_2, add_1, add_2 = span.py_func(light, dark, own, lifts, coats, later)
+        laid = np.empty((2, len(piles)), dtype=np.float32)
+        lay.py_func(piles, own, lifts, coats, later, laid)
+        assert np.all((keep_1 - 1e-5 <= laid[0]) & (laid[0] <= keep_2 + 1e-5))
+        assert np.all((add_1 - 1e-5 <= laid[1]) & (laid[1] <= add_2 + 1e-5))
+        depth = columns.depth[column]
+        most = color.py_func(keep_1, add_1, none, light, ground, depth, p, w)
+        least = color.py_func(keep_2, add_2, none, dark, columns.paper, depth, p, w)
+        for pile, keep, add in list(zip(piles, *laid, strict=True))[::19]:
+            own_color = color.py_func(
+                keep, add, -np.inf, pile, columns.paper, columns.absorption[column], p, w
+            )
+            assert np.all(np.array(own_color) <= np.array(most) + 1e-5)
+            assert np.all(np.array(own_color) >= np.array(least) - 1e-5)
+
+
+def test_piles_that_look_alike_are_neighbors(invented_kit: Maker) -> None:
+    """Sixteen piles side by side differ far less than sixteen in the order of their numbers."""
+    ready = coloring_of(recipe_space(invented_kit(40, seed=4), limits=Limits(3, 1)))
+    block = max(ready.space.levels(room=1), key=len)
+    (rows,) = ready.by_coats(block)
+    assert np.array_equal(np.sort(rows), np.arange(len(block)))
+
+    def apart(order: np.ndarray) -> float:
+        looks = np.exp(-block.pile[0][order][: len(order) // 16 * 16]).reshape(-1, 16, 36)
+        return float(np.ptp(looks, axis=1).mean())
+
+    assert apart(rows) < 0.5 * apart(np.arange(len(block)))
 
 
 def test_what_effort_alone_makes_too_dear_is_not_colored(invented_kit: Maker) -> None:
@@ -126,7 +152,7 @@ def test_what_effort_alone_makes_too_dear_is_not_colored(invented_kit: Maker) ->
     ranking = Ranking(step=0.5, coat=0.3)
     space = recipe_space(invented_kit(20, seed=4), ranking=ranking, limits=Limits(1, 3))
     ready, (bare,), (tops,) = coloring_of(space), space.levels(room=1), space.tops
-    parts = colors(ready.within(EVERYTHING, spare=1.2), bare, tops)
+    parts = colors(ready.within(EVERYTHING[None], spare=1.2), bare, tops)
     numbers = np.concatenate([part.numbers for part in parts])
     assert {space.recipe(n).coats for n in numbers.tolist()} == {1, 2}
     dear = list(space.levels(most=lambda: 1.2))

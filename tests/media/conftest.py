@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.media.inference.forward import variants
 from laydown.media.laydown import Laydown
-from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
+from laydown.media.marker.pile import laid_steps, relative_reflectance
 from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -50,8 +51,8 @@ def lay(colorants: tuple[Colorant, ...], paper: Paper) -> Callable[[Recipe], np.
         coats = np.array([one_coat.get(c, paper.reflectance) for c in recipe.colorants]).reshape(
             -1, 36
         )
-        variants = unchanged(EFFECTS, steps=len(steps), colorants=len(coats))
-        return relative_reflectance(steps, paper.reflectance, coats, variants)[0]
+        usual = variants(EFFECTS, np.zeros((len(coats), 1)), steps=len(steps))
+        return relative_reflectance(steps, paper.reflectance, coats, usual)[0]
 
     return truth
 

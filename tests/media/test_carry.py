@@ -4,7 +4,7 @@ import pytest
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import HAND, Effects, SimulatedBench, Slab, set_up, swatch, truth, truths
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
 from laydown.media.kit.fit import outside, predict
@@ -194,7 +194,7 @@ def test_films_are_carried_too(medium: Medium) -> None:
         )
 
     papers = [Paper(b.slab.name, b.truth(Recipe())) for b in (first, second)]
-    design = minimum_film_design(colorants)[1:]
+    design = film_design.minimum_design(colorants)[1:]
     fit = fit_films([read(first, r) for r in design], papers[0], medium)
     truth_there = np.array([second.truth(one(c), [1.25]) for c in fit.colorants])
 

@@ -10,8 +10,9 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.pairing import compare, shared_covariance
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.inference.learning import by_own_hand, learn
+from laydown.media.inference.priors import Noise
 from laydown.media.kit.fit import KitFit, leeway, predict, reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.fitting import fit_markers
@@ -82,7 +83,7 @@ def color(fit: MarkerFit | FilmFit, recipe: Recipe) -> FloatArray:
     """Return the Lab of a recipe of one medium."""
     if isinstance(fit, MarkerFit):
         return lab_from_reflectance(reflectance(fit, recipe))
-    return lab_from_reflectance(film_spectrum(fit, recipe))
+    return lab_from_reflectance(fit.reflectance(recipe))
 
 
 def jacobian(fit: MarkerFit | FilmFit, recipe: Recipe) -> FloatArray:
@@ -95,7 +96,7 @@ def nearly_sure(fit: MarkerFit) -> MarkerFit:
     """Return a fit of which nothing is open but its parameters, and of those but little."""
     covariance = 1e-4 * fit.covariance
     covariance[SCALE], covariance[:, SCALE] = 0.0, 0.0
-    return replace(fit, covariance=covariance, hand=0.0, cover=0.0, misfit=0.0, measuring=0.0)
+    return replace(fit, covariance=covariance, noise=Noise(0.0, 0.0), measuring=0.0)
 
 
 def test_what_both_markers_rest_on_moves_both(
@@ -114,7 +115,7 @@ def test_what_both_markers_rest_on_moves_both(
 def test_what_both_films_rest_on_moves_both(kit: KitFit, medium: str) -> None:
     """The same of pencils and of washes, in their own parameters."""
     film = getattr(kit, medium)
-    sure = replace(film, covariance=1e-4 * film.covariance, hand=0.0, misfit=0.0, measuring=0.0)
+    sure = replace(film, covariance=1e-4 * film.covariance, noise=Noise(0.0, 0.0), measuring=0.0)
     one, other = film.colorants
     whole = KitFit(pencils=sure) if medium == "pencils" else KitFit(washes=sure)
     wanted, given = laid((one, 1), (other, 1)), laid((one, 2))
@@ -141,7 +142,7 @@ def test_a_recipe_differs_from_itself_by_the_hand_and_the_reading(
     kit: KitFit, recipe: Recipe
 ) -> None:
     """Of a hand that never scatters only the instrument's noise is left, and else a little more."""
-    steady = KitFit(*(replace(one, hand=0.0) for one in kit.fits))
+    steady = KitFit(*(replace(one, noise=replace(one.noise, hand=0.0)) for one in kit.fits))
     reading = max(one.measuring for one in kit.fits) ** 2 * np.eye(3)
     found = compare(steady, recipe, steady, recipe).covariance()
     assert found == pytest.approx(reading, abs=1e-9)

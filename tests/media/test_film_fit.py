@@ -11,9 +11,9 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.films import FilmBench, Pigment
 from laydown.errors import NotMeasuredError
-from laydown.media.film.design import film_missing, minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.film.priors import film_priors
 from laydown.media.kit.fit import leeway, predict
 from laydown.media.laydown import Laydown, Pressure
@@ -49,7 +49,7 @@ class Trial:
         bare = self._read(self.bench.truth(Recipe()))
         self.paper = Paper("Test white", bare)
         depth = [-self.bench.truth(Recipe((Step(c),))).mean() for c in self.colorants]
-        self.design = minimum_film_design(self.colorants, depth)
+        self.design = film_design.minimum_design(self.colorants, depth)
         self.swatches = [self.swatch(recipe) for recipe in self.design[1:]]
 
     def fit(self, extra: list[Recipe] | None = None) -> FilmFit:
@@ -74,7 +74,7 @@ class Trial:
     def misses(self, fit: FilmFit, recipes: list[Recipe]) -> np.ndarray:
         """Return how far predictions are from the truth, CIEDE2000."""
         seen = lab_from_reflectance(np.array([self.bench.truth(r) for r in recipes]))
-        said = lab_from_reflectance(np.array([film_spectrum(fit, r) for r in recipes]))
+        said = lab_from_reflectance(np.array([fit.reflectance(r) for r in recipes]))
         return ciede2000(seen, said)
 
     def pairs(self, count: int) -> list[Recipe]:
@@ -147,7 +147,7 @@ def test_layers_never_fitted_come_out_as_on_the_bench(
     run, fit = trial(medium, basis, FIRST)
     tops = [(r, Recipe(r.steps[1:])) for r in run.pairs(40)]
     seen = lab_from_reflectance(np.array([run.bench.truth(r) for r, _ in tops]))
-    said = lab_from_reflectance(np.array([film_spectrum(fit, top) for _, top in tops]))
+    said = lab_from_reflectance(np.array([fit.reflectance(top) for _, top in tops]))
     assert ciede2000(seen, said).mean() > 4 * most
 
 
@@ -165,18 +165,17 @@ def test_a_deep_swatch_says_how_a_wash_deepens(trial: Callable) -> None:
     assert told.believed[0] > 0.5
     unbelieved = replace(told, believed=np.zeros(1))
     wanted = run.bench.truth(fives) ** 0.8 ** (np.log(5) / np.log(3))
-    misses = [
-        np.abs(np.log(film_spectrum(fit, fives) / wanted)).mean() for fit in (told, unbelieved)
-    ]
+    misses = [np.abs(np.log(fit.reflectance(fives) / wanted)).mean() for fit in (told, unbelieved)]
     assert misses[0] < 0.7 * misses[1]
 
 
 def test_layers_say_whether_washes_sink_in(trial: Callable) -> None:
     """Simulated washes lie on top, and are told to by six layers; without any they sink in."""
     run, fit = trial(Medium.WASH, Basis.SPECTRUM, FIRST)
-    assert fit.effect("sunk") < -10.0
+    assert fit.effects[fit.priors.at("sunk")] < -10.0
     plain = [s for s in run.swatches if len(s.recipe.steps) == 1]
-    assert fit_films(plain, run.paper, Medium.WASH).effect("sunk") > -3.0
+    sunk = fit_films(plain, run.paper, Medium.WASH)
+    assert sunk.effects[sunk.priors.at("sunk")] > -3.0
 
 
 def test_order_of_layers_counts(trial: Callable) -> None:
@@ -186,7 +185,7 @@ def test_order_of_layers_counts(trial: Callable) -> None:
     for recipe in tops:
         turned = Recipe(recipe.steps[::-1])
         seen = run.bench.truth(recipe).mean() - run.bench.truth(turned).mean()
-        said = film_spectrum(fit, recipe).mean() - film_spectrum(fit, turned).mean()
+        said = fit.reflectance(recipe).mean() - fit.reflectance(turned).mean()
         assert np.sign(seen) == np.sign(said)
 
 
@@ -200,7 +199,7 @@ def test_palette_mixtures_are_predicted_from_their_parts(trial: Callable) -> Non
     misses = []
     for parts in mixed:
         recipe = Recipe((mixture(*parts),))
-        seen, said = run.bench.truth(recipe), film_spectrum(fit, recipe)
+        seen, said = run.bench.truth(recipe), fit.reflectance(recipe)
         misses.append(ciede2000(*lab_from_reflectance(np.array([seen, said]))))
     assert np.mean(misses) <= 1.5
 
@@ -245,8 +244,8 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
         leeway(fit, recipe).covariance()
     )
     assert {"heavy", "light", "fill"} <= little.assumed
-    assert film_missing(little)
-    assert not film_missing(fit)
+    assert film_design.missing(little)
+    assert not film_design.missing(fit)
 
 
 @pytest.mark.parametrize("medium", [Medium.PENCIL, Medium.WASH])
@@ -268,7 +267,7 @@ def test_noise_is_what_the_swatches_show() -> None:
     told = []
     for hand in (0.03, 0.15):
         run = Trial(Medium.PENCIL, Basis.SPECTRUM, 5, hand)
-        told.append(run.fit().hand)
+        told.append(run.fit().noise.hand)
     assert told[0] < 0.06
     assert 0.1 < told[1] < 0.25
 

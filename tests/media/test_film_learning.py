@@ -6,9 +6,9 @@ import pytest
 
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.inference.learning import learn
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
@@ -31,7 +31,7 @@ class Scene:
 
     def missed(self, fit: FilmFit) -> float:
         """Return how far predictions are from what this person gets, mean CIEDE2000."""
-        said = lab_from_reflectance(np.array([film_spectrum(fit, r) for r in self.tests]))
+        said = lab_from_reflectance(np.array([fit.reflectance(r) for r in self.tests]))
         seen = lab_from_reflectance(np.array([self.truth(r) for r in self.tests]))
         return float(ciede2000(seen, said).mean())
 
@@ -51,7 +51,7 @@ def scene(request: pytest.FixtureRequest) -> Scene:
     depth = [-bench.truth(Recipe((Step(c),))).mean() for c in kit]
     swatches = [
         Swatch(paper.name, recipe, bench.truth(recipe))
-        for recipe in minimum_film_design(kit, depth)[1:]
+        for recipe in film_design.minimum_design(kit, depth)[1:]
     ]
     fit = fit_films(swatches, paper, medium, colorants=kit)
 

@@ -190,7 +190,7 @@ def test_replicates_are_averaged_and_tell_the_hand(
             seen = paper.reflectance * np.exp(depth * factor)
             extra.append(replace(swatch, reflectance=seen))
     even, uneven = fit_markers(full, paper), fit_markers([*full, *extra], paper)
-    assert uneven.hand > 2.0 * even.hand
+    assert uneven.noise.hand > 2.0 * even.noise.hand
     place = uneven.index(colorants[0])
     assert uneven.one_coat[place] == pytest.approx(full[0].reflectance, abs=0.01)
 

@@ -8,7 +8,7 @@ from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.errors import NotMeasuredError
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import predict
 from laydown.media.kit.hand import colors_as, hand_between, with_borrowed
 from laydown.media.laydown import Laydown
@@ -81,7 +81,9 @@ def test_a_hand_is_known_to_a_tenth_over_the_root_of_how_many_tell_it(
 ) -> None:
     """Were all else known, markers of one name would still differ by .1: six tell it to .1 / √6."""
     fit = person(1.0)
-    known = replace(fit, hand=0.0, covariance=np.zeros_like(fit.covariance))
+    known = replace(
+        fit, noise=replace(fit.noise, hand=0.0), covariance=np.zeros_like(fit.covariance)
+    )
     assert hand_between(known, known).deviation == pytest.approx(0.1 / np.sqrt(6.0), rel=1e-6)
 
 
@@ -146,9 +148,7 @@ def test_a_hand_with_pencils_or_washes_is_measured(medium: Medium, amount: float
     for colorant in kit[4:]:
         recipe = Recipe((Step(colorant),))
         seen = lab_from_reflectance(bench.truth(recipe, [amount]))
-        said, as_theirs = (
-            lab_from_reflectance(film_spectrum(fit, recipe)) for fit in (both, theirs)
-        )
+        said, as_theirs = (lab_from_reflectance(fit.reflectance(recipe)) for fit in (both, theirs))
         assert ciede2000(seen, said) < 0.6 * ciede2000(seen, as_theirs)
 
 

@@ -73,7 +73,8 @@ def descend(straight, lowest: np.ndarray, movable: np.ndarray) -> np.ndarray:
 
     def look(x: np.ndarray) -> tuple[NormalEquations, None]:
         residual = seen - jacobian @ x
-        return normal_equations(residual, jacobian, scatter, huber=1e9, with_volume=True), None
+        told, _ = normal_equations(residual, jacobian, scatter, huber=1e9, with_volume=True)
+        return told, None
 
     prior = GaussianPrior(
         np.zeros(PARAMETERS), np.diag(precision), lowest, np.full(PARAMETERS, 9.0), movable
@@ -104,12 +105,13 @@ def test_what_is_told_more_than_the_limit_off_counts_less() -> None:
     """Huber: within the limit by its square, beyond it in proportion."""
     assert trust_within(np.array([0.5, 2.0, 8.0]), 2.0) == pytest.approx([1.0, 1.0, 0.25])
     residual = np.array([[1.0], [8.0]])
-    told = normal_equations(
+    (hessian, gradient, cost), distances = normal_equations(
         residual, np.ones((2, 1, 1)), np.ones((2, 1, 1)), huber=2.0, with_volume=False
     )
-    assert told.cost == pytest.approx(1.0 + 2.0 * 2.0 * 8.0 - 2.0**2)
-    assert told.gradient == pytest.approx([1.0 + 2.0])
-    assert told.hessian == pytest.approx(np.array([[1.25]]))
+    assert cost == pytest.approx(1.0 + 2.0 * 2.0 * 8.0 - 2.0**2)
+    assert gradient == pytest.approx([1.0 + 2.0])
+    assert hessian == pytest.approx(np.array([[1.25]]))
+    assert distances == pytest.approx([1.0, 8.0])
 
 
 def test_one_more_patch_adds_its_information(straight) -> None:

@@ -3,7 +3,7 @@ from collections import Counter
 import numpy as np
 
 from laydown.media.film.fitting import fit_films
-from laydown.media.kit.fit import KitFit, minimum_design, missing, swatched
+from laydown.media.kit.fit import KitFit, minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Laydown
 from laydown.media.marker.fitting import fit_markers
 from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step
@@ -48,7 +48,7 @@ def test_each_pan_is_asked_for_over_a_dark_until_it_covers_another() -> None:
         recipe = Recipe((Step(reed), Step(loam)))
         assert any("Loam over a dark" in word for word in fit.outside(recipe))
         assert not any("over a dark" in word for word in fit.outside(Recipe((Step(loam),))))
-        swatch, why = fit.next_swatch([Recipe((Step(loam),))])
+        swatch, why = next_swatch(fit, [Recipe((Step(loam),))])
         assert swatch == Recipe((Step(silt), Step(loam)))
         assert "how far Loam covers" in why
 

@@ -93,9 +93,9 @@ def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
         alone = film_pile(fit, Recipe((Step(below),)))[0][0]
         under = film_pile(fit, Recipe((Step(below), Step(above))))[0][0]
         share = under[0] / alone[0]
-        lift = fit.effect("lift") if fit is kit.washes else 0.0
+        lift = fit.effects[fit.priors.at("lift")] if fit is kit.washes else 0.0
         assert share == pytest.approx(1.0 - lift)
-    assert kit.washes.effect("lift") > 0
+    assert kit.washes.effects[kit.washes.priors.at("lift")] > 0
 
 
 def test_diluting_a_wash_makes_it_paler(kit: KitFit) -> None:
@@ -150,8 +150,13 @@ def test_mixed_media_are_less_sure_and_say_so(kit: KitFit) -> None:
 def test_what_each_model_is_off_by_counts_as_it_does_alone(kit: KitFit) -> None:
     """Two steps of markers off by 2 add what they do without pencil, and one of pencil adds 3²."""
     recipe = Recipe((Step(KELP), Step(DUNE), Step(FERN)))
-    known = KitFit(replace(kit.markers, misfit=0.0), replace(kit.pencils, misfit=0.0))
-    off = KitFit(replace(kit.markers, misfit=2.0), replace(kit.pencils, misfit=3.0))
+    known, off = (
+        KitFit(*(
+            replace(fit, noise=replace(fit.noise, misfit=misfit))
+            for fit, misfit in zip((kit.markers, kit.pencils), misfits, strict=True)
+        ))
+        for misfits in ((0.0, 0.0), (2.0, 3.0))
+    )  # fmt: skip
     more = predict(off, recipe).covariance - predict(known, recipe).covariance
     markers = Recipe(recipe.steps[:2])
     alone = predict(off.markers, markers).covariance - predict(known.markers, markers).covariance

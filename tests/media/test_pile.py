@@ -3,8 +3,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.media.inference.forward import LaidStep
-from laydown.media.marker.pile import pile_of, step_numbers, strength_of, unchanged
+from laydown.media.inference.forward import LaidStep, variants
+from laydown.media.marker.pile import pile_of, step_numbers, strength_of
 
 share = st.floats(0.0, 1.0)
 positive = st.floats(0.01, 5.0)
@@ -77,7 +77,7 @@ def test_order_shows() -> None:
         for first, second in ((pale, dark), (dark, pale)):
             effects = np.array([0.0, 1.0, lift, 0.0, 0.0, 0.0, 0.0])
             steps = tuple(LaidStep(((place, 1.0),)) for place in range(2))
-            usual = unchanged(effects, steps=2, colorants=2)
+            usual = variants(effects, np.zeros((2, 1)), steps=2)
             ends.append(pile_of(steps, np.array([[first, second]]), usual)[0][0])
         assert bool(np.allclose(ends[0], ends[1])) is same
 

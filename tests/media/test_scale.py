@@ -11,7 +11,6 @@ from laydown.media.inference.fitting import notes_on_ends
 from laydown.media.inference.forward import variants
 from laydown.media.inference.posterior import FACTORS, expected_misfit, principal_axes
 from laydown.media.inference.prediction import leeways
-from laydown.media.inference.priors import Noise
 from laydown.media.laydown import Laydown
 from laydown.media.marker.fitting import fit_markers
 from laydown.media.marker.model import MarkerFit
@@ -130,7 +129,7 @@ def test_misfit_that_nothing_tells_counts_by_its_mean_square() -> None:
     priors = usual_priors()
     open_ = expected_misfit(lambda _: 0.0, priors, priors.noise)
     told = expected_misfit(lambda n: -200.0 * np.log(n.misfit / 0.4) ** 2, priors, priors.noise)
-    assert open_ == pytest.approx(priors.misfit * np.exp(priors.misfit_sd**2), rel=0.02)
+    assert open_ == pytest.approx(priors.noise.misfit * np.exp(priors.noise_sd.misfit**2), rel=0.02)
     assert told == pytest.approx(0.4, rel=0.1)
 
 
@@ -143,5 +142,5 @@ def test_a_number_at_its_end_is_told() -> None:
     (said,) = notes_on_ends(priors, effects, told, priors.noise)
     assert said.startswith("What a second coat adds came out at the end")
     assert notes_on_ends(priors, effects, ~told, priors.noise) == ()
-    strange = Noise(priors.hand * float(FACTORS[-1]), priors.misfit, priors.cover)
+    strange = replace(priors.noise, hand=priors.noise.hand * float(FACTORS[-1]))
     assert "mixed up" in notes_on_ends(priors, priors.mean, told, strange)[0]

@@ -17,10 +17,10 @@ from laydown.plan.lesson.conversion import (
     Departure,
     Options,
     best_palette,
+    best_together,
     convert,
     nearest,
     options,
-    together_palette_recipes,
     total_cost,
     transposed,
 )
@@ -118,7 +118,7 @@ def test_a_whole_lesson_is_ranked_by_the_difference_to_expect(
     rng = np.random.default_rng(7)
     rows = [("p", L, *rng.uniform(-40, 40, 2).tolist()) for L in (72.0, 60.0, 45.0)]
     found = _found(_lesson(*rows), quay, recipes)
-    _, choice, optimum = together_palette_recipes(found)
+    _, choice, optimum = best_together(found)
     costs = tuple(
         np.array([question.cost(found.recipe(color, place)) for place in range(len(known))])
         for color, (question, known) in enumerate(zip(found.questions, found.sure, strict=True))

@@ -12,7 +12,6 @@ from laydown.media.laydown import Laydown
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.light.fading import (
     Fading,
-    dose_for,
     faded_reflectance,
     fading_constants,
     share_left,
@@ -133,10 +132,9 @@ def test_a_plain_coat_lives_as_its_colorant_is_stated(markers: MarkerFit) -> Non
     assert found.noticeable.low == pytest.approx(SOON.noticeable.low, rel=0.03)
     assert found.noticeable.high == pytest.approx(SOON.noticeable.high, rel=0.03)
     told = fading_constants()
-    noticeable, clear = told["noticeable"], told["clear"]
-    soonest, latest = SOON.noticeable.low, SOON.noticeable.high
-    low = dose_for(clear, reached=noticeable, at=soonest, exponent=SOON.exponent.high)
-    high = dose_for(clear, reached=noticeable, at=latest, exponent=SOON.exponent.low)
+    times = told["clear"] / told["noticeable"]
+    low = SOON.noticeable.low * times ** (1.0 / SOON.exponent.high)
+    high = SOON.noticeable.high * times ** (1.0 / SOON.exponent.low)
     assert found.clear.low == pytest.approx(low, rel=0.03)
     assert found.clear.high == pytest.approx(high, rel=0.03)
 

@@ -107,6 +107,20 @@ def test_undo_takes_back_a_command_as_a_whole(
     assert everything(owned) == before
 
 
+@pytest.mark.parametrize("label", [name for name in COMMANDS if name != "give a code"])
+def test_redo_does_a_command_again_as_a_whole(
+    owned: Library, supplies: SimpleNamespace, label: str
+) -> None:
+    """After undo and redo every row is as the command left it: what it removed is gone again."""
+    with owned.work(label) as work:
+        COMMANDS[label](work, supplies)
+    done = everything(owned)
+    owned.undo()
+    assert everything(owned) != done
+    assert owned.redo().label == label
+    assert everything(owned) == done
+
+
 def test_undo_again_goes_further_back(owned: Library, supplies: SimpleNamespace) -> None:
     """Undo after undo takes back all commands, one by one, and then says that none is left."""
     states = []

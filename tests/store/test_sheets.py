@@ -60,11 +60,15 @@ def test_readings_of_a_cell_are_all_kept(sheet: Sheet, tmp_path: Path) -> None:
                 accepted=frozenset({1} if stage == "dry" else ()),
             )
     with library.look() as work:
+        wet, dry, chart = (
+            work.sheets.readings(77, **which)
+            for which in ({"stage": "wet"}, {"stage": "dry"}, {"conversion": "reference chart"})
+        )
         kept = work.sheets.readings(77)
-    assert [(k.stage, k.reading.xyz[1], k.accepted) for k in kept] == [
-        ("wet", 20.0, False),
-        ("dry", 24.0, True),
-        ("dry", 24.5, True),
-    ]
-    assert kept[0].reading.flags == {Flag.GLARE}
+        taken = work.sheets.readings(77, accepted=True)
+        assert work.sheets.readings(77, conversion="another") == ()
+    heights = [[float(reading.xyz[1]) for reading in some] for some in (wet, dry, kept, taken)]
+    assert heights == [[20.0], [24.0, 24.5], [20.0, 24.0, 24.5], [24.0, 24.5]]
+    assert len(chart) == 3
+    assert kept[0].flags == {Flag.GLARE}
     library.close()

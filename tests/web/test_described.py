@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from schemathesis import Case
 from starlette.testclient import TestClient
 
-from laydown.app.tasks import JobTask
+from laydown.app import jobs
 from laydown.errors import LaydownError
 from laydown.store.records import Job
 
@@ -43,7 +43,7 @@ def asked(shoal: TestClient, over: Over, monkeypatch: pytest.MonkeyPatch) -> Ite
     number = shoal.post("/sheets.json", data=sheet).json()["number"]
     monkeypatch.setitem(KNOWN, "sheet", number)
     monkeypatch.setitem(KNOWN, "number", number)
-    monkeypatch.setattr(JobTask, "__call__", _nothing)
+    monkeypatch.setattr(jobs, "do_with", _nothing)
     return shoal
 
 

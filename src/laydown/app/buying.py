@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 
 from laydown import errors
-from laydown.app.crew import each
+from laydown.app.crew import Worker, each
 from laydown.app.fits import SuppliesAtHand, kit_fit_for, paper_named, taught_fit
 from laydown.app.lessons.lessons import TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors
@@ -22,14 +22,7 @@ from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.legible import name_key
 from laydown.media.recipe import Colorant, Recipe, Step, Stock
 from laydown.plan.kit import branch, problem
-from laydown.plan.kit.choice import (
-    SIDE_SHARE,
-    ColorMade,
-    KitChoice,
-    Wishes,
-    color_made,
-    ways_to,
-)
+from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes, color_made, ways_to
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
@@ -201,30 +194,13 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
-        paper = paper_named(work, request.paper)
-        names = [work.find_range(n).name for n in request.ranges] or [
-            r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
-        ]
-        taken = _at_hand(work, request.out_of) if request.out_of else ()
-        names = sorted({c.range for c in taken}) or names
-        stock = work.stock(request.kit) if request.kit else {}
-        owned = work.kit(request.kit) if request.kit else ()
-        owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
-        for_sale = (c for name in names for c in work.colorants(name))
-        known = tuple(dict.fromkeys((*owned, *for_sale)))
-        must = [work.find_colorant(n, among=known) for n in request.must]
-        never = [work.find_colorant(n, among=known) for n in request.never]
-        never += [c for c in known if taken and c not in taken]
-    if not names:
-        raise errors.UnknownNameError(
-            f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
-        )
+        paper, names, wishes = _looked_up(work, request, rows)
     parts = [[name] for name in names] if request.apart else [names]
-    needs = _Needs(paper, tuple(lessons), tuple(owned), frozenset(must), frozenset(never), rows)
+    group = partial(
+        _group, library, request, paper=paper, lessons=lessons, wishes=wishes, rows=rows
+    )
     groups = tuple(
-        _group(
-            library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
-        )
+        group(names=part, clock=_clock(watch, place, len(parts), seconds=request.seconds))
         for place, part in enumerate(parts)
     )
     return KitsChosen(
@@ -236,6 +212,39 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         coats=request.coats,
         groups=groups,
     )
+
+
+def _looked_up(
+    work: Work, request: ChooseKit, rows: Sequence[PriceRow]
+) -> tuple[str, list[str], Wishes]:
+    """Return the paper, the ranges to choose from, and what the choice must keep to."""
+    paper = paper_named(work, request.paper)
+    names = [work.find_range(n).name for n in request.ranges] or [
+        r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
+    ]
+    taken = _at_hand(work, request.out_of) if request.out_of else ()
+    names = sorted({c.range for c in taken}) or names
+    if not names:
+        raise errors.UnknownNameError(
+            f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
+        )
+    stock = work.stock(request.kit) if request.kit else {}
+    owned = work.kit(request.kit) if request.kit else ()
+    owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
+    for_sale = (c for name in names for c in work.colorants(name))
+    known = tuple(dict.fromkeys((*owned, *for_sale)))
+    never = [work.find_colorant(n, among=known) for n in request.never]
+    wishes = Wishes(
+        aim=problem.Aim(request.aim),
+        owned=frozenset(owned),
+        never=frozenset((*never, *(c for c in known if taken and c not in taken))),
+        must=frozenset(work.find_colorant(n, among=known).label for n in request.must),
+        most=request.most,
+        budget=request.budget,
+        extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
+        currency=next((r.currency for r in rows if r.currency), ""),
+    )
+    return paper, names, wishes
 
 
 def _at_hand(work: Work, kit: str) -> tuple[Colorant, ...]:
@@ -271,32 +280,29 @@ def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> br
     return clock
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Needs:
-    """What every group shares: the paper, the lessons, what is owned and wished, the price list."""
-
-    paper: str
-    lessons: tuple[Lesson, ...]
-    owned: tuple[Colorant, ...]
-    must: frozenset[Colorant]
-    never: frozenset[Colorant]
-    rows: tuple[PriceRow, ...]
-
-    def targets(self, fit: AnyFit) -> list[Target]:
-        """Return the colors of all lessons, by their own recipes where a fit knows these."""
-        several = len(self.lessons) > 1
-        return [
-            replace(target, name=f"{lesson.title}: {target.name}" if several else target.name)
-            for lesson in self.lessons
-            for target in targets_of_lesson(lesson, fit)
-        ]
+def _targets(lessons: Sequence[Lesson], fit: AnyFit) -> list[Target]:
+    """Return the colors of all lessons, by their own recipes where a fit knows these."""
+    return [
+        replace(target, name=f"{lesson.title}: {target.name}" if len(lessons) > 1 else target.name)
+        for lesson in lessons
+        for target in targets_of_lesson(lesson, fit)
+    ]
 
 
 def _group(
-    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: branch.Clock
+    library: Library,
+    request: ChooseKit,
+    names: Sequence[str],
+    clock: branch.Clock,
+    *,
+    paper: str,
+    lessons: Sequence[Lesson],
+    wishes: Wishes,
+    rows: Sequence[PriceRow],
 ) -> KitGroup:
-    rows, prices = needs.rows, request.prices
-    swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
+    prices = request.prices
+    owned = tuple(sorted({c.range for c in wishes.owned}))
+    swatched = kit_fit_for(library, tuple(names), paper, also=owned)
     fit, _ = taught_fit(library, swatched, request.kit)
     with library.look() as work:
         offers = offers_of(
@@ -307,24 +313,18 @@ def _group(
             source=prices.source if prices else "",
             priced_only=request.aim == "cheapest" or request.budget is not None,
         )
-    asking = colors.Asking(
-        tolerance=request.tolerance,
-        top=1,
-        k_L=request.k_L,
-        step=request.step,
-        coat=request.coat,
-        sense=request.sense,
-    )
+    said = {name: getattr(request, name) for name in ("tolerance", "k_L", "step", "coat", "sense")}
+    asking = colors.Asking(top=1, **said)
     label = " and ".join(names)
-    without = _left_out(fit, needs, offers)
+    without = _left_out(fit, wishes, offers)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
     short = replace(asking, steps=request.steps, coats=request.coats)
-    targets = needs.targets(swatched)
+    targets = _targets(lessons, swatched)
 
     def watch(done: int, total: int) -> None:
         clock()
 
-    ways = each(partial(_WaysTo, bench, short, len(targets)), targets, watch)
+    ways = each(partial(_ways_to, bench, short, len(targets)), targets, watch)
     questions = [colors.question_of(target, bench, short) for target in targets]
     doubtful = _converted(questions, ways, bench, asking, watch)
     out = tuple(n for n, match in doubtful.items() if match.best.verdict is Verdict.OUT_OF_REACH)
@@ -333,7 +333,7 @@ def _group(
         ways,
         fit.colorants,
         offers,
-        _wishes(request, needs, names, offers),
+        replace(wishes, must=_offered(wishes.must, names, offers)),
         seconds=request.seconds,
         clock=clock,
         out=frozenset(out),
@@ -347,39 +347,23 @@ def _group(
     return KitGroup(label, replace(found, unreachable=out), longer, tuple(labs))
 
 
-def _wishes(
-    request: ChooseKit, needs: _Needs, names: Sequence[str], offers: Sequence[problem.Offer]
-) -> Wishes:
-    return Wishes(
-        aim=problem.Aim(request.aim),
-        owned=frozenset(needs.owned),
-        never=needs.never,
-        must=_offered(needs.must, names, offers),
-        most=request.most,
-        budget=request.budget,
-        extras=tuple((r.name, r.price) for r in needs.rows if r.kind == "extra"),
-        currency=next((r.currency for r in needs.rows if r.currency), ""),
-    )
+def _ways_to(
+    bench: SuppliesAtHand, asking: colors.Asking, many: int
+) -> Worker[Target, tuple[Way, ...]]:
+    """Return what finds what any purchase would give for a color, with tables that all share."""
+    find = colors.Tables(many).find
+
+    def answer(target: Target, watch: Watch | None = None) -> tuple[Way, ...]:
+        return ways_to(colors.question_of(target, bench, asking, find))
+
+    return answer
 
 
-class _WaysTo:
-    """Finds what any purchase would give for a color, with tables that all colors share."""
-
-    def __init__(self, bench: SuppliesAtHand, asking: colors.Asking, many: int) -> None:
-        self.bench, self.asking, self.find = bench, asking, colors.Tables(many).find
-
-    def __call__(self, target: Target, watch: Watch | None = None) -> tuple[Way, ...]:
-        """Find them for one color."""
-        if watch is not None:
-            watch(0, 1)
-        return ways_to(colors.question_of(target, self.bench, self.asking, self.find))
-
-
-def _left_out(fit: AnyFit, needs: _Needs, offers: Sequence[problem.Offer]) -> frozenset[str]:
+def _left_out(fit: AnyFit, wishes: Wishes, offers: Sequence[problem.Offer]) -> frozenset[str]:
     """Return the labels of a fit's colorants that are neither owned nor to be had, or unwanted."""
-    usable = {colorant.label for colorant in needs.owned}
+    usable = {colorant.label for colorant in wishes.owned}
     usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
-    usable -= {colorant.label for colorant in needs.never}
+    usable -= {colorant.label for colorant in wishes.never}
     return frozenset(c.label for c in fit.colorants if c.label not in usable)
 
 
@@ -405,10 +389,10 @@ def _converted(
 
 
 def _offered(
-    must: frozenset[Colorant], names: Sequence[str], offers: Sequence[problem.Offer]
+    must: frozenset[str], names: Sequence[str], offers: Sequence[problem.Offer]
 ) -> frozenset[str]:
     """Return the names of the offers that are bought in any case, of those of these ranges."""
-    wanted = {colorant.label for colorant in must if colorant.range in names}
+    wanted = {label for label in must if label.partition("/")[0] in names}
     missing = sorted(wanted - {offer.name for offer in offers})
     if missing:
         raise errors.NotMeasuredError(

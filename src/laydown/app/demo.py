@@ -91,14 +91,9 @@ def claim_folder(folder: Path) -> Path:
 FILES = (*shipped.SWATCH_FILES, *shipped.FILM_FILES, shipped.SECOND_PAPER_FILE)
 
 
-@dataclass(frozen=True, slots=True)
-class DemoSupplies:
-    """What of the demo came in or went, all of it invented."""
-
-    ranges: tuple[str, ...]
-    papers: tuple[str, ...]
-    kits: tuple[str, ...]
-    swatches: int
+Names = tuple[str, ...]
+DemoSupplies = tuple[Names, Names, Names, int]
+"""The ranges, papers and kits that came in or went, all of it invented, and how many swatches."""
 
 
 @cache
@@ -126,7 +121,7 @@ def add_demo(library: Library) -> DemoSupplies:
         for kit, ranges in KITS.items():
             work.add_kit(kit)
             work.own(kit, [c for name in ranges for c in work.colorants(name)])
-    return DemoSupplies(RANGES, PAPERS, tuple(KITS), sum(file.new for file in came))
+    return RANGES, PAPERS, tuple(KITS), sum(file.new for file in came)
 
 
 def _refuse_taken(work: Work) -> None:
@@ -151,20 +146,15 @@ def remove_demo(library: Library) -> DemoSupplies:
             work.remove_kit(kit)
         ranges = _there(RANGES, [r.name for r in work.ranges()])
         swatches = sum(work.remove_range(name, with_swatches=True) for name in ranges)
-        papers = _free(work, _there(PAPERS, work.paper_names()))
+        used = {covered.paper for covered in work.coverage()}  # by ranges of one's own
+        papers = [name for name in _there(PAPERS, work.paper_names()) if name not in used]
         swatches += sum(work.remove_paper(name, with_swatches=True) for name in papers)
-    return DemoSupplies(tuple(ranges), tuple(papers), tuple(gone), swatches)
+    return tuple(ranges), tuple(papers), tuple(gone), swatches
 
 
 def _there(wanted: Iterable[str], here: Iterable[str]) -> list[str]:
     ours = {name_key(name) for name in wanted}
     return [name for name in here if name_key(name) in ours]
-
-
-def _free(work: Work, papers: list[str]) -> list[str]:
-    """Return the papers that no range lies on any longer."""
-    used = {covered.paper for covered in work.coverage()}
-    return [name for name in papers if name not in used]
 
 
 ALL_INVENTED = (
@@ -275,18 +265,19 @@ def _run_picture(
     plan = _with_passages(plans.planned(library, request))
     plan = replace(plan, notes=(ALL_INVENTED, *plan.notes))
     kept = plans.PictureFile(plans.write_plan(plan), PLAN)
-    made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (shipped.TEACHERS_RANGE,)))
-    printed = painting.print_plan(library, painting.PaintPlan(kept, asking, page=page))
+    both = painting.PaintPlan(kept, asking, (shipped.TEACHERS_RANGE,))
+    shown, _, preview = painting.paint_plan(library, both)
+    _, document = painting.print_plan(library, painting.PaintPlan(kept, asking, page=page))
     parts = {
         DRAWING: request.file,
         PLAN: kept.file,
-        PREVIEW: made.preview,
-        PRINTED: printed.document,
+        PREVIEW: preview,
+        PRINTED: document,
     }
     for name, part in parts.items():
         (folder / name).write_bytes(part)
     right = float(np.mean(_steps(plan) == STEPS[drawing[1]]))
-    return made.shown, right, tuple(folder / name for name in parts)
+    return shown, right, tuple(folder / name for name in parts)
 
 
 def _steps(plan: PicturePlan) -> np.ndarray:

@@ -33,13 +33,15 @@ DECIMALS = 6
 """Numbers are rounded to so many decimals: below what any instrument tells, above what matters."""
 
 
-def to_json(result: object) -> str:
+def to_json(result: object, *, under: str = "") -> str:
     """Write a result as JSON: indented by two spaces, in Unicode, without a line end.
 
-    Fields stand in the order in which their dataclass names them, after those of a color what it
-    is `in_words`; members of a set stand in the order of their text. An enum is its value, an array
-    a list, a recipe its text form with the range before each name. Numbers are rounded to
-    `DECIMALS`; what is no number becomes null, what nobody sees is escaped.
+    A result that has no fields of its own stands `under` a name, the members of a tuple each under
+    one of several, with blanks between them. Fields stand in the order in which their dataclass
+    names them, after those of a color what it is `in_words`; members of a set stand in the order of
+    their text. An enum is its value, an array a list, a recipe its text form with the range before
+    each name. Numbers are rounded to `DECIMALS`; what is no number becomes null, what nobody sees
+    is escaped.
 
     Examples
     --------
@@ -51,9 +53,22 @@ def to_json(result: object) -> str:
         "Kelp"
       ]
     }
+    >>> print(to_json((frozenset(), 0), under="kits total"))
+    {
+      "kits": [],
+      "total": 0
+    }
     """
-    text = json.dumps(plain(result), ensure_ascii=False, indent=2, allow_nan=False)
+    told = named(result, under) if under else result
+    text = json.dumps(plain(told), ensure_ascii=False, indent=2, allow_nan=False)
     return UNSEEN.sub(lambda sign: json.dumps(sign[0])[1:-1], text)
+
+
+def named(result: Any, names: str) -> dict[str, Any]:
+    """Return a result under its name, or the members of a tuple each under one of several."""
+    listed = names.split()
+    members = (result,) if len(listed) == 1 else result
+    return dict(zip(listed, members, strict=True))
 
 
 COLORED: Mapping[type, Callable[[Any], FloatArray]] = types.MappingProxyType(
@@ -88,15 +103,7 @@ def _scalar(value: Any) -> Any:
         return plain(value.tolist())
     if isinstance(value, float):
         return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
-    if value is None or isinstance(value, bool | int | str):
-        return value
-    if isinstance(value, bytes):
-        return base64.b64encode(value).decode("ascii")
-    if isinstance(value, Path):
-        return str(value)
-    if isinstance(value, datetime):
-        return value.isoformat()
-    raise TypeError(f"{type(value).__name__} has no form in JSON here.")
+    return _written_atom(value)
 
 
 Kept = TypeVar("Kept")
@@ -114,6 +121,7 @@ MOST_VALUES = 5_000_000
 """In one text; a chart of two thousand colors holds a million and a half. A list of nothing is two
 signs in a text and sixty bytes in memory, so a text must be counted before it is read."""
 WRITERS: dict[type, Callable[[Any], Any]] = {
+    bytes: lambda content: base64.b64encode(content).decode("ascii"),
     np.generic: lambda number: number.item(),
     datetime: datetime.isoformat,
     Path: str,
@@ -210,7 +218,8 @@ def _dataclass_reader(kind: Any) -> Reader:
     hints = typing.get_type_hints(kind)
     fields = dataclasses.fields(kind)
     readers = {field.name: reader_of(hints[field.name]) for field in fields}
-    needed = {field.name for field in fields if _is_needed(field)}
+    # a field that was added later has a value of its own: kept texts are without it
+    needed = {f.name for f in fields if f.default is f.default_factory is dataclasses.MISSING}
 
     def read(found: Any) -> Any:
         if not needed <= found.keys() <= readers.keys():
@@ -218,11 +227,6 @@ def _dataclass_reader(kind: Any) -> Reader:
         return kind(**{name: readers[name](value) for name, value in found.items()})
 
     return read
-
-
-def _is_needed(field: "dataclasses.Field[Any]") -> bool:
-    """Return whether a field has no value of its own: one that was added later has to have it."""
-    return field.default is field.default_factory is dataclasses.MISSING
 
 
 def _collection_reader(origin: Any, members: tuple[Any, ...]) -> Reader:
@@ -268,8 +272,6 @@ def _written_atom(value: Any) -> Any:
         return value
     if isinstance(value, np.ndarray):
         return [list(value.shape), value.ravel().tolist()]
-    if isinstance(value, bytes):
-        return base64.b64encode(value).decode("ascii")
     for kind, write in WRITERS.items():
         if isinstance(value, kind):
             return write(value)

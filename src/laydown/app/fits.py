@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from functools import lru_cache
 from types import GenericAlias
 from typing import Any, cast
@@ -93,10 +93,11 @@ def set_up(
     was laid in an order that ruins tools or work.
     """
     named = look_up(library, supplies, whole_box=whole_box)
-    below = sorted({c.range for c in named.over.colorants})
-    owned = sorted({c.range for c in named.owned})
+    below = tuple(sorted({c.range for c in named.over.colorants}))
+    owned = tuple(sorted({c.range for c in named.owned}))
+    both = tuple(sorted({*below, *owned}))
     fit = (
-        carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
+        carried_fit_for(library, both, named.paper, supplies.swatched_on)
         if supplies.swatched_on
         else kit_fit_for(library, below, named.paper, also=owned)
     )
@@ -121,7 +122,7 @@ def look_up(library: Library, supplies: Supplies, *, whole_box: bool = False) ->
         owned, label = _owned(work, supplies)
         without = [work.find_colorant(name, among=owned).label for name in supplies.without]
         stock = work.stock(supplies.kit) if supplies.kit and not whole_box else {}
-        over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
+        over = parse_recipe(supplies.over, lambda text: own_first(work, text, owned))
         paper = paper_named(work, supplies.paper)
         if supplies.swatched_on:
             work.paper_name(supplies.swatched_on)
@@ -148,7 +149,11 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
                 command=f'laydown kit own "{supplies.kit}" NAME…',
             )
         return owned, supplies.kit
-    names = [work.find_range(name).name for name in supplies.ranges] or [_only_range(work)]
+    names = [work.find_range(name).name for name in supplies.ranges]
+    if not names:
+        ranges = [r.name for r in work.ranges()]
+        ask = "Name a kit or a range"
+        names = [_only(ranges, "range", ask, command="--kit or --range")]
     return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
 
 
@@ -156,11 +161,6 @@ def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
     """Return the names of ranges as the library writes them."""
     with library.look() as work:
         return tuple(work.find_range(name).name for name in names)
-
-
-def _only_range(work: Work) -> str:
-    names = [r.name for r in work.ranges()]
-    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
 
 
 def paper_named(work: Work, name: str) -> str:
@@ -184,7 +184,7 @@ def _only(names: list[str], kind: str, ask: str, *, command: str) -> str:
     )
 
 
-def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
+def own_first(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
     """Find a colorant among one's own first, then in the whole library."""
     try:
         return work.find_colorant(text, among=owned)
@@ -276,7 +276,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
-    if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
+    if not np.isfinite([*astuple(fit.noise), fit.measuring]).all():
         raise ValueError("a number is none")
     if not set(fit.colorants) <= set(colorants):
         raise ValueError("other colorants")
@@ -360,8 +360,9 @@ def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
 FILMS = tuple(medium for medium in Medium if medium is not Medium.MARKER)
 
 
+@remembered(16)
 def kit_fit_for(
-    library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
+    library: Library, ranges: tuple[str, ...], paper: str, *, also: tuple[str, ...] = ()
 ) -> AnyFit:
     """Return the fit for ranges, of whatever media, on this paper; a `MarkerFit` for markers alone.
 
@@ -370,13 +371,6 @@ def kit_fit_for(
     there, without a swatch on this paper, and `TooLargeError` for one of more than `MOST_FITTED`
     colorants.
     """
-    return _kit_fit(library, tuple(ranges), paper, tuple(also))
-
-
-@remembered(16)
-def _kit_fit(
-    library: Library, ranges: tuple[str, ...], paper: str, also: tuple[str, ...]
-) -> AnyFit:
     with library.look() as work:
         name = work.paper_name(paper)
         _check_size(work, {*ranges, *also}, name)
@@ -394,7 +388,7 @@ def _kit_fit(
     )
 
 
-def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
+def carried_fit_for(library: Library, ranges: tuple[str, ...], paper: str, source: str) -> AnyFit:
     """Return the fit for ranges carried over to a paper from another they are known on.
 
     `library` is where swatches are. One coat of some colorants on the new paper are its anchors;

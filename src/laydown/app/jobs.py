@@ -22,7 +22,7 @@ from typing import Any, TypeVar
 
 from laydown.app.encoding import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
-from laydown.app.tasks import BY_CLOCK, job_task, told_if_long, wait_words
+from laydown.app.tasks import BY_CLOCK, Watch, do_with, job_task, told_if_long, wait_words
 from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
 from laydown.store.columns import now
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
@@ -71,10 +71,6 @@ class _Live:
         """Note what it is at."""
         self.note(message=sentence)
 
-    def tell_long(self, _total: int, seconds: float) -> None:
-        """Note how long it takes at most."""
-        self.tell(wait_words(seconds))
-
 
 class Jobs:
     """The jobs of a library, and the thread that runs them. Any thread may call it.
@@ -114,9 +110,9 @@ class Jobs:
         form
             How it was asked there, in the door's own words, for it to lead back.
         """
-        known, moment = job_task(task), self._clock()
-        if not isinstance(request, known.request):
-            raise TypeError(f"{task} takes a {known.request.__name__}.")
+        (_, kind, _), moment = job_task(task), self._clock()
+        if not isinstance(request, kind):
+            raise TypeError(f"{task} takes a {kind.__name__}.")
         asked = _packed(to_text(request), "What this was to be made from")
         told = {"title": title or task.replace("_", " "), "started_by": started_by}
         with self._books:
@@ -160,7 +156,7 @@ class Jobs:
         """Return what a job was asked."""
         with self._library.look() as work:
             task, asked = work.jobs.get(number).task, work.jobs.asked(number)
-        return _read(number, asked, lambda: job_task(task).request)
+        return _read(number, asked, lambda: job_task(task)[1])
 
     def form(self, number: int) -> str:
         """Return how a job was asked at its door; empty where that isn't known."""
@@ -178,7 +174,7 @@ class Jobs:
                 return self._at_hand[number]
         with self._library.look() as work:
             task, found = work.jobs.get(number).task, work.jobs.found(number)
-        result = _read(number, found, lambda: job_task(task).result)
+        result = _read(number, found, lambda: job_task(task)[2])
         self._put_at_hand(number, result)
         return result
 
@@ -239,10 +235,12 @@ class Jobs:
     def _run(self, live: _Live, request: object) -> None:
         try:
             live.note(state=State.RUNNING, started=self._clock())
-            task = job_task(live.job.task)
-            by_clock = live.job.task in BY_CLOCK
-            watch = live.watch if by_clock else told_if_long(live.watch, live.tell_long)
-            result = task(self._library, request, watch=watch, tell=live.tell)
+            task, *_ = job_task(live.job.task)
+            watch: Watch = live.watch
+            if live.job.task not in BY_CLOCK:
+                watch = told_if_long(watch, lambda _, seconds: live.tell(wait_words(seconds)))
+            offered = {"library": self._library, "watch": watch, "tell": live.tell}
+            result = do_with(task, request=request, **offered)
             found = _packed(to_text(result), "What was found")
             self._put_at_hand(live.job.id, result)
             self._end(live, State.DONE, found=found)

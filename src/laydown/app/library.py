@@ -1,6 +1,5 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from laydown.errors import LaydownError
@@ -26,19 +25,14 @@ def library_copied(library: Library) -> bytes:
         return back_up_library(library, folder / "library.db").read_bytes()
 
 
-@dataclass(frozen=True, slots=True)
-class Restored:
-    """The backup that was put in place, and where what was there before is kept."""
-
-    path: Path
-    before: Path
-    is_older: bool
-    """Whether an earlier laydown wrote the backup, so that it was brought up to date."""
+Restored = tuple[Path, Path, bool]
+"""The backup that was put in place, where what was there before is kept, and whether an earlier
+laydown wrote the backup, so that it was brought up to date."""
 
 
 def restore_library(library: Library, path: Path) -> Restored:
     """Put a backup in place; the present library is kept beside it."""
-    return Restored(path, library.restore(path), is_older(path))
+    return path, library.restore(path), is_older(path)
 
 
 def restore_sent(library: Library, content: bytes, name: str) -> Restored:
@@ -47,29 +41,17 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
         path = folder / "library.db"
         path.write_bytes(content)
         try:
-            made = restore_library(library, path)
+            _, before, older = restore_library(library, path)
         except LaydownError as error:
             message = error.message.replace(str(path), name)
             raise error.told_as(message) from error
-    return replace(made, path=Path(name))
+    return Path(name), before, older
 
 
-@dataclass(frozen=True, slots=True)
-class LibraryShown:
-    """Where the library is, and how much is in it."""
-
-    location: str
-    ranges: int
-    colorants: int
-    papers: int
-    swatches: int
-    kits: int
-
-
-def show_library(library: Library) -> LibraryShown:
-    """Count what the library holds."""
+def show_library(library: Library) -> dict[str, str | int]:
+    """Return the library's location, and how many ranges, colorants, papers and so on it holds."""
     with library.look() as work:
-        return LibraryShown(library.location, **work.held())
+        return {"location": library.location, **work.held()}
 
 
 def list_history(library: Library) -> tuple[Change, ...]:

@@ -7,19 +7,19 @@ import numpy as np
 from laydown.app import buying, encoding, runs
 from laydown.app.light import checking, life
 from laydown.app.supplies import kits
-from laydown.app.words import fill
 from laydown.color.naming import color_name
+from laydown.color.screen import screen_color
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
 from laydown.match.acceptance import closeness
 from laydown.media.legible import capital, legible
 from laydown.media.recipe_words import name_words, recipe_words
-from laydown.plan.kit.choice import ColorMade, PurchaseOutcome
+from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.kit.problem import Offer
 from laydown.plan.run import ranges
 from laydown.plan.run.runs import Mending, Run, Shade
-from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
+from laydown.plan.run.triads import Tone, run_words, shade_words, tone_words, triad_words
 from laydown.reference.thresholds import close_enough
 
 ACROSS = 9
@@ -48,9 +48,10 @@ def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes
         return legible(ranges.svg(_plots(found))).encode()
     if form == "csv" and isinstance(found, checking.LightChecked):
         return checking.light_csv(found).encode()
-    if form == "csv":
-        return _csv(report_of(found)).encode()
     report = report_of(found)
+    if form == "csv":
+        rows = (row for section in report.sections for row in _csv_rows(section))
+        return write_csv(["section", "what", "says"], rows).encode()
     if form == "html":
         return legible(reports.report_html(report)).encode()
     return reports.report_pdf(report, page=page)
@@ -78,11 +79,6 @@ def report_of(found: Result) -> reports.Report:
         kits.BoxLaidOut: _box,
     }
     return makers[type(found)](found)
-
-
-def _csv(report: reports.Report) -> str:
-    rows = (row for section in report.sections for row in _csv_rows(section))
-    return write_csv(["section", "what", "says"], rows)
 
 
 def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
@@ -120,17 +116,12 @@ def _runs(found: runs.RunsFound) -> reports.Report:
 
 
 def _tone(tone: Tone) -> reports.GridCell:
-    shown = (fill(tone.shade.lab),) if tone.shade else ()
+    shown = (screen_color(tone.shade.lab),) if tone.shade else ()
     return reports.GridCell((tone_words(tone),), shown, beside=True)
 
 
-def _triad(triad: Triad) -> reports.ReportRow:
-    colors = tuple(fill(tone.shade.lab) for tone in triad.tones if tone.shade)
-    return reports.ReportRow(triad.name, f"{triad_words(triad)}.", colors)
-
-
 def _run(run: Run) -> reports.ReportRow:
-    colors = tuple(fill(shade.lab) for shade in run.shades)
+    colors = tuple(screen_color(shade.lab) for shade in run.shades)
     return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
 
 
@@ -150,11 +141,13 @@ def _mending(mend: Mending) -> reports.ReportRow:
     )
     if mend.purchase:
         said += f"; to buy: {mend.purchase} (off by {mend.purchase_off:.1f})"
-    return reports.ReportRow(mend.place, f"{said}.", (fill(mend.lab),))
+    return reports.ReportRow(mend.place, f"{said}.", (screen_color(mend.lab),))
 
 
 def _partners(found: runs.PartnersFound) -> reports.Report:
-    rows = [_triad(found.triad)]
+    triad = found.triad
+    colors = tuple(screen_color(tone.shade.lab) for tone in triad.tones if tone.shade)
+    rows = [reports.ReportRow(triad.name, f"{triad_words(triad)}.", colors)]
     rows += [
         reports.ReportRow(
             f"{p.role}: {p.shade.name}",
@@ -162,7 +155,11 @@ def _partners(found: runs.PartnersFound) -> reports.Report:
             f" {p.turn:+.0f}°. Laid over each other, the paler first:"
             f" {color_name(p.blend.lab)}"
             f"{'' if p.between else ', darker than both'}. {p.mud}".rstrip(),
-            (fill(found.colorant.lab), fill(p.blend.lab), fill(p.shade.lab)),
+            (
+                screen_color(found.colorant.lab),
+                screen_color(p.blend.lab),
+                screen_color(p.shade.lab),
+            ),
         )
         for p in found.partners
     ]
@@ -179,7 +176,9 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
     made = found.gradient
     rows = [
         reports.ReportRow(
-            shade_words(one), f"value {one.value:.1f}, {color_name(one.lab)}", (fill(one.lab),)
+            shade_words(one),
+            f"value {one.value:.1f}, {color_name(one.lab)}",
+            (screen_color(one.lab),),
         )
         for one in made.shades
     ]
@@ -197,7 +196,7 @@ def _compared(found: runs.RangesCompared) -> reports.Report:
         reports.ReportRow(
             f"{a.first} – {a.second}",
             f"Off by {a.difference:.1f}.",
-            (fill(a.first_lab), fill(a.second_lab)),
+            (screen_color(a.first_lab), screen_color(a.second_lab)),
         )
         for a in made.agreements
     ]
@@ -231,7 +230,7 @@ def _reach_cell(reach: ranges.Reach | None) -> reports.GridCell:
     if reach is None:
         return reports.GridCell(("–",))
     share = reach.alone / reach.colors
-    return reports.GridCell((ranges.share_words(share),), (fill(reach.lab),))
+    return reports.GridCell((ranges.share_words(share),), (screen_color(reach.lab),))
 
 
 def _facts(side: ranges.RangeSide) -> reports.ReportRow:
@@ -271,7 +270,7 @@ def shades_by_hue(shades: Sequence[Shade]) -> tuple[tuple[str, list[Shade]], ...
 def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
-        patches = tuple(fill(one.lab) for one in row)
+        patches = tuple(screen_color(one.lab) for one in row)
         told = f"{hue}, darker" if first else hue
         ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
         yield reports.ReportRow(
@@ -293,7 +292,7 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     bought = tuple(
         reports.ReportRow(
             *_bought(offer, choice.wishes.currency),
-            tuple(fill(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
+            tuple(screen_color(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
             tick=True,
         )
         for offer in choice.chosen.bought
@@ -311,8 +310,8 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     made = tuple(
         reports.ReportRow(
             name_words(c.name),
-            _made_by(c),
-            (fill(c.wanted), fill(c.lab)),
+            f"{capital(c.words)}. {capital(closeness(c.acceptance))}.",
+            (screen_color(c.wanted), screen_color(c.lab)),
             keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
@@ -332,10 +331,6 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
         reports.Section(f"{group.label}: the colors wanted, and what you get", made),
         reports.Section(f"{group.label}: numbers", numbers),
     )
-
-
-def _made_by(color: ColorMade) -> str:
-    return f"{capital(color.words)}. {capital(closeness(color.acceptance))}."
 
 
 def _bought(offer: Offer, currency: str) -> tuple[str, str]:

@@ -301,17 +301,13 @@ class GridShown:
         return tuple(sorted(laid, key=lambda one: (-one.lost, one.made.name)))
 
 
+@remembered(8)
 def show_grid(library: Library, supplies: Supplies, *, skip: int = 0) -> GridShown:
     """Lay each color of the supplies over each other one, in one coat each.
 
     `skip`: where there are too many for one grid, they are spread over all hues; others come with
     each number from 0.
     """
-    return _grid(library, supplies, skip)
-
-
-@remembered(8)
-def _grid(library: Library, supplies: Supplies, skip: int) -> GridShown:
     bench = set_up(library, supplies)
     every = by_hue(shading.one_coats(bench.whole, without=bench.without))
     stride = max(1, -(-len(every) // MOST_IN_GRID))
@@ -461,15 +457,9 @@ Twin = tuple[Shade, Shade, float]
 """Two colors that are nearly the same, what isn't owned second, and CIEDE2000 between them."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TwinsOf:
-    """A box, or a set that it lacks in part: what the box has alike, and what is new to it."""
-
-    name: str
-    twins: tuple[Twin, ...]
-    """The nearest first."""
-    new: tuple[Shade, ...]
-    """The farthest from all that is owned first."""
+TwinsOf = tuple[str, tuple[Twin, ...], tuple[Shade, ...]]
+"""The name of a box, or of a set that it lacks in part; what the box has alike, the nearest first;
+and what is new to it, the farthest from all that is owned first."""
 
 
 @remembered(8)
@@ -487,7 +477,7 @@ def find_twins(library: Library, supplies: Supplies) -> tuple[TwinsOf, ...]:
     twins = _by_off((own[i], own[j], float(off[i, j])) for i, j in pairs)
     beyond = sorted(sets) if own else ()
     return (
-        TwinsOf(supplies.kit or ", ".join(supplies.ranges), twins, ()),
+        (supplies.kit or ", ".join(supplies.ranges), twins, ()),
         *(_beside(name, own, sets[name], near) for name in beyond),
     )
 
@@ -497,7 +487,7 @@ def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade], near: floa
     nearest = zip(off.argmin(axis=0), theirs, off.min(axis=0), strict=True)
     twins = _by_off((own[place], one, float(least)) for place, one, least in nearest)
     new = tuple(second for _, second, least in reversed(twins) if least > near)
-    return TwinsOf(name, tuple(twin for twin in twins if twin[-1] <= near), new)
+    return name, tuple(twin for twin in twins if twin[-1] <= near), new
 
 
 def _off(first: Sequence[Shade], second: Sequence[Shade]) -> FloatArray:

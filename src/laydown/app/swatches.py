@@ -8,7 +8,6 @@ from types import MappingProxyType
 from laydown.app.tasks import GivenFile, Watch
 from laydown.documents.files import cgats, cxf
 from laydown.documents.files import swatches as tables
-from laydown.documents.files.csv import Line
 from laydown.documents.files.swatches import SwatchRow
 from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.recipe import Colorant
@@ -21,14 +20,6 @@ from laydown.store.swatches import WrittenSwatch, written
 __all__ = ["StoredSwatch"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Swatches:
-    """Swatches in the order they were taken in, and how many there are in all."""
-
-    swatches: tuple[StoredSwatch, ...]
-    total: int
-
-
 def list_swatches(
     library: Library,
     *,
@@ -37,10 +28,11 @@ def list_swatches(
     colorant: str = "",
     skip: int = 0,
     most: int | None = None,
-) -> Swatches:
+) -> tuple[tuple[StoredSwatch, ...], int]:
     """List swatches of a range, on a paper, or with a colorant; empty names are for all.
 
-    So many as `skip` are passed over first, and at most `most` listed; None is all.
+    So many as `skip` are passed over first, and at most `most` listed; None is all. They stand in
+    the order they were taken in, and how many there are in all stands behind.
     """
     with library.look() as work:
         wanted = (
@@ -49,8 +41,7 @@ def list_swatches(
             work.find_colorant(colorant) if colorant else None,
         )
         stored = work.swatches(*wanted, skip=skip, most=most)
-        total = work.count_swatches(*wanted)
-    return Swatches(stored, total)
+        return stored, work.count_swatches(*wanted)
 
 
 def remove_swatches(library: Library, ids: tuple[int, ...]) -> int:
@@ -100,7 +91,7 @@ def form_of_content(content: bytes) -> str:
 def swatches_in(work: Work, content: bytes, source: str, *, paper: str) -> tuple[Swatch, ...]:
     """Return the swatches of a file by its content and name, on this paper where it says none."""
     read = READERS[form_of_content(content)]
-    rows = read(content, source=source, usual=Line(0, {"paper": paper}))
+    rows = read(content, source=source, usual={"paper": paper})
     return tables.swatches_from_rows(rows, source=source, find=work.find_colorant)
 
 
@@ -178,7 +169,7 @@ def import_swatches(
     read = []
     for done, file in enumerate(files):
         watch(done, len(files) + 1)
-        read.append(_read(file, Line(0, said), request.form, known))
+        read.append(_read(file, said, request.form, known))
         known.learn(read[-1][-1])
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
@@ -217,12 +208,14 @@ class _Known:
         return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: GivenFile, usual: Line, form: str, known: _Known) -> _FileRead:
+def _read(file: GivenFile, usual: Mapping[str, str], form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = tables.swatches_from_rows(rows, source=file.source, find=known.find)
     lines = tuple(row.line for row in rows)
-    told = FileImported(file.source, form, len(lines), len(lines), (), _flagged(rows))
+    flags = sorted({flag for row in rows for flag in row.flags})
+    flagged = {flag: tuple(row.line for row in rows if flag in row.flags) for flag in flags}
+    told = FileImported(file.source, form, len(lines), len(lines), (), flagged)
     return told, lines, tuple(map(written, swatches))
 
 
@@ -235,11 +228,6 @@ def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
         told.append(replace(file, new=len(lines) - len(again), repeated=again))
         begin = end
     return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
-
-
-def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
-    flags = sorted({flag for row in rows for flag in row.flags})
-    return {flag: tuple(row.line for row in rows if flag in row.flags) for flag in flags}
 
 
 def export_swatches(

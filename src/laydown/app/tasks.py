@@ -22,27 +22,6 @@ Watch = Callable[[int, int], None]
 Tell = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
-class JobTask:
-    """A task as a job calls it."""
-
-    run: Callable[..., Any]
-    request: type[Any]
-    result: type[Any]
-    """The types it goes from and to."""
-    takes: frozenset[str]
-
-    def __call__(self, library: "Library", request: object, *, watch: Watch, tell: Tell) -> object:
-        """Do the task, with as much of watching and telling as it knows."""
-        offered: dict[str, Any] = {
-            "library": library,
-            "request": request,
-            "watch": watch,
-            "tell": tell,
-        }
-        return self.run(**{name: offered[name] for name in offered.keys() & self.takes})
-
-
 def do(
     name: str, library: "Library", /, *given: Any, watch: Watch | None = None, **fields: Any
 ) -> Any:
@@ -58,7 +37,7 @@ def do(
     takes = inspect.signature(run).parameters
     told = {"watch": watch} if "watch" in takes else {}
     if fields and "request" in takes:
-        return run(library, job_task(name).request(*given, **fields), **told)
+        return run(library, job_task(name)[1](*given, **fields), **told)
     return run(library, *given, **fields, **told)
 
 
@@ -69,9 +48,15 @@ def _function(name: str) -> Callable[..., Any]:
     return run
 
 
+def do_with(run: Callable[..., Any], **offered: Any) -> Any:
+    """Do a task as a job does: with as much of what is offered as it takes."""
+    takes = inspect.signature(run).parameters
+    return run(**{name: one for name, one in offered.items() if name in takes})
+
+
 @cache
-def job_task(name: str) -> JobTask:
-    """Return a task that goes from a request, frozen or a plain value, to a frozen result.
+def job_task(name: str) -> tuple[Callable[..., Any], type[Any], type[Any]]:
+    """Return a task that goes from a request, frozen or a plain value, and the types of both ends.
 
     Raises `ValueError` for any other name, and for a task that takes something else.
     """
@@ -80,8 +65,7 @@ def job_task(name: str) -> JobTask:
     request = hints.get("request")
     if request is None:
         raise ValueError(f"The task {name} takes no request, so it can't be a job.")
-    takes = frozenset(inspect.signature(run).parameters)
-    return JobTask(run, typing.cast("type[Any]", request), hints["return"], takes)
+    return run, typing.cast("type[Any]", request), hints["return"]
 
 
 @dataclass(frozen=True, slots=True)

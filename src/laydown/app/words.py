@@ -34,8 +34,3 @@ def in_words(lab: FloatArray) -> ColorInWords:
 def reflectance_in_words(reflectance: FloatArray) -> ColorInWords:
     """Describe a color given as reflectance, shape (36,)."""
     return in_words(lab_from_reflectance(reflectance))
-
-
-def fill(lab: FloatArray) -> str:
-    """Return a color as the screen shows it."""
-    return screen_color(lab)

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from laydown.media.recipe import Medium
 
 
-Options = tuple[Callable[..., Any], ...]
 KEPT = "laydown.asking"
 TOLERANCES = ("sketch", "class", "close")
 FORMS = ("pdf", "html", "csv", "json")
@@ -42,55 +41,63 @@ def names_of(kind: str) -> Completer:
     An error of the library completes nothing: a shell is no place for messages.
     """
 
-    def complete(
-        context: click.Context, _: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    def complete(context: click.Context, _: click.Parameter, typed: str) -> list[CompletionItem]:
         from laydown.app.supplies.names import complete_names
         from laydown.errors import LaydownError
 
         library = context.find_root().ensure_object(commands.Settings).library
         try:
-            names = complete_names(kind, incomplete, location=library)
-            return [CompletionItem(name) for name in names]
+            return [CompletionItem(n) for n in complete_names(kind, typed, location=library)]
         except LaydownError:
             return []
 
     return complete
 
 
-def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Callable[..., Any]:
+def flag(flags: str, words: str) -> Callable[..., Any]:
+    """Return an option that is given or not; `flags` and `words` as for `text`."""
+    return click.option(*flags.split(), is_flag=True, help=words)
+
+
+def text(
+    flags: str,
+    metavar: str | None = None,
+    words: str | None = None,
+    *,
+    many: bool = False,
+    **more: Any,
+) -> Callable[..., Any]:
+    """Return an option that takes a text; it is empty where it isn't given, and isn't `required`.
+
+    `flags`: how it is typed, and after a blank what the command calls it, where that is another
+    name. `metavar`, `words`: what its help says; without the first it says TEXT. `many`: whether it
+    may be given several times. `more`: as for `click.option`.
+    """
+    usual = {"multiple": True} if many else {} if "required" in more else {"default": ""}
+    return click.option(*flags.split(), metavar=metavar, help=words, **(usual | more))
+
+
+def named_option(
+    kind: str, flags: str = "", words: str | None = None, **more: Any
+) -> Callable[..., Any]:
     """Return an option that takes the name of a colorant, range, paper or kit, and completes it.
 
-    Parameters
-    ----------
-    kind
-        Which of these; the option is called so, unless `flags` say otherwise.
-    many
-        Whether it may be given several times; else it is empty where it isn't given.
-    more
-        As for `click.option`.
+    `kind` is which of these; the option is called so, unless `flags` say otherwise. The rest is as
+    for `text`.
     """
-    usual = {"multiple": True} if many else {"default": ""}
-    return click.option(
-        *(flags or (f"--{kind}",)),
-        metavar=kind.upper(),
-        shell_complete=names_of(kind),
-        **(usual | more),
-    )
+    return text(flags or f"--{kind}", kind.upper(), words, shell_complete=names_of(kind), **more)
 
 
 def option(
-    *flags: str, among: Sequence[Any] | None = None, default: Any = None, **more: Any
+    flags: str, among: Sequence[Any], default: Any = None, words: str | None = None, **more: Any
 ) -> Callable[..., Any]:
-    """Return an option of a command, whose default its help shows where its values are bounded.
+    """Return an option whose values are bounded; its help shows its default, where it has one.
 
     `among`: the words there are, or the least and the most of a number, whole or not; None for the
-    latter is no end. None: any text. `default`, `more`: as for `click.option`.
+    latter is no end. The rest is as for `text`.
     """
-    if among is not None:
-        more["type"] = _values(among)
-        more["show_default"] = default is not None
-    return click.option(*flags, default=default, **more)
+    more |= {"type": _values(among), "show_default": default is not None}
+    return click.option(*flags.split(), default=default, help=words, **more)
 
 
 def _values(among: Sequence[Any]) -> "click.ParamType[Any]":
@@ -107,8 +114,9 @@ def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> Non
 
 _name = partial(named_option, expose_value=False, callback=_keep)
 _option = partial(option, expose_value=False, callback=_keep)
+_text = partial(text, expose_value=False, callback=_keep)
 
-tolerance_option = partial(option, "--tolerance", among=TOLERANCES, default="class")
+tolerance_option = partial(option, "--tolerance", TOLERANCES, "class")
 """How near is near enough; it wants the words of its help."""
 K_L = (
     "How lightness weighs in the ranking; below 1, value comes first: a choice for pictures. "
@@ -126,46 +134,33 @@ SENSE = (
     "and the rest of docs/sense.md. It does, unless you say --no-sense."
 )
 
-SEARCHING: Options = (
-    _option("--steps", among=(1, 3), default=3, help="Steps of a recipe, at most."),
-    _option("--coats", among=(1, 3), default=3, help="Coats of a step, at most."),
-    _option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=K_L),
-    _option("--step-effort", "step", among=(0.0, 20.0), help=STEP_EFFORT),
-    _option("--coat-effort", "coat", among=(0.0, 20.0), help=COAT_EFFORT),
-    tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
-    _option("--sense/--no-sense", default=True, help=SENSE),
+sense_option = partial(click.option, "--sense/--no-sense", default=True, help=SENSE)
+SEARCHING = (
+    _option("--steps", (1, 3), 3, "Steps of a recipe, at most."),
+    _option("--coats", (1, 3), 3, "Coats of a step, at most."),
+    _option("--kl k_L", (0.1, 10.0), 0.5, K_L),
+    _option("--step-effort step", (0.0, 20.0), words=STEP_EFFORT),
+    _option("--coat-effort coat", (0.0, 20.0), words=COAT_EFFORT),
+    tolerance_option(expose_value=False, callback=_keep, words="How close is close enough."),
+    sense_option(expose_value=False, callback=_keep),
 )
 _carried_from = _name(
     "paper",
-    "--carried-from",
-    "swatched_on",
-    help="Carry the colorants over from this paper, where they were swatched.",
+    "--carried-from swatched_on",
+    "Carry the colorants over from this paper, where they were swatched.",
 )
 _without = _name(
-    "colorant", "--without", many=True, help="Leave this one out; may be given several times."
+    "colorant", "--without", "Leave this one out; may be given several times.", many=True
 )
-SUPPLIES: Options = (
-    _name("kit", help="Use what is in this kit."),
+SUPPLIES = (
+    _name("kit", words="Use what is in this kit."),
     _name(
         "range",
-        "--range",
-        "ranges",
+        "--range ranges",
+        "Use this range as a whole, instead of a kit; may be given several times.",
         many=True,
-        help="Use this range as a whole, instead of a kit; may be given several times.",
     ),
-    _name("paper", help="Color on this paper."),
-)
-LIMITS: Options = (_without, _carried_from)
-ASKING: Options = (
-    *SUPPLIES,
-    _name("paper", "--from-paper", help="A named color is wanted as it is on this paper."),
-    _carried_from,
-    _option(
-        "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
-    ),
-    _without,
-    _option("--top", among=(0, 20), default=3, help="How many other recipes to show."),
-    *SEARCHING,
+    _name("paper", words="Color on this paper."),
 )
 
 
@@ -180,13 +175,21 @@ def together(*options: Callable[..., Any]) -> Callable[[Callable[..., Any]], Cal
     return decorate
 
 
-asking_options = together(*ASKING)
+asking_options = together(
+    *SUPPLIES,
+    _name("paper", "--from-paper", "A named color is wanted as it is on this paper."),
+    _carried_from,
+    _text("--over", "RECIPE", "What lies on the paper already, bottom first."),
+    _without,
+    _option("--top", (0, 20), 3, "How many other recipes to show."),
+    *SEARCHING,
+)
 """Adds the options of a match to a command; `asked` then builds the request from them."""
 searching_options = together(*SEARCHING)
 """Adds those of them that say how recipes are looked for, where a command names its supplies."""
 supplies_options = together(*SUPPLIES)
 """Adds the options that say what is at hand; `supplies` then builds the request from them."""
-limits_options = together(*LIMITS)
+limits_options = together(_without, _carried_from)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 
@@ -282,23 +285,21 @@ def give_page(made: "PageMade") -> None:
     )
 
 
-def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give the options of the square codes on a page that answers."""
-    address = click.option(
+code_options = together(
+    text(
         "--address",
-        metavar="URL",
-        default="",
-        help="Where the page will stand on the web: it then has a square code that opens it.",
-    )
-    ticked = named_option(
+        "URL",
+        "Where the page will stand on the web: it then has a square code that opens it.",
+    ),
+    named_option(
         "kit",
         "--ticked",
-        many=True,
-        help="With --address, a code that opens the page with what is in this kit ticked; may be"
+        "With --address, a code that opens the page with what is in this kit ticked; may be"
         " given several times.",
-    )
-    given: Callable[..., Any] = address(ticked(command))
-    return given
+        many=True,
+    ),
+)
+"""Adds the options of the square codes on a page that answers."""
 
 
 page_option = click.option(
@@ -309,10 +310,9 @@ page_option = click.option(
     help="Of a PDF.",
 )
 
-details_option = click.option(
+details_option = flag(
     "--details",
-    is_flag=True,
-    help="Print what lies behind a chart too: numbers, other recipes, doubts, supplies, cautions.",
+    "Print what lies behind a chart too: numbers, other recipes, doubts, supplies, cautions.",
 )
 
 
@@ -324,17 +324,14 @@ def _medium(_: click.Context, __: click.Parameter, text: str | None) -> "Medium 
 
 medium_option = option(
     "--medium",
-    among=("marker", "pencil", "wash"),
+    ("marker", "pencil", "wash"),
+    words="What a range for new ones is made of; a new one of markers, unless you say so.",
     callback=_medium,
-    help="What a range for new ones is made of; a new one of markers, unless you say so.",
 )
 
 
-SHELLS = ("bash", "zsh", "fish")
-
-
 @commands.verb("completion", "", 'eval "$(laydown completion bash)"')
-@click.argument("shell", type=click.Choice(SHELLS))
+@click.argument("shell", type=click.Choice(("bash", "zsh", "fish")))
 @click.pass_context
 def completion(context: click.Context, shell: str) -> None:
     """Print the lines that let SHELL complete laydown's commands and your own names.
@@ -362,16 +359,13 @@ class BashNames(BashComplete):
 
     def format_completion(self, item: CompletionItem) -> str:
         """Return the line that tells bash of one offer; ``read`` takes one layer of escapes off."""
-        if item.type != "plain" or _in_quotes():
+        words = os.environ.get("COMP_WORDS", "").split("\n")
+        at = int(os.environ.get("COMP_CWORD", "0") or 0)
+        in_quotes = at < len(words) and words[at][:1] in {'"', "'"}
+        if item.type != "plain" or in_quotes:
             return super().format_completion(item)
         escaped = _SPECIAL.sub(r"\\\\\1", item.value)
         return super().format_completion(CompletionItem(escaped, item.type, item.help))
-
-
-def _in_quotes() -> bool:
-    words = os.environ.get("COMP_WORDS", "").split("\n")
-    at = int(os.environ.get("COMP_CWORD", "0") or 0)
-    return at < len(words) and words[at][:1] in {'"', "'"}
 
 
 def complete_bash() -> None:

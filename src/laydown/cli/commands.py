@@ -5,9 +5,9 @@ The door knows its nouns by a table and loads the module of the one that was ask
 """
 
 import difflib
-import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from pkgutil import resolve_name
 from typing import Any
 
 import click
@@ -44,16 +44,14 @@ def settings() -> Settings:
     return click.get_current_context().find_root().ensure_object(Settings)
 
 
-def _keep(field: str) -> Callable[[click.Context, click.Parameter, Any], None]:
-    def keep(context: click.Context, _: click.Parameter, value: Any) -> None:
-        if value not in (None, False):
-            setattr(context.find_root().ensure_object(Settings), field, value)
-
-    return keep
+def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
+    """Keep what an option says as the setting that it is called by."""
+    if value not in (None, False):
+        setattr(context.find_root().ensure_object(Settings), str(parameter.name), value)
 
 
-def _option(*flags: str, keep: str = "", **more: Any) -> click.Option:
-    return click.Option(flags, expose_value=False, callback=_keep(keep) if keep else None, **more)
+def _option(*flags: str, **more: Any) -> click.Option:
+    return click.Option(flags, expose_value=False, **({"callback": _keep} | more))
 
 
 def common_options() -> list[click.Parameter]:
@@ -62,7 +60,6 @@ def common_options() -> list[click.Parameter]:
         _option(
             "--db",
             "library",
-            keep="library",
             metavar="PATH|URL",
             envvar="LAYDOWN_DB",
             show_envvar=True,
@@ -71,16 +68,18 @@ def common_options() -> list[click.Parameter]:
         _option(
             "-o",
             "--output",
-            keep="output",
             metavar="FILE",
             type=click.Path(dir_okay=False, allow_dash=True),
             help="Write the result to this file; - is standard output.",
         ),
-        _option("--json", "as_json", keep="as_json", is_flag=True, help="Give the result as JSON."),
+        _option("--json", "as_json", is_flag=True, help="Give the result as JSON."),
+        _option("-q", "--quiet", is_flag=True, help="Leave out messages and progress."),
         _option(
-            "-q", "--quiet", keep="quiet", is_flag=True, help="Leave out messages and progress."
+            "--debug",
+            is_flag=True,
+            callback=None,
+            help="On an error, show where in the program it arose.",
         ),
-        _option("--debug", is_flag=True, help="On an error, show where in the program it arose."),
     ]
 
 
@@ -90,14 +89,14 @@ def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
         "--cluster",
         metavar="ADDRESS",
         expose_value=False,
-        callback=_keep("cluster"),
+        callback=_keep,
         help="Have the work done by the workers of a Dask scheduler, such as tcp://host:8786.",
     )
     workers = click.option(
         "--workers",
         type=click.IntRange(1, 256),
         expose_value=False,
-        callback=_keep("workers"),
+        callback=_keep,
         help="Have the work done by so many processes of this computer.",
     )
     given: Callable[..., Any] = workers(cluster(command))
@@ -118,6 +117,12 @@ class LedByExample(click.Command):
         super().format_help_text(ctx, formatter)
 
 
+def _in_full(example: str, typed: str) -> str:
+    """Put what is typed before each line of an example, but one that names laydown itself."""
+    lines = (x if "laydown" in x else f"{typed} {x}".strip() for x in example.split("\n"))
+    return "\n".join(lines)
+
+
 class Verb(LedByExample):
     """A command that does one task of the app and understands the common options.
 
@@ -133,15 +138,9 @@ class Verb(LedByExample):
         example: str,
         callback: Callable[..., Any],
         params: list[click.Parameter],
-        short_help: str | None = None,
     ) -> None:
-        super().__init__(
-            name,
-            callback=callback,
-            params=[*params, *common_options()],
-            help=callback.__doc__,
-            short_help=short_help,
-        )
+        all_params = [*params, *common_options()]
+        super().__init__(name, callback=callback, params=all_params, help=callback.__doc__)
         self.tasks = tasks
         self.example = example
 
@@ -149,15 +148,17 @@ class Verb(LedByExample):
 class Noun(LedByExample, click.Group):
     """A group of verbs about one thing; a near miss gets a suggestion."""
 
-    def __init__(self, name: str, *, words: str, example: str) -> None:
+    def __init__(self, name: str, words: str, example: str) -> None:
         super().__init__(name, help=words, no_args_is_help=True)
-        self.example = example
+        self.example = _in_full(example, f"laydown {name}")
 
-    def verb(self, name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-        """Make a function with click's parameter decorators the verb of this name."""
+    def verb(
+        self, name: str, tasks: str, example: str = ""
+    ) -> Callable[[Callable[..., Any]], Verb]:
+        """Make a function with click's parameter decorators the verb of this name, see `verb`."""
 
         def register(function: Callable[..., Any]) -> Verb:
-            made = verb(name, tasks, example)(function)
+            made = verb(name, tasks, example, of=f"{self.name} ")(function)
             self.add_command(made)
             return made
 
@@ -186,9 +187,9 @@ class LazyNouns(Noun):
     """
 
     def __init__(
-        self, name: str, *, words: str, example: str, members: dict[str, tuple[str, str, str]]
+        self, name: str, words: str, example: str, members: dict[str, tuple[str, str, str]]
     ) -> None:
-        super().__init__(name, words=words, example=example)
+        super().__init__(name, words, example)
         self.members = members
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -200,9 +201,7 @@ class LazyNouns(Noun):
         if cmd_name not in self.members:
             return None
         module, attribute, _ = self.members[cmd_name]
-        command: click.Command = getattr(
-            importlib.import_module(f"{__package__}.{module}"), attribute
-        )
+        command: click.Command = resolve_name(f"{__package__}.{module}:{attribute}")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -211,13 +210,19 @@ class LazyNouns(Noun):
             formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
 
 
-def verb(name: str, tasks: str, example: str) -> Callable[[Callable[..., Any]], Verb]:
-    """Make a function with click's parameter decorators a verb that stands on its own."""
+def verb(
+    name: str, tasks: str, example: str = "", *, of: str = ""
+) -> Callable[[Callable[..., Any]], Verb]:
+    """Make a function with click's parameter decorators a verb that stands on its own.
+
+    `tasks`: between blanks. `example`: what is typed behind its name, see `_in_full`. `of`: the
+    noun before it.
+    """
+    shown = _in_full(example, f"laydown {of}{name}")
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        return Verb(
-            name, tasks=tuple(tasks.split()), example=example, callback=function, params=params
-        )
+        done = tuple(tasks.split())
+        return Verb(name, tasks=done, example=shown, callback=function, params=params)
 
     return make

@@ -19,25 +19,52 @@ from laydown.media.legible import legible
 
 if TYPE_CHECKING:
     from laydown.app.library import Library
+    from laydown.app.words import ColorInWords
     from laydown.match.outcome import Match
     from laydown.media.recipe import Recipe
 
 Result = TypeVar("Result")
 WIDTH = 88
+COLOR_IN = "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
 Watch = Callable[[int, int], None]
 
 
 def show(result: Result, render: Callable[[Result], str], *, under: str = "") -> None:
     """Give a task's result: as JSON where that was asked for, else as `render` puts it.
 
-    A result that has no fields of its own, such as a list, stands in JSON under a name.
+    `under`: names in JSON of what has no fields of its own, see `laydown.app.encoding.to_json`.
     """
     if commands.settings().as_json:
         from laydown.app.encoding import to_json
 
-        give_text(to_json({under: result} if under else result))
+        give_text(to_json(result, under=under))
     else:
         give_text(render(result))
+
+
+def show_table(
+    found: Sequence[Any],
+    header: Sequence[str],
+    cells: Callable[[Any], Sequence[object]],
+    *,
+    under: str,
+    none: str = "",
+    then: str = "",
+) -> None:
+    """Show a list as a table, see `show`; where it is empty say so, and what to do then."""
+    show(found, lambda f: columns(header, [cells(one) for one in f]), under=under)
+    if none and not found:
+        say(none)
+        if then:
+            suggest(then)
+
+
+def show_document(result: object, draw: Callable[[], bytes]) -> None:
+    """Write what is drawn of a result; where JSON was asked for, the result itself."""
+    if commands.settings().as_json:
+        show(result, str)
+    else:
+        give(draw())
 
 
 def give_text(text: str) -> None:
@@ -106,10 +133,17 @@ def suggest(command: str) -> None:
     say(f"Next: {command}")
 
 
+def suggest_more(shown: int, total: int) -> None:
+    """Name how to go on with a list of which so many were shown, where there are more."""
+    if shown < total:
+        suggest(f"the same with --skip {shown}, for more of {total}")
+
+
 @contextlib.contextmanager
 def progress_bar(label: str) -> Iterator[Watch | None]:
     """Give a watch that draws a bar on standard error; None where nobody would see it."""
-    if not _is_lively():
+    is_lively = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+    if not is_lively or commands.settings().quiet:
         yield None
         return
     from rich.console import Console
@@ -132,12 +166,6 @@ def say_if_long(total: int, seconds: float, *, recipes: bool) -> None:
     wait = wait_words(seconds, recipes=total if recipes else 0)
     fewer = " --steps 2 or --coats 2 is sooner done." if recipes else ""
     say(f"{wait} Ctrl-C stops it, and nothing is kept.{fewer}")
-
-
-def _is_lively() -> bool:
-    return (
-        sys.stderr.isatty() and os.environ.get("TERM") != "dumb" and not commands.settings().quiet
-    )
 
 
 def read_bytes(source: str, *, most: int) -> bytes:
@@ -203,8 +231,6 @@ def measured_since(file: str, pictures: Sequence[str]) -> dict[str, Any]:
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     """Lay rows out under a header; numbers to the right, words to the left.
 
-    Examples
-    --------
     >>> print(columns(["name", "value"], [["Kelp", 3.5], ["Dune", 10]]))
     name  value
     Kelp    3.5
@@ -212,7 +238,10 @@ def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     """
     texts = [list(header), *([str(cell) for cell in row] for row in rows)]
     widths = [max(len(row[i]) for row in texts) for i in range(len(header))]
-    right = [all(_is_number(row[i]) for row in rows) and bool(rows) for i in range(len(header))]
+    right = [
+        bool(rows) and all(isinstance(row[i], int | float) for row in rows)
+        for i in range(len(header))
+    ]
     return "\n".join(
         "  ".join(
             cell.rjust(width) if to_right else cell.ljust(width)
@@ -220,10 +249,6 @@ def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
         ).rstrip()
         for row in texts
     )
-
-
-def _is_number(cell: object) -> bool:
-    return isinstance(cell, int | float) and not isinstance(cell, bool)
 
 
 MATCH_HEADER = ("passage", "role", "wanted", "recipe", "off")
@@ -239,8 +264,6 @@ def match_row(match: "Match") -> list[object]:
 def counted(number: int, thing: str) -> str:
     """Say how many there are of a thing.
 
-    Examples
-    --------
     >>> counted(1, "swatch"), counted(2, "swatch"), counted(3, "kit")
     ('1 swatch', '2 swatches', '3 kits')
     """
@@ -251,12 +274,16 @@ def counted(number: int, thing: str) -> str:
 def tenths(number: float) -> str:
     """Write a number with one decimal, and never as negative zero.
 
-    Examples
-    --------
     >>> tenths(-0.04), tenths(12.34)
     ('0.0', '12.3')
     """
     return f"{round(float(number), 1) + 0.0:.1f}"
+
+
+def color_text(color: "ColorInWords") -> str:
+    """Say a color in words and numbers."""
+    L, a, b = (tenths(number) for number in color.lab)
+    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b}"
 
 
 def recipe_text(recipe: "Recipe") -> str:
@@ -271,16 +298,9 @@ def ask(
 ) -> Any:
     """Have the task of the running verb done in the library in use, and return its result.
 
-    Parameters
-    ----------
-    given, fields
-        What the task is asked, see `laydown.app.tasks.do`.
-    makes
-        As for `library_in_use`: whether a library that isn't there yet is made.
-    mends
-        As for `library_in_use`: whether a library that is broken will do.
-    progress
-        What a bar is called that shows how far the task has come; empty for none.
+    `given`, `fields`: what it is asked, see `laydown.app.tasks.do`. `makes`, `mends`: whether a
+    library will do that isn't there yet, or is broken, see `library_in_use`. `progress`: what a bar
+    is called that shows how far the task has come; empty for none.
     """
     from laydown.app.tasks import BY_CLOCK, do, told_if_long
 
@@ -319,7 +339,11 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
     named = commands.settings().library
     if named and not library_is_there(named):
         if not may_make:
-            _refuse(named)
+            raise LibraryError(
+                f"There is no library at {named}.",
+                hint="Check the path. A command that brings something in, such as laydown swatches"
+                " import, makes a new one.",
+            )
         say(f"A new library is made: {named}")
     library = open_to_mend(named) if to_mend else open_named(named)
     if updated := update_words(library):
@@ -328,11 +352,3 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
         yield library
     finally:
         library.close()
-
-
-def _refuse(named: str) -> None:
-    raise LibraryError(
-        f"There is no library at {named}.",
-        hint="Check the path. A command that brings something in, such as laydown swatches import,"
-        " makes a new one.",
-    )

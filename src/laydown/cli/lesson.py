@@ -1,6 +1,6 @@
 """``laydown lesson``: lessons to hand on, to keep, and to convert to your own kit."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,14 +12,14 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import lessons, packs
-    from laydown.app.lessons.lessons import KeptLesson, LessonShown
+    from laydown.app.lessons import lessons
+    from laydown.app.lessons.lessons import LessonShown
     from laydown.plan.chart import Chart
 
 lesson = commands.Noun(
     "lesson",
-    words="Lessons: colors by passage, to hand on and to convert.",
-    example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth"',
+    "Lessons: colors by passage, to hand on and to convert.",
+    'convert lemons.txt --kit mine --paper "Gannet smooth"',
 )
 
 
@@ -27,23 +27,22 @@ lesson = commands.Noun(
     "new",
     "new_lesson",
     (
-        'laydown lesson new lemons.csv --paper "Gannet smooth" -o lemons.txt\n'
-        "laydown lesson new --sheet 7 --passage lemon=2-4 --passage bowl=5,6,9 -o lemons.txt"
+        'lemons.csv --paper "Gannet smooth" -o lemons.txt\n'
+        "--sheet 7 --passage lemon=2-4 --passage bowl=5,6,9 -o lemons.txt"
     ),
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
-@click.option("--title", default="", help="Of the lesson; the list's name if not given.")
-@click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
-@asking.named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
+@asking.text("--title", words="Of the lesson; the list's name if not given.")
+@asking.text("--note notes", words="What holds for all of it; may be repeated.", many=True)
+@asking.named_option("paper", words="The paper the colors are wanted as on; a sheet knows its own.")
 @click.option(
     "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
 )
-@click.option(
-    "--passage",
-    "passages",
-    multiple=True,
-    metavar="NAME=CELLS",
-    help="These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+@asking.text(
+    "--passage passages",
+    "NAME=CELLS",
+    "These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+    many=True,
 )
 def new(
     *, list_: str, paper: str, sheet: int | None, passages: tuple[str, ...], **given: Any
@@ -64,9 +63,8 @@ def new(
     from laydown.app.lessons.lessons import new_lesson, write_lesson
 
     content = console.read_if(list_, most=allowed_sizes.LIST)
-    together = tuple(_passage(text) for text in passages)
+    fields = {"paper": paper, "sheet": sheet, "passages": tuple(map(_passage, passages)), **given}
     with console.library_in_use() as library:
-        fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
         made = new_lesson(library, content, console.source_of(list_), **fields)
     console.show(made, lambda lesson: write_lesson(lesson).decode())
     console.say(f"“{made.title}”: {counted(len(made.colors), 'color')}.")
@@ -88,47 +86,44 @@ def _passage(text: str) -> tuple[str, frozenset[int]]:
     return name, cell_numbers(cells)
 
 
-@lesson.verb("show", "show_lesson", "laydown lesson show lemons.txt")
+@lesson.verb("show", "show_lesson", "lemons.txt")
 @click.argument("file")
 def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
     from laydown.app.lessons.lessons import show_lesson
 
     found = show_lesson(console.read_bytes(file, most=allowed_sizes.LIST), console.source_of(file))
-    console.show(found, _shown)
+    console.show(found, _shown, under="lesson troubles looks")
 
 
 def _shown(found: "LessonShown") -> str:
-    lesson = found.lesson
+    lesson, troubles, looks_of = found
     rows = [
         [c.passage, c.role, c.name, looks.words, f"{looks.value:.1f}", c.target.origin.value]
-        for c, looks in zip(lesson.colors, found.looks, strict=True)
+        for c, looks in zip(lesson.colors, looks_of, strict=True)
     ]
     head = f"“{lesson.title}”" + (f" on {lesson.paper}" if lesson.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *lesson.notes, *found.troubles, "", table])
+    return "\n".join([head, *lesson.notes, *troubles, "", table])
 
 
 @lesson.verb(
-    "convert",
-    "convert_lesson",
-    'laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf',
+    "convert", "convert_lesson", 'lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf'
 )
 @click.argument("file")
 @asking.option(
-    "--as",
-    "way",
-    among=("together", "singly", "turned"),
-    default="together",
-    help="Which answer a chart shows: as a whole, color by color, or transposed.",
+    "--as way",
+    ("together", "singly", "turned"),
+    "together",
+    "Which answer a chart shows: as a whole, color by color, or transposed.",
 )
-@asking.option("--turns", among=(0, 8), default=3, help="How many transposed palettes to offer.")
-@asking.option("--turn", among=(1, 8), default=1, help="Which of them a chart shows.")
+@asking.option("--turns", (0, 8), 3, "How many transposed palettes to offer.")
+@asking.option("--turn", (1, 8), 1, "Which of them a chart shows.")
 @asking.named_option(
     "range",
     "--shop",
+    "Name what could be bought of this range to mend a passage; may be repeated.",
     many=True,
-    help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @asking.page_option
 @asking.details_option
@@ -206,9 +201,7 @@ def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
         yield columns(["color", "recipe"], [[n, recipe_text(r)] for n, r in lines])
 
 
-@lesson.verb(
-    "pack", "pack_lesson", "laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack"
-)
+@lesson.verb("pack", "pack_lesson", "lemons.txt --range Orchard --range Estuary -o pack")
 @click.argument("file")
 @asking.page_option
 @asking.asking_options
@@ -243,9 +236,7 @@ def pack(file: str, page: str) -> None:
 
 
 @lesson.verb(
-    "page",
-    "make_lesson_page",
-    "laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
+    "page", "make_lesson_page", "lemons.txt --range Orchard --range Estuary -o lemons.html"
 )
 @click.argument("file")
 @asking.asking_options
@@ -264,11 +255,7 @@ def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     asking.give_page(made)
 
 
-@lesson.verb(
-    "gather",
-    "gather_lessons",
-    "laydown lesson gather lemons.txt Ana=ana.txt Ben=ben.txt -o class.csv",
-)
+@lesson.verb("gather", "gather_lessons", "lemons.txt Ana=ana.txt Ben=ben.txt -o class.csv")
 @click.argument("file")
 @click.argument("returns", nargs=-1, required=True, metavar="PERSON=FILE…")
 def gather(file: str, returns: tuple[str, ...]) -> None:
@@ -291,18 +278,18 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
         console.give(packs.gathered_csv(gathered))
     else:
-        console.show(gathered, _gathered, under="people")
+        console.show_table(
+            gathered,
+            ["person", "paper", "colors", "off", "value", "not in it"],
+            lambda p: [
+                *(p.person, p.paper, len(p.colors)),
+                *(f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)),
+            ],
+            under="people",
+        )
 
 
-def _gathered(people: "Sequence[packs.PersonReturned]") -> str:
-    rows = [
-        [p.person, p.paper, len(p.colors), f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
-        for p in people
-    ]
-    return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
-
-
-@lesson.verb("keep", "keep_lesson", "laydown lesson keep lemons.txt")
+@lesson.verb("keep", "keep_lesson", "lemons.txt")
 @click.argument("file")
 def keep(file: str) -> None:
     """Keep the lesson FILE in the library, where the bench finds it, too.
@@ -315,40 +302,34 @@ def keep(file: str) -> None:
     console.suggest("laydown lesson list")
 
 
-@lesson.verb("list", "list_lessons", "laydown lesson list")
+@lesson.verb("list", "list_lessons")
 def list_() -> None:
     """List the lessons that are kept."""
-    found = console.ask()
-    console.show(found, _listed, under="lessons")
+    console.show_table(
+        console.ask(),
+        ["number", "title", "paper", "colors", "kept"],
+        lambda one: [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"],
+        under="lessons",
+        none="No lesson is kept yet.",
+    )
 
 
-def _listed(lessons: "Sequence[KeptLesson]") -> str:
-    if not lessons:
-        return "No lesson is kept yet."
-    rows = [
-        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"] for one in lessons
-    ]
-    return columns(["number", "title", "paper", "colors", "kept"], rows)
-
-
-@lesson.verb("fetch", "fetch_lesson", "laydown lesson fetch 3 -o lemons.txt")
+@lesson.verb("fetch", "fetch_lesson", "3 -o lemons.txt")
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
-    found = console.ask(number)
-    console.show(found.content.decode(), str, under="text")
+    console.show(console.ask(number).content.decode(), str, under="text")
 
 
-@lesson.verb("remove", "remove_lesson", "laydown lesson remove 3")
+@lesson.verb("remove", "remove_lesson", "3")
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
-    gone = console.ask(number)
-    console.show(gone, lambda g: f"“{g.title}” is gone.")
+    console.show(console.ask(number), lambda g: f"“{g.title}” is gone.")
     console.say("Bring it back with: laydown library undo")
 
 
-@commands.verb("batch", "run_batch", "laydown batch term.toml --workers 4")
+@commands.verb("batch", "run_batch", "term.toml --workers 4")
 @click.argument("file", type=click.Path(dir_okay=False, exists=True, path_type=Path))
 @commands.by_several
 def batch(file: Path) -> int:
@@ -363,9 +344,10 @@ def batch(file: Path) -> int:
 
     asking.tell_of_compiling()
     content = console.read_bytes(str(file), most=allowed_sizes.LIST)
-    request = read_batch(content, source=file.name, folder=file.parent)
-    done = console.ask(request, progress="converting")
-    head = f"{counted(len(done.made), 'file')} made, {len(done.there)} there already."
-    told = [head, *(f"Not made: {trouble}" for trouble in done.troubles)]
-    console.show(done, lambda _: "\n".join(told))
-    return commands.ANSWER_IS_NO if done.troubles else commands.DONE
+    asked = read_batch(content, source=file.name, folder=file.parent)
+    done = console.ask(**asked, progress="converting")
+    made, there, troubles = done
+    head = f"{counted(len(made), 'file')} made, {len(there)} there already."
+    told = [head, *(f"Not made: {trouble}" for trouble in troubles)]
+    console.show(done, lambda _: "\n".join(told), under="made there troubles")
+    return commands.ANSWER_IS_NO if troubles else commands.DONE

@@ -1,6 +1,6 @@
 """``laydown library``, the one file that keeps everything, and ``laydown demo``, the whole job."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,32 +11,25 @@ from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.demo import DemoDone, DemoSupplies
-    from laydown.app.library import Change, LibraryShown
     from laydown.match.outcome import Match
 
 
-library = commands.Noun(
-    "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
-)
+library = commands.Noun("library", "The one file that keeps everything.", "backup safe.db")
 
 
-@library.verb("path", "show_library", "laydown library path")
+@library.verb("path", "show_library")
 def path() -> None:
     """Say where the library is and what it holds."""
     found = console.ask()
-    console.show(found, lambda f: f.location)
-    console.say(_held(found))
-
-
-def _held(found: "LibraryShown") -> str:
-    return (
-        f"It holds {counted(found.swatches, 'swatch')} of {counted(found.colorants, 'colorant')} "
-        f"in {counted(found.ranges, 'range')}, {counted(found.papers, 'paper')} and "
-        f"{counted(found.kits, 'kit')}."
+    console.show(found, lambda f: str(f["location"]))
+    swatches, colorants, ranges, papers, kits = (
+        counted(found[f"{thing}{'es' if thing == 'swatch' else 's'}"], thing)
+        for thing in ("swatch", "colorant", "range", "paper", "kit")
     )
+    console.say(f"It holds {swatches} of {colorants} in {ranges}, {papers} and {kits}.")
 
 
-@library.verb("backup", "back_up_library", "laydown library backup safe.db")
+@library.verb("backup", "back_up_library", "safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
@@ -44,7 +37,7 @@ def backup(file: Path) -> None:
     console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
-@library.verb("copy", "copy_library", "laydown library copy postgresql://teacher@school/colors")
+@library.verb("copy", "copy_library", "postgresql://teacher@school/colors")
 @click.argument("to")
 def copy(to: str) -> None:
     """Copy the whole library to another place: a new file, or an empty database on a server.
@@ -55,7 +48,7 @@ def copy(to: str) -> None:
     console.show(made, lambda place: f"The library is copied to {place}.", under="location")
 
 
-@library.verb("restore", "restore_library", "laydown library restore safe.db")
+@library.verb("restore", "restore_library", "safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it.
@@ -63,34 +56,39 @@ def restore(file: Path) -> None:
     It works on a library that is damaged and can't be opened any more, too.
     """
     made = console.ask(file, makes=True, mends=True)
-    console.show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
-    if made.is_older:
+    path, before, older = made
+    told = f"{path} is now the library.\nWhat was there before: {before}"
+    console.show(made, lambda _: told, under="path before is_older")
+    if older:
         console.say("It was from an older laydown, and is brought up to date now.")
 
 
-@library.verb("add-demo", "add_demo", "laydown library add-demo")
+@library.verb("add-demo", "add_demo")
 def add_demo() -> None:
     """Put the demo's ranges, papers and kits into this library, to try things out on.
 
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
     made = console.ask(makes=True)
-    console.show(made, lambda m: f"Put in, all invented: {_named(m)}.")
+    console.show(made, lambda m: f"Put in, all invented: {_named(m)}.", under=OF_DEMO)
     console.suggest("laydown library remove-demo, when you have seen enough")
 
 
-@library.verb("remove-demo", "remove_demo", "laydown library remove-demo")
+@library.verb("remove-demo", "remove_demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
     gone = console.ask()
-    console.show(gone, lambda g: f"Taken out: {_named(g) or 'nothing'}.")
+    console.show(gone, lambda g: f"Taken out: {_named(g) or 'nothing'}.", under=OF_DEMO)
+
+
+OF_DEMO = "ranges papers kits swatches"
 
 
 def _named(held: "DemoSupplies") -> str:
-    return ", ".join((*held.ranges, *held.papers, *held.kits))
+    return ", ".join(name for names in held[:3] for name in names)
 
 
-@library.verb("undo", "undo_change", "laydown library undo")
+@library.verb("undo", "undo_change")
 def undo() -> None:
     """Take back the latest command that changed the library, as a whole.
 
@@ -104,35 +102,31 @@ def undo() -> None:
     console.show(undone, lambda change: f"Taken back: {change.label}.\n{more}")
 
 
-@library.verb("redo", "redo_change", "laydown library redo")
+@library.verb("redo", "redo_change")
 def redo() -> None:
     """Do again what was taken back last, until something else is changed."""
     console.show(console.ask(), lambda change: f"Done again: {change.label}.")
 
 
-@library.verb("history", "list_history", "laydown library history")
+@library.verb("history", "list_history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
     found = console.ask()
-    console.show(found, _changes, under="changes")
-    if not found:
-        console.say("Nothing was changed yet.")
-
-
-def _changes(changes: "Sequence[Change]") -> str:
-    people = ["who"] if any(c.who for c in changes) else []
-    rows = [
-        [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows]
-        for c in changes
-    ]
-    return columns(["when", *people, "what", "rows"], rows)
+    people = ["who"] if any(c.who for c in found) else []
+    console.show_table(
+        found,
+        ["when", *people, "what", "rows"],
+        lambda c: [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows],
+        under="changes",
+        none="Nothing was changed yet.",
+    )
 
 
 FIRST_PARTS = 4
 """How many of the parts that fade first the demo tells of; its report tells all."""
 
 
-@commands.verb("demo", "run_demo", "laydown demo")
+@commands.verb("demo", "run_demo")
 @click.option(
     "--folder",
     type=click.Path(file_okay=False, path_type=Path),
@@ -140,10 +134,8 @@ FIRST_PARTS = 4
     show_default=True,
     help="Where the demo's own library and its charts go.",
 )
-@click.option("--whole-range", is_flag=True, help="Convert all of the teacher's range, too.")
-@click.option(
-    "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
-)
+@asking.flag("--whole-range", "Convert all of the teacher's range, too.")
+@asking.flag("--class for_class", "Make a class pack, runs and supplies, too.")
 @asking.page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
@@ -158,63 +150,41 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     asking.tell_of_compiling()
     from laydown.app.demo import RunDemo, run_demo
 
+    request = RunDemo(folder, page, whole_range, for_class)
     with console.progress_bar("matching") as watch:
-        done = run_demo(
-            RunDemo(folder, page, whole_range, for_class), watch=watch, tell=console.say
-        )
+        done = run_demo(request, watch=watch, tell=console.say)
     console.show(done, _told)
     console.suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 
 
 def _told(done: "DemoDone") -> str:
-    missed, in_pencil = done.missed, done.missed_in_pencil
-    return "\n".join(
-        [
-            f"“{done.chart.title}” from {done.chart.kit}'s markers on {done.chart.paper.name}",
-            "",
-            _table(done.chart.matches),
-            "",
-            f"Against the simulated truth, these {missed.recipes} predictions were off by",
-            f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
-            f"{missed.inside} of the truths lie where 80 in 100 should.",
-            "",
-            "The same for a student who works in pencil:",
-            "",
-            _table(done.in_pencil.matches),
-            "",
-            f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
-            "",
-            *_both(done),
-            "",
-            *_sheet(done),
-            "",
-            *_wall(done),
-            "",
-            *_lamp(done),
-            "",
-            *_drawn(done),
-            "",
-            "The charts:",
-            *(f"  {path}" for path in done.files),
-        ]
-    )
+    """Tell what the demo did, paragraph by paragraph."""
+    return "\n\n".join("\n".join(lines) for lines in _paragraphs(done) if lines)
 
 
-def _both(done: "DemoDone") -> list[str]:
-    missed = done.missed_in_both
-    layered = [
-        match
-        for match in done.in_both.matches
-        if len({c.medium for c in match.best.prediction.recipe.colorants}) > 1
+def _paragraphs(done: "DemoDone") -> Iterator[list[str]]:
+    missed, in_pencil, in_both = done.missed, done.missed_in_pencil, done.missed_in_both
+    yield [f"“{done.chart.title}” from {done.chart.kit}'s markers on {done.chart.paper.name}"]
+    yield [_table(done.chart.matches)]
+    yield [
+        f"Against the simulated truth, these {missed.recipes} predictions were off by",
+        f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
+        f"{missed.inside} of the truths lie where 80 in 100 should.",
     ]
-    count = f"{len(layered)} of {missed.recipes} recipes"
-    return [
-        f"For one who owns both, {count} lay pencil over marker:",
-        "",
-        _table(layered),
-        "",
-        f"Off by {missed.mean:.1f} on the mean and {missed.largest:.1f} at most, all counted.",
-    ]
+    yield ["The same for a student who works in pencil:"]
+    yield [_table(done.in_pencil.matches)]
+    yield [f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most."]
+    laid = ((m, m.best.prediction.recipe.colorants) for m in done.in_both.matches)
+    layered = [match for match, colorants in laid if len({c.medium for c in colorants}) > 1]
+    count = f"{len(layered)} of {in_both.recipes} recipes"
+    yield [f"For one who owns both, {count} lay pencil over marker:"]
+    yield [_table(layered)]
+    yield [f"Off by {in_both.mean:.1f} on the mean and {in_both.largest:.1f} at most, all counted."]
+    yield _sheet(done)
+    yield from _wall(done)
+    yield _lamp(done)
+    yield _drawn(done)
+    yield ["The charts:", *(f"  {path}" for path in done.files)]
 
 
 def _drawn(done: "DemoDone") -> list[str]:
@@ -240,24 +210,22 @@ def _sheet(done: "DemoDone") -> list[str]:
     ]
 
 
-def _wall(done: "DemoDone") -> list[str]:
+def _wall(done: "DemoDone") -> Iterator[list[str]]:
     from laydown.app.light.life import light_words, part_name
 
     life = done.on_a_wall
-    unknown = [part_name(part) for part in life.parts if not part.noticeable]
-    return [
+    yield [
         f"On a wall ({light_words(life.exposure)})",
         "the marker version changes just noticeably, by classes of lightfastness that are",
         "invented, too:",
-        "",
-        columns(
-            ["part that goes first", "by its", "just noticeable"],
-            [
-                [part_name(part), f"{part.first} ({part.because})", part.noticeable_said]
-                for part in life.parts[:FIRST_PARTS]
-            ],
-        ),
-        "",
+    ]
+    rows = [
+        [part_name(part), f"{part.first} ({part.because})", part.noticeable_said]
+        for part in life.parts[:FIRST_PARTS]
+    ]
+    yield [columns(["part that goes first", "by its", "just noticeable"], rows)]
+    unknown = [part_name(part) for part in life.parts if not part.noticeable]
+    yield [
         *(
             f"In {part_name(swap)}, {recipe_text(swap.recipe)} lasts longer. {swap.words}"
             for swap in life.swaps

@@ -13,7 +13,7 @@ from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.light import checking, lightfastness
-    from laydown.media.light.exposure import Exposure, Span
+    from laydown.media.light.exposure import Span
     from laydown.plan.light.lights import UnderLight
 
 
@@ -23,7 +23,10 @@ def listed(found: "Sequence[lightfastness.KnownFading]") -> str:
     known = [one for one in found if one.anything]
     unknown = [one.colorant.name for one in found if not one.anything]
     if known:
-        rows = [_rated(one) for one in known]
+        rows = [
+            [one.colorant.label, one.stated, one.source, one.basis, one.said + _light_of(one)]
+            for one in known
+        ]
         parts.append(columns(["colorant", "stated", "by", "forecast from", "plain coat"], rows))
     readings = [_read(test) for one in known for test in one.tests]
     if readings:
@@ -35,11 +38,10 @@ def listed(found: "Sequence[lightfastness.KnownFading]") -> str:
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
-def _rated(one: "lightfastness.KnownFading") -> list[object]:
-    light = ""
-    if one.fading:
-        light = " without ultraviolet" if one.fading.filtered else " with it"
-    return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
+def _light_of(one: "lightfastness.KnownFading") -> str:
+    if not one.fading:
+        return ""
+    return " without ultraviolet" if one.fading.filtered else " with it"
 
 
 def _read(test: "lightfastness.WindowTest") -> list[object]:
@@ -59,13 +61,14 @@ def _read(test: "lightfastness.WindowTest") -> list[object]:
 
 def checked(found: "checking.LightChecked") -> str:
     """Say which matches hold: a table of all, then what to know of those that break."""
-    from laydown.plan.light.lights import summary_words
+    from laydown.plan.light.lights import Holding, summary_words
 
     head = f"“{found.title}” from {found.kit} on {found.paper}, matched for {found.day.name}"
-    parts = [head]
-    if len(found.colors) > 1:
+    parts, several = [head], len(found.colors) > 1
+    if several:
         parts += [table(found), summary_words([color.check for color in found.colors])]
-    parts += [_one(color, found) for color in found.colors if _worth_telling(color, found)]
+    told = [c for c in found.colors if not several or c.check.holding is Holding.BREAKS]
+    parts += [_one(color, found) for color in told]
     parts += ["\n".join(console.wrapped([note])) for note in found.notes]
     return "\n\n".join(parts)
 
@@ -79,12 +82,6 @@ def table(found: "checking.LightChecked") -> str:
         for color in found.colors
     ]
     return columns(["color", "by day", *(one.short for one in found.lights), ""], rows)
-
-
-def _worth_telling(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> bool:
-    from laydown.plan.light.lights import Holding
-
-    return len(found.colors) == 1 or color.check.holding is Holding.BREAKS
 
 
 def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> str:
@@ -134,8 +131,8 @@ LISTS = {".csv", ".txt", ".plan"}
 
 light = commands.Noun(
     "light",
-    words="Other lights than day: which matches hold under a lamp, and what light does over time.",
-    example='laydown light check Quince --range Orchard --paper "Gannet smooth"',
+    "Other lights than day: which matches hold under a lamp, and what light does over time.",
+    'check Quince --range Orchard --paper "Gannet smooth"',
 )
 
 
@@ -151,17 +148,16 @@ def _names_of_lights(
 @light.verb(
     "check",
     "check_light write_report",
-    'laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
+    'lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
 @click.argument("what", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--light",
-    "lights",
-    multiple=True,
-    metavar="LIGHT",
-    shell_complete=_names_of_lights,
-    help="Look under this light, by a plain name such as evening lamp, or the CIE's, such as A;"
+@asking.text(
+    "--light lights",
+    "LIGHT",
+    "Look under this light, by a plain name such as evening lamp, or the CIE's, such as A;"
     " may be repeated. If none is named: window, evening lamp, tubes and three LEDs.",
+    many=True,
+    shell_complete=_names_of_lights,
 )
 @asking.page_option
 @asking.asking_options
@@ -186,26 +182,13 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
 
-GLASSES = click.Choice(("none", "plain", "filter"))
-_glass = click.option(
-    "--glass",
-    type=GLASSES,
-    default="none",
-    show_default=True,
-    help="What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
-    " (common practice): say filter for them.",
-)
-
-
-@light.verb(
-    "rate", "rate_lightfastness", 'laydown light rate 3 Kelp "Rope locker" --source "the label"'
-)
+@light.verb("rate", "rate_lightfastness", '3 Kelp "Rope locker" --source "the label"')
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
 @asking.named_option(
-    "range", "--range", "ranges", many=True, help="All of this range; may be given several times."
+    "range", "--range ranges", "All of this range; may be given several times.", many=True
 )
-@click.option("--source", default="", metavar="WORDS", help="Who states it.")
+@asking.text("--source", "WORDS", "Who states it.")
 def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source: str) -> None:
     """State the class of lightfastness of COLORANTS, as their maker does.
 
@@ -215,13 +198,14 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
     done = console.ask(grade=grade, names=colorants, ranges=ranges, source=source)
-    console.show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    told = f"{done[0]}: {counted(len(done[1]), 'colorant')} changed."
+    console.show(done, lambda _: told, under="fastness changed unchanged")
     console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
-@light.verb("ratings", "list_lightfastness", "laydown light ratings --kit student")
+@light.verb("ratings", "list_lightfastness", "--kit student")
 @asking.named_option("kit")
-@asking.named_option("range", "--range", "of")
+@asking.named_option("range", "--range of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
     if kit and of:
@@ -230,7 +214,7 @@ def ratings(kit: str, of: str) -> None:
     console.show(found, listed, under="colorants")
 
 
-@light.verb("import", "import_lightfastness", "laydown light import classes.csv")
+@light.verb("import", "import_lightfastness", "classes.csv")
 @click.argument("file")
 def import_(file: str) -> None:
     """Bring classes and window readings in from FILE, all of it or nothing.
@@ -241,27 +225,27 @@ def import_(file: str) -> None:
     """
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     done = console.ask(content=content, source=file)
-    console.show(
-        done,
-        lambda d: (
-            f"{d.new_classes} of {d.classes} classes and {d.new_readings} of {d.readings} window"
-            " readings were new."
-        ),
-    )
+    told = "{1} of {0} classes and {3} of {2} window readings were new.".format(*done)
+    console.show(done, lambda _: told, under="classes new_classes readings new_readings")
 
 
-@light.verb("export", "export_lightfastness", "laydown light export -o classes.csv")
-@asking.named_option("range", "--range", "of")
+@light.verb("export", "export_lightfastness", "-o classes.csv")
+@asking.named_option("range", "--range of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
-    done = console.ask(range=of)
-    console.show(done, str, under="text")
+    console.show(console.ask(range=of), str, under="text")
 
 
 _exposure_options = asking.together(
-    click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
+    asking.text("--lux", "LUX", "Light on it: 150, or 100-200."),
     click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
-    _glass,
+    asking.option(
+        "--glass",
+        ("none", "plain", "filter"),
+        "none",
+        "What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
+        " (common practice): say filter for them.",
+    ),
 )
 """What light falls on a piece of work."""
 
@@ -269,22 +253,19 @@ _exposure_options = asking.together(
 @light.verb(
     "window",
     "add_window_test",
-    "laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
-    " --glass plain",
+    "Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30 --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
-@click.option("--after", default="", metavar="COLOR", help="Its color now, in numbers.")
-@click.option("--before", default="", metavar="COLOR", help="Its color when it was hung.")
-@click.option("--file", default="", metavar="FILE", help="Swatches measured now.")
-@click.option(
-    "--sheet", "pictures", multiple=True, metavar="PICTURE", help="A sheet that hung there, now."
-)
-@click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
+@asking.text("--after", "COLOR", "Its color now, in numbers.")
+@asking.text("--before", "COLOR", "Its color when it was hung.")
+@asking.text("--file", "FILE", "Swatches measured now.")
+@asking.text("--sheet pictures", "PICTURE", "A sheet that hung there, now.", many=True)
+@asking.text("--dose", "MLXH", "Light so far in million lux-hours.")
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
 @asking.named_option("paper")
-@asking.option("--noise", among=(0.0, 20.0), default=0.0, help="Of the difference.")
-@click.option("--remark", default="", metavar="WORDS", help="In your own words.")
+@asking.option("--noise", (0.0, 20.0), 0.0, "Of the difference.")
+@asking.text("--remark", "WORDS", "In your own words.")
 def window(colorant: str, **given: Any) -> None:
     """Note what light in a window did to a plain coat of COLORANT.
 
@@ -303,8 +284,11 @@ def window(colorant: str, **given: Any) -> None:
         **console.measured_since(given["file"], given["pictures"]),
         **{name: given[name] for name in ("before", "after", "paper", "noise", "remark")},
     )
-    console.show(done, _noted)
-    for note in done.notes:
+    tests, repeated, notes = done
+    known = [f"{counted(repeated, 'reading')} known already."] if repeated else []
+    told = "\n".join([*map(_reading, tests), *known])
+    console.show(done, lambda _: told, under="tests repeated notes")
+    for note in notes:
         console.say(note)
     console.suggest("laydown light ratings")
 
@@ -318,16 +302,8 @@ def _dose(given: dict[str, Any]) -> "Span":
         return parse_span(given["dose"], "dose in million lux-hours")
     if given["days"] is None:
         raise click.UsageError("For how many days has it hung there? Say --days.")
-    return dose_in_all(
-        Exposure(parse_span(given["lux"], "light in lux"), given["hours"]), given["days"]
-    )
-
-
-def _noted(done: "lightfastness.WindowTestAdded") -> str:
-    lines = [_reading(test) for test in done.tests]
-    if done.repeated:
-        lines.append(f"{counted(done.repeated, 'reading')} known already.")
-    return "\n".join(lines)
+    lux = parse_span(given["lux"], "light in lux")
+    return dose_in_all(Exposure(lux, given["hours"]), given["days"])
 
 
 def _reading(test: "lightfastness.WindowTest") -> str:
@@ -335,7 +311,7 @@ def _reading(test: "lightfastness.WindowTest") -> str:
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
 
-@light.verb("forget", "forget_window_test", "laydown light forget 3")
+@light.verb("forget", "forget_window_test", "3")
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
@@ -346,30 +322,16 @@ def forget(number: int) -> None:
 @light.verb(
     "life",
     "forecast_life write_report",
-    "laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
-    " -o life.pdf",
+    "lemons.csv --kit student --lux 100-200 --hours 8 --glass filter -o life.pdf",
 )
 @click.argument("things", nargs=-1)
-@click.option(
-    "--laid", multiple=True, metavar="RECIPE", help="What lies there, as it was laid; repeatable."
-)
+@asking.text("--laid", "RECIPE", "What lies there, as it was laid; repeatable.", many=True)
 @_exposure_options
 @click.option(
     "--days", type=float, default=365.0, show_default=True, help="Days a year that it hangs there."
 )
-@asking.option(
-    "--years",
-    "wanted",
-    among=(0.1, 100.0),
-    default=10.0,
-    help="For how many it shall look unchanged.",
-)
-@asking.option(
-    "--swaps",
-    among=(0, 20),
-    default=3,
-    help="For how many parts to look for a more lasting recipe.",
-)
+@asking.option("--years wanted", (0.1, 100.0), 10.0, "For how many it shall look unchanged.")
+@asking.option("--swaps", (0, 20), 3, "For how many parts to look for a more lasting recipe.")
 @asking.page_option
 @asking.asking_options
 def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any) -> None:
@@ -380,13 +342,16 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     range of years, and no promise; where nothing is known of a colorant's lightfastness there is no
     forecast. With -o a report is written (.pdf, .html, .csv, .json).
     """
+    from laydown.media.light.exposure import Exposure, parse_span
+
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
+    lux, filtered = parse_span(given["lux"], "light in lux"), given["glass"] == "filter"
     form = asking.report_wanted()
     if things:
         asking.tell_of_compiling()
     found = console.ask(
-        exposure=_exposure(given),
+        exposure=Exposure(lux, given["hours"], given["days"], filtered=filtered),
         laid=laid,
         **_asked_of(things),
         wanted=given["wanted"],
@@ -397,13 +362,6 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     if found.unrated:
         names = " ".join(f'"{label}"' for label in found.unrated[:3])
         console.suggest(f"laydown light rate CLASS {names}")
-
-
-def _exposure(given: dict[str, Any]) -> "Exposure":
-    from laydown.media.light.exposure import Exposure, parse_span
-
-    lux = parse_span(given["lux"], "light in lux")
-    return Exposure(lux, given["hours"], given["days"], filtered=given["glass"] == "filter")
 
 
 def _asked_of(things: tuple[str, ...]) -> dict[str, Any]:

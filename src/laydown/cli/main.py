@@ -58,7 +58,8 @@ class Door(commands.LazyNouns):
             code = super().invoke(ctx)
             sys.stdout.flush()
         except BrokenPipeError:
-            _drop_output()
+            # what is left goes to nowhere, so that Python's own flush at the end stays silent
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             return commands.DONE
         return code
 
@@ -91,16 +92,11 @@ def _explain(error: LaydownError, *, debug: bool) -> int:
     if debug:
         complain("".join(traceback.format_exception(error)))
     complain(error.message)
-    if error.hint:
-        complain(_hint_with_command(error))
+    if error.hint and error.command:  # what to type stands in brackets before the last mark
+        complain(f"{error.hint[:-1]} ({error.command}){error.hint[-1]}")
+    elif error.hint:
+        complain(error.hint)
     return error.exit_code
-
-
-def _hint_with_command(error: LaydownError) -> str:
-    """Put what to type in brackets before the last mark of the hint."""
-    if not error.command:
-        return error.hint
-    return f"{error.hint[:-1]} ({error.command}){error.hint[-1]}"
 
 
 def _confess(error: Exception, *, debug: bool) -> int:
@@ -110,11 +106,6 @@ def _confess(error: Exception, *, debug: bool) -> int:
     if not debug:
         complain("Run the same command with --debug to see where it arose, and report that.")
     return commands.CAN_BE_MENDED
-
-
-def _drop_output() -> None:
-    """Send what is left to nowhere, so that Python's own flush at the end stays silent."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 door = Door(

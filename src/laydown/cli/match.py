@@ -14,12 +14,6 @@ if TYPE_CHECKING:
     from laydown.app.matches import colors
     from laydown.app.runs import OverlaysShown
     from laydown.match.outcome import Candidate
-    from laydown.plan.chart import Chart
-
-
-def out_of_reach(found: "colors.ColorMatched") -> bool:
-    """Return whether the answer is no."""
-    return found.best.verdict == "out of reach"
 
 
 def answer(found: "colors.ColorMatched") -> str:
@@ -77,9 +71,7 @@ def _typed(seen: "Candidate") -> str:
     return recipe_text(seen.prediction.recipe) or BARE_PAPER
 
 
-@commands.verb(
-    "match", "match_color", 'laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"'
-)
+@commands.verb("match", "match_color", 'lab:71,8,46 --kit mine --paper "Gannet smooth"')
 @click.argument("color", shell_complete=asking.names_of("colorant"))
 @asking.asking_options
 def match(color: str) -> int:
@@ -92,41 +84,25 @@ def match(color: str) -> int:
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
     asking.tell_of_compiling()
-    request = asking.asked()
-    found = console.ask(wanted=color, asking=request, progress="searching")
+    found = console.ask(wanted=color, asking=asking.asked(), progress="searching")
     console.show(found, answer)
-    _go_on(found)
-    return commands.ANSWER_IS_NO if out_of_reach(found) else commands.DONE
-
-
-def _go_on(found: "colors.ColorMatched") -> None:
     if found.next_swatch:
         console.suggest("measure that swatch, then laydown swatches import FILE")
     else:
         console.suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
+    return commands.ANSWER_IS_NO if found.best.verdict == "out of reach" else commands.DONE
 
 
 @commands.verb(
-    "chart",
-    "make_chart write_chart",
-    'laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
+    "chart", "make_chart write_chart", 'lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf'
 )
 @click.argument("list_", metavar="[LIST]", required=False, default="")
-@click.option(
-    "--color",
-    "colors",
-    multiple=True,
-    metavar="COLOR",
-    help="A wanted color; may be given several times.",
-)
-@asking.named_option("range", "--colors-of", "range", help="Convert every color of this range.")
-@asking.named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
-@click.option("--title", default="", help="The chart's title.")
+@asking.text("--color colors", "COLOR", "A wanted color; may be given several times.", many=True)
+@asking.named_option("range", "--colors-of range", "Convert every color of this range.")
+@asking.named_option("kit", "--colors-of-kit", "Convert every color of this kit.")
+@asking.text("--title", words="The chart's title.")
 @asking.option(
-    "--format",
-    "form",
-    among=("pdf", "html", "csv", "json"),
-    help="Instead of what the file's name says.",
+    "--format form", ("pdf", "html", "csv", "json"), words="Instead of what the file's name says."
 )
 @asking.page_option
 @asking.details_option
@@ -147,7 +123,10 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
     console.give(colors.write_chart(made, wanted, page, details=details))
-    console.say(_summary(made))
+    verdicts = Counter(match.best.verdict for match in made.matches)
+    told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
+    from_kit = f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}"
+    console.say(f"{from_kit}: {told}.")
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
     else:
@@ -168,30 +147,21 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeCha
     )
 
 
-def _summary(made: "Chart") -> str:
-    verdicts = Counter(match.best.verdict for match in made.matches)
-    told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
-    return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."
-
-
 run = commands.Noun(
     "run",
-    words="Light, middle and dark: triads, and runs of one hue.",
-    example='laydown run list --kit mine --paper "Gannet smooth"',
+    "Light, middle and dark: triads, and runs of one hue.",
+    'list --kit mine --paper "Gannet smooth"',
 )
 
 
-@run.verb("list", "list_runs write_report", "laydown run list --kit mine")
+@run.verb("list", "list_runs write_report", "--kit mine")
 @asking.option(
-    "--coats",
-    among=(1, 3),
-    default=1,
-    help="Take up to so many coats of a colorant as steps of their own.",
+    "--coats", (1, 3), 1, "Take up to so many coats of a colorant as steps of their own."
 )
 @asking.named_option(
-    "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
+    "range", "--shop", "Name what could be bought of this range; may be repeated.", many=True
 )
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.sense_option()
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
@@ -209,9 +179,9 @@ def list_(page: str, **given: Any) -> None:
     console.suggest("laydown run partners COLORANT")
 
 
-@run.verb("partners", "list_partners write_report", "laydown run partners Quince --kit mine")
+@run.verb("partners", "list_partners write_report", "Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@asking.option("--count", among=(1, 10), default=3)
+@asking.option("--count", (1, 10), 3)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
@@ -225,7 +195,7 @@ def partners(colorant: str, count: int, page: str) -> None:
     asking.give_report(found, form, page)
 
 
-@run.verb("over", "show_overlays", "laydown run over Quince --kit mine")
+@run.verb("over", "show_overlays", "Quince --kit mine")
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @asking.limits_options
 @asking.supplies_options
@@ -242,24 +212,19 @@ def _laid(found: "OverlaysShown") -> str:
         console.columns(
             [f"{title} {found.colorant.name}", "gives", "value", ""],
             [
-                [
-                    one.other.name,
-                    color_name(one.made.lab),
-                    f"{one.made.value:.1f}",
-                    "muddy" * one.muddy,
-                ]
-                for one in laid
+                [o.other.name, color_name(o.made.lab), f"{o.made.value:.1f}", "muddy" * o.muddy]
+                for o in laid
             ],
         )
         for title, laid in (("over", found.over), ("under", found.under))
     )
 
 
-@run.verb("gradient", "show_gradient write_report", "laydown run gradient Quince Damson --kit mine")
+@run.verb("gradient", "show_gradient write_report", "Quince Damson --kit mine")
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
-@asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
+@asking.option("--count", (1, 7), 3, "How many steps between.")
+@asking.sense_option()
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options

@@ -8,18 +8,12 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
-from laydown.cli.console import columns, counted, recipe_text, tenths
+from laydown.cli.console import color_text, columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.notebook.asking import (
-        CalibrationShown,
-        HandsCompared,
-        TrialExplained,
-        TrialsSuggested,
-    )
+    from laydown.app.notebook import asking as answers
     from laydown.app.notebook.finished import FinishedWork
     from laydown.app.notebook.trials import TrialsAdded, TrialShown
-    from laydown.app.words import ColorInWords
 
 
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
@@ -29,32 +23,21 @@ def _recipe(trial: "TrialShown") -> str:
     return recipe_text(trial.recipe)
 
 
-def color_text(color: "ColorInWords") -> str:
-    """Say a color in words and numbers."""
-    L, a, b = (tenths(x) for x in color.lab)
-    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b}"
-
-
 def added(made: "TrialsAdded") -> str:
     """Say what was noted, and what had been tried before."""
-    first = made.trials[0]
-    if len(made.trials) > 1:
-        last = made.trials[-1]
-        lines = [f"Noted: trials {first.number} to {last.number} ({len(made.trials)})."]
+    trials, before = made
+    first = trials[0]
+    if len(trials) > 1:
+        lines = [f"Noted: trials {first.number} to {trials[-1].number} ({len(trials)})."]
     else:
         lines = [f"Noted: trial {first.number}, {_recipe(first)}: {color_text(first.color)}."]
         if first.off is not None:
             lines.append(f"Against what was wanted: {first.off.words} ({first.off.delta_e:.1f}).")
     lines += [
         f"Tried before: trial {t.number}, {_recipe(t)}, came out {color_text(t.color)}."
-        for t in made.tried_before
+        for t in before
     ]
     return "\n".join(lines)
-
-
-def listed(trials: Sequence["TrialShown"]) -> str:
-    """Lay trials out as a table."""
-    return columns(HEADER, [_row(trial) for trial in trials])
 
 
 def _row(trial: "TrialShown") -> list[object]:
@@ -106,26 +89,17 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def found_text(found: "Sequence[TrialShown]") -> str:
-    """List what was found, with how far it is."""
-    header = ("distance", *HEADER)
-    return columns(
-        header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)] for f in found],
-    )
-
-
-def explained(made: "TrialExplained") -> str:
+def explained(made: "answers.TrialExplained") -> str:
     """Say why a trial came out as it did."""
     from laydown.match.acceptance import chance_words
 
-    found = made.diagnosis
+    trial, expected, off, found = made
     lines = [
-        f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
-        f"expected {color_text(made.expected)}",
-        f"became   {color_text(made.trial.color)}",
+        f"Trial {trial.number}: {_recipe(trial)} on {trial.paper}",
+        f"expected {color_text(expected)}",
+        f"became   {color_text(trial.color)}",
         (
-            f"off      {made.off.words} ({made.off.delta_e:.1f}; {found.deviations:.1f} times the "
+            f"off      {off.words} ({off.delta_e:.1f}; {found.deviations:.1f} times the "
             "usual scatter)"
         ),
         "",
@@ -141,7 +115,7 @@ def explained(made: "TrialExplained") -> str:
     return "\n".join(lines)
 
 
-def suggested_text(made: "TrialsSuggested") -> str:
+def suggested_text(made: "answers.TrialsSuggested") -> str:
     """Say which trials are worth making."""
     recipes = counted(len(made.recipes), "recipe")
     if not made.trials:
@@ -154,7 +128,7 @@ def suggested_text(made: "TrialsSuggested") -> str:
     return f"For {recipes} with {made.kit} on {made.paper}:\n{table}"
 
 
-def calibrated(made: "CalibrationShown") -> str:
+def calibrated(made: "answers.CalibrationShown") -> str:
     """Show predictions against what was measured."""
     found = made.calibration
     rows = [
@@ -191,7 +165,7 @@ def calibrated(made: "CalibrationShown") -> str:
     )
 
 
-def hands_text(made: "HandsCompared") -> str:
+def hands_text(made: "answers.HandsCompared") -> str:
     """Say how two hands compare, and how to lay their recipes."""
     told_by = ", ".join(c.name for c in made.hand.shared)
     lines = [f"{made.words} Told by {told_by} on {made.paper}."]
@@ -210,55 +184,43 @@ def hands_text(made: "HandsCompared") -> str:
     return "\n".join(lines)
 
 
-FILLS = click.Choice(("usual", "refilled", "running dry"))
+FILLS = ("usual", "refilled", "running dry")
 _kit = asking.named_option("kit")
 _paper = asking.named_option("paper")
-_range = asking.named_option("range", "--range", "ranges", many=True)
+_range = asking.named_option("range", "--range ranges", many=True)
 
 trial = commands.Noun(
     "trial",
-    words="The notebook: what you tried, what came of it, and what that teaches.",
-    example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
+    "The notebook: what you tried, what came of it, and what that teaches.",
+    'add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
 )
 
 
-@trial.verb(
-    "add",
-    "add_trial",
-    'laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
-)
+@trial.verb("add", "add_trial", '"Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22')
 @click.argument("recipe", default="")
 @click.argument("color", default="")
-@click.option("--file", default="", metavar="FILE", help="Take measured swatches as trials.")
-@click.option(
-    "--sheet",
-    "pictures",
-    multiple=True,
-    metavar="PICTURE",
-    help="Take the cells of a colored sheet as trials; may be given several times.",
+@asking.text("--file", "FILE", "Take measured swatches as trials.")
+@asking.text(
+    "--sheet pictures",
+    "PICTURE",
+    "Take the cells of a colored sheet as trials; may be given several times.",
+    many=True,
 )
 @_kit
 @_paper
-@click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
-@click.option(
-    "--by",
-    "made_by",
-    default="",
-    metavar="NAME",
-    help="Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
+@asking.text("--wanted", "COLOR", "The color that was wanted.")
+@asking.text(
+    "--by made_by",
+    "NAME",
+    "Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
 )
-@click.option("--remark", default="", help="In your own words.")
-@click.option("--date", "done", default="", metavar="DAY", help="When it was made: 2026-03-04.")
-@click.option(
-    "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
-)
+@asking.text("--remark", words="In your own words.")
+@asking.text("--date done", "DAY", "When it was made: 2026-03-04.")
+@asking.option("--fill", FILLS, "usual", "How full the markers were.")
 @asking.option(
-    "--noise",
-    among=(0.0, 20.0),
-    default=0.0,
-    help="How unsure the measurement is, in CIELAB units per axis.",
+    "--noise", (0.0, 20.0), 0.0, "How unsure the measurement is, in CIELAB units per axis."
 )
-@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+@asking.text("--photo", "FILE", "Keep this photograph with it.")
 def add(recipe: str, color: str, **given: Any) -> None:
     """Note a trial: RECIPE is what was laid, COLOR what came of it.
 
@@ -281,34 +243,33 @@ def add(recipe: str, color: str, **given: Any) -> None:
         photograph=console.photograph_given(given["photo"]),
         **{one: given[one] for one in ("kit", "paper", "wanted", "remark", "done", "noise")},
     )
-    console.show(made, added)
-    console.suggest(
-        f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
-    )
+    console.show(made, added, under="trials tried_before")
+    console.suggest(f"laydown trial explain {made[0][0].number}, if it is not what you expected")
 
 
-@trial.verb("list", "list_trials", "laydown trial list --kit mine")
+@trial.verb("list", "list_trials", "--kit mine")
 @_kit
 @_paper
-@click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
-@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
-@asking.option("--most", among=(1, None), help="List so many at most.")
-@click.option("--latest-first", is_flag=True, help="By number, the highest first.")
+@asking.flag("--all withdrawn", "Also those taken back.")
+@asking.option("--skip", (0, None), 0, "Pass over so many first.")
+@asking.option("--most", (1, None), words="List so many at most.")
+@asking.flag("--latest-first", "By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     found = console.ask(**given)
-    console.show(found, lambda f: listed(f.trials))
-    shown = given["skip"] + len(found.trials)
-    if found.trials and shown < found.total:
-        console.suggest(f"the same with --skip {shown}, for more of {found.total}")
-    if not found.trials:
+    trials, total = found
+    told = columns(HEADER, [_row(trial) for trial in trials])
+    console.show(found, lambda _: told, under="trials total")
+    if trials:
+        console.suggest_more(given["skip"] + len(trials), total)
+    else:
         console.say("There are no such trials.")
         console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
-@trial.verb("show", "show_trial", "laydown trial show 3")
+@trial.verb("show", "show_trial", "3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+@asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
     console.show(console.ask(number), told, under="entries")
@@ -317,35 +278,39 @@ def show_one(number: int, photo: str) -> None:
 
 def _write_photograph(number: int, photo: str, *, finished: bool = False) -> None:
     """Write the photograph of a trial or a finished work to a file, where one is named."""
-    from laydown.app.notebook.trials import photograph_of
-
     if photo:
+        from laydown.app.notebook.trials import photograph_of
+
         with console.library_in_use() as library:
             console.write_whole(photo, photograph_of(library, number, finished=finished)[1])
 
 
-@trial.verb("find", "find_trials", "laydown trial find lab:71,8,46 --within 4")
+@trial.verb("find", "find_trials", "lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
-@asking.option("--within", among=(0.0, 100.0), default=5.0, help="How near (CIEDE2000) is near.")
-@asking.named_option("colorant", help="That the recipe uses.")
-@click.option("--words", default="", help="That stand in the remark.")
+@asking.option("--within", (0.0, 100.0), 5.0, "How near (CIEDE2000) is near.")
+@asking.named_option("colorant", words="That the recipe uses.")
+@asking.text("--words", words="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
     found = console.ask(color=color, within=within, colorant=colorant, words=words)
-    console.show(found, found_text, under="found")
-    if not found:
-        console.say("Nothing like it has been tried.")
+    console.show_table(
+        found,
+        ["distance", *HEADER],
+        lambda f: ["-" if f.distance is None else f"{f.distance:.1f}", *_row(f)],
+        under="found",
+        none="Nothing like it has been tried.",
+    )
 
 
-@trial.verb("edit", "edit_trial", 'laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@trial.verb("edit", "edit_trial", '3 --recipe "Kelp*2; Skiff"')
 @click.argument("number", type=click.IntRange(1))
-@click.option("--recipe", default=None, help="What was truly laid.")
-@click.option("--color", default=None, metavar="COLOR", help="What came of it.")
-@click.option("--wanted", default=None, metavar="COLOR", help="The color that was wanted.")
-@click.option("--by", "made_by", default=None, metavar="NAME", help="Who made it.")
-@click.option("--remark", default=None, help="In your own words.")
-@click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
-@click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
+@asking.text("--recipe", words="What was truly laid.", default=None)
+@asking.text("--color", "COLOR", "What came of it.", default=None)
+@asking.text("--wanted", "COLOR", "The color that was wanted.", default=None)
+@asking.text("--by made_by", "NAME", "Who made it.", default=None)
+@asking.text("--remark", words="In your own words.", default=None)
+@asking.text("--date done", "DAY", "When it was made.", default=None)
+@asking.option("--fill", FILLS, words="How full the markers were.")
 @asking.named_option("kit", default=None)
 @asking.named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
@@ -357,9 +322,9 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
     console.suggest(f"laydown trial show {number}")
 
 
-@trial.verb("undo", "undo_trial", "laydown trial undo 3")
+@trial.verb("undo", "undo_trial", "3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--bring-back", is_flag=True, help="Bring in again what was taken back.")
+@asking.flag("--bring-back", "Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
     """Take the trial NUMBER back: it stays in the notebook, but nothing is learned from it.
 
@@ -372,9 +337,9 @@ def undo(number: int, *, bring_back: bool) -> None:
         console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
-@trial.verb("erase", "erase_trial", "laydown trial erase 3")
+@trial.verb("erase", "erase_trial", "3")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photograph-only", is_flag=True, help="Erase its photograph, and keep the trial.")
+@asking.flag("--photograph-only", "Erase its photograph, and keep the trial.")
 def erase(number: int, *, photograph_only: bool) -> None:
     """Erase the trial NUMBER for good, with its photograph. Nothing brings it back.
 
@@ -382,13 +347,14 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    made = console.ask(number=number, photograph_only=photograph_only)
-    what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
-    told = f"Erased for good: {what}.\nBackups that you made before still hold it."
-    console.show(made, lambda _: told)
+    gone = console.ask(number=number, photograph_only=photograph_only)
+    what = "the photograph of trial" if photograph_only else "trial"
+    told = f"Erased for good: {what} {number}.\nBackups that you made before still hold it."
+    made = number, not photograph_only, gone
+    console.show(made, lambda _: told, under="number whole photographs")
 
 
-@trial.verb("export", "export_trials", "laydown trial export -o notebook.json")
+@trial.verb("export", "export_trials", "-o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
     made = console.ask()
@@ -398,39 +364,31 @@ def export() -> None:
     console.say(f"{counted(len(trials), 'trial')} with {notes}.")
 
 
-@trial.verb("import", "import_trials", "laydown trial import notebook.json")
+@trial.verb("import", "import_trials", "notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
     made = console.ask(content=content, source=file, makes=True)
-    console.show(
-        made,
-        lambda m: (
-            f"{m.source}: {counted(m.new_trials, 'new trial')} of {m.trials}, "
-            f"{counted(m.new_entries, 'new note')}."
-        ),
-    )
+    source, trials, new, entries = made
+    told = f"{source}: {counted(new, 'new trial')} of {trials}, {counted(entries, 'new note')}."
+    console.show(made, lambda _: told, under="source trials new_trials new_entries")
     console.suggest("laydown trial list")
 
 
-@trial.verb("explain", "explain_trial", "laydown trial explain 3")
+@trial.verb("explain", "explain_trial", "3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number), explained)
+    console.show(console.ask(number), explained, under="trial expected off diagnosis")
 
 
-@trial.verb(
-    "next",
-    "suggest_trials",
-    'laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
-)
-@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE", help="Of the lesson.")
-@click.option("--color", "colors", multiple=True, metavar="COLOR", help="Wanted in the lesson.")
-@click.option("--list", "file", default="", metavar="FILE", help="A list of wanted colors.")
-@asking.option("--most", among=(1, 50), default=6, help="How many trials, at most.")  # fmt: skip
-@click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
+@trial.verb("next", "suggest_trials", '--list lemons.csv --kit mine --paper "Gannet smooth"')
+@asking.text("--recipe recipes", "RECIPE", "Of the lesson.", many=True)
+@asking.text("--color colors", "COLOR", "Wanted in the lesson.", many=True)
+@asking.text("--list file", "FILE", "A list of wanted colors.")
+@asking.option("--most", (1, 50), 6, "How many trials, at most.")  # fmt: skip
+@asking.text("--sheet", "FILE", "Write a page to color them on, as PDF.")
 @asking.page_option
 @asking.asking_options
 def next_(**given: Any) -> None:
@@ -459,15 +417,11 @@ def next_(**given: Any) -> None:
             console.suggest("make them, then laydown trial add")
 
 
-@trial.verb(
-    "calibration",
-    "show_calibration",
-    'laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
-)
+@trial.verb("calibration", "show_calibration", '--kit mine --paper "Gannet smooth" --plot mine.svg')
 @_kit
 @_range
 @_paper
-@click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
+@asking.text("--plot", "FILE", "Write the plot, as SVG.")
 def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
     """Show how good predictions have been: each trial against them, before and after learning."""
     from laydown.app.fits import Supplies
@@ -478,38 +432,33 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
         console.write_whole(plot, made.svg.encode())
 
 
-@trial.verb("print", "print_trials", "laydown trial print 3 4 -o trials.pdf")
+@trial.verb("print", "print_trials", "3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
     count, pdf = console.ask(numbers, page=page)
-    if commands.settings().as_json:
-        console.show({"trials": count, "bytes": len(pdf)}, str)
-    else:
-        console.give(pdf)
+    console.show_document({"trials": count, "bytes": len(pdf)}, lambda: pdf)
 
 
 hand = commands.Noun(
     "hand",
-    words="How much you lay down against someone else.",
-    example='laydown hand compare teacher.csv --kit mine --paper "Gannet smooth"',
+    "How much you lay down against someone else.",
+    'compare teacher.csv --kit mine --paper "Gannet smooth"',
 )
 
 
-@hand.verb(
-    "compare", "compare_hands", 'laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"'
-)
+@hand.verb("compare", "compare_hands", 'teacher.csv --kit mine --recipe "Kelp; Dune"')
 @click.argument("file")
-@asking.named_option("kit", help="Your kit.")
+@asking.named_option("kit", words="Your kit.")
 @asking.named_option(
-    "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
+    "range", "--range ranges", "A range of yours as a whole, instead of a kit.", many=True
 )
-@asking.named_option("paper", help="The paper that both have swatched on.")
-@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
-              help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
-@click.option("--list", "list_file", default="", metavar="LIST",
-              help="A list whose colors are recipes of theirs.")  # fmt: skip
+@asking.named_option("paper", words="The paper that both have swatched on.")
+@asking.text(
+    "--recipe recipes", "RECIPE", "A recipe of theirs, to be restated for your hand.", many=True
+)
+@asking.text("--list list_file", "LIST", "A list whose colors are recipes of theirs.")
 def compare(file: str, list_file: str, **given: Any) -> None:
     """Compare your hand with that of whoever colored the swatches in FILE.
 
@@ -546,35 +495,21 @@ def _work(work: "FinishedWork") -> str:
 
 finished = commands.Noun(
     "finished",
-    words="Finished works: a photograph, the paper, and all that was laid.",
-    example='laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+    "Finished works: a photograph, the paper, and all that was laid.",
+    'keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
 )
 
 
-@finished.verb(
-    "keep",
-    "keep_finished",
-    'laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
-)
+@finished.verb("keep", "keep_finished", '"Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg')
 @click.argument("title")
 @asking.named_option("paper")
-@click.option(
-    "--recipe",
-    "recipes",
-    multiple=True,
-    metavar="RECIPE",
-    help="What was laid; may be given several times.",
+@asking.text("--recipe recipes", "RECIPE", "What was laid; may be given several times.", many=True)
+@asking.option(
+    "--lesson", (1, None), words="A kept lesson of which all recipes were laid.", metavar="NUMBER"
 )
-@click.option(
-    "--lesson",
-    type=click.IntRange(1),
-    default=None,
-    metavar="NUMBER",
-    help="A kept lesson of which all recipes were laid.",
-)
-@click.option("--date", "done", default="", metavar="DAY", help="When it was done: 2026-03-04.")
-@click.option("--remark", default="", help="In your own words.")
-@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+@asking.text("--date done", "DAY", "When it was done: 2026-03-04.")
+@asking.text("--remark", words="In your own words.")
+@asking.text("--photo", "FILE", "Keep this photograph with it.")
 def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     """Keep the work called TITLE, now that it is finished.
 
@@ -586,34 +521,33 @@ def keep_finished(lesson: int | None, photo: str, **given: Any) -> None:
     console.suggest(f"laydown finished show {made.number}")
 
 
-@finished.verb("list", "list_finished", "laydown finished list")
+@finished.verb("list", "list_finished")
 def list_finished() -> None:
     """List finished works, the latest first."""
-    found = console.ask()
-    header = ("number", "title", "finished", "paper", "recipes", "photo")
-    rows = [
-        (w.number, w.title, w.done or "-", w.paper or "-", len(w.recipes), w.photograph[:12] or "-")
-        for w in found
-    ]
-    console.show(found, lambda _: columns(header, rows), under="finished")
-    if not found:
-        console.say("Nothing is finished yet.")
+    console.show_table(
+        console.ask(),
+        ["number", "title", "finished", "paper", "recipes", "photo"],
+        lambda w: [
+            *(w.number, w.title, w.done or "-", w.paper or "-"),
+            *(len(w.recipes), w.photograph[:12] or "-"),
+        ],
+        under="finished",
+        none="Nothing is finished yet.",
+    )
 
 
-@finished.verb("show", "show_finished", "laydown finished show 1")
+@finished.verb("show", "show_finished", "1")
 @click.argument("number", type=click.IntRange(1))
-@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+@asking.text("--photo", "FILE", "Write its photograph to this file.")
 def show_finished(number: int, photo: str) -> None:
     """Show the finished work NUMBER with its recipes."""
     console.show(console.ask(number), _work)
     _write_photograph(number, photo, finished=True)
 
 
-@finished.verb("remove", "remove_finished", "laydown finished remove 1")
+@finished.verb("remove", "remove_finished", "1")
 @click.argument("number", type=click.IntRange(1))
-@click.option(
-    "--erase-photograph", is_flag=True, help="Erase its photograph for good; undo brings none back."
-)
+@asking.flag("--erase-photograph", "Erase its photograph for good; undo brings none back.")
 def remove_finished(number: int, *, erase_photograph: bool) -> None:
     """Remove the finished work NUMBER; library undo brings it back."""
     made = console.ask(number=number, erase_photograph=erase_photograph)

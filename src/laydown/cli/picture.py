@@ -3,12 +3,14 @@
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import nullcontext
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
 from laydown import allowed_sizes
+from laydown.app.tasks import GivenFile
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text, tenths
 
@@ -18,39 +20,28 @@ if TYPE_CHECKING:
     from laydown.app.pictures.plans import PictureFile, PlanShown
     from laydown.app.words import ColorInWords
     from laydown.match.outcome import Candidate
-    from laydown.plan.picture.edits import Edit
-    from laydown.plan.picture.picture import KitPicture, PaletteColor, PlanRules, Region
+    from laydown.plan.picture.edits import Kind
+    from laydown.plan.picture.picture import KitPicture, PaletteColor, Region
 
 
 def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
     """Put a plan into words; with its regions where they are asked for."""
-    parts = [_head(shown), _palette(shown)]
-    if regions:
-        parts.append(_regions(shown))
-    parts.append("\n".join(console.wrapped(shown.notes)))
-    return "\n\n".join(parts)
-
-
-def _head(shown: "PlanShown") -> str:
     levels = ", ".join(tenths(level) for level in shown.levels)
-    return (
+    head = (
         f"“{shown.title}”, {shown.width:.0f} × {shown.height:.0f} mm:"
         f" {counted(len(shown.levels), 'value step')} ({levels} from dark to light),"
         f" {counted(len(shown.palette), 'color')}, {counted(len(shown.regions), 'region')}"
     )
+    tables = [_palette(shown), _regions(shown)] if regions else [_palette(shown)]
+    return "\n\n".join([head, *tables, "\n".join(console.wrapped(shown.notes))])
 
 
 def _palette(shown: "PlanShown") -> str:
     counts = Counter(region.color for region in shown.regions)
     rows = [
         [
-            c.number,
-            looks.words,
-            tenths(looks.value),
-            c.value_step + 1,
-            f"{c.share:.1f} %",
-            counts[c.number],
-            looks.screen,
+            *(c.number, looks.words, tenths(looks.value), c.value_step + 1),
+            *(f"{c.share:.1f} %", counts[c.number], looks.screen),
         ]
         for c, looks in _seen(shown.palette)
     ]
@@ -90,29 +81,22 @@ def print_in_words(shown: "PrintShown") -> str:
 
 def _kit(shown: "PlanShown", kit: "KitPicture") -> Iterator[str]:
     what = ", values alone" if kit.values_only else ""
-    yield f"“{shown.title}” from {kit.kit} on {kit.paper}{what}"
-    yield ""
-    yield columns(*(_by_value(shown, kit) if kit.values_only else _by_color(shown, kit)))
+    yield f"“{shown.title}” from {kit.kit} on {kit.paper}{what}\n"
+    header = ["color", "wanted", "area", "recipe"]
+    if kit.values_only:
+        rows = [
+            [*wanted, f"{gives.words}, value {tenths(gives.value)}", tenths(best.difference.value)]
+            for wanted, best, gives in _parts(shown, kit)
+        ]
+        yield columns([*header, "gives", "off in value"], rows)
+    else:
+        rows = [
+            [*wanted, tenths(best.difference.delta_e), best.difference.words, best.verdict]
+            for wanted, best, _ in _parts(shown, kit)
+        ]
+        yield columns([*header, "off", "what is off", "verdict"], rows)
     yield ""
     yield from console.wrapped((" ".join(_lost(kit)), *kit.notes))
-
-
-def _by_color(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
-    header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
-    rows = [
-        [*wanted, tenths(best.difference.delta_e), best.difference.words, best.verdict]
-        for wanted, best, _ in _parts(shown, kit)
-    ]
-    return header, rows
-
-
-def _by_value(shown: "PlanShown", kit: "KitPicture") -> tuple[list[str], list[list[object]]]:
-    header = ["color", "wanted", "area", "recipe", "gives", "off in value"]
-    rows = [
-        [*wanted, f"{gives.words}, value {tenths(gives.value)}", tenths(best.difference.value)]
-        for wanted, best, gives in _parts(shown, kit)
-    ]
-    return header, rows
 
 
 def _parts(
@@ -151,41 +135,31 @@ Part = TypeVar("Part", "PaletteColor", "Region")
 
 picture = commands.Noun(
     "picture",
-    words="Pictures: plan one in values and colors, and see what your kit makes of it.",
-    example="laydown picture plan lemons.jpg -o lemons.plan",
+    "Pictures: plan one in values and colors, and see what your kit makes of it.",
+    "plan lemons.jpg -o lemons.plan",
 )
 
-white_option = click.option(
+white_option = asking.text(
     "--white",
-    multiple=True,
-    metavar="WHAT@WHERE",
-    help="What is of known color in the picture, such as paper@5%,5%,10%,4%, gray@400,300 or chart;"
+    "WHAT@WHERE",
+    "What is of known color in the picture, such as paper@5%,5%,10%,4%, gray@400,300 or chart;"
     " may be repeated.",
+    many=True,
 )
 
 
-values_only_option = click.option(
-    "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
+plan_argument = click.argument("plan_", metavar="PLAN")
+values_only_option = asking.flag(
+    "--values-only", "Match values alone, with whatever hues the kit holds."
 )
 
 
-def picture_file(
-    file: str,
-    *,
-    white: tuple[str, ...] = (),
-    paper: str = "",
-    title: str = "",
-    page: int = 1,
-    rules: "PlanRules | None" = None,
-) -> "PictureFile":
-    """Read a picture or a plan, with what is known of it."""
+def picture_file(file: str, **known: Any) -> "PictureFile":
+    """Read a picture or a plan, with what is known of it, as `PictureFile` has that."""
     from laydown.app.pictures.plans import PictureFile
-    from laydown.plan.picture.picture import PlanRules
 
     content = console.read_bytes(file, most=allowed_sizes.PICTURE)
-    return PictureFile(
-        content, console.source_of(file), title, rules or PlanRules(), white, paper, page
-    )
+    return PictureFile(content, console.source_of(file), **known)
 
 
 def picture_asking() -> "Asking":
@@ -193,14 +167,8 @@ def picture_asking() -> "Asking":
 
     A picture has a dozen colors or two, and two layers are what a hand lays without a mistake.
     """
-    from dataclasses import replace
-
-    given = click.get_current_context().get_parameter_source("steps")
-    return (
-        replace(asking.asked(), steps=USUAL_STEPS)
-        if given is ParameterSource.DEFAULT
-        else asking.asked()
-    )
+    given, asked = click.get_current_context().get_parameter_source("steps"), asking.asked()
+    return replace(asked, steps=USUAL_STEPS) if given is ParameterSource.DEFAULT else asked
 
 
 def tell(result: Result, render: Callable[[Result], str], file: bytes, output: str) -> None:
@@ -217,34 +185,22 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 
 
 @picture.verb(
-    "plan",
-    "plan_picture",
-    "laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
+    "plan", "plan_picture", "lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan"
 )
 @click.argument("file")
-@asking.option("--values", "steps", among=(2, 9), default=5, help="Steps of value.")
-@click.option(
-    "--even", is_flag=True, help="Make the steps of the same height, not at the picture's breaks."
-)
-@asking.option("--colors", among=(1, 60), help="Of the palette; as many as it asks for if not.")
+@asking.option("--values steps", (2, 9), 5, "Steps of value.")
+@asking.flag("--even", "Make the steps of the same height, not at the picture's breaks.")
+@asking.option("--colors", (1, 60), words="Of the palette; as many as it asks for if not.")
+@asking.option("--width", (20.0, 2000.0), 180.0, "Of the picture on paper, in mm.")
 @asking.option(
-    "--width", among=(20.0, 2000.0), default=180.0, help="Of the picture on paper, in mm."
-)
-@asking.option(
-    "--least",
-    among=(0.0, 10000.0),
-    default=25.0,
-    help="Area of the smallest region worth coloring, in mm².",
+    "--least", (0.0, 10000.0), 25.0, "Area of the smallest region worth coloring, in mm²."
 )
 @asking.option(
-    "--tip",
-    among=(0.0, 50.0),
-    default=2.0,
-    help="Width of what you color with, in mm; no region is narrower.",
+    "--tip", (0.0, 50.0), 2.0, "Width of what you color with, in mm; no region is narrower."
 )
-@click.option("--title", default="", help="What to call it; the file's name if not given.")
-@asking.option("--page", among=(1, None), default=1, help="Of a PDF or a TIFF.")
-@asking.named_option("paper", help="The paper that --white paper@… means.")
+@asking.text("--title", words="What to call it; the file's name if not given.")
+@asking.option("--page", (1, None), 1, "Of a PDF or a TIFF.")
+@asking.named_option("paper", words="The paper that --white paper@… means.")
 @white_option
 def plan(
     *, file: str, title: str, page: int, paper: str, white: tuple[str, ...], **given: Any
@@ -263,17 +219,17 @@ def plan(
     rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
     with console.library_in_use() if names_paper(white) else nullcontext() as library:
-        made = plan_picture(library, request)
+        shown, made, _ = plan_picture(library, request)
     kept = commands.settings().output
-    tell(made.shown, plan_in_words, made.file, kept)
+    tell(shown, plan_in_words, made, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.plan, to keep the plan")
     else:
         console.suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
 
 
-@picture.verb("show", "show_plan draw_plan", "laydown picture show lemons.plan -o regions.png")
-@click.argument("plan_", metavar="PLAN")
+@picture.verb("show", "show_plan draw_plan", "lemons.plan -o regions.png")
+@plan_argument
 def show_one(plan_: str) -> None:
     """Show what PLAN holds: value steps, palette and regions; no library is needed.
 
@@ -287,17 +243,13 @@ def show_one(plan_: str) -> None:
     tell(found, lambda p: plan_in_words(p, regions=True), drawn, commands.settings().output)
 
 
-@picture.verb(
-    "recipes",
-    "paint_plan",
-    'laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
-)
+@picture.verb("recipes", "paint_plan", 'lemons.plan --kit mine --paper "Gannet smooth" -o seen.png')
 @click.argument("file")
 @asking.named_option(
     "kit",
     "--beside",
+    "Another kit, or a range, to show side by side with it; may be repeated.",
     many=True,
-    help="Another kit, or a range, to show side by side with it; may be repeated.",
 )
 @values_only_option
 @white_option
@@ -316,25 +268,23 @@ def recipes(
     asking.tell_of_compiling()
     how = picture_asking()
     wanted = picture_file(file, white=white, paper=how.supplies.paper)
-    made = console.ask(
+    shown, _, preview = console.ask(
         picture=wanted, asking=how, beside=beside, values_only=values_only, progress="matching"
     )
     kept = commands.settings().output
-    tell(made.shown, painting_in_words, made.preview, kept)
+    tell(shown, painting_in_words, preview, kept)
     if kept == "-":
         console.suggest("the same with -o seen.png, to see it beside the picture")
-    far = any(kit.lost.out_of_reach for kit in made.shown.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 
 @picture.verb(
-    "lesson",
-    "lesson_from_plan",
-    'laydown picture lesson lemons.plan --title "Lemons in a blue bowl" -o lemons.txt',
+    "lesson", "lesson_from_plan", 'lemons.plan --title "Lemons in a blue bowl" -o lemons.txt'
 )
-@click.argument("plan_", metavar="PLAN")
-@click.option("--title", default="", help="Of the lesson; the plan's if not given.")
-@click.option("--paper", default="", metavar="PAPER", help="The paper it is meant for.")
+@plan_argument
+@asking.text("--title", words="Of the lesson; the plan's if not given.")
+@asking.text("--paper", "PAPER", "The paper it is meant for.")
 def lesson(plan_: str, title: str, paper: str) -> None:
     """Make a lesson file of PLAN: its colors passage by passage, with roles and shares.
 
@@ -350,27 +300,31 @@ def lesson(plan_: str, title: str, paper: str) -> None:
 
 
 ROLES = ("highlight", "light", "midtone", "shadow", "accent")
-plan_argument = click.argument("plan_", metavar="PLAN")
 
 
-def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
-    """Change a plan, and write it back, or to the file that was named."""
+def _edit(
+    plan: str,
+    kind: "Kind | None" = None,
+    regions: tuple[int, ...] = (),
+    *,
+    changes: GivenFile | None = None,
+    **how: Any,
+) -> None:
+    """Change a plan as `Edit` has it or a file says, and write it back, or where `output` says."""
     from laydown.app.pictures.plans import edit_plan
-    from laydown.app.tasks import GivenFile
+    from laydown.plan.picture.edits import Edit
 
     kept = plan if commands.settings().output == "-" else commands.settings().output
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     content = console.read_bytes(plan, most=allowed_sizes.PLAN)
-    further = console.given_file(changes, most=allowed_sizes.CHANGES) if changes else None
-    if said:
-        further = GivenFile(said.encode(), "what was asked")
-    made = edit_plan(content, console.source_of(plan), edits, changes=further)
-    tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
+    edits = [Edit(kind, regions, **how)] if kind else []
+    shown, made, _ = edit_plan(content, console.source_of(plan), edits, changes=changes)
+    tell(shown, lambda p: plan_in_words(p, regions=True), made, kept)
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
-@picture.verb("merge", "edit_plan", "laydown picture merge lemons.plan 3 4 5")
+@picture.verb("merge", "edit_plan", "lemons.plan 3 4 5")
 @plan_argument
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
 def merge(plan_: str, regions: tuple[int, ...]) -> None:
@@ -378,18 +332,16 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
 
     They have to touch. PLAN is changed in place; with -o another file is written instead.
     """
-    from laydown.plan.picture.edits import Edit
-
-    _edit(plan_, Edit("merge", regions))
+    _edit(plan_, "merge", regions)
 
 
-@picture.verb("split", "edit_plan", "laydown picture split lemons.plan 7 --at 6.5")
+@picture.verb("split", "edit_plan", "lemons.plan 7 --at 6.5")
 @plan_argument
 @click.argument("region", type=click.IntRange(1))
 @asking.option(
     "--at",
-    among=(0.0, 10.0),
-    help="The value to part it at; where its own lights and darks part if not given.",
+    (0.0, 10.0),
+    words="The value to part it at; where its own lights and darks part if not given.",
 )
 def split(plan_: str, region: int, at: float | None) -> None:
     """Part REGION of PLAN into what is lighter and what is darker than a value.
@@ -397,34 +349,28 @@ def split(plan_: str, region: int, at: float | None) -> None:
     The largest part keeps the number. PLAN is changed in place; with -o another file is written
     instead.
     """
-    from laydown.plan.picture.edits import Edit
-
-    _edit(plan_, Edit("split", (region,), at))
+    _edit(plan_, "split", (region,), at=at)
 
 
-@picture.verb(
-    "passage", "edit_plan", "laydown picture passage lemons.plan lemons 1 2 3 --role midtone"
-)
+@picture.verb("passage", "edit_plan", "lemons.plan lemons 1 2 3 --role midtone")
 @plan_argument
 @click.argument("name")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
-@asking.option("--role", among=ROLES, help="What they are in it.")
+@asking.option("--role", ROLES, words="What they are in it.")
 def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -> None:
     """Say that REGIONS of PLAN belong to the passage NAME; "" for none.
 
     Without --role, a lesson made of the plan gives roles by the order of values. PLAN is changed in
     place; with -o another file is written instead.
     """
-    from laydown.plan.picture.edits import Edit
-
-    _edit(plan_, Edit("assign", regions, passage=name, role=role))
+    _edit(plan_, "assign", regions, passage=name, role=role)
 
 
-@picture.verb("color", "edit_plan", "laydown picture color boat.plan lab:71,8,46 3 4")
+@picture.verb("color", "edit_plan", "boat.plan lab:71,8,46 3 4")
 @plan_argument
 @click.argument("color")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
-@click.option("--to", default="", metavar="COLOR", help="Run evenly to this color over REGIONS.")
+@asking.text("--to", "COLOR", "Run evenly to this color over REGIONS.")
 def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     """Give REGIONS of PLAN a COLOR, or a run of colors: above all those of an outline drawing.
 
@@ -432,10 +378,11 @@ def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
     file is written instead.
     """
     ends = f"{color} to {to}" if to else color
-    _edit(plan_, said=f"color {ends}: {' '.join(map(str, regions))}")
+    said = f"color {ends}: {' '.join(map(str, regions))}"
+    _edit(plan_, changes=GivenFile(said.encode(), "what was asked"))
 
 
-@picture.verb("edit", "edit_plan", "laydown picture edit lemons.plan changes.txt")
+@picture.verb("edit", "edit_plan", "lemons.plan changes.txt")
 @plan_argument
 @click.argument("changes")
 def edit(plan_: str, changes: str) -> None:
@@ -444,14 +391,10 @@ def edit(plan_: str, changes: str) -> None:
     A line each: merge 3 4; split 7 at 6.5; passage lemons: 1 2; role shadow: 3. PLAN is changed in
     place; with -o another file is written instead.
     """
-    _edit(plan_, changes=changes)
+    _edit(plan_, changes=console.given_file(changes, most=allowed_sizes.CHANGES))
 
 
-@picture.verb(
-    "print",
-    "print_plan",
-    'laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
-)
+@picture.verb("print", "print_plan", 'lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf')
 @click.argument("file")
 @click.option(
     "--page",
@@ -463,8 +406,8 @@ def edit(plan_: str, changes: str) -> None:
 @asking.named_option(
     "kit",
     "--beside",
+    "Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
     many=True,
-    help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
 )
 @values_only_option
 @white_option
@@ -493,13 +436,13 @@ def print_one(
         console.library_in_use() if needed else nullcontext() as library,
         console.progress_bar("matching") as watch,
     ):
-        made = print_plan(library, request, watch=watch)
-    tell(made.shown, print_in_words, made.document, kept)
+        shown, document = print_plan(library, request, watch=watch)
+    tell(shown, print_in_words, document, kept)
     if kept == "-":
         console.suggest("the same with -o NAME.pdf, to print it")
     elif form == "pdf":
         console.suggest("print it at its true size (100 %, not fitted to the page)")
-    far = any(kit.lost.out_of_reach for kit in made.shown.plan.kits)
+    far = any(kit.lost.out_of_reach for kit in shown.plan.kits)
     return commands.ANSWER_IS_NO if far else commands.DONE
 
 

@@ -18,15 +18,11 @@ from laydown.cli import asking, commands, console
 from laydown.errors import LaydownError
 
 
-@commands.verb("serve", "", "laydown serve")
-@asking.option(
-    "--port", among=(0, 65535), default=8017, help="Where to listen; 0 takes any free port."
-)
-@click.option("--no-browser", is_flag=True, help="Don't open the browser.")
-@click.option(
-    "--phone", is_flag=True, help="Let one phone of your home network in, by a one-time code."
-)
-@click.option("--stop", is_flag=True, help="Close the bench that is open at this port.")
+@commands.verb("serve", "")
+@asking.option("--port", (0, 65535), 8017, "Where to listen; 0 takes any free port.")
+@asking.flag("--no-browser", "Don't open the browser.")
+@asking.flag("--phone", "Let one phone of your home network in, by a one-time code.")
+@asking.flag("--stop", "Close the bench that is open at this port.")
 @click.option(
     "--shortcut",
     type=click.Path(file_okay=False, path_type=Path),
@@ -127,7 +123,7 @@ TOLD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>laydown</t
 """
 
 
-@commands.verb("open", "keep_lesson", "laydown open lemons.txt")
+@commands.verb("open", "keep_lesson", "lemons.txt")
 @click.argument("file", required=False)
 @click.pass_context
 def open_bench(context: click.Context, file: str | None) -> int:
@@ -175,16 +171,9 @@ def is_double_click(
 ) -> bool:
     """Return whether a start came from a desktop: no terminal, and nothing or a file to open.
 
-    Parameters
-    ----------
-    arguments
-        Of the command line, without the program.
-    environment
-        The process's own.
-    streams
-        Standard input, output and error; a program without a console has none.
-    platform
-        As Python calls it.
+    `arguments`: of the command line, without the program. `environment`: the process's own.
+    `streams`: standard input, output and error; a program without a console has none. `platform`:
+    as Python calls it.
     """
     if arguments and arguments[0] != open_bench.name:
         return False

@@ -14,32 +14,26 @@ from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.sheets import printing, reading
-    from laydown.app.swatches import FileImported, StoredSwatch, Swatches, SwatchesImported
+    from laydown.app.swatches import FileImported, StoredSwatch, SwatchesImported
     from laydown.sheet.reading import Accuracy
 
 
-FORMS = click.Choice(("csv", "cgats", "cxf"))
+FORMS = ("csv", "cgats", "cxf")
 FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
 }
-_range = asking.named_option("range", "--range", "range_")
+_range = asking.named_option("range", "--range range_")
 
-swatches = commands.Noun(
-    "swatches", words="Measured patches.", example="laydown swatches import mine.csv"
-)
+swatches = commands.Noun("swatches", "Measured patches.", "import mine.csv")
 
 
-@swatches.verb("import", "import_swatches", "laydown swatches import mine.csv")
+@swatches.verb("import", "import_swatches", "mine.csv")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
-)
-@click.option(
-    "--range", "range_", default="", metavar="RANGE", help="Of patches whose range isn't said."
-)
-@click.option("--paper", default="", metavar="PAPER", help="Of patches whose paper isn't said.")
-@click.option("--medium", default="", metavar="MEDIUM", help="Of patches whose medium isn't said.")
+@asking.option("--format form", FORMS, words="Read it as this, whatever it looks like.")
+@asking.text("--range range_", "RANGE", "Of patches whose range isn't said.")
+@asking.text("--paper", "PAPER", "Of patches whose paper isn't said.")
+@asking.text("--medium", "MEDIUM", "Of patches whose medium isn't said.")
 def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, medium: str) -> None:
     """Bring swatches in from CSV, CGATS.17 or CxF3 files; - is standard input.
 
@@ -57,7 +51,9 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
         progress="Bringing in",
     )
     console.show(taken, _imported)
-    console.suggest(_after_import(taken))
+    console.suggest(
+        f'laydown range show "{taken.ranges[0]}"' if taken.ranges else "laydown range list"
+    )
 
 
 def _imported(taken: "SwatchesImported") -> str:
@@ -89,18 +85,10 @@ def _lines(lines: tuple[int, ...], most: int = 8) -> str:
     return f"{'line' if len(lines) == 1 else 'lines'} {shown}{more}"
 
 
-def _after_import(taken: "SwatchesImported") -> str:
-    if taken.ranges:
-        return f'laydown range show "{taken.ranges[0]}"'
-    return "laydown range list"
-
-
-@swatches.verb("export", "export_swatches", "laydown swatches export -o all.csv")
+@swatches.verb("export", "export_swatches", "-o all.csv")
 @_range
 @asking.named_option("paper")
-@click.option(
-    "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
-)
+@asking.option("--format form", FORMS, words="Instead of what the file's name says.")
 def export(range_: str, paper: str, form: str | None) -> None:
     """Hand swatches out as a file that brings the same swatches in again.
 
@@ -108,38 +96,31 @@ def export(range_: str, paper: str, form: str | None) -> None:
     """
     from laydown.app.swatches import form_of_name
 
-    output = commands.settings().output
-    wanted = form or (
-        "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
-    )
+    call = commands.settings()
+    usual = "csv" if call.as_json or call.output == "-" else ""
+    wanted = form or usual or form_of_name(call.output)
     count, content = console.ask(wanted, range=range_, paper=paper)
     told = {"form": wanted, "swatches": count, "text": content.decode()}
     console.show(told, lambda told: str(told["text"]))
     console.say(f"{counted(count, 'swatch')} as {wanted}.")
 
 
-@swatches.verb("list", "list_swatches", "laydown swatches list --range Orchard")
+@swatches.verb("list", "list_swatches", "--range Orchard")
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
-@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
-@asking.option("--most", among=(1, None), help="List so many at most.")
+@asking.option("--skip", (0, None), 0, "Pass over so many first.")
+@asking.option("--most", (1, None), words="List so many at most.")
 def list_swatches(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
-    console.show(found, _swatches)
-    if skip + len(found.swatches) < found.total:
-        console.suggest(
-            f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}"
-        )
-    if not found.swatches:
+    listed, total = found
+    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
+    console.show(found, lambda _: columns(header, list(map(_row, listed))), under="swatches total")
+    console.suggest_more(skip + len(listed), total)
+    if not listed:
         console.say("There are no such swatches.")
         console.suggest("laydown swatches import FILE")
-
-
-def _swatches(found: "Swatches") -> str:
-    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
-    return columns(header, [_row(s) for s in found.swatches])
 
 
 def _row(stored: "StoredSwatch") -> list[object]:
@@ -160,7 +141,7 @@ def _row(stored: "StoredSwatch") -> list[object]:
     ]
 
 
-@swatches.verb("remove", "remove_swatches", "laydown swatches remove 12 13")
+@swatches.verb("remove", "remove_swatches", "12 13")
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove_swatches(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
@@ -172,8 +153,6 @@ def remove_swatches(numbers: tuple[int, ...]) -> None:
 def cell_numbers(text: str) -> frozenset[int]:
     """Read cell numbers.
 
-    Examples
-    --------
     >>> sorted(cell_numbers("3,7-9"))
     [3, 7, 8, 9]
     """
@@ -209,29 +188,17 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors", "target")
 WAYS = ("auto", "profile", "chart", "known", "paper")
 _reading_options = asking.together(
-    asking.option(
-        "--by",
-        "way",
-        among=WAYS,
-        default="auto",
-        help="What turns the picture's numbers into colors.",
+    asking.option("--by way", WAYS, "auto", "What turns the picture's numbers into colors."),
+    asking.text(
+        "--gray grays",
+        "WHAT@WHERE",
+        "A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
+        many=True,
     ),
-    click.option(
-        "--gray",
-        "grays",
-        multiple=True,
-        metavar="WHAT@WHERE",
-        help="A gray of known lightness in the picture: gray@400,300 for a gray card, or"
-        " value:5@….",
-    ),
-    click.option(
-        "--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9."
-    ),
-    click.option(
-        "--accept-rough", is_flag=True, help="Take readings although the paper looks tinted."
-    ),
-    click.option("--proof", default="", metavar="PNG", help="Write the proof picture here."),
-    click.option("--only-look", is_flag=True, help="Read, show and keep nothing."),
+    asking.text("--accept", "CELLS", "Take these although flagged: 3,7-9."),
+    asking.flag("--accept-rough", "Take readings although the paper looks tinted."),
+    asking.text("--proof", "PNG", "Write the proof picture here."),
+    asking.flag("--only-look", "Read, show and keep nothing."),
 )
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
@@ -239,41 +206,25 @@ TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and y
 
 sheet = commands.Noun(
     "sheet",
-    words="Pages of cells to color in, and to read back from a scan or a photograph.",
-    example='laydown sheet print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+    "Pages of cells to color in, and to read back from a scan or a photograph.",
+    'print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
 )
 
 
-@sheet.verb(
-    "print",
-    "print_sheet",
-    'laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
-)
+@sheet.verb("print", "print_sheet", 'kit --range Orchard --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
 @asking.supplies_options
-@asking.named_option(
-    "paper", "--known-on", help="For a new paper: the one that the range is known on."
-)
-@click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
-@click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
-@click.option(
-    "--add-to",
-    "new_range",
-    default="",
-    metavar="RANGE",
-    help="Add unknown colorants to this range.",
-)
+@asking.named_option("paper", "--known-on", "For a new paper: the one that the range is known on.")
+@asking.text("--color colors", "COLOR", "A wanted color.", many=True)
+@asking.text("--colors-in", "LIST", "A CSV file of wanted colors.")
+@asking.text("--add-to new_range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@click.option("--title", default="", help="The sheet's title.")
+@asking.text("--title", words="The sheet's title.")
 @asking.page_option
-@asking.option(
-    "--replicates", among=(1, 5), default=1, help="Cells for each recipe, at random places."
-)
-@click.option(
-    "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
-)
-@asking.named_option("range", "--known", help="Put in eight known colors of this range to read by.")
+@asking.option("--replicates", (1, 5), 1, "Cells for each recipe, at random places.")
+@asking.flag("--frame framed", "A frame to cut out, for paper no printer takes.")
+@asking.named_option("range", "--known", "Put in eight known colors of this range to read by.")
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list, anchors or target.
@@ -302,11 +253,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
             made = printing.print_sheet(library, request)
         else:
             made = printing.find_sheet(library, again)
-        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made)
-    if commands.settings().as_json:
-        console.show(made, str)
-    else:
-        console.give(content)
+        console.show_document(made, lambda: printing.draw_sheet(library, made))
     if kind == "target":
         console.say(f"Target {made.number}: cut it out and tape it into your sketchbook.")
         console.suggest(
@@ -319,24 +266,21 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         f"Sheet {made.number}: {counted(len(made.grids), 'page')}, "
         f"{counted(len(made.cells) - bare, 'cell')} to color, {bare} to leave bare. {why(made)}"
     )
-    console.suggest(
-        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
+    console.suggest(console.COLOR_IN)
+
+
+@sheet.verb("list", "list_sheets")
+def list_() -> None:
+    """List the sheets that were printed, and how much of each has been read."""
+    console.show_table(
+        console.ask(),
+        ["sheet", "title", "kind", "paper", "cells to color", "taken over"],
+        lambda s: [s.number, s.title, s.kind, s.paper, s.cells, s.taken],
+        under="sheets",
     )
 
 
-@sheet.verb("list", "list_sheets", "laydown sheet list")
-def list_() -> None:
-    """List the sheets that were printed, and how much of each has been read."""
-    found = console.ask()
-    console.show(found, _listed, under="sheets")
-
-
-def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
-    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
-    return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
-
-
-@sheet.verb("show", "show_sheet", "laydown sheet show 12")
+@sheet.verb("show", "show_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
@@ -352,33 +296,25 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb("remove", "remove_sheet", "laydown sheet remove 12")
+@sheet.verb("remove", "remove_sheet", "12")
 @click.argument("number", type=click.IntRange(1))
 def remove(number: int) -> None:
     """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
     console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
 
 
-@sheet.verb("read", "read_sheet", "laydown sheet read photo.jpg --proof proof.png")
+@sheet.verb("read", "read_sheet", "photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
-@click.option(
-    "--stage",
-    default="dry",
-    show_default=True,
-    metavar="STAGE",
-    help='dry, wet, or "after solvent by swab".',
+@asking.text(
+    "--stage", "STAGE", 'dry, wet, or "after solvent by swab".', default="dry", show_default=True
 )
-@click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
+@asking.text("--redo", "CELLS", "Leave these out; they are done again.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
-@click.option(
-    "--names", default="", metavar="LIST", help="A text file that names a target's patches, once."
-)
-@click.option(
-    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
-)
+@asking.text("--names", "LIST", "A text file that names a target's patches, once.")
+@asking.text("--add-to range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
+@asking.option("--sheet-page page", (1, 8), 1, "Which page of it.")
 def read(
     *,
     files: tuple[str, ...],
@@ -405,23 +341,13 @@ def read(
         progress="reading",
         **given,
     )
-    if proof:
-        _write_proofs(found.pages, Path(proof))
+    for place, page in enumerate(found.pages if proof else (), start=1):
+        path = Path(proof)
+        numbered = path if place == 1 else path.with_stem(f"{path.stem} {place}")
+        console.write_whole(numbered, page.proof)
     head = [*(_page(page) for page in found.pages), *found.notes]
     console.show(found, lambda f: _cells(head, "cell", f.cells, kept=not only_look))
     _what_next(found, proof, kept=not only_look)
-
-
-def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
-    for place, page in enumerate(pages):
-        name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
-        console.write_whole(name, page.proof)
-
-
-def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
-    if not taken:
-        return f"not taken: {why_not}"
-    return "taken" if kept else "would be taken"
 
 
 def _page(page: "reading.PageRead") -> str:
@@ -466,23 +392,15 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
     return f"{how_many} taken over" if kept else f"Nothing was kept. {how_many} would be taken"
 
 
-@sheet.verb(
-    "card",
-    "read_card",
-    'laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
-)
+@sheet.verb("card", "read_card", 'card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"')
 @click.argument("file", metavar="FILE")
-@click.option("--grid", required=True, metavar="ROWSxCOLUMNS", help="Of the card's patches.")
-@click.option(
-    "--names", required=True, metavar="LIST", help="A text file with a name a line, row by row."
-)
-@asking.named_option("paper", required=True, help="What the card is made of.")
-@click.option(
-    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
-)
+@asking.text("--grid", "ROWSxCOLUMNS", "Of the card's patches.", required=True)
+@asking.text("--names", "LIST", "A text file with a name a line, row by row.", required=True)
+@asking.named_option("paper", words="What the card is made of.", required=True)
+@asking.text("--add-to range", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
-@click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
-@click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
+@asking.text("--corners", "X,Y;…", "The grid's four outer corners.")
+@asking.flag("--coats-unknown", "One coat is only assumed.")
 @_reading_options
 def card(
     *,
@@ -502,7 +420,7 @@ def card(
     """
     rows, columns_ = grid_of(grid)
     found = console.ask(
-        file=console.given_file(file, most=allowed_sizes.PICTURE),
+        files=(console.given_file(file, most=allowed_sizes.PICTURE),),
         rows=rows,
         columns=columns_,
         names=console.names_in(names, most=allowed_sizes.LIST),
@@ -529,13 +447,14 @@ def _cells(
     """Lay out what was read of a sheet's cells, or a card's places."""
     from laydown.media.recipe_words import recipe_words
 
+    done = "taken" if kept else "would be taken"
     rows = [
         [
             cell.number,
             "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
             *(f"{v:.0f}" for v in cell.lab),
             f"{cell.reading.spread:.1f}",
-            _taken(cell.why_not, taken=cell.taken, kept=kept),
+            done if cell.taken else f"not taken: {cell.why_not}",
         ]
         for cell in read
     ]

@@ -1,48 +1,47 @@
 """``laydown range``, ``paper`` and ``kit``: what there is, what you own, and what to buy."""
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
-from laydown.cli.console import columns, counted, recipe_text, tenths
+from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import BoxLaidOut, Kit, KitChanged, KitColorant, NamesChecked
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged
     from laydown.app.supplies.papers import PaperInWords
-    from laydown.app.supplies.ranges import ColorantShown, Effect, Range, RangeShown
+    from laydown.app.supplies.ranges import RangeShown
     from laydown.media.pan_marks import MarkedPan
     from laydown.media.recipe import Medium
 
 
+UNDO = "laydown library undo, if that was not meant"
+
 ranges = commands.Noun(
     "range",
-    words="Lines of colorants, and what is known of them.",
-    example='laydown range show Orchard --paper "Gannet smooth"',
+    "Lines of colorants, and what is known of them.",
+    'show Orchard --paper "Gannet smooth"',
 )
 
 
-@ranges.verb("list", "list_ranges", "laydown range list")
+@ranges.verb("list", "list_ranges")
 def list_ranges() -> None:
     """List all ranges, and the papers they were swatched on."""
-    found = console.ask()
-    console.show(found, _ranges, under="ranges")
-    if not found:
-        console.say("There are no ranges yet.")
-        console.suggest("laydown swatches import FILE")
+    console.show_table(
+        console.ask(),
+        ["range", "medium", "colorants", "swatches", "on"],
+        lambda r: [r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)],
+        under="ranges",
+        none="There are no ranges yet.",
+        then="laydown swatches import FILE",
+    )
 
 
-def _ranges(ranges: "Sequence[Range]") -> str:
-    rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
-    return columns(["range", "medium", "colorants", "swatches", "on"], rows)
-
-
-@ranges.verb("show", "show_range", 'laydown range show Orchard --paper "Gannet smooth"')
+@ranges.verb("show", "show_range", 'Orchard --paper "Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
-@click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
+@asking.flag("--quick", "Leave out which swatch would help most.")
 def show_range(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
     found = console.ask(name, paper, quick=quick, progress="fitting")
@@ -50,46 +49,43 @@ def show_range(name: str, paper: str, *, quick: bool) -> None:
     console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
 
+MOST_MISSING = 5
+"""Swatches that are named; of more it is told how many there are."""
+
+
 def _range(found: "RangeShown") -> str:
-    parts = [
-        f"{found.range} on {found.paper}",
-        columns(["colorant", "value", "color, one coat", "coats swatched"], _rows(found.colorants)),
-        "How its coats lie down:\n" + "\n".join(f"  {_effect(e)}" for e in found.effects),
-    ]
-    if found.unmeasured:
-        parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
-    if found.marked:
-        parts.append("\n".join(map(_marked, found.marked)))
-    if found.missing:
-        parts.append(f"Missing for a full answer: {_missing(found)}.")
-    if found.odd or found.notes:
-        parts.append("\n".join([*found.odd, *found.notes]))
-    if found.next_swatch:
-        parts.append(f"Worth swatching next: {found.next_swatch}")
-    return "\n\n".join(parts)
-
-
-def _rows(colorants: "tuple[ColorantShown, ...]") -> list[list[object]]:
-    return [
+    rows = [
         [
             c.colorant.name,
             f"{c.one_coat.value:.1f}",
             "colorless" if c.colorant.blender else c.one_coat.words,
             c.most_coats,
         ]
-        for c in colorants
+        for c in found.colorants
     ]
-
-
-def _effect(effect: "Effect") -> str:
-    surety = "assumed" if effect.assumed else "fitted"
-    return f"{effect.name:10}  {effect.fitted:5.2f} ± {effect.deviation:.2f}  {surety}"
-
-
-def _missing(found: "RangeShown", most: int = 5) -> str:
-    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
-    shown = " | ".join(texts[:most])
-    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
+    surety = {True: "assumed", False: "fitted"}
+    effects = (
+        f"  {e.name:10}  {e.fitted:5.2f} ± {e.deviation:.2f}  {surety[e.assumed]}"
+        for e in found.effects
+    )
+    parts = [
+        f"{found.range} on {found.paper}",
+        columns(["colorant", "value", "color, one coat", "coats swatched"], rows),
+        "\n".join(["How its coats lie down:", *effects]),
+    ]
+    if found.unmeasured:
+        parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
+    if found.marked:
+        parts.append("\n".join(map(_marked, found.marked)))
+    if found.missing:
+        texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
+        shown = " | ".join(texts[:MOST_MISSING]) + (" …" if len(texts) > MOST_MISSING else "")
+        parts.append(f"Missing for a full answer: {counted(len(texts), 'swatch')}: {shown}.")
+    if found.odd or found.notes:
+        parts.append("\n".join([*found.odd, *found.notes]))
+    if found.next_swatch:
+        parts.append(f"Worth swatching next: {found.next_swatch}")
+    return "\n\n".join(parts)
 
 
 def _marked(pan: "MarkedPan") -> str:
@@ -98,7 +94,7 @@ def _marked(pan: "MarkedPan") -> str:
     return f"{pan.colorant.name}: {marks_in_words(pan)}"
 
 
-@ranges.verb("mark", "mark_pan", 'laydown range mark "Millrace/Reed bed" transparent staining')
+@ranges.verb("mark", "mark_pan", '"Millrace/Reed bed" transparent staining')
 @click.argument("pan", shell_complete=asking.names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
 def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
@@ -113,18 +109,15 @@ def mark_pan(pan: str, marks: tuple[str, ...]) -> None:
 
 
 @ranges.verb(
-    "page",
-    "make_range_page",
-    "laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+    "page", "make_range_page", "Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html"
 )
 @click.argument("name", shell_complete=asking.names_of("range"))
-@click.option(
-    "--from",
-    "ranges",
-    multiple=True,
+@asking.text(
+    "--from ranges",
+    words="A range that students may own parts of; may be repeated.",
+    many=True,
     required=True,
     shell_complete=asking.names_of("range"),
-    help="A range that students may own parts of; may be repeated.",
 )
 @asking.named_option("paper")
 @asking.searching_options
@@ -142,31 +135,34 @@ def page_that_answers(
 
     asking.tell_of_compiling()
     wanted = asking.asked(Supplies(ranges=ranges, paper=paper))
-    made = console.ask(
-        range=name, asking=wanted, address=address, ticked=ticked, progress="matching"
-    )
-    asking.give_page(made)
+    codes: dict[str, Any] = {"address": address, "ticked": ticked}
+    asking.give_page(console.ask(range=name, asking=wanted, **codes, progress="matching"))
 
 
-@ranges.verb("remove", "remove_range", "laydown range remove Orchard")
+@ranges.verb("remove", "remove_range", "Orchard")
 @click.argument("name", shell_complete=asking.names_of("range"))
-@click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
+@asking.flag("--with-swatches", "Remove the swatches that use it, too.")
 def remove_range(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
-    console.suggest("laydown library undo, if that was not meant")
+    _tell_removed(name, console.ask(name, with_swatches=with_swatches))
+
+
+def _tell_removed(name: str, swatches: int) -> None:
+    """Say that a range or a paper is gone, and how many swatches with it."""
+    told = f"Removed {name} and {counted(swatches, 'swatch')}."
+    console.show(swatches, lambda _: told, under="swatches")
+    console.suggest(UNDO)
 
 
 @ranges.verb(
     "compare",
     "compare_ranges write_report",
-    'laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+    'Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
 )
 @click.argument("first", shell_complete=asking.names_of("range"))
 @click.argument("second", shell_complete=asking.names_of("range"))
 @asking.named_option("paper")
-@asking.tolerance_option(help="How near counts as reached.")
+@asking.tolerance_option(words="How near counts as reached.")
 @asking.page_option
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
@@ -181,19 +177,21 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     asking.give_report(found, form, page)
 
 
-COATS = click.IntRange(1, 99)
-SURFACES = click.Choice(("coated", "uncoated"))
-SURFACE = "Whether it is coated: on a coated paper color stays on top."
-COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
+_paper_options = asking.together(
+    asking.option("--coats-limit", (1, 99), words="How many coats in all it bears."),
+    asking.text("--color", "COLOR", "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."),
+    asking.option(
+        "--surface",
+        ("coated", "uncoated"),
+        words="Whether it is coated: on a coated paper color stays on top.",
+    ),
+)
+paper = commands.Noun("paper", "Papers to color on.", "list")
 
-paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
-
-@paper.verb("add", "add_paper", 'laydown paper add "Gannet smooth" --coats-limit 6')
+@paper.verb("add", "add_paper", '"Gannet smooth" --coats-limit 6')
 @click.argument("name")
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@click.option("--color", default="", metavar="COLOR", help=COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Add the paper NAME, before anything was swatched on it.
 
@@ -201,21 +199,18 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     """
     from laydown.media.recipe import USUAL_COATS_LIMIT, Surface
 
-    limit = coats_limit or USUAL_COATS_LIMIT
-    made = console.ask(
-        name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True
-    )
-    console.show(
-        made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all."
-    )
+    limit, told = coats_limit or USUAL_COATS_LIMIT, Surface(surface or "")
+    made = console.ask(name, coats_limit=limit, color=color, surface=told, makes=True)
+    bears = counted(made.coats_limit, "coat")
+    console.show(made, lambda p: f"Added {p.name}, which bears {bears} in all.")
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     console.suggest(f"laydown swatches import FILE{bare}")
 
 
-@paper.verb("anchors", "choose_anchors", 'laydown paper anchors Orchard --known-on "Gannet smooth"')
+@paper.verb("anchors", "choose_anchors", 'Orchard --known-on "Gannet smooth"')
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
-@asking.option("--count", among=(1, 99), default=5)
+@asking.option("--count", (1, 99), 5)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)
@@ -228,31 +223,21 @@ def anchors(name: str, known_on: str, count: int) -> None:
     )
 
 
-@paper.verb("list", "list_papers", "laydown paper list")
+@paper.verb("list", "list_papers")
 def list_papers() -> None:
     """List all papers with their color."""
-    found = console.ask()
-    console.show(found, _papers, under="papers")
-    if not found:
-        console.say("There are no papers yet.")
-        console.suggest("laydown swatches import FILE")
+    known = {True: "measured", False: "assumed"}
+    console.show_table(
+        console.ask(),
+        ["paper", "value", "color", "which is", "coats it bears"],
+        lambda p: [p.name, f"{p.color.value:.1f}", p.color.words, known[p.measured], p.coats_limit],
+        under="papers",
+        none="There are no papers yet.",
+        then="laydown swatches import FILE",
+    )
 
 
-def _papers(papers: "Sequence[PaperInWords]") -> str:
-    rows = [
-        [
-            p.name,
-            f"{p.color.value:.1f}",
-            p.color.words,
-            "measured" if p.measured else "assumed",
-            p.coats_limit,
-        ]
-        for p in papers
-    ]
-    return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
-
-
-@paper.verb("show", "show_paper", 'laydown paper show "Gannet smooth"')
+@paper.verb("show", "show_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
 def show_paper(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
@@ -260,18 +245,12 @@ def show_paper(name: str) -> None:
 
 
 def _paper(paper: "PaperInWords") -> str:
-    told = (
-        f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
-        if paper.measured
-        else ("not measured: a usual white is assumed")
-    )
-    L, a, b = (tenths(number) for number in paper.color.lab)
+    told = "not measured: a usual white is assumed"
+    if paper.measured:
+        told = f"{counted(paper.bare_swatches or 0, 'bare patch')} measured"
     lines = [
         paper.name,
-        (
-            f"color    {paper.color.words}, value {paper.color.value:.1f}, "
-            f"L* {L} a* {a} b* {b} ({told})"
-        ),
+        f"color    {console.color_text(paper.color)} ({told})",
         f"coats    {paper.coats_limit} at most in all",
     ]
     if paper.surface:
@@ -285,11 +264,9 @@ def _paper(paper: "PaperInWords") -> str:
     return "\n".join(lines)
 
 
-@paper.verb("edit", "edit_paper", 'laydown paper edit "Gannet smooth" --coats-limit 8')
+@paper.verb("edit", "edit_paper", '"Gannet smooth" --coats-limit 8')
 @click.argument("name", shell_complete=asking.names_of("paper"))
-@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-@click.option("--color", default="", metavar="COLOR", help=COLOR)
-@click.option("--surface", type=SURFACES, help=SURFACE)
+@_paper_options
 def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Say how many coats in all the paper NAME bears, or what color it is bare.
 
@@ -302,38 +279,27 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
         raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")
     told = None if surface is None else Surface(surface)
     made = console.ask(name, coats_limit=coats_limit, color=color, surface=told)
-    console.show(made, _edited)
+    how = "measured" if made.measured else "assumed"
+    bare = f"bare it is {made.color.words}, value {made.color.value:.1f} ({how})"
+    bears = counted(made.coats_limit, "coat")
+    console.show(made, lambda p: f"{p.name} bears {bears} in all; {bare}.")
 
 
-def _edited(paper: "PaperInWords") -> str:
-    how = "measured" if paper.measured else "assumed"
-    return (
-        f"{paper.name} bears {counted(paper.coats_limit, 'coat')} in all; bare it is "
-        f"{paper.color.words}, value {paper.color.value:.1f} ({how})."
-    )
-
-
-@paper.verb("remove", "remove_paper", 'laydown paper remove "Gannet smooth"')
+@paper.verb("remove", "remove_paper", '"Gannet smooth"')
 @click.argument("name", shell_complete=asking.names_of("paper"))
-@click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
+@asking.flag("--with-swatches", "Remove the swatches on it, too.")
 def remove_paper(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    gone = console.ask(name, with_swatches=with_swatches)
-    console.show(gone, lambda g: f"Removed {name} and {counted(g, 'swatch')}.", under="swatches")
-    console.suggest("laydown library undo, if that was not meant")
+    _tell_removed(name, console.ask(name, with_swatches=with_swatches))
 
 
 MOST_BYTES = 1_000_000
 """A longer list of names is some other file."""
 
-kit = commands.Noun(
-    "kit",
-    words="The colorants you own.",
-    example='laydown kit own mine Quince Fig "Orchard/Pear skin"',
-)
+kit = commands.Noun("kit", "The colorants you own.", 'own mine Quince Fig "Orchard/Pear skin"')
 
 
-@kit.verb("create", "create_kit", "laydown kit create mine")
+@kit.verb("create", "create_kit", "mine")
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
@@ -341,33 +307,39 @@ def create(name: str) -> None:
     console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
-@kit.verb("list", "list_kits", "laydown kit list")
+@kit.verb("list", "list_kits")
 def list_kits() -> None:
     """List all kits."""
-    found = console.ask()
-    console.show(found, _kits, under="kits")
-    if not found:
-        console.say("There are no kits yet.")
-        console.suggest("laydown kit create NAME")
+    console.show_table(
+        console.ask(),
+        ["kit", "colorants", "out of"],
+        lambda k: [k.name, len(k.colorants), ", ".join(k.ranges)],
+        under="kits",
+        none="There are no kits yet.",
+        then="laydown kit create NAME",
+    )
 
 
-def _kits(kits: "Sequence[Kit]") -> str:
-    rows = [[k.name, len(k.colorants), ", ".join(k.ranges)] for k in kits]
-    return columns(["kit", "colorants", "out of"], rows)
-
-
-@kit.verb("show", "show_kit", "laydown kit show mine")
+@kit.verb("show", "show_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def show_kit(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    console.show(console.ask(name), _kit, under="colorants")
+    console.show_table(
+        console.ask(name),
+        ["colorant", "range", "medium", "code", "swatched on", "stock"],
+        lambda k: [
+            k.colorant.name,
+            k.colorant.range,
+            k.colorant.medium.value,
+            k.colorant.code,
+            ", ".join(k.papers) or "no paper yet",
+            "" if k.stock.value == "there" else k.stock.value,
+        ],
+        under="colorants",
+    )
 
 
-@kit.verb(
-    "page",
-    "lay_out_box write_report",
-    'laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
-)
+@kit.verb("page", "lay_out_box write_report", '--kit mine --paper "Gannet smooth" -o box.pdf')
 @asking.page_option
 @asking.supplies_options
 def lay_out(page: str) -> None:
@@ -389,41 +361,21 @@ def _laid_out(found: "BoxLaidOut") -> str:
     return columns(["colorant", "value", "one coat"], rows)
 
 
-def _kit(found: "Sequence[KitColorant]") -> str:
-    rows = [
-        [
-            k.colorant.name,
-            k.colorant.range,
-            k.colorant.medium.value,
-            k.colorant.code,
-            ", ".join(k.papers) or "no paper yet",
-            "" if k.stock.value == "there" else k.stock.value,
-        ]
-        for k in found
-    ]
-    return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
-
-
 _names = asking.together(
     click.argument("name", shell_complete=asking.names_of("kit")),
     click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
     asking.named_option(
-        "range",
-        "--range",
-        "ranges",
-        many=True,
-        help="A range as a whole; may be given several times.",
+        "range", "--range ranges", "A range as a whole; may be given several times.", many=True
     ),
-    click.option(
-        "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
-    ),
+    asking.text("--from listed", "FILE", "A text file with one name a line; - is stdin."),
 )
 """The parameters that say which colorants of which kit are meant."""
+AS_CHANGED = "kit changed unchanged colorants"
 
 
-@kit.verb("own", "own_colorants", "laydown kit own mine Quince Fig")
+@kit.verb("own", "own_colorants", "mine Quince Fig")
 @_names
-@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@asking.text("--add-to", "RANGE", "Add unknown colorants to this range.")
 @asking.medium_option
 def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
@@ -431,27 +383,26 @@ def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> Non
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
-    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"), under=AS_CHANGED)
     console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
-@kit.verb("disown", "disown_colorants", "laydown kit disown mine Fig")
+@kit.verb("disown", "disown_colorants", "mine Fig")
 @_names
 def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
-    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"), under=AS_CHANGED)
 
 
-@kit.verb("mark", "mark_stock", 'laydown kit mark mine Fig --as "running low"')
+@kit.verb("mark", "mark_stock", 'mine Fig --as "running low"')
 @click.argument("name", shell_complete=asking.names_of("kit"))
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--as",
-    "stock",
-    type=click.Choice(["there", "running low", "used up", "on loan"]),
+@asking.option(
+    "--as stock",
+    ("there", "running low", "used up", "on loan"),
+    words="How it stands with it.",
     required=True,
-    help="How it stands with it.",
 )
 def mark_stock(name: str, colorant: str, stock: str) -> None:
     """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
@@ -464,136 +415,118 @@ def mark_stock(name: str, colorant: str, stock: str) -> None:
     console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")
 
 
-def _named(
-    colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
-) -> dict[str, Any]:
-    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
+def _named(colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str) -> dict[str, Any]:
+    names = (*colorants, *console.names_in(listed, most=MOST_BYTES))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
     return {"names": names, "ranges": ranges}
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
-    lines = [f"{moved} {changed.kit}: {counted(len(changed.changed), 'colorant')}."]
-    if changed.unchanged:
-        lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
-    lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
+    name, new, old, held = changed
+    lines = [f"{moved} {name}: {counted(len(new), 'colorant')}."]
+    if old:
+        lines.append(f"{same} {name}: {', '.join(c.name for c in old)}.")
+    lines.append(f"The kit now holds {counted(held, 'colorant')}.")
     return "\n".join(lines)
 
 
-@kit.verb("check", "check_names", "laydown kit check --from list.txt")
+@kit.verb("check", "check_names", "--from list.txt")
 @click.argument("names", nargs=-1)
-@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
-def check(names: tuple[str, ...], listed: str | None) -> None:
+@asking.text("--from listed", "FILE", "A text file with one name a line.")
+def check(names: tuple[str, ...], listed: str) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
+    asked = (*names, *console.names_in(listed, most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    console.show(console.ask(asked), _checked)
+    found = console.ask(asked)
+    clear, unclear = found
+    lines = [f"{counted(len(clear), 'colorant')} clear."]
+    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in unclear.items()]
+    console.show(found, lambda _: "\n".join(lines), under="found unclear")
 
 
-def _checked(found: "NamesChecked") -> str:
-    lines = [f"{counted(len(found.found), 'colorant')} clear."]
-    lines += [f"{name}: {' or '.join(m) or 'nothing near'}?" for name, m in found.unclear.items()]
-    return "\n".join(lines)
-
-
-@kit.verb(
-    "begin", "begin_kit", 'laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf'
-)
+@kit.verb("begin", "begin_kit", 'mine Quince Fig --paper "Gannet smooth" -o sheet.pdf')
 @click.argument("name")
 @click.argument("colorants", nargs=-1)
-@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
-@click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
-@click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
+@asking.text("--from listed", "FILE", "A text file with one name a line.")
+@asking.text("--paper", "PAPER", "What you color on.", required=True)
+@asking.text("--range range_", "RANGE", "What new ones belong to.")
 @asking.medium_option
-@click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
+@asking.text("--color wanted", "COLOR", "A wanted color.", many=True)
 @asking.page_option
-def begin(
-    name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
-) -> None:
+def begin(name: str, colorants: tuple[str, ...], listed: str, range_: str, **given: Any) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.app.supplies.kits import show_kit
     from laydown.sheet.words import why
 
-    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
+    names = (*colorants, *console.names_in(listed, most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
-        content = b"" if commands.settings().as_json else draw_sheet(library, made)
         held = counted(len(show_kit(library, name)), "colorant")
-    if commands.settings().as_json:
-        console.show(made, str)
-    else:
-        console.give(content)
+        console.show_document(made, lambda: draw_sheet(library, made))
     console.say(f"The kit {name} holds {held}. {why(made)}")
-    console.suggest(
-        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
-    )
+    console.suggest(console.COLOR_IN)
 
 
-@kit.verb("remove", "remove_kit", "laydown kit remove mine")
+@kit.verb("remove", "remove_kit", "mine")
 @click.argument("name", shell_complete=asking.names_of("kit"))
 def remove_kit(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
     console.show(console.ask(name), lambda k: f"Removed the kit {k}.", under="name")
-    console.suggest("laydown library undo, if that was not meant")
+    console.suggest(UNDO)
 
 
 @kit.verb(
     "choose",
     "choose_kit write_report",
-    'laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+    'lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1)
 @asking.named_option(
     "range",
-    "--range",
-    "ranges",
+    "--range ranges",
+    "What could be bought; may be repeated. Without it, all ranges known on the paper.",
     many=True,
-    help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
-@click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
+@asking.flag("--apart", "Choose within each range by itself, side by side.")
 @asking.named_option("paper")
-@asking.named_option("kit", help="What is owned already.")
+@asking.named_option("kit", words="What is owned already.")
 @asking.named_option(
     "kit",
-    "--out-of",
-    "out_of",
-    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+    "--out-of out_of",
+    "Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
 )
-@click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
-@click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
+@asking.text("--must", "COLORANT", "Buy this in any case.", many=True)
+@asking.text("--never", "COLORANT", "Don't use this.", many=True)
 @asking.option(
     "--aim",
-    among=("fewest", "cheapest", "best"),
-    default="fewest",
-    help="Fewest colorants, cheapest purchase, or the best that --most purchases do.",
+    ("fewest", "cheapest", "best"),
+    "fewest",
+    "Fewest colorants, cheapest purchase, or the best that --most purchases do.",
 )
-@asking.option("--most", among=(0, None), help="At most so many purchases.")
+@asking.option("--most", (0, None), words="At most so many purchases.")
 @asking.option(
     "--budget",
-    among=(0.0, None),
+    (0.0, None),
+    words="All may cost so much, solvent and paper counted.",
     callback=lambda _, __, euros: None if euros is None else round(100 * euros),
-    help="All may cost so much, solvent and paper counted.",
 )
-@click.option(
+@asking.text(
     "--prices",
-    default="",
-    metavar="FILE",
-    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
+    "FILE",
+    "A price list: CSV with kind (single, set, extra), name, contents, price, currency."
     " A range named as a single prices each of its colorants.",
 )
-@asking.tolerance_option(help="How close is close enough.")
-@asking.option("--steps", among=(1, 2), default=2)
-@asking.option("--coats", among=(1, 3), default=2)
-@asking.option("--kl", "k_L", among=(0.1, 10.0), default=0.5, help=asking.K_L)
-@asking.option("--step-effort", "step", among=(0.0, 20.0), help=asking.STEP_EFFORT)
-@asking.option("--coat-effort", "coat", among=(0.0, 20.0), help=asking.COAT_EFFORT)
-@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
-@asking.option(
-    "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."
-)
+@asking.tolerance_option(words="How close is close enough.")
+@asking.option("--steps", (1, 2), 2)
+@asking.option("--coats", (1, 3), 2)
+@asking.option("--kl k_L", (0.1, 10.0), 0.5, asking.K_L)
+@asking.option("--step-effort step", (0.0, 20.0), words=asking.STEP_EFFORT)
+@asking.option("--coat-effort coat", (0.0, 20.0), words=asking.COAT_EFFORT)
+@asking.sense_option()
+@asking.option("--seconds", (1.0, 3600.0), 60.0, "How long to try to prove the choice.")
 @asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made near enough.

@@ -236,8 +236,8 @@ def ciede2000(
     >>> float(ciede2000(np.array([45.0, 0.0, 0.0]), np.array([55.0, 0.0, 0.0])).round(9))
     10.0
     """
-    L_1, a_1, b_1 = _channels(lab_1)
-    L_2, a_2, b_2 = _channels(lab_2)
+    L_1, a_1, b_1 = np.moveaxis(np.asarray(lab_1, dtype=np.float64), -1, 0)
+    L_2, a_2, b_2 = np.moveaxis(np.asarray(lab_2, dtype=np.float64), -1, 0)
     G = 0.5 * (1.0 - _saturating(0.5 * (np.hypot(a_1, b_1) + np.hypot(a_2, b_2))))
     C_1, h_1 = _chroma_hue((1.0 + G) * a_1, b_1)
     C_2, h_2 = _chroma_hue((1.0 + G) * a_2, b_2)
@@ -250,11 +250,6 @@ def ciede2000(
     turn = 60.0 * np.exp(-(((mean_h - 275.0) / 25.0) ** 2))
     R_T = -2.0 * _saturating(mean_C) * np.sin(np.radians(turn))
     return np.asarray(np.sqrt(np.maximum(dL**2 + dC**2 + dH**2 + R_T * dC * dH, 0.0)))
-
-
-def _channels(lab: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    lab = np.asarray(lab, dtype=np.float64)
-    return lab[..., 0], lab[..., 1], lab[..., 2]
 
 
 def _saturating(C: FloatArray) -> FloatArray:

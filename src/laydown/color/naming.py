@@ -102,17 +102,13 @@ def _name(lightness: float, a: float, b: float) -> str:
         distances = np.where(neutral, ciede2000(lab, centroids), np.inf)
     elif chroma < COLORED:
         may_be = tinted | blackish if chroma >= BLACKISH else tinted
-        of_hue = ciede2000(lab, _towards_chroma(centroids, chroma), k_L=HUE_FIRST)
+        lch = lch_from_lab(centroids)
+        lch[..., 1] = chroma + TINT * (lch[..., 1] - chroma)
+        of_hue = ciede2000(lab, lab_from_lch(lch), k_L=HUE_FIRST)
         distances = np.where(may_be, of_hue, np.inf)
     else:
         distances = ciede2000(lab, centroids)
     return names[int(np.argmin(distances))]
-
-
-def _towards_chroma(centroids: FloatArray, chroma: float) -> FloatArray:
-    lch = lch_from_lab(centroids)
-    lch[..., 1] = chroma + TINT * (lch[..., 1] - chroma)
-    return lab_from_lch(lch)
 
 
 @cache

@@ -76,10 +76,10 @@ def _seen(lightness: float, a: float, b: float) -> tuple[str, bool]:
     lab = np.array([lightness, a, b])
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
-    rgb = _encode(_linear(lab))
+    rgb = signal_of_light(_linear(lab))
     inside = bool(_shown(rgb))
     if not inside:
-        rgb = _encode(_linear(_lowered(lab)))
+        rgb = signal_of_light(_linear(_lowered(lab)))
     red, green, blue = (int(v) for v in np.rint(255.0 * np.clip(rgb, 0.0, 1.0)))
     return f"#{red:02x}{green:02x}{blue:02x}", inside
 
@@ -95,7 +95,7 @@ def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
     >>> screen_pixels(np.array([[[100.0, 0.0, 0.0], [0.0, 0.0, 0.0]]])).tolist()
     [[[255, 255, 255], [0, 0, 0]]]
     """
-    rgb = _encode(_linear(np.asarray(lab, dtype=np.float64)))
+    rgb = signal_of_light(_linear(np.asarray(lab, dtype=np.float64)))
     return np.asarray(np.rint(255.0 * np.clip(rgb, 0.0, 1.0)), dtype=np.uint8)
 
 
@@ -121,7 +121,7 @@ def lab_from_hex(text: str) -> FloatArray:
         )
     digits = text.strip()[1:]
     encoded = np.array([int(digits[i : i + 2], 16) / 255.0 for i in (0, 2, 4)])
-    xyz = RGB_TO_XYZ @ _decode(encoded)
+    xyz = RGB_TO_XYZ @ light_of_signal(encoded)
     return lab_from_xyz(adapt(xyz, white_from=WHITE_D65, white_to=WHITE_D50))
 
 
@@ -130,12 +130,14 @@ def _linear(lab: FloatArray) -> FloatArray:
     return np.asarray(xyz_from_lab(lab) @ RGB_FROM_PAPER.T, dtype=np.float64)
 
 
-def _encode(linear: FloatArray) -> FloatArray:
+def signal_of_light(linear: FloatArray) -> FloatArray:
+    """Return the signals [0 to 1] of linear red, green, blue (IEC 61966-2-1)."""
     curve = 1.055 * np.maximum(linear, 0.0031308) ** (1.0 / 2.4) - 0.055
     return np.asarray(np.where(linear > 0.0031308, curve, 12.92 * linear))
 
 
-def _decode(encoded: FloatArray) -> FloatArray:
+def light_of_signal(encoded: FloatArray) -> FloatArray:
+    """Return linear red, green, blue of signals [0 to 1] (IEC 61966-2-1)."""
     return np.where(encoded > 0.04045, ((encoded + 0.055) / 1.055) ** 2.4, encoded / 12.92)
 
 
@@ -150,6 +152,6 @@ def _lowered(lab: FloatArray) -> FloatArray:
     for _ in range(ROUNDS):
         width /= AT_ONCE
         tried[:, 1] = tried[0, 1] + width * np.arange(AT_ONCE)
-        shown = int(np.cumprod(_shown(_encode(_linear(lab_from_lch(tried))))).sum())
+        shown = int(np.cumprod(_shown(signal_of_light(_linear(lab_from_lch(tried))))).sum())
         tried[0, 1] = tried[max(0, shown - 1), 1]
     return np.asarray(lab_from_lch(tried[0]))

@@ -1,24 +1,15 @@
 """Value, 0 black to 10 white, on the scale of ASTM D1535."""
 
-from collections.abc import Sequence
-
 import numpy as np
+from numpy.polynomial.polynomial import polyder, polyval
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import EPSILON, SLOPE
+from laydown.color.lab import EPSILON, SLOPE, WHITE_D50
 
 COEFFICIENTS = (0.0, 1.1914, -0.22533, 0.23352, -0.020484, 0.00081939)
 """Of the polynomial in value, constant term first (ASTM D1535)."""
 STARTS: FloatArray = np.linspace(0.0, 11.0, 221)
 """Each twentieth of a value, from which the inverse starts."""
-
-
-def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
-    """Evaluate by Horner's rule, constant term first."""
-    total = np.zeros_like(x)
-    for coefficient in reversed(coefficients):
-        total = total * x + coefficient
-    return total
 
 
 def luminance_from_value(value: FloatArray | float) -> FloatArray:
@@ -36,7 +27,16 @@ def luminance_from_value(value: FloatArray | float) -> FloatArray:
     >>> float(luminance_from_value(1.0).round(4))
     1.1799
     """
-    return _polynomial(np.asarray(value, dtype=np.float64), COEFFICIENTS)
+    return np.asarray(polyval(np.asarray(value, dtype=np.float64), COEFFICIENTS))
+
+
+def gray_of_value(value: float) -> FloatArray:
+    """Return the XYZ under D50 of a neutral gray of a value [0 to 10], shape (3,).
+
+    >>> round(float(gray_of_value(5.0)[1]), 2)
+    19.27
+    """
+    return WHITE_D50 * float(luminance_from_value(value)) / 100.0
 
 
 STARTS_SEEN: FloatArray = luminance_from_value(STARTS)
@@ -57,10 +57,10 @@ def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
     5.5
     """
     y = np.maximum(np.asarray(luminance, dtype=np.float64), 0.0)
-    slopes = [power * c for power, c in enumerate(COEFFICIENTS)][1:]
+    slopes = polyder(COEFFICIENTS)
     v = np.interp(y, STARTS_SEEN, STARTS)
     for _ in range(3):
-        v = v - (luminance_from_value(v) - y) / _polynomial(v, slopes)
+        v = v - (luminance_from_value(v) - y) / polyval(v, slopes)
     return np.asarray(v, dtype=np.float64)
 
 

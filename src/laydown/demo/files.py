@@ -30,8 +30,6 @@ LIGHTFASTNESS_FILE = "lightfastness.csv"
 def data_file(name: str) -> Traversable:
     """Return one shipped file.
 
-    Examples
-    --------
     >>> data_file(LESSON_FILE).read_text(encoding="utf-8").splitlines()[0]
     'passage,role,color,note'
     """

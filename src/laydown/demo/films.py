@@ -16,8 +16,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.demo.oracle import Quadrature, SimulatedBench, Slab, SolvedSlab, pile
 from laydown.errors import NotMeasuredError
-from laydown.media.laydown import Laydown, Pressure
-from laydown.media.recipe import AnyStep, Medium, Part, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.laydown import Pressure
+from laydown.media.recipe import Medium, Part, Recipe, Step, Treatment, TreatmentStep
 
 ANGLES = 4
 FINEST = 1.0 / 64.0
@@ -103,25 +103,23 @@ class FilmBench:
         light, slab = Quadrature(ANGLES), self.slab
         return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
 
-    def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
-        """Return a recipe's reflectance, shape (36,), each coat times its factor (1 where none)."""
-        return self.truth_over(self._ground, recipe, factors)
-
-    def truth_over(
+    def truth(
         self,
-        ground: FloatArray,
         recipe: Recipe,
         factors: Sequence[float] | FloatArray = (),
         *,
+        ground: FloatArray | None = None,
         clear: FloatArray | float = 0.0,
     ) -> FloatArray:
-        """Return the same over a ground of shape (36, angles, angles), alike at all heights.
+        """Return a recipe's reflectance, shape (36,), each coat times its factor (1 where none).
 
-        `clear` is what a film on top absorbs and doesn't scatter [optical depth], shape (36,).
+        `ground` is what it lies on, alike at all heights, shape (36, angles, angles); the sheet
+        where None. `clear` is what a film on top absorbs and doesn't scatter [optical depth], shape
+        (36,).
         """
-        piles = self._piles(recipe, list(factors))
+        ground = self._ground if ground is None else ground
         seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
-        for pigment, thickness in piles:
+        for pigment, thickness in self._piles(recipe, list(factors)):
             seen = pigment.put_on(seen, thickness)
         light = Quadrature(ANGLES)
         out = np.exp(-np.multiply.outer(clear, 1.0 / light.sample.nu))
@@ -139,10 +137,14 @@ class FilmBench:
                 factor = factors.pop(0) if factors else 1.0
                 if step.colorant.medium is Medium.WASH:
                     piles = [(p, (1.0 - REWETTED) * x) for p, x in piles]
-                    piles.append((pigment, factor * wash_thickness(step.laydown)))
+                    strength = (1.0 - step.laydown.dilution) ** WATER
+                    laid = strength * (1.0 + SETTLING * (1.0 - 2.0 * HEIGHTS))
                 else:
                     below = np.sum([np.zeros(len(HEIGHTS)), *(x for _, x in piles)], axis=0)
-                    piles.append((pigment, factor * pencil_thickness(step.laydown, below)))
+                    reach = DEPTH[step.laydown.pressure] - 0.05 * below.mean()
+                    touched = 1.0 / (1.0 + np.exp(-(HEIGHTS - reach) / 0.13))
+                    laid = LOAD[step.laydown.pressure] * touched / (1.0 + below / FULL)
+                piles.append((pigment, factor * np.asarray(laid)))
         return piles
 
     def _pigment(self, step: Step) -> Pigment:
@@ -156,18 +158,6 @@ class FilmBench:
             for k in zip(*((p.absorbing, p.scattering) for p in pigments), strict=True)
         )
         return self._mixtures.setdefault(step.parts, Pigment(*sums))
-
-
-def pencil_thickness(laydown: Laydown, below: FloatArray) -> FloatArray:
-    """Return what one pencil coat leaves at each height, over a thickness that lies there."""
-    reach = DEPTH[laydown.pressure] - 0.05 * below.mean()
-    touched = 1.0 / (1.0 + np.exp(-(HEIGHTS - reach) / 0.13))
-    return np.asarray(LOAD[laydown.pressure] * touched / (1.0 + below / FULL))
-
-
-def wash_thickness(laydown: Laydown) -> FloatArray:
-    """Return what one wash leaves at each height."""
-    return np.asarray((1.0 - laydown.dilution) ** WATER * (1.0 + SETTLING * (1.0 - 2.0 * HEIGHTS)))
 
 
 def blended(
@@ -233,7 +223,7 @@ class MixedBench:
         late = pile(self.dyes, over, given[last:])
         ground = self._sheet.matrices(dye + self.through * late)
         clear = (1.0 - self.through) * late * self._clear_unit
-        return self.pigments.truth_over(ground, films, given[first:last], clear=clear)
+        return self.pigments.truth(films, given[first:last], ground=ground, clear=clear)
 
     @cached_property
     def _clear_unit(self) -> float:
@@ -243,14 +233,12 @@ class MixedBench:
 
 def _parted(recipe: Recipe) -> tuple[Recipe, Recipe, Recipe]:
     """Take a recipe apart into markers, films and the markers over them."""
-    kinds = [_is_marker(step) for step in recipe.steps]
+    kinds = [
+        isinstance(step, Step) and step.colorant.medium is Medium.MARKER for step in recipe.steps
+    ]
     first = kinds.index(False) if False in kinds else len(kinds)
     last = len(kinds) - kinds[::-1].index(False) if False in kinds else len(kinds)
     if any(kinds[first:last]):
         raise NotMeasuredError("The simulated bench lays no film over a marker over a film.")
     steps = recipe.steps
     return Recipe(steps[:first]), Recipe(steps[first:last]), Recipe(steps[last:])
-
-
-def _is_marker(step: AnyStep) -> bool:
-    return isinstance(step, Step) and step.colorant.medium is Medium.MARKER

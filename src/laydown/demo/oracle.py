@@ -273,13 +273,18 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
     laid = np.zeros((*factors.shape[:-1], WAVELENGTHS.shape[0]))
     amount = np.zeros(factors.shape[:-1])
     solvent = np.zeros(factors.shape[:-1])
+    quick, soaked = bench.effects.quick, bench.effects.soaked
+    strokes = {Stroke.QUICK: quick, Stroke.EVEN: 1.0, Stroke.SOAKED: soaked}
     for coat, step in enumerate(_coats(recipe)):
-        dye = _dye(bench, step)
+        if step.colorant.label not in bench.dyes:
+            raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
+        dye = bench.dyes[step.colorant.label]
         below = np.divide(solvent, amount, out=np.ones_like(amount), where=amount > 0.0)
         kept = 1.0 - bench.effects.lifting * np.clip(dye.solvent - below, 0.0, None)
         laid, amount, solvent = kept[..., None] * laid, kept * amount, kept * solvent
         if not dye.colorless:
-            taken = factors[..., coat] * _stroke(bench.effects, step)
+            wet = bench.effects.wet if step.laydown.wait is Wait.WET else 1.0
+            taken = factors[..., coat] * (strokes[step.laydown.stroke] * wet)
             taken = taken * (1.0 - bench.effects.filling * amount / (amount + HALF_FULL))
             laid = laid + taken[..., None] * dye.absorption
             amount, solvent = amount + taken, solvent + taken * dye.solvent
@@ -288,15 +293,12 @@ def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArr
 
 def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
     """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
-    factors = np.full(recipe.coats, amount)
-    return bench.response(pile(bench, recipe, factors))
+    return bench.response(pile(bench, recipe, np.full(recipe.coats, amount)))
 
 
-def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
+def truths(bench: SimulatedBench, recipes: Sequence[Recipe]) -> FloatArray:
     """Return the truths of many recipes, shape (recipes, 36)."""
-    return np.array([truth(bench, recipe, amount=amount) for recipe in recipes]).reshape(
-        len(recipes), WAVELENGTHS.shape[0]
-    )
+    return np.array([truth(bench, one) for one in recipes]).reshape(-1, len(WAVELENGTHS))
 
 
 def by_hand(
@@ -339,15 +341,3 @@ def _coats(recipe: Recipe) -> list[Step]:
             raise NotMeasuredError("The simulated bench knows markers only.")
         coats += [step] * step.laydown.coats
     return coats
-
-
-def _dye(bench: SimulatedBench, step: Step) -> Dye:
-    if step.colorant.label not in bench.dyes:
-        raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
-    return bench.dyes[step.colorant.label]
-
-
-def _stroke(effects: Effects, step: Step) -> float:
-    stroke = {Stroke.QUICK: effects.quick, Stroke.EVEN: 1.0, Stroke.SOAKED: effects.soaked}
-    wet = effects.wet if step.laydown.wait is Wait.WET else 1.0
-    return stroke[step.laydown.stroke] * wet

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.light import light
+from laydown.color.screen import signal_of_light
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.files import CLASS_PAPER
 from laydown.demo.oracle import Steadiness, by_hand, truth
@@ -166,24 +167,22 @@ def photograph(
     return _encoded(signal, camera.quality)
 
 
-def _step(where: FloatArray) -> float:
-    """Return how far apart neighboring pixels in the middle of the picture see the page [mm]."""
-    row, column = where.shape[0] // 2, where.shape[1] // 2
-    across = where[row, column + 1] - where[row, column]
-    return float(np.hypot(*across)) / GRID
-
-
 def as_seen(picture: NDArray[Any], scene: Scene, view: View) -> NDArray[Any]:
     """Return a picture of page and table, shape (h, w, 3), as the camera sees it.
 
     It has the scene's resolution, and the page's corner `TABLE` in from its own.
     """
     where = _where(scene, view)
-    finest = _step(where) * scene.resolution
+    # how far apart neighboring pixels in the middle of the picture see the page
+    row, column = where.shape[0] // 2, where.shape[1] // 2
+    step = float(np.hypot(*(where[row, column + 1] - where[row, column]))) / GRID
+    finest = step * scene.resolution
     if finest > 1.0:
         picture = np.asarray(cv2.GaussianBlur(picture, (0, 0), 0.45 * finest))
     width, height = view.size
-    fine = _drawn_out((where + TABLE) * scene.resolution - 0.5, width, height)
+    coarse = ((where + TABLE) * scene.resolution - 0.5).astype(np.float32)
+    x, y = np.meshgrid(*(np.arange(n, dtype=np.float32) / GRID for n in (width, height)))
+    fine = cv2.remap(coarse, x, y, cv2.INTER_LINEAR)
     seen = cv2.remap(picture, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(seen)
 
@@ -194,16 +193,12 @@ def _lit(scene: Scene, lamps: Sequence[Lamp], camera: Camera) -> NDArray[np.floa
     for lamp in lamps:
         signals = (scene.spectra * lamp.spectrum) @ camera.sensitivities
         lit += _falloff(scene, lamp)[..., None] * signals.astype(np.float32)[scene.materials]
-    balance = (scene.spectra[1] * _mixed(lamps)) @ camera.sensitivities
+    mixed = np.sum([lamp.strength * lamp.spectrum / lamp.spectrum.mean() for lamp in lamps], axis=0)
+    balance = (scene.spectra[1] * mixed) @ camera.sensitivities
     lit *= (balance.max() / balance).astype(np.float32)
     paper = np.percentile(lit[scene.materials == 1].max(axis=-1)[::97], 99.5)
     lit *= (scene.print * scene.grain)[..., None] * np.float32(camera.exposure / float(paper))
     return lit
-
-
-def _mixed(lamps: Sequence[Lamp]) -> FloatArray:
-    parts = [lamp.strength * lamp.spectrum / lamp.spectrum.mean() for lamp in lamps]
-    return np.asarray(np.sum(parts, axis=0))
 
 
 def _falloff(scene: Scene, lamp: Lamp) -> NDArray[np.float32]:
@@ -237,8 +232,8 @@ def _where(scene: Scene, view: View) -> FloatArray:
 
 def _solve(points: FloatArray, off: FloatArray, scene: Scene, view: View) -> FloatArray:
     steps = [
-        (seen_at(points + step, scene, view) - seen_at(points - step, scene, view))
-        for step in (np.array([0.5, 0.0]), np.array([0.0, 0.5]))
+        seen_at(points + step, scene, view) - seen_at(points - step, scene, view)
+        for step in np.diag([0.5, 0.5])
     ]
     slopes = np.stack(steps, axis=-1)
     return np.asarray(np.linalg.solve(slopes, off[..., None])[..., 0])
@@ -276,16 +271,8 @@ def _turn(degrees: float) -> FloatArray:
     return np.array([[c, s], [-s, c]])
 
 
-def _drawn_out(coarse: FloatArray, width: int, height: int) -> NDArray[np.float32]:
-    x = (np.arange(width, dtype=np.float32) / GRID)[None].repeat(height, axis=0)
-    y = (np.arange(height, dtype=np.float32) / GRID)[:, None].repeat(width, axis=1)
-    drawn = cv2.remap(coarse.astype(np.float32), x, y, cv2.INTER_LINEAR)
-    return np.asarray(drawn, dtype=np.float32)
-
-
 def _encoded(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
-    levels = np.linspace(0, 1, 4096)
-    table = np.where(levels <= 0.0031308, 12.92 * levels, 1.055 * levels ** (1 / 2.4) - 0.055)
+    table = signal_of_light(np.linspace(0, 1, 4096))
     index = np.clip(signal * 4095 + 0.5, 0, 4095).astype(np.uint16)
     coded = np.round(255 * table).astype(np.uint8)[index]
     if not quality:
@@ -316,8 +303,10 @@ def colored_and_photographed(sheet: Sheet, printed: NDArray[np.uint8]) -> NDArra
     colored = [cell for cell in sheet.on_page(0) if not cell.bare]
     bench = demo_bench(CLASS_PAPER)
     patches = [(sheet.box(c), by_hand(bench, c.recipe, Steadiness(), rng)) for c in colored]
+    size = (round(sheet.size.width * RESOLUTION), round(sheet.size.height * RESOLUTION))
+    gray = cv2.cvtColor(printed, cv2.COLOR_RGB2GRAY)
     scene = build_scene(
-        _gray(printed, sheet),
+        np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8),
         [*patches, *_chart(sheet)],
         paper=truth(bench, Recipe()),
         table=np.full(36, TABLE_GRAY),
@@ -326,7 +315,8 @@ def colored_and_photographed(sheet: Sheet, printed: NDArray[np.uint8]) -> NDArra
     )
     view = View(megapixels=8, tilt=14, toward=70, turn=4, curl=4, along=30, lens=-0.03, fill=0.88)
     window = [Lamp(light("D65")[DAYLIGHT], -160, -120, 420)]
-    camera = Camera(invented_sensitivities(), noise=0.006, quality=90)
+    seen = [np.exp(-0.5 * ((WAVELENGTHS - peak) / width) ** 2) for peak, width in PEAKS]
+    camera = Camera(np.stack(seen, axis=-1), noise=0.006, quality=90)
     return photograph(scene, view, window, camera, rng)
 
 
@@ -334,19 +324,6 @@ def true_spectra(cells: Sequence[Cell]) -> FloatArray:
     """Return what an even hand would have laid in these cells, shape (n, 36)."""
     bench = demo_bench(CLASS_PAPER)
     return np.array([truth(bench, cell.recipe) for cell in cells])
-
-
-def invented_sensitivities() -> FloatArray:
-    """Return the simulated camera's sensitivities, shape (36, 3)."""
-    return np.stack(
-        [np.exp(-0.5 * ((WAVELENGTHS - peak) / width) ** 2) for peak, width in PEAKS], axis=-1
-    )
-
-
-def _gray(printed: NDArray[np.uint8], sheet: Sheet) -> NDArray[np.uint8]:
-    size = (round(sheet.size.width * RESOLUTION), round(sheet.size.height * RESOLUTION))
-    gray = cv2.cvtColor(printed, cv2.COLOR_RGB2GRAY)
-    return np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
 
 
 def _chart(sheet: Sheet) -> list[tuple[CellBox, FloatArray]]:

@@ -34,14 +34,12 @@ def true_labs(recipes: Sequence[Recipe], *, paper: str = CLASS_PAPER) -> FloatAr
     return lab_from_reflectance(truths(demo_bench(paper), recipes))
 
 
-def misses(
-    recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLASS_PAPER
-) -> tuple[FloatArray, FloatArray]:
+def misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Compare predicted Lab, shape (recipes, 3), with the simulated truth, for recipes of markers.
 
     Returns the truths, shape (recipes, 3), and CIEDE2000 of each prediction from its truth.
     """
-    labs = true_labs(recipes, paper=paper)
+    labs = true_labs(recipes)
     return labs, ciede2000(predicted, labs)
 
 
@@ -94,11 +92,10 @@ def film_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[Float
 
 def mixed_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Do as `misses` for recipes of any of the demo's colorants, markers below."""
-    labs = np.array([_true_lab(recipe) for recipe in recipes])
+    labs = np.array([
+        true_labs([recipe])[0]
+        if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
+        else lab_from_reflectance(mixed_bench().truth(recipe))
+        for recipe in recipes
+    ])  # fmt: skip
     return labs, ciede2000(predicted, labs)
-
-
-def _true_lab(recipe: Recipe) -> FloatArray:
-    if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants):
-        return np.asarray(true_labs([recipe])[0])
-    return lab_from_reflectance(mixed_bench().truth(recipe))

@@ -6,12 +6,11 @@ from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from laydown.color.arrays import FloatArray, Plane
 from laydown.color.lab import WHITE_D50, adapt
-from laydown.color.value import luminance_from_value, value_from_luminance
+from laydown.color.value import gray_of_value, luminance_from_value, value_from_luminance
 from laydown.errors import BadFileError
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
 from laydown.imaging.development import CHART_NOISE, CHART_TINT, by_colors, usual_development
@@ -59,17 +58,6 @@ KnownPlace: TypeAlias = tuple[CellBox, FloatArray, str]
 is under D50, XYZ of shape (3,); and what to call it."""
 
 
-def gray_of_value(value: float) -> FloatArray:
-    """Return the XYZ of a neutral gray of a value [ASTM D1535, 0 to 10], shape (3,).
-
-    Examples
-    --------
-    >>> round(float(gray_of_value(5.0)[1]), 2)
-    19.27
-    """
-    return WHITE_D50 * float(luminance_from_value(value)) / 100
-
-
 def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
     """Read a place as a person writes it, in shares of the picture's width and height.
 
@@ -77,8 +65,6 @@ def read_place(text: str, *, size: tuple[int, int]) -> CellBox:
     whose `size` is width and height, or with a % sign in hundredths of them. Raises `BadFileError`
     where it is written otherwise, or lies outside the picture.
 
-    Examples
-    --------
     >>> read_place("10%,50%,20%,40", size=(800, 400))
     CellBox(left=0.1, top=0.5, width=0.2, height=0.1)
     """
@@ -109,8 +95,6 @@ def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
     What is ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``); the
     place as for `read_place`. Raises `BadFileError` where it is written otherwise.
 
-    Examples
-    --------
     >>> read_gray("value:5@10,10", size=(400, 400))[2]
     'a gray of value 5'
     """
@@ -163,8 +147,14 @@ def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     lightest = max(xyz[1] for _, xyz, _ in pieces)
     evened, told = _evened(picture, [p for p in pieces if p[1][1] >= LIGHT * lightest])
     curved, curve_told = _curved(evened, pieces)
-    said = (_balanced_by(known), told, *curve_told, *_doubts(pieces, picture))
-    return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
+    names = " and ".join(dict.fromkeys(words for _, _, words in known))
+    said = [f"Its light is balanced by {names}.", told, *curve_told, *_doubts(pieces, picture)]
+    bright = float((curved.xyz[..., 1] > 105).mean())
+    if bright >= BRIGHTER:
+        said.append(
+            f"{bright:.0%} of it comes out brighter than white: is the place what it was named?"
+        )
+    return replace(curved, notes=(*picture.notes, *said))
 
 
 def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, str]:
@@ -201,7 +191,10 @@ def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tu
     if curve is None:
         return picture, ()
     white = WHITE_D50.astype(np.float32)
-    xyz = applied(curve, picture.xyz / white).astype(np.float32) * white
+    share = picture.xyz / white
+    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
+    taken_out = np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100)
+    xyz = taken_out.astype(np.float32) * white
     return replace(picture, xyz=xyz), ("The camera's own curve is taken out by the grays named.",)
 
 
@@ -263,8 +256,6 @@ def tone_curve(seen: FloatArray, known: FloatArray) -> Curve | None:
     where fewer than `FEWEST` grays apart in value are known; raises ValueError where a lighter gray
     is seen as the darker one.
 
-    Examples
-    --------
     Three grays of which the darkest looks too light:
 
     >>> curve = tone_curve(np.array([5.0, 20.0, 80.0]), np.array([3.0, 20.0, 80.0]))
@@ -295,18 +286,6 @@ def _kinds(value: FloatArray, wanted: FloatArray) -> tuple[FloatArray, FloatArra
     kind = np.concatenate([[0], np.cumsum(np.diff(wanted) > APART)])
     count = np.bincount(kind)
     return np.bincount(kind, value) / count, np.bincount(kind, wanted) / count
-
-
-def applied(curve: Curve, share: NDArray[np.floating]) -> FloatArray:
-    """Apply a curve to shares of white, of any shape, through a table.
-
-    Examples
-    --------
-    >>> applied(lambda y: y / 2, np.array([0.0, 0.5])).round(6).tolist()
-    [0.0, 0.25]
-    """
-    roots = np.linspace(0, max(1.0, float(np.sqrt(share.max()))), MOST_STEPS)
-    return np.asarray(np.interp(np.sqrt(share), roots, curve(100 * roots**2) / 100))
 
 
 EVEN = (
@@ -356,11 +335,6 @@ def _seen(place: CellBox, words: str, picture: Picture) -> FloatArray:
     return np.asarray(seen)
 
 
-def _balanced_by(known: Sequence[KnownPlace]) -> str:
-    names = list(dict.fromkeys(words for _, _, words in known))
-    return f"Its light is balanced by {' and '.join(names)}."
-
-
 def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
     """Say of each kind of place, once, what makes it doubtful."""
     to_linear = np.linalg.inv(usual_profile().matrix)
@@ -375,10 +349,3 @@ def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
         if pixels[:, 1].std() > SCATTER * pixels[:, 1].mean():
             told.append(f"What was named as {words} is not of one color: is it the place?")
     return tuple(dict.fromkeys(told))
-
-
-def _too_bright(xyz: Plane) -> tuple[str, ...]:
-    share = float((xyz[..., 1] > 105).mean())
-    if share < BRIGHTER:
-        return ()
-    return (f"{share:.0%} of it comes out brighter than white: is the place what it was named?",)

@@ -65,8 +65,6 @@ class FoundChart:
 def chart_xyz() -> FloatArray:
     """Return the chart's published colors under D50, shape (24, 3).
 
-    Examples
-    --------
     The last row runs from white to black.
 
     >>> [round(y) for y in chart_xyz()[18:, 1].tolist()]
@@ -144,21 +142,14 @@ def _squares(picture: Pixels, blank: Sequence[FloatArray]) -> list[FloatArray]:
     found: list[FloatArray] = []
     smooth = cv2.bilateralFilter(picture, 5, 25, 5)
     planes = [*cv2.split(smooth), cv2.cvtColor(smooth, cv2.COLOR_RGB2GRAY)]
+    window, mean = np.ones((3, 3), np.uint8), cv2.ADAPTIVE_THRESH_MEAN_C
     for plane in planes:
-        for outlines in (_by_edges(plane), _by_levels(plane)):
+        edges = cv2.dilate(cv2.Canny(plane, 15, 45), window)
+        levels = cv2.adaptiveThreshold(plane, 255, mean, cv2.THRESH_BINARY, 51, -3)
+        for parted in (255 - edges, cv2.erode(levels, window)):
+            outlines = cv2.findContours(parted, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)[0]
             found += [quad for outline in outlines for quad in _quad(outline, picture.shape)]
     return _distinct([quad for quad in found if not _inside(quad, blank)])
-
-
-def _by_edges(plane: Pixels) -> Sequence[Pixels]:
-    edges = cv2.dilate(cv2.Canny(plane, 15, 45), np.ones((3, 3), np.uint8))
-    return tuple(cv2.findContours(255 - edges, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)[0])
-
-
-def _by_levels(plane: Pixels) -> Sequence[Pixels]:
-    light = cv2.adaptiveThreshold(plane, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY, 51, -3)
-    thinned = cv2.erode(light, np.ones((3, 3), np.uint8))
-    return tuple(cv2.findContours(thinned, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)[0])
 
 
 def _quad(outline: Pixels, shape: tuple[int, ...]) -> list[FloatArray]:
@@ -231,7 +222,10 @@ def _grown(quads: list[FloatArray], start: int) -> dict[tuple[int, int], int]:
             if found is None or place in grown or found in axes:
                 continue
             grown[place] = found
-            axes[found] = _like(axes[at], quads[found])
+            # its own sides as axes, each the one nearest to its neighbor's
+            quad = quads[found]
+            ways = [quad[1] - quad[0], quad[3] - quad[0], quad[0] - quad[1], quad[0] - quad[3]]
+            axes[found] = np.array([max(ways, key=axis.dot) for axis in axes[at]])
             queue.append((place, found))
     return grown
 
@@ -245,12 +239,6 @@ def _neighbor(middles: FloatArray, sides: FloatArray, at: int, way: FloatArray) 
     alike = (sides > 0.65 * sides[at]) & (sides < 1.55 * sides[at])
     fits = (along > 0.85) & (along < 1.75) & (aside < 0.3) & alike
     return int(np.argmin(np.where(fits, along, np.inf))) if fits.any() else None
-
-
-def _like(axes: FloatArray, quad: FloatArray) -> FloatArray:
-    """Return a square's own sides as axes, each the one nearest to its neighbor's."""
-    ways = [quad[1] - quad[0], quad[3] - quad[0], quad[0] - quad[1], quad[0] - quad[3]]
-    return np.array([max(ways, key=lambda way: float(way @ axis)) for axis in axes])
 
 
 def _centers() -> FloatArray:
@@ -290,8 +278,6 @@ def _drawn(pixels: Pixels, homography: FloatArray) -> Pixels:
 def least_squares(signal: FloatArray, xyz: FloatArray) -> FloatArray:
     """Return the matrix from signals (n, 3) to XYZ whose relative errors are least, shape (3, 3).
 
-    Examples
-    --------
     >>> signal = np.linspace(0.1, 0.9, 27).reshape(9, 3) ** [1.0, 1.5, 2.0]
     >>> bool(np.allclose(least_squares(signal, 50 * signal), 50 * np.eye(3)))
     True

@@ -129,8 +129,6 @@ def developed(
     channels' mixing, which leaves grays gray. Bare paper is `white` whatever the parameters, but
     for the gains.
 
-    Examples
-    --------
     >>> paper = developed(np.zeros(26), np.ones((1, 3)), white=np.ones(3), primaries=np.eye(3))
     >>> paper.tolist()
     [[1.0, 1.0, 1.0]]
@@ -174,15 +172,6 @@ def ellipses(lab: FloatArray) -> FloatArray:
     return scaled
 
 
-def _slopes(
-    parameters: FloatArray, signal: FloatArray, white: FloatArray, primaries: FloatArray
-) -> FloatArray:
-    """Return the slopes of CIELAB with the parameters, shape (n, 3, 26)."""
-    moved = parameters + TINY * np.concatenate([np.zeros((1, len(parameters))), np.eye(COUNT)])
-    lab = lab_from_xyz(developed(moved, signal, white=white, primaries=primaries))
-    return np.asarray(np.moveaxis((lab[1:] - lab[0]) / TINY, 0, -1))
-
-
 def fit_development(
     signal: FloatArray,
     xyz: FloatArray,
@@ -210,14 +199,18 @@ def fit_development(
         return np.asarray(np.einsum("nij,nj->ni", scaled, made - wanted))
 
     def jacobian(at: FloatArray) -> FloatArray:
-        slopes = _slopes(at, signal, white, primaries)
+        moved = at + TINY * np.concatenate([np.zeros((1, len(at))), np.eye(COUNT)])
+        lab = lab_from_xyz(developed(moved, signal, white=white, primaries=primaries))
+        slopes = np.moveaxis((lab[1:] - lab[0]) / TINY, 0, -1)
         return np.asarray(np.einsum("nij,njp->nip", scaled, slopes))
 
     at = mean if start is None else start
     off, damping = residuals(at), 1e-2
     for _ in range(STEPS):
-        hessian, gradient = _quadratic(jacobian(at), off)
-        hessian, gradient = hessian + precision, gradient + precision @ (at - mean)
+        slopes = jacobian(at)
+        weighted = slopes * ((TAIL + 3) / (TAIL + (off**2).sum(axis=1)))[:, None, None]
+        hessian = np.einsum("nip,niq->pq", weighted, slopes) + precision
+        gradient = np.einsum("nip,ni->p", weighted, off) + precision @ (at - mean)
         step = np.linalg.solve(hessian + damping * np.diag(np.diag(hessian)), gradient)
         tried = residuals(at - step)
         before = _cost(off, at - mean, precision)
@@ -229,13 +222,6 @@ def fit_development(
         else:
             damping *= 10
     return at
-
-
-def _quadratic(jacobian: FloatArray, off: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the likelihood's Gauss–Newton Hessian and its gradient."""
-    trust = (TAIL + 3) / (TAIL + (off**2).sum(axis=1))
-    weighted = jacobian * trust[:, None, None]
-    return np.einsum("nip,niq->pq", weighted, jacobian), np.einsum("nip,ni->p", weighted, off)
 
 
 def _cost(off: FloatArray, away: FloatArray, precision: FloatArray) -> float:
@@ -280,8 +266,6 @@ class Converter:
 def usual_error(count: float, *, raw: bool = False) -> float:
     """Return the root of the mean square error in photographs with so many known colors.
 
-    Examples
-    --------
     >>> [round(usual_error(count), 1) for count in (0, 1, 3, 8)]
     [8.5, 6.8, 5.7, 5.0]
     """
@@ -307,8 +291,6 @@ def accuracy_of(
     The log of the error is about normal over pictures, around what is usual, with longer tails;
     what a picture shows of itself counts the more, the more known colors it is from.
 
-    Examples
-    --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
     (1.8, 2.6, 3.9)

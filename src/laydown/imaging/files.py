@@ -76,22 +76,9 @@ def orientation_of(image: Image.Image) -> int:
     return noted if noted in TURNS else UPRIGHT
 
 
-def lies_on_its_side(orientation: int) -> bool:
-    """Return whether width and height are exchanged by turning it.
-
-    Examples
-    --------
-    >>> [lies_on_its_side(orientation) for orientation in (1, 3, 6)]
-    [False, False, True]
-    """
-    return TURNS.get(orientation, (False, 0))[1] % 2 == 1
-
-
 def turned(plane: NDArray[Scalar], orientation: int) -> NDArray[Scalar]:
     """Return pixels, shape (h, w) or (h, w, channels), as they were seen, in a contiguous array.
 
-    Examples
-    --------
     >>> turned(np.array([[1, 2, 3]]), 6).tolist()
     [[1], [2], [3]]
     >>> turned(np.array([[1, 2, 3]]), 2).tolist()
@@ -238,9 +225,17 @@ def _negative(data: bytes, source: str) -> Photograph:
     with broken_told(source), opened_raw(data, source) as raw:
         size = (raw.sizes.width, raw.sizes.height)
         check_size(size, source, fewest=FEWEST_PIXELS)
-        pixels = developed_plainly(raw, halved=size[0] * size[1] > HALVED_ABOVE)
+        # As the file's matrices make it, with the white balance that the camera noted: nothing is
+        # brightened, and no curve is laid on it but the encoding of IEC 61966-2-1.
+        pixels = raw.postprocess(
+            use_camera_wb=True,
+            no_auto_bright=True,
+            half_size=size[0] * size[1] > HALVED_ABOVE,
+            gamma=ENCODING,
+            output_bps=8,
+        )
     told = "Its light is taken as the sensor saw it, its colors by the file's own matrices."
-    return Photograph(source, pixels, notes=(told,), raw=True)
+    return Photograph(source, np.ascontiguousarray(pixels), notes=(told,), raw=True)
 
 
 def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
@@ -313,8 +308,6 @@ ENCODING = (2.4, 12.92)
 def is_raw(data: bytes) -> bool:
     r"""Return whether a file is a digital negative: a TIFF that says its version as one.
 
-    Examples
-    --------
     >>> is_raw(b"II*\0\x08\0\0\0\x01\0\x12\xc6\x01\0\x04\0\0\0\x01\x04\0\0")
     True
     """
@@ -344,18 +337,6 @@ def opened_raw(data: bytes, source: str) -> Any:
             command='pip install "laydown[raw]"',
         ) from None
     return rawpy.imread(io.BytesIO(data))
-
-
-def developed_plainly(raw: Any, *, halved: bool) -> Pixels:
-    """Return a digital negative as the file's matrices make it, shape (h, w, 3), upright.
-
-    Its white balance is the one that the camera noted; nothing is brightened, and no curve is laid
-    on it but the encoding of IEC 61966-2-1.
-    """
-    pixels = raw.postprocess(
-        use_camera_wb=True, no_auto_bright=True, half_size=halved, gamma=ENCODING, output_bps=8
-    )
-    return np.ascontiguousarray(pixels)
 
 
 PDF_DPI = 300
@@ -397,7 +378,10 @@ def drawn_page(
         if "width" not in told:
             raise no_such_page(source, number, told["count"])
         note = f"Drawn from the PDF at {told['dpi']:.0f} dpi; a profile inside it is not used."
-        page = Photograph(f"{source}, page {number}", _pixels(told, drawn.read()), notes=(note,))
+        width, height = told["width"], told["height"]
+        rows = np.frombuffer(drawn.read(), np.uint8).reshape(height, told["stride"])
+        pixels = rows[:, : 3 * width].reshape(height, width, 3)
+        page = Photograph(f"{source}, page {number}", pixels, notes=(note,))
         return page, told["count"], told["seconds"]
 
 
@@ -405,15 +389,9 @@ def _run(asked: list[str], file: IO[bytes], drawn: IO[bytes]) -> int | None:
     """Return what the process ended with; None where it didn't."""
     # -P: nothing is imported from whatever folder this happens to run in.
     command = [sys.executable, "-P", "-m", "laydown.imaging.pdf_drawing", *asked]
+    streams: dict[str, Any] = {"stdin": file, "stdout": drawn, "stderr": subprocess.DEVNULL}
     try:
-        return subprocess.run(
-            command,
-            stdin=file,
-            stdout=drawn,
-            stderr=subprocess.DEVNULL,
-            timeout=LONGEST_WAIT,
-            check=False,
-        ).returncode
+        return subprocess.run(command, **streams, timeout=LONGEST_WAIT, check=False).returncode
     except subprocess.TimeoutExpired:
         return None
 
@@ -440,9 +418,3 @@ def no_such_page(source: str, number: int, count: int) -> BadFileError:
     """Return the error for a page that is asked for and isn't there."""
     pages = "1 page" if count == 1 else f"{count} pages"
     return BadFileError(f"{source} has {pages}; there is no page {number}.")
-
-
-def _pixels(told: dict[str, Any], drawn: bytes) -> Pixels:
-    width, height, stride = told["width"], told["height"], told["stride"]
-    rows = np.frombuffer(drawn, np.uint8).reshape(height, stride)
-    return rows[:, : 3 * width].reshape(height, width, 3)

@@ -59,8 +59,6 @@ class FoundPage:
 def find_page(pixels: Pixels) -> FoundPage:
     """Find the markers of the page that shows most of them; none where there are fewer than four.
 
-    Examples
-    --------
     >>> find_page(np.zeros((40, 40, 3), dtype=np.uint8)).missing == tuple(range(12))
     True
     """
@@ -220,8 +218,6 @@ def _nearest(known: list[tuple[int, int, FloatArray]], off: FloatArray, reach: f
 def box_corners(box: CellBox) -> FloatArray:
     """Return a box's corners, shape (4, 2), clockwise from the upper left [mm].
 
-    Examples
-    --------
     >>> box_corners(CellBox(1, 2, 3, 4)).tolist()
     [[1.0, 2.0], [4.0, 2.0], [4.0, 6.0], [1.0, 6.0]]
     """

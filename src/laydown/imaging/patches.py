@@ -69,14 +69,10 @@ def read_strips(page: FlatPage, box: CellBox, decode: Decode) -> Strips:
         CellBox(box.left - far, tall.top, far - near, tall.height),
         CellBox(box.right + near, tall.top, far - near, tall.height),
     ]
-    cut = _alike([decode(page.cut(strip)).reshape(-1, 3) for strip in strips])
-    return np.array([strip.center for strip in strips]), np.stack(cut)
-
-
-def _alike(listed: list[FloatArray]) -> list[FloatArray]:
-    """Cut lists to the length of the shortest: rounding may give one strip a column more."""
-    shortest = min(len(one) for one in listed)
-    return [one[:: max(1, len(one) // shortest)][:shortest] for one in listed]
+    cut = [decode(page.cut(strip)).reshape(-1, 3) for strip in strips]
+    shortest = min(map(len, cut))  # rounding may give one strip a column more
+    alike = [one[:: max(1, len(one) // shortest)][:shortest] for one in cut]
+    return np.array([strip.center for strip in strips]), np.stack(alike)
 
 
 def inked_share(strips: Strips, light: LightField) -> float:
@@ -113,8 +109,6 @@ def _inked(relative: FloatArray) -> NDArray[np.bool_]:
 def inner(box: CellBox) -> CellBox:
     """Return the part of a cell that is read.
 
-    Examples
-    --------
     >>> inner(CellBox(0, 0, 100, 200))
     CellBox(left=18.0, top=18.0, width=64.0, height=164.0)
     """
@@ -139,15 +133,12 @@ def read_patch(
     encoded = page.cut(inner(box))
     relative = decode(encoded) / light.over(*_places(page, inner(box), encoded.shape))
     flat = relative.reshape(-1, 3)
-    mean = np.median(flat, axis=0) if smooth else _trimmed_mean(flat)
-    blocks, noise = _blocks(relative)
-    return Patch(mean, blocks, noise, _flags(encoded, relative))
-
-
-def _trimmed_mean(flat: FloatArray) -> FloatArray:
     order = np.argsort(flat.sum(axis=-1), kind="stable")
     drop = int(TRIM * len(order))
-    return np.asarray(flat[order[drop : len(order) - drop]].mean(axis=0))
+    kept = flat[order[drop : len(order) - drop]]
+    mean = np.median(flat, axis=0) if smooth else np.asarray(kept.mean(axis=0))
+    blocks, noise = _blocks(relative)
+    return Patch(mean, blocks, noise, _flags(encoded, relative))
 
 
 def _places(page: FlatPage, box: CellBox, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:

@@ -41,7 +41,10 @@ def main() -> int:
         page = document[number - 1]
     except PdfiumError:
         return BROKEN
-    told["dpi"] = dpi = min(dpi, dpi * _fitting(page, dpi, pixels))
+    width, height = page.get_size()
+    # by how much finer a page could be drawn to have so many pixels
+    finer = math.sqrt(pixels / max(width * height * (dpi / 72) ** 2, 1))
+    told["dpi"] = dpi = min(dpi, dpi * finer)
     size = [math.ceil(side * dpi / 72) for side in page.get_size()]
     if size[0] * size[1] > 2 * pixels or _largest_picture(page) > MOST_PIXELS:
         return TOO_LARGE
@@ -64,12 +67,6 @@ def _limit(seconds: int) -> None:
     ):
         with suppress(ValueError, OSError):  # some systems know a limit and hold none
             resource.setrlimit(kind, (most, most))
-
-
-def _fitting(page: "PdfPage", dpi: float, pixels: float) -> float:
-    """Return by how much finer a page could be drawn to have so many pixels."""
-    width, height = page.get_size()
-    return math.sqrt(pixels / max(width * height * (dpi / 72) ** 2, 1))
 
 
 def _largest_picture(page: "PdfPage") -> int:

@@ -58,11 +58,6 @@ def decoder_for(image: Image.Image, source: str) -> tuple[Decoder, tuple[str, ..
     )
 
 
-def is_transparent(image: Image.Image) -> bool:
-    """Tell whether some of a picture may be see-through."""
-    return image.mode in ALPHA_MODES or "transparency" in image.info
-
-
 def opacity(strip: Image.Image) -> Plane:
     """Return how far each pixel covers what is behind it, 0 to 1, shape (h, w)."""
     seen = strip if strip.mode in ("RGBA", "LA") else strip.convert("RGBA")
@@ -77,16 +72,16 @@ def _gray(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
             told = "Its own gray profile is used."
         except BadFileError:
             told = BROKEN_PROFILE
-    linear = partial(_looked_up_gray, curve=curve.astype(np.float32))
+    table = curve.astype(np.float32)
+
+    def linear(strip: Image.Image) -> Plane:
+        if strip.mode.startswith("I;16"):
+            levels = np.asarray(strip, dtype=np.float32) / 257
+            return np.interp(levels, np.arange(256), table).astype(np.float32)[..., None]
+        return np.asarray(table[np.asarray(strip.convert("L"))][..., None])
+
     notes = ("It is gray: it tells values and no hues.", told)
     return partial(_light, linear=linear, matrix=WHITE_D50[None]), notes
-
-
-def _looked_up_gray(strip: Image.Image, *, curve: Plane) -> Plane:
-    if strip.mode.startswith("I;16"):
-        levels = np.asarray(strip, dtype=np.float32) / 257
-        return np.interp(levels, np.arange(256), curve).astype(np.float32)[..., None]
-    return np.asarray(curve[np.asarray(strip.convert("L"))][..., None])
 
 
 def _color(data: bytes, source: str) -> tuple[Decoder, tuple[str, ...]]:
@@ -178,8 +173,6 @@ def open_picture(data: bytes, *, source: str, longest: int | None = None, page: 
 
     Raises `BadFileError` for what is no picture, too large, too small, too narrow, or broken.
 
-    Examples
-    --------
     ``open_picture(Path("lemons.jpg").read_bytes(), source="lemons.jpg", longest=1000).lab``
     """
     files.check_bytes(data, source)
@@ -271,11 +264,11 @@ def _light(
         image = image.reduce(max(1, min(image.width // size[0], image.height // size[1]) // FINER))
     block = max(1, min(image.width // size[0], image.height // size[1]))
     rows = block * max(1, STRIP // (image.width * block))
-    parts = []
+    parts, is_transparent = [], image.mode in ALPHA_MODES or "transparency" in image.info
     for top in range(0, image.height, rows):
         strip = image.crop((0, top, image.width, min(top + rows, image.height)))
         light = linear(strip)
-        cover = opacity(strip) if is_transparent(strip) else np.ones(light.shape[:2], np.float32)
+        cover = opacity(strip) if is_transparent else np.ones(light.shape[:2], np.float32)
         parts.append(_averaged(np.dstack([light * cover[..., None], cover]), block))
     whole = np.concatenate(parts)
     if whole.shape[1::-1] != size:
@@ -297,6 +290,7 @@ def _upright(picture: Picture, orientation: int, whole: tuple[int, int]) -> Pict
     if orientation == files.UPRIGHT:
         return replace(picture, size=whole)
     xyz, opaque = files.turned(picture.xyz, orientation), files.turned(picture.opaque, orientation)
-    size = whole[::-1] if files.lies_on_its_side(orientation) else whole
+    on_its_side = files.TURNS[orientation][1] % 2 == 1
+    size = whole[::-1] if on_its_side else whole
     notes = (*picture.notes, files.TURNED)
     return replace(picture, xyz=xyz, opaque=opaque, size=size, notes=notes)

@@ -13,7 +13,6 @@ from laydown.color.lab import lab_from_xyz
 from laydown.imaging.patches import inner
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import FlatPage
-from laydown.sheet.page import CellBox
 from laydown.sheet.reading import CellReading
 
 RESOLUTION = 7.0
@@ -42,9 +41,7 @@ def draw_proof(
         reading = readings.get(cell.number)
         if reading is not None:
             _draw_cell(pen, cell, reading, scale, font)
-    content = io.BytesIO()
-    image.save(content, "PNG")
-    return content.getvalue()
+    return _png(image)
 
 
 def _draw_cell(
@@ -56,7 +53,8 @@ def _draw_cell(
 ) -> None:
     color = DOUBTFUL if reading.flags else SOUND
     for box in (inner(cell.box), cell.box.inset(-0.5))[: 2 if reading.flags else 1]:
-        pen.rectangle(_corners(box, scale), outline=color, width=2 if reading.flags else 1)
+        corners = (box.left * scale, box.top * scale, box.right * scale, box.bottom * scale)
+        pen.rectangle(corners, outline=color, width=2 if reading.flags else 1)
     L, a, b = np.round(lab_from_xyz(reading.xyz)).astype(int)
     lines = [f"{cell.number}: {L} {a} {b}", *sorted(str(flag) for flag in reading.flags)]
     x, y = (inner(cell.box).left + 0.3) * scale, (inner(cell.box).top + 0.2) * scale
@@ -64,10 +62,6 @@ def _draw_cell(
         place = (x, y + 1.15 * line * SCALE * scale)
         pen.rectangle(pen.textbbox(place, text, font=font), fill=PLATE)
         pen.text(place, text, fill=color, font=font)
-
-
-def _corners(box: CellBox, scale: float) -> tuple[float, float, float, float]:
-    return box.left * scale, box.top * scale, box.right * scale, box.bottom * scale
 
 
 SURROUND = (119, 119, 119)
@@ -161,8 +155,6 @@ def numbered(
 def flat(pixels: Pixels) -> bytes:
     """Draw a picture of flat areas, as a PNG: small, and each pixel exactly as it is.
 
-    Examples
-    --------
     >>> flat(np.zeros((2, 3, 3), dtype=np.uint8))[1:4]
     b'PNG'
     """
@@ -172,8 +164,6 @@ def flat(pixels: Pixels) -> bytes:
 def soft(pixels: Pixels, *, longest: int = LOOKED_AT) -> bytes:
     """Draw a picture to be looked at, its longer side at most so long [pixels], as a light WebP.
 
-    Examples
-    --------
     >>> soft(np.zeros((2, 3, 3), dtype=np.uint8))[8:12]
     b'WEBP'
     """

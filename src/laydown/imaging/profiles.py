@@ -9,6 +9,7 @@ from PIL import Image, ImageCms
 
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import WHITE_D50, xyz_from_lab
+from laydown.color.screen import light_of_signal
 from laydown.errors import BadFileError
 
 SCANNER_CLASS = b"scnr"
@@ -36,15 +37,11 @@ class Profile:
 
     def linear(self, pixels: Pixels) -> FloatArray:
         """Return the linear signal, shape (…, 3), in the profile's own channels."""
-        if self.tables:
-            return self._by_tables(pixels)
-        return np.stack([self.curves[pixels[..., k], k] for k in range(3)], axis=-1)
-
-    def _by_tables(self, pixels: Pixels) -> FloatArray:
-        shape = pixels.shape
+        if not self.tables:
+            return np.stack([self.curves[pixels[..., k], k] for k in range(3)], axis=-1)
         image = Image.fromarray(np.ascontiguousarray(pixels.reshape(1, -1, 3)))
         xyz = xyz_of_coded(ImageCms.applyTransform(image, to_lab(self.tables)))
-        return np.asarray(xyz @ np.linalg.inv(self.matrix)).reshape(shape)
+        return np.asarray(xyz @ np.linalg.inv(self.matrix)).reshape(pixels.shape)
 
 
 def to_lab(data: bytes, mode: str = "RGB") -> ImageCms.ImageCmsTransform:
@@ -65,20 +62,12 @@ def xyz_of_coded(image: Image.Image | None) -> FloatArray:
     return xyz_from_lab(np.concatenate([coded[..., :1] / 2.55, signed], axis=-1))
 
 
-def _usual_curve() -> FloatArray:
-    """IEC 61966-2-1, equation for the encoded signal."""
-    low = STEPS / 12.92
-    return np.asarray(np.where(STEPS <= 0.04045, low, ((STEPS + 0.055) / 1.055) ** 2.4))
-
-
 def usual_profile() -> Profile:
     """Return sRGB, which a picture without a profile is taken for.
 
     Its primaries are those of IEC 61966-2-1 adapted to D50, as ICC profiles carry them (to four
     digits, from memory); white is made exact.
 
-    Examples
-    --------
     >>> profile = usual_profile()
     >>> white = np.array([255, 255, 255], dtype=np.uint8)
     >>> np.round(profile.linear(white) @ profile.matrix, 1).tolist()
@@ -89,9 +78,8 @@ def usual_profile() -> Profile:
     )
     matrix = 100 * primaries
     scale = np.linalg.solve(matrix.T, WHITE_D50)
-    return Profile(
-        "sRGB", _usual_curve()[:, None].repeat(3, axis=1), scale[:, None] * matrix, False
-    )
+    curves = light_of_signal(STEPS)[:, None].repeat(3, axis=1)
+    return Profile("sRGB", curves, scale[:, None] * matrix, False)
 
 
 def read_profile(data: bytes, *, source: str) -> Profile:
@@ -121,7 +109,7 @@ def _read(data: bytes) -> Profile:
         to_lab(data)  # tables that can't be used are told here, and not amid a picture
         return Profile(name, usual.curves, usual.matrix, measured, data)
     curves = np.stack([_curve(tags[color + b"TRC"]) for color in (b"r", b"g", b"b")], axis=-1)
-    matrix = np.array([_xyz(tags[color + b"XYZ"]) for color in (b"r", b"g", b"b")])
+    matrix = np.array([_fixed(tags[color + b"XYZ"], 8, 3) for color in (b"r", b"g", b"b")])
     if np.linalg.matrix_rank(matrix) < 3:
         raise ValueError("two primaries are one color")
     return Profile(name, curves, 100 * matrix, measured)
@@ -158,10 +146,6 @@ def _tags(data: bytes) -> dict[bytes, memoryview]:
 
 def _fixed(data: memoryview, offset: int, count: int) -> FloatArray:
     return np.array(struct.unpack_from(f">{count}i", data, offset)) / 65536
-
-
-def _xyz(tag: memoryview) -> FloatArray:
-    return _fixed(tag, 8, 3)
 
 
 def _curve(tag: memoryview) -> FloatArray:

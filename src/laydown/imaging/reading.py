@@ -139,8 +139,10 @@ def _light(
     bare_signals = np.array([bare_signal(flat, cell.box, decode) for cell in bare])
     strip_points = np.concatenate([points for points, _ in strips.values()])
     strip_signals = np.concatenate([np.median(pixels, axis=1) for _, pixels in strips.values()])
-    if framed:
-        strip_signals = strip_signals * _frame_factor(strips, bare, bare_signals)
+    if framed:  # the paper in the windows is so much brighter than the frame
+        beside = [np.median(strips[cell.number][1], axis=1).mean(axis=0) for cell in bare]
+        factors = bare_signals / np.maximum(np.array(beside), 1e-6)
+        strip_signals = strip_signals * np.median(factors, axis=0)
     points = np.concatenate([bare_points, strip_points])
     signals = np.concatenate([bare_signals, strip_signals])
     weight = np.r_[np.full(len(bare), BARE_WEIGHT), np.full(len(strip_points), STRIP_WEIGHT)]
@@ -149,14 +151,6 @@ def _light(
         fit_light(points, signals, weight=weight, width=width, height=height),
         fit_light(points, signals, weight=weight, width=width, height=height, most=2),
     )
-
-
-def _frame_factor(
-    strips: Mapping[int, Strips], bare: Sequence[PageCell], signals: FloatArray
-) -> FloatArray:
-    """Return how much brighter the paper in the windows is than the frame, shape (3,)."""
-    beside = np.array([np.median(strips[cell.number][1], axis=1).mean(axis=0) for cell in bare])
-    return np.asarray(np.median(signals / np.maximum(beside, 1e-6), axis=0))
 
 
 def _bled(
@@ -249,8 +243,6 @@ MIDDLE = 0.5
 def card_boxes(*, rows: int, columns: int) -> tuple[CellBox, ...]:
     """Return the middles of a card's places, row by row.
 
-    Examples
-    --------
     >>> card_boxes(rows=1, columns=2)[1].center
     (30.0, 10.0)
     """

@@ -62,8 +62,6 @@ class PageMap:
 def powers(points: FloatArray, *, degree: int) -> FloatArray:
     """Return all products of powers of x and y up to a degree, for points scaled to 0 … 1.
 
-    Examples
-    --------
     >>> powers(np.array([[1.0, 0.0]]), degree=1).tolist()
     [[1.0, 1.0, -1.0]]
     """
@@ -81,8 +79,6 @@ def map_page(
     an angle and a lens are smooth, and twelve markers of four corners see them from all sides. A
     fold or a torn corner is not smooth; its cells are off.
 
-    Examples
-    --------
     >>> places = enumerate([(0, 0), (80, 0), (80, 80), (0, 80)])
     >>> boxes = {place: CellBox(x, y, 10, 10) for place, (x, y) in places}
     >>> corners = {place: 2 * box_corners(box) for place, box in boxes.items()}
@@ -143,8 +139,7 @@ def flatten(pixels: Pixels, page_map: PageMap, *, finest: float = FINEST) -> Fla
 
 def _drawn_out(coarse: FloatArray, width: int, height: int) -> Plane:
     """Interpolate the map between the points where it was computed."""
-    x = (np.arange(width, dtype=np.float32) / STEP)[None].repeat(height, axis=0)
-    y = (np.arange(height, dtype=np.float32) / STEP)[:, None].repeat(width, axis=1)
+    x, y = np.meshgrid(*(np.arange(n, dtype=np.float32) / STEP for n in (width, height)))
     return np.asarray(cv2.remap(coarse.astype(np.float32), x, y, cv2.INTER_LINEAR))
 
 
@@ -174,21 +169,16 @@ def refine_map(pixels: Pixels, page_map: PageMap, boxes: Sequence[CellBox]) -> P
     gray = np.asarray(cv2.cvtColor(flat.pixels, cv2.COLOR_RGB2GRAY), dtype=np.float32)
     across = np.abs(cv2.Sobel(gray, cv2.CV_32F, 1, 0, ksize=3))
     along = np.abs(cv2.Sobel(gray, cv2.CV_32F, 0, 1, ksize=3))
-    found = np.array(
-        [
-            [_offset(across, box, flat.resolution), _offset(along.T, _turned(box), flat.resolution)]
-            for box in boxes
-        ]
-    )
+    turned = [CellBox(box.top, box.left, box.height, box.width) for box in boxes]
+    found = [
+        np.array([_offset(edges, box, flat.resolution) for box in own])
+        for edges, own in ((across, boxes), (along.T, turned))
+    ]
     centers = np.array([box.center for box in boxes])
     degree = next(d for least, d in CELL_DEGREES if len(boxes) >= least)
     terms = powers(centers / (page_map.width, page_map.height), degree=degree)
-    shift = np.stack([_smooth(terms, found[:, k]) for k in range(2)], axis=-1)
+    shift = np.stack([_smooth(terms, offsets) for offsets in found], axis=-1)
     return replace(page_map, shift=shift, shift_degree=degree)
-
-
-def _turned(box: CellBox) -> CellBox:
-    return CellBox(box.top, box.left, box.height, box.width)
 
 
 def _offset(edges: Plane, box: CellBox, resolution: float) -> float:
@@ -295,8 +285,6 @@ def fit_light(
     shadow or a reflection do not bend the light. The shadow of a hand with a sharp edge is no
     smooth surface: cells near it are flagged.
 
-    Examples
-    --------
     >>> x, y = np.meshgrid(np.linspace(0, 200, 5), np.linspace(0, 300, 5))
     >>> points = np.stack([x.ravel(), y.ravel()], axis=-1)
     >>> signal = np.exp(-points[:, :1] / 400) * np.ones(3)
@@ -308,27 +296,18 @@ def fit_light(
     terms = powers(points / (width, height), degree=degree)
     logs = np.log(np.maximum(signal, DARKEST))
     weight = np.ones(len(points)) if weight is None else weight
-    trust = _first_trust(logs) * weight
+    # from samples that are not far darker than paper ever is under uneven light
+    darkest = logs.min(axis=-1)
+    trust = np.where(darkest > np.percentile(darkest, 90) - 1.6, 1.0, 0.0) * weight
     for _ in range(LIGHT_ROUNDS):
         ridge = LIGHT_STIFFNESS * trust.sum() * np.eye(terms.shape[1])
         ridge[0, 0] = 0.0
         weighted = terms.T * trust
         fitted = np.linalg.solve(weighted @ terms + ridge, weighted @ logs)
         off = logs - terms @ fitted
-        trust = _biweight(off) * weight
+        worst = np.abs(off - np.median(off, axis=0)).max(axis=-1)
+        scatter = max(USUAL_OFF, 1.4826 * float(np.median(worst)))
+        trust = np.clip(1.0 - (worst / (4.0 * scatter)) ** 2, 0.0, None) ** 2 * weight
     lit = terms @ fitted
     evenness = float(np.exp(np.ptp(lit[trust > 0].mean(axis=-1)) * -1))
     return LightField(fitted, degree, width, height, off.mean(axis=-1), evenness)
-
-
-def _first_trust(logs: FloatArray) -> FloatArray:
-    """Begin from samples that are not far darker than paper ever is under uneven light."""
-    bright = np.percentile(logs.min(axis=-1), 90)
-    return np.where(logs.min(axis=-1) > bright - 1.6, 1.0, 0.0)
-
-
-def _biweight(off: FloatArray) -> FloatArray:
-    """Tukey's biweight of the samples' worst channel, on the scale of their median scatter."""
-    worst = np.abs(off - np.median(off, axis=0)).max(axis=-1)
-    scatter = max(USUAL_OFF, 1.4826 * float(np.median(worst)))
-    return np.asarray(np.clip(1.0 - (worst / (4.0 * scatter)) ** 2, 0.0, None) ** 2)

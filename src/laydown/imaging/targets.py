@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray, Pixels
+from laydown.color.screen import light_of_signal
 from laydown.errors import BadFileError
 from laydown.imaging.conversion import KnownColor, KnownPatch
 from laydown.imaging.markers import FoundPage
@@ -92,8 +93,6 @@ def places_now(known: Sequence[CellBox], found: Sequence[CellBox]) -> list[CellB
     followed from the target outwards: each is looked for where its neighbors' shifts make it
     expected, and one that isn't found is placed by them.
 
-    Examples
-    --------
     A row that has moved by 4 mm, and of which the middle one is too pale to be found:
 
     >>> row = [CellBox(x, 60.0, 10.0, 10.0) for x in (0.0, 30.0, 60.0)]
@@ -229,7 +228,7 @@ def grays_of_target(
     """
     corner = np.linalg.solve(target.homography, reading.flat.page_map.homography)
     left, top = (corner[:2, 2] / corner[2, 2]).tolist()
-    linear = ((np.array(GRAYS) / 255 + 0.055) / 1.055) ** 2.4
+    linear = light_of_signal(np.array(GRAYS) / 255)
     known: list[KnownPatch] = []
     for box, share in zip(target_grays(), linear, strict=True):
         there = box.moved(-left, -top)

@@ -2,9 +2,10 @@
 
 from functools import cache
 from itertools import product
-from math import erfc, hypot, sqrt
+from math import hypot
 
 import numpy as np
+from scipy.special import ndtr
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
@@ -65,17 +66,7 @@ def accepting_share(delta_e: FloatArray, *, tolerance: float) -> FloatArray:
     """Return the share of observers who accept a pair this far apart, see `acceptance`."""
     spread = hypot(thresholds()["observer spread"], thresholds()["formula spread"])
     steps = np.log(tolerance / np.maximum(delta_e, 1e-9)) / spread
-    return normal_below(np.asarray(steps))
-
-
-def normal_below(z: FloatArray) -> FloatArray:
-    """Return the share of a normal distribution below z.
-
-    >>> [round(float(p), 4) for p in normal_below(np.array([-1.6449, 0.0, 1.0]))]
-    [0.05, 0.5, 0.8413]
-    """
-    halves = [0.5 * erfc(-value / sqrt(2.0)) for value in np.ravel(z)]
-    return np.array(halves).reshape(np.shape(z))
+    return np.asarray(ndtr(steps))
 
 
 @cache
@@ -88,11 +79,7 @@ def _cubature() -> tuple[FloatArray, FloatArray]:
 
 # A chance in words, at every door the same: never in more digits than are known.
 
-CLOSENESS = (
-    (0.20, "probably not close enough"),
-    (0.50, "may pass"),
-    (0.75, "probably close"),
-)
+CLOSENESS = ((0.20, "probably not close enough"), (0.50, "may pass"), (0.75, "probably close"))
 """What is said of a match whose chance to be accepted, in steps of .05, is at most that."""
 LIKELY, PERHAPS = CLOSENESS[1][0], CLOSENESS[0][0]
 

@@ -99,6 +99,7 @@ def explain(
     logs = np.array([log for _, log, *_ in told])
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
+    on_amounts = AMOUNT_ADVICE[bool(lab[0] < seen.lab[0])]
     causes = tuple(
         Cause(
             kind,
@@ -106,7 +107,7 @@ def explain(
             f"Perhaps {details[place]}."
             if kind is not CauseKind.RECIPE
             else _recipe_in_words(fit, recipe, lab, wanted),
-            *_advice(kind, is_darker=lab[0] < seen.lab[0]),
+            *(on_amounts if kind is CauseKind.AMOUNT else ADVICE[kind]),
         )
         for (kind, _, place, details), chance in zip(told, chances, strict=True)
         if chance >= 0.01
@@ -188,10 +189,6 @@ AMOUNT_ADVICE = {
     ),
 }
 """The same for an amount: whether too much was laid (common practice)."""
-
-
-def _advice(kind: CauseKind, *, is_darker: bool) -> tuple[str, str]:
-    return AMOUNT_ADVICE[is_darker] if kind is CauseKind.AMOUNT else ADVICE[kind]
 
 
 def _recipe_in_words(

@@ -29,15 +29,7 @@ from laydown.reference.thresholds import thresholds
 
 
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:
-    """Judge one recipe against the color that is asked for.
-
-    Parameters
-    ----------
-    question
-        What is asked.
-    recipe
-        What is laid over what lies there.
-    """
+    """Judge one recipe, laid over what lies there, against the color that is asked for."""
     wanted, tolerance = question.target.lab, question.tolerance
     seen = predict(question.fit, question.over.then(recipe))
     covariance = question.covariance(seen.recipe, known=seen.covariance)
@@ -105,36 +97,14 @@ def match_color(
     what each step and coat adds; verdicts and acceptance are at kL 1, where tolerances were
     measured. A color that was asked by the name of one's own colorant is answered by that.
 
-    Parameters
-    ----------
-    target
-        The wanted color.
-    fit
-        The kit on its paper.
-    limits
-        Which recipes.
-    ranking
-        What they are ranked by; None for what is usual at this tolerance.
-    tolerance
-        A name in `TOLERANCES`.
-    over
-        What lies on the paper already; the recipes of the answer begin with it.
-    watch
-        Told (done, total) as the search goes on; may raise to cancel.
-    top
-        How many alternatives to the best to return at most.
-    finder
-        Who searches the recipes, where the caller keeps tables.
-    swatched
-        What swatches alone tell of the kit, where trials have moved the fit.
+    `target`: the wanted color. `fit`: the kit on its paper. `limits`: which recipes. `ranking`:
+    what they are ranked by; None for what is usual at this tolerance. `tolerance`: a name in
+    `TOLERANCES`. `over`: what lies on the paper already; the recipes of the answer begin with it.
+    `watch`: told (done, total) as the search goes on; may raise to cancel. `top`: how many
+    alternatives to the best to return at most. `finder`: who searches the recipes, where the caller
+    keeps tables. `swatched`: what swatches alone tell of the kit, where trials have moved the fit.
+    *Out of reach* is a verdict in the match, with the least difference of all recipes in its notes.
 
-    Returns
-    -------
-    Match
-        *Out of reach* is a verdict in it, with the least difference of all recipes in its notes.
-
-    Examples
-    --------
     ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
     """
     ranking = for_area(ranking or usual_ranking(tolerance), target.share)
@@ -166,28 +136,12 @@ def match_color(
     )
 
 
-def _by_eye(question: Question) -> Found:
-    """Return the recipe that comes nearest of all, at kL 1, whatever it asks."""
-    return replace(question, ranking=BY_EYE, watch=None).nearest()
-
-
 def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
     if recipe.length == 1:
         return best
     found = question.with_limits(steps=1).find(2)  # the bare paper may be the first
     laid = [r for r in found.recipes if r.steps] or list(found.recipes)
     return candidate_of(question, laid[0])
-
-
-def _nearest(question: Question, found: Found, best: Candidate) -> tuple[Recipe, float]:
-    """Return which of some recipes comes nearest as predicted, and how much nearer than another."""
-    wanted, fit = question.target.lab, question.fit
-    piles = [question.over.then(recipe) for recipe in found.recipes]
-    labs = np.array([lab_from_reflectance(reflectance(fit, pile)) for pile in piles])
-    off = question.ranking.difference(wanted, labs)
-    place = int(np.argmin(off))
-    own_off = float(question.ranking.difference(wanted, best.prediction.lab))
-    return found.recipes[place], own_off - float(off[place])
 
 
 def plainer(recipe: Recipe, other: Recipe) -> bool:
@@ -198,8 +152,12 @@ def plainer(recipe: Recipe, other: Recipe) -> bool:
 def _notes_on_choice(
     question: Question, found: Found, recipe: Recipe, best: Candidate
 ) -> list[str]:
-    notes = []
-    nearest, closer = _nearest(question, found, best)
+    notes, wanted, ranking = [], question.target.lab, question.ranking
+    piles = [question.over.then(one) for one in found.recipes]
+    labs = np.array([lab_from_reflectance(reflectance(question.fit, pile)) for pile in piles])
+    off = ranking.difference(wanted, labs)
+    nearest = found.recipes[int(np.argmin(off))]
+    closer = float(ranking.difference(wanted, best.prediction.lab)) - float(off.min())
     if closer >= GAIN:
         kind = "plainer" if plainer(recipe, nearest) else "surer"
         notes.append(
@@ -210,7 +168,8 @@ def _notes_on_choice(
         layer = layer_that_helps(question, recipe)
         notes.append(f"One more step would bring it: {format_recipe(layer or Recipe())}.")
     if best.verdict is Verdict.OUT_OF_REACH:
-        nearest_of_all = _by_eye(question)
+        # what comes nearest of all, at kL 1, whatever it asks
+        nearest_of_all = replace(question, ranking=BY_EYE, watch=None).nearest()
         least, reaches = nearest_of_all.costs[0], format_recipe(nearest_of_all.recipes[0])
         notes.append(
             f"Out of reach: of all {found.considered:,} recipes within the limits none comes "

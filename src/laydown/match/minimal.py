@@ -5,8 +5,7 @@ its cheapest recipe is enough, and only where no part of the set does as well: w
 supplies someone owns, the answer is the cheapest of these that needs nothing else.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
@@ -52,47 +51,41 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
         (question, least + above),
     )
     for one, most in rounds[: question.limits.steps]:
-        ways.add(one.space, _listed(one.space, question.target.lab, most, one.watch))
-    kept = ways.kept
-    minimal = [way for members, way in kept.items() if _is_minimal(members, kept)]
+        ways.add(_Listed(one.space, question.target.lab, most, one.watch))
+    minimal = [
+        way
+        for members, way in ways.kept.items()
+        if all(part == members or ways.kept[part].cost > way.cost for part in ways.parts(members))
+    ]
     return tuple(sorted(minimal, key=lambda way: (way.cost, way.recipe.key))), least + above
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class _Listed:
-    """Recipes, n of them, cheapest first as predicted."""
+    """Recipes of a space, n of them, cheapest first as predicted.
 
-    numbers: Ints
-    offs: FloatArray
-    efforts: FloatArray
-    """Shapes (n,), with differences without doubt, and efforts."""
-    coats: Ints
-    sets: tuple[Members, ...]
-    of: Ints
-    """Shapes (n,), coats, and places in all sets of colorants."""
+    By number; their differences without doubt, efforts and coats, and which of all sets of
+    colorants each is `of`, all of shape (n,).
+    """
 
-
-def _listed(space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None) -> _Listed:
-    numbers, costs = all_within(space, lab, most, watch)
-    efforts = space.effort(numbers, lab)
-    coats = np.array([0, *(step.laydown.coats for step in space.steps)])
-    members = np.sort(space.members(numbers), axis=1)
-    # one number a row: to sort rows of numbers takes far longer
-    codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
-    _, first, of = np.unique(codes, return_index=True, return_inverse=True)
-    places = dict[Members, int]()
-    same = [
-        places.setdefault(frozenset(place for place in row if place >= 0), len(places))
-        for row in members[first].tolist()
-    ]
-    return _Listed(
-        numbers,
-        costs - efforts,
-        efforts,
-        coats[space.digits(numbers)].sum(axis=1),
-        tuple(places),
-        np.array(same, dtype=np.int64)[of],
-    )
+    def __init__(
+        self, space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
+    ) -> None:
+        self.space = space
+        self.numbers, costs = all_within(space, lab, most, watch)
+        self.efforts = space.effort(self.numbers, lab)
+        self.offs = costs - self.efforts
+        coats = np.array([0, *(step.laydown.coats for step in space.steps)])
+        self.coats = coats[space.digits(self.numbers)].sum(axis=1)
+        members = np.sort(space.members(self.numbers), axis=1)
+        # one number a row: to sort rows of numbers takes far longer
+        codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
+        _, first, of = np.unique(codes, return_index=True, return_inverse=True)
+        places = dict[Members, int]()
+        same = [
+            places.setdefault(frozenset(place for place in row if place >= 0), len(places))
+            for row in members[first].tolist()
+        ]
+        self.sets, self.of = tuple(places), np.array(same, dtype=np.int64)[of]
 
 
 class _Ways:
@@ -105,7 +98,7 @@ class _Ways:
         self.doubts: dict[Members, tuple[float, int]] = {}
         """What doubt adds in squares to the first that was looked at of a set, and its coats."""
 
-    def add(self, space: RecipeSpace, listed: _Listed) -> None:
+    def add(self, listed: _Listed) -> None:
         """Look at all recipes that may be better than those of their sets and of parts of them."""
         left = np.arange(len(listed.numbers))
         while len(left):
@@ -114,7 +107,7 @@ class _Ways:
             best = np.sort(left[first])
             left = np.delete(left, first)
             for start in range(0, len(best), AT_ONCE):
-                self._look(space, listed, best[start : start + AT_ONCE])
+                self._look(listed, best[start : start + AT_ONCE])
 
     def _may_be_better(self, listed: _Listed, places: Ints) -> FloatArray:
         """Return shape (n,), which recipes may be.
@@ -134,11 +127,16 @@ class _Ways:
 
     def _best(self, members: Members) -> float:
         """Return what the best so far of a set or of a part of it costs."""
-        return min((self.kept[p].cost for p in _parts(members) if p in self.kept), default=np.inf)
+        return min((self.kept[part].cost for part in self.parts(members)), default=np.inf)
 
-    def _look(self, space: RecipeSpace, listed: _Listed, places: Ints) -> None:
+    def parts(self, members: Members) -> Iterator[Members]:
+        """Go through all subsets that have a recipe so far, the set itself last."""
+        for size in range(len(members) + 1):
+            yield from (p for p in map(frozenset, combinations(members, size)) if p in self.kept)
+
+    def _look(self, listed: _Listed, places: Ints) -> None:
         """Work out the doubt of recipes, no two of one set, and keep those that are better."""
-        recipes = {space.recipe(int(listed.numbers[place])): int(place) for place in places}
+        recipes = {listed.space.recipe(int(listed.numbers[at])): int(at) for at in places}
         new = [recipe for recipe in recipes if recipe not in self.looked_at]
         self.looked_at.update(new)
         sets = {recipe: listed.sets[listed.of[recipes[recipe]]] for recipe in new}
@@ -152,16 +150,3 @@ class _Ways:
         for way in ways_of(self.question, new, *known):
             if way.cost < self._best(sets[way.recipe]):
                 self.kept[sets[way.recipe]] = way
-
-
-def _parts(members: Members) -> Iterator[Members]:
-    """Go through all subsets, the set itself last."""
-    for size in range(len(members) + 1):
-        yield from map(frozenset, combinations(members, size))
-
-
-def _is_minimal(members: Members, kept: Mapping[Members, Way]) -> bool:
-    own = kept[members].cost
-    return all(
-        part == members or part not in kept or kept[part].cost > own for part in _parts(members)
-    )

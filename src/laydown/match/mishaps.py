@@ -15,19 +15,12 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError
 from laydown.media.film.drying import saunderson, wet_look
-from laydown.media.film.laying import film_reflectance, film_steps
-from laydown.media.film.model import FilmFit, film_ground, film_spectrum, mixed_parts
-from laydown.media.inference.forward import Variants, variants
+from laydown.media.film.model import FilmFit
+from laydown.media.inference.fit import Fit
 from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.laydown import MOST_COATS, Pressure
 from laydown.media.marker.model import MarkerFit, ground_of
-from laydown.media.marker.pile import (
-    absorption,
-    inverse,
-    laid_steps,
-    relative_reflectance,
-    unchanged,
-)
+from laydown.media.marker.pile import absorption, inverse, laid_steps, relative_reflectance
 from laydown.media.recipe import (
     Colorant,
     Medium,
@@ -73,6 +66,7 @@ Outcomes: TypeAlias = tuple[FloatArray, tuple[str, ...]]
 """Colors that a cause may give, shape (k, 3), and for each, what exactly would have happened, as
 the end of “Perhaps …”."""
 ByCause: TypeAlias = Mapping[CauseKind, Outcomes]
+Spectrum = Callable[[Recipe], FloatArray]
 
 
 @cache
@@ -89,27 +83,30 @@ def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCause
     `fit`: the markers on the paper that was written down. `recipe`: as it was written down; at
     least one step. `papers`: other papers that may have been taken instead.
     """
+    spectrum = partial(reflectance, fit)
     return {
-        **_of_any_media(partial(reflectance, fit), recipe, fit.colorants),
-        CauseKind.AMOUNT: _marker_amounts(fit, recipe),
+        **_of_any_media(spectrum, recipe, fit.colorants),
+        CauseKind.AMOUNT: _amounts(fit, recipe, spectrum),
         CauseKind.NOT_DRY: _marker_not_dry(fit, recipe),
         CauseKind.PAPER: _marker_papers(fit, recipe, papers),
         CauseKind.SOLVENT: _marker_solvent(fit, recipe),
     }
 
 
-def _marker_amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
-    tried = _variants(fit, recipe, len(FACTORS))
-    tried.fresh[:] = np.log(FACTORS)[:, None]
-    told = _told(partial(reflectance, fit), _miscounted(recipe))
-    return _amounts(_labs(fit, recipe, tried), told)
+def _amounts(
+    fit: Fit, recipe: Recipe, spectrum: Spectrum, otherwise: Sequence[tuple[Recipe, str]] = ()
+) -> Outcomes:
+    """Return what `FACTORS` of the usual amount give, then what else may have been laid."""
+    labs, words = _told(spectrum, [*_miscounted(recipe), *otherwise])
+    by_factor = _laid_by(fit, recipe, FACTORS)
+    return np.concatenate([by_factor, labs]), (*map(_amount_in_words, FACTORS), *words)
 
 
-def _amounts(by_factor: FloatArray, told: Outcomes) -> Outcomes:
-    """Put what `FACTORS` of the usual amount give before what else may have been laid."""
-    labs, words = told
-    details = (*map(_amount_in_words, FACTORS), *words)
-    return np.concatenate([by_factor, labs]), details
+def _laid_by(fit: Fit, recipe: Recipe, factors: FloatArray, *, first: int = 0) -> FloatArray:
+    """Return Lab (k, 3) of a recipe with so much of the usual amount, from a step on."""
+    tried = fit.usual(recipe, count=len(factors))
+    tried.fresh[:, first : len(recipe.steps)] = np.log(factors)[:, None]
+    return lab_from_reflectance(fit.forward(recipe).reflect(tried))
 
 
 def _amount_in_words(factor: float) -> str:
@@ -130,37 +127,28 @@ def _share_in_words(share: float) -> str:
 
 
 def _marker_not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
-    spectrum = fit.ceiling * _relative(fit, recipe, _variants(fit, recipe, 1))[0]
+    spectrum = fit.reflectance(recipe)
     wet = saunderson(np.minimum(spectrum, 1.0), external=EXTERNAL, internal=INTERNAL,
                      specular=False)  # fmt: skip
     read_wet = spectrum + WETNESS[:, None] * (wet - spectrum)
     labs = [lab_from_reflectance(read_wet)]
     details = ["it was read before it was dry"] * len(WETNESS)
     if len(recipe.steps) > 1:
-        tried = _variants(fit, recipe, len(FACTORS))
-        tried.fresh[:, 1:] = np.log(FACTORS)[:, None]
-        labs.append(_labs(fit, recipe, tried))
+        labs.append(_laid_by(fit, recipe, FACTORS, first=1))
         details += ["a coat was laid before the one below was dry"] * len(FACTORS)
     return np.concatenate(labs), tuple(details)
 
 
 def _marker_papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
-    labs, details = [], []
-    for paper in papers:
-        if paper.name != fit.paper.name and paper.measured:
-            labs.append(_on(fit, recipe, paper.reflectance))
-            details.append(f"the paper was {paper.name}")
-    for tint in _tints(len(fit.paper.reflectance)):
-        labs.append(_on(fit, recipe, fit.paper.reflectance * tint))
-        details.append("it was a different paper, one you haven’t told me of")
-    return np.array(labs).reshape(-1, 3), tuple(details)
-
-
-def _tints(bands: int) -> list[FloatArray]:
-    """Return what grayer, yellower and grayer yellower papers multiply reflectance by."""
-    slope = np.linspace(-1.0, 0.0, bands)
-    return [np.exp(-gray + yellow * slope) for gray in (0.0, 0.12) for yellow in (0.0, 0.15, 0.35)
-            if gray or yellow]  # fmt: skip
+    white, others = fit.paper, [p for p in papers if p.name != fit.paper.name and p.measured]
+    slope = np.linspace(-1.0, 0.0, len(white.reflectance))
+    # grayer, yellower and grayer yellower papers than this
+    tints = [-gray + yellow * slope for gray in (0.0, 0.12) for yellow in (0.0, 0.15, 0.35)][1:]
+    unknown = [white.reflectance * np.exp(tint) for tint in tints]
+    labs = [_on(fit, recipe, seen) for seen in (*(p.reflectance for p in others), *unknown)]
+    words = [f"the paper was {p.name}" for p in others]
+    words += ["it was a different paper, one you haven’t told me of"] * len(unknown)
+    return np.array(labs), tuple(words)
 
 
 def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
@@ -169,39 +157,24 @@ def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     paper = np.minimum(reflectance / fit.ceiling, 1.0)
     bare = absorption(paper, scale=fit.scale)
     coats = inverse(bare + fit.absorption[list(used)], scale=fit.scale)
-    steps = laid_steps(recipe)
-    tried = unchanged(fit.effects, steps=len(steps), colorants=len(used))
-    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, paper, coats, tried)[0])
+    laid = relative_reflectance(laid_steps(recipe), paper, coats, fit.usual(recipe))
+    return lab_from_reflectance(fit.ceiling * laid[0])
 
 
 def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     """Return what is left where solvent has taken a share of the pile, from the top down."""
     paper, *_ = ground_of(fit, recipe)
     bare = absorption(paper, scale=fit.scale)
-    laid = absorption(_relative(fit, recipe, _variants(fit, recipe, 1))[0], scale=fit.scale) - bare
+    laid = absorption(fit.reflectance(recipe) / fit.ceiling, scale=fit.scale) - bare
     left = inverse(bare + KEPT[:, None] * laid, scale=fit.scale)
     labs = [lab_from_reflectance(fit.ceiling * left)]
     details = [f"solvent took {_share_in_words(share)} of it away" for share in KEPT]
     if len(recipe.steps) > 1:
-        tried = _variants(fit, recipe, len(KEPT))
+        tried = fit.usual(recipe, count=len(KEPT))
         tried.covered[:, 1:] = np.log(KEPT)[:, None]
-        labs.append(_labs(fit, recipe, tried))
+        labs.append(lab_from_reflectance(fit.forward(recipe).reflect(tried)))
         details += [f"solvent took {_share_in_words(share)} of what lay below" for share in KEPT]
     return np.concatenate(labs), tuple(details)
-
-
-def _variants(fit: MarkerFit, recipe: Recipe, count: int) -> Variants:
-    steps, colorants = len(recipe.steps), len(recipe.colorants)
-    return unchanged(fit.effects, steps=steps, colorants=colorants, count=count)
-
-
-def _relative(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
-    paper, coats, _ = ground_of(fit, recipe)
-    return relative_reflectance(laid_steps(recipe), paper, coats, tried)
-
-
-def _labs(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
-    return lab_from_reflectance(fit.ceiling * _relative(fit, recipe, tried))
 
 
 def _laid(recipe: Recipe) -> list[tuple[int, Step]]:
@@ -217,7 +190,6 @@ def _with_step(recipe: Recipe, place: int, step: Step) -> Recipe:
 # The causes are those of `laydown.match.mishaps`; what they do is another thing here: a pencil is
 # pressed harder, a wash has more water in it, solvent is a step of its own.
 
-Spectrum = Callable[[Recipe], FloatArray]
 DILUTIONS = (0.0, 0.25, 0.5, 0.75)
 
 
@@ -227,13 +199,16 @@ def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> ByCa
     `fit`: pencils, or washes, on the paper that was written down. `recipe`: of that medium; at
     least one step. `papers`: others that may have been taken.
     """
-    spectrum = partial(film_spectrum, fit)
+    spectrum = fit.reflectance
+    others = [p for p in papers if p.name != fit.paper.name and p.measured]
+    labs = [lab_from_reflectance(fit.lay(recipe, paper.reflectance)) for paper in others]
+    on_others = tuple(f"the paper was {paper.name}" for paper in others)
     return {
         **_of_any_media(spectrum, recipe, fit.colorants),
-        CauseKind.AMOUNT: _film_amounts(fit, recipe, spectrum),
-        CauseKind.NOT_DRY: _film_not_dry(fit, recipe, spectrum),
-        CauseKind.PAPER: _film_papers(fit, recipe, papers),
-        CauseKind.SOLVENT: _film_solvent(fit, recipe, spectrum),
+        CauseKind.AMOUNT: _amounts(fit, recipe, spectrum, _laid_otherwise(fit, recipe)),
+        CauseKind.NOT_DRY: _film_not_dry(fit, recipe),
+        CauseKind.PAPER: (np.array(labs).reshape(-1, 3), on_others),
+        CauseKind.SOLVENT: _film_solvent(fit, recipe),
     }
 
 
@@ -305,22 +280,6 @@ def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _film_amounts(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
-    tried = [*_miscounted(recipe), *_laid_otherwise(fit, recipe)]
-    return _amounts(_laid_by(fit, recipe, FACTORS), _told(spectrum, tried))
-
-
-def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:
-    """Return Lab (k, 3) of the recipe with so much of the usual amount in every coat."""
-    used = [fit.index(colorant) for colorant in recipe.colorants]
-    own = fit.own[used].reshape(len(used), -1)
-    steps, ground = film_steps(recipe, fit.medium), film_ground(fit, recipe)
-    scattered = len(steps) + mixed_parts(steps)
-    tried = variants(fit.effects, own, steps=scattered, count=len(factors))
-    tried.fresh[:, : len(steps)] = np.log(factors)[:, None]
-    return lab_from_reflectance(film_reflectance(steps, fit.medium, ground, tried))
-
-
 def _laid_otherwise(fit: FilmFit, recipe: Recipe) -> list[tuple[Recipe, str]]:
     """Return the recipe with other pressure, or with more or less water in a step."""
     found = []
@@ -338,28 +297,19 @@ def _laid_otherwise(fit: FilmFit, recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _film_not_dry(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+def _film_not_dry(fit: FilmFit, recipe: Recipe) -> Outcomes:
     if fit.medium is not Medium.WASH:
         return np.zeros((0, 3)), ()
-    dry = spectrum(recipe)
+    dry = fit.reflectance(recipe)
     labs = [lab_from_reflectance(wet_look(dry, wet=float(wet))) for wet in WETNESS]
     return np.array(labs), ("it was read before it was dry",) * len(labs)
 
 
-def _film_papers(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
-    others = [p for p in papers if p.name != fit.paper.name and p.measured]
-    labs = [lab_from_reflectance(film_spectrum(fit, recipe, p.reflectance)) for p in others]
-    return np.array(labs).reshape(-1, 3), tuple(f"the paper was {p.name}" for p in others)
-
-
-def _film_solvent(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+def _film_solvent(fit: FilmFit, recipe: Recipe) -> Outcomes:
     """Return what solvent, water or burnishing may have done to the whole pile."""
     if fit.medium is Medium.WASH:
         details = tuple(f"water took {_share_in_words(share)} of it up again" for share in KEPT)
         return _laid_by(fit, recipe, KEPT), details
-    tried = [
-        (recipe.then(Recipe((TreatmentStep(treatment, tool),))), f"it met {treatment} by {tool}")
-        for treatment in Treatment
-        for tool in Tool
-    ]
-    return _told(spectrum, tried)
+    steps = [TreatmentStep(treatment, tool) for treatment in Treatment for tool in Tool]
+    tried = [(recipe.then(Recipe((step,))), f"it met {step.words}") for step in steps]
+    return _told(fit.reflectance, tried)

@@ -9,8 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
-from laydown.media.film.model import FilmFit
-from laydown.media.film.priors import TREATMENTS, TURNS
+from laydown.media.film.priors import TURNS
 from laydown.media.kit.fit import AnyFit, KitFit, reflectance, soaking
 from laydown.media.recipe import Medium, Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
 from laydown.reference.thresholds import thresholds
@@ -31,13 +30,9 @@ def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:
 def is_muddy(lost: float, have: float) -> bool:
     """Whether a mixture is mud: much chroma is lost, and little of it is left.
 
-    Parameters
-    ----------
-    lost, have
-        What it falls short of the mean of its parts, and what it has itself [CIELAB chroma].
+    `lost`, `have`: what it falls short of the mean of its parts, and what it has itself [CIELAB
+    chroma].
 
-    Examples
-    --------
     A green of yellow and blue is duller than these and yet no mud; a brown of red and green is.
 
     >>> is_muddy(17.0, 35.0), is_muddy(28.0, 10.0)
@@ -74,7 +69,9 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     pair = max(pairs, key=lambda two: chroma_lost(question.fit, _only(pile, two)))
     cleaner = _cleaner(question, pair, cost, lost)
     names = (pair[0].words, pair[1].words)
-    return Mud(lost, names, _words(names, lost, cleaner), cleaner)
+    way = f"cleaner: {format_recipe(cleaner)}." if cleaner else "no cleaner way is as close."
+    words = f"{names[0]} and {names[1]} turn muddy (chroma {lost:.0f} lost); {way}"
+    return Mud(lost, names, words, cleaner)
 
 
 def _cleaner(question: Question, pair: tuple[Step, ...], cost: float, lost: float) -> Recipe | None:
@@ -86,11 +83,6 @@ def _cleaner(question: Question, pair: tuple[Step, ...], cost: float, lost: floa
     close = best.costs[0] <= cost + thresholds()["noticeable"]
     clean = chroma_lost(question.fit, question.over.then(recipe)) <= lost / 2.0
     return recipe if close and clean else None
-
-
-def _words(names: tuple[str, str], lost: float, cleaner: Recipe | None) -> str:
-    way = f"cleaner: {format_recipe(cleaner)}." if cleaner else "no cleaner way is as close."
-    return f"{names[0]} and {names[1]} turn muddy (chroma {lost:.0f} lost); {way}"
 
 
 def _colored(recipe: Recipe) -> list[Step]:
@@ -112,10 +104,7 @@ def _chroma(fit: AnyFit, recipe: Recipe) -> float:
 
 SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
 """Treatments as they are named in a sentence."""
-USUAL = (
-    TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
-    TreatmentStep(Treatment.BURNISH, Tool.STUMP),
-)
+USUAL = (TreatmentStep(Treatment.SOLVENT, Tool.SWAB), TreatmentStep(Treatment.BURNISH, Tool.STUMP))
 """What is tried where no swatch shows any treatment: one of each (common practice, no source)."""
 
 
@@ -124,8 +113,7 @@ def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:
     if fit.pencils is None:
         return ()
     every = [TreatmentStep(t, tool) for t in Treatment for tool in Tool]
-    named = zip(every, TREATMENTS, strict=True)
-    told = tuple(step for step, name in named if f"{name} {TURNS[0]}" in fit.pencils.told)
+    told = tuple(step for step in every if f"{step.words} {TURNS[0]}" in fit.pencils.told)
     return told or USUAL
 
 
@@ -148,19 +136,12 @@ def blended(
     piles = [pile, *(Recipe((*pile.steps, step)) for step in treatments)]
     looks = lab_from_reflectance(np.array([reflectance(fit, one) for one in piles]))
     before, *after = ciede2000(question.target.lab, looks).tolist()
-    told = [_told(fit.pencils, treated) for treated in piles[1:]]
-    return tuple(
-        (step, is_told, before, off)
-        for step, is_told, off in zip(treatments, told, after, strict=True)
-    )
-
-
-def _told(pencils: FilmFit, treated: Recipe) -> bool:
-    """Whether swatches tell what the last step of a recipe does to all that it reaches."""
-    (*_, step) = treated.steps
-    assert isinstance(step, TreatmentStep)
-    soaks = step.treatment is Treatment.SOLVENT and bool(soaking(treated))
-    return not soaks and f"{step.treatment} by {step.tool} cover" in pencils.told
+    found = []
+    for step, treated, off in zip(treatments, piles[1:], after, strict=True):
+        soaks = step.treatment is Treatment.SOLVENT and bool(soaking(treated))
+        is_told = not soaks and f"{step.words} cover" in fit.pencils.told
+        found.append((step, is_told, before, off))
+    return tuple(found)
 
 
 def notes_on_blending(question: Question, recipe: Recipe) -> list[str]:

@@ -37,10 +37,6 @@ class Verdict(StrEnum):
         return once.get(str(value))
 
 
-def _certain() -> FloatArray:
-    return np.zeros((3, 3))
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Target:
     """A wanted color."""
@@ -54,7 +50,7 @@ class Target:
     """The part of the picture it belongs to and whether it is its highlight, midtone or shadow."""
     origin: Origin = Origin.MEASURED
     """Where the color comes from."""
-    covariance: FloatArray = field(default_factory=_certain)
+    covariance: FloatArray = field(default_factory=lambda: np.zeros((3, 3)))
     """Shape (3, 3), how uncertain the target itself is."""
     reflectance: FloatArray | None = None
     """Shape (36,) where it was measured, or predicted from measured ones; None where XYZ or Lab are

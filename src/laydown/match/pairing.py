@@ -140,13 +140,7 @@ def covariance_of(
     if target.own_recipe is not None:
         return pair_of(target, fit, pile, swatched=swatched).covariance()
     own = leeway(fit, pile).covariance() if known is None else known
-    return own * _left(own, target.alike) + target.covariance
-
-
-def _left(own: FloatArray, alike: float) -> float:
-    """Return the share of a color's covariance that is left without what it errs alike.
-
-    Never less than a quarter: of what a fit makes of several swatches it isn't told how much is of
-    their picture.
-    """
-    return max(LEAST_LEFT, 1.0 - 3.0 * alike / max(float(np.trace(own)), 1e-12))
+    # the share that is left without what it errs alike; never less than a quarter, for of what a
+    # fit makes of several swatches it isn't told how much is of their picture
+    left = max(LEAST_LEFT, 1.0 - 3.0 * target.alike / max(float(np.trace(own)), 1e-12))
+    return own * left + target.covariance

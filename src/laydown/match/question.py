@@ -178,11 +178,15 @@ class Question:
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
-        effort = self.ranking.effort(recipe)
+        return self._efforts([recipe])[0]
+
+    def _efforts(self, recipes: Sequence[Recipe]) -> list[float]:
+        efforts = [self.ranking.effort(recipe) for recipe in recipes]
         if not self.ranking.sense:
-            return effort
+            return efforts
         sense = sense_of(self.fit, self.limits.without, self.over)
-        return effort + sense.of_recipe(recipe, self.target.lab)
+        against = sense.of_recipes(recipes, self.target.lab).tolist()
+        return [effort + more for effort, more in zip(efforts, against, strict=True)]
 
     def find(self, top: int = 1) -> Found:
         """Return at least so many of the best recipes, ranked by what the hand will get.
@@ -192,14 +196,21 @@ class Question:
         those that were taken, `SPARE` times as many as are asked for at least; all are returned.
         """
         nearest = self.nearest(SHORTLIST)
-        costs = list[float]()
-        for recipe, least in zip(nearest.recipes, nearest.costs, strict=True):
-            if len(costs) >= SPARE * top and least >= min(costs):
-                break
-            costs.append(self.cost(recipe))
+        costs = self._costs(nearest.recipes[: SPARE * top])
+        while len(costs) < len(nearest.recipes) and nearest.costs[len(costs)] < min(costs):
+            ahead = slice(len(costs), 2 * len(costs))
+            more = self._costs(nearest.recipes[ahead])
+            for cost, least in zip(more, nearest.costs[ahead], strict=True):
+                if least < min(costs):
+                    costs.append(cost)
         recipes = nearest.recipes[: len(costs)]
         order = in_order(np.array(costs), [recipe.key for recipe in recipes])
         return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)
+
+    def _costs(self, recipes: Sequence[Recipe]) -> list[float]:
+        """Return what recipes are ranked by, worked out together, see `cost`."""
+        ways = ways_of(self, recipes, foresee(self, recipes), self._efforts(recipes))
+        return [way.cost for way in ways]
 
     def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.
@@ -219,21 +230,11 @@ class Question:
         )
 
     def with_limits(
-        self,
-        *,
-        steps: int | None = None,
-        added_coats: int | None = None,
-        without: frozenset[str] = frozenset(),
+        self, *, steps: int | None = None, without: frozenset[str] = frozenset()
     ) -> "Question":
         """Return the same question under narrower limits."""
-        limits = replace(
-            self.limits,
-            steps=self.limits.steps if steps is None else steps,
-            total_coats=self.limits.total_coats
-            if added_coats is None
-            else self.over.coats + added_coats,
-            without=self.limits.without | without,
-        )
+        limits = replace(self.limits, without=self.limits.without | without)
+        limits = limits if steps is None else replace(limits, steps=steps)
         return replace(self, limits=limits, watch=None)
 
 
@@ -246,14 +247,8 @@ def asked_of(kit: Repertoire, lab: FloatArray) -> Question:
 def best_of(question: Question, kit: Repertoire, among: Ints | None = None) -> int:
     """Return the place of the recipe of the least cost, effort and doubt included, in a kit.
 
-    Parameters
-    ----------
-    question
-        What is asked; ranked as the kit's recipes are.
-    kit
-        All its short recipes.
-    among
-        The places of those that are asked of; None for all.
+    `question`: what is asked; ranked as the kit's recipes are. `kit`: all its short recipes.
+    `among`: the places of those that are asked of; None for all.
     """
     places, lab = np.arange(len(kit)) if among is None else among, question.target.lab
     least = question.ranking.difference(lab, kit.lab[places])

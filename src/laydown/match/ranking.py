@@ -72,18 +72,16 @@ class Ranking:
             raise ValueError("step, coat and prices: allowed are 0 and above")
 
     def effort(self, recipe: Recipe) -> float:
-        """Return what a recipe adds to the cost beside its difference; a mixture is two steps."""
-        return sum(
-            self.step * len(step.parts) + step.laydown.coats * (self.coat + self._price(step))
-            for step in recipe.steps
-            if isinstance(step, Step)
-        )
+        """Return what a recipe adds to the cost beside its difference.
 
-    def _price(self, step: Step) -> float:
-        """Return what a coat adds besides; of a mixture, each part by its share."""
-        price = dict(self.prices)
-        whole = sum(part.parts for part in step.parts)
-        return sum(price.get(p.colorant.label, 0.0) * p.parts for p in step.parts) / whole
+        A mixture is two steps; each of its parts has its price by its share.
+        """
+        effort, price = 0.0, dict(self.prices)
+        for step in [step for step in recipe.steps if isinstance(step, Step)]:
+            whole = sum(part.parts for part in step.parts)
+            each = sum(price.get(p.colorant.label, 0.0) * p.parts for p in step.parts) / whole
+            effort += self.step * len(step.parts) + step.laydown.coats * (self.coat + each)
+        return effort
 
     def difference(self, wanted: FloatArray, lab: FloatArray) -> FloatArray:
         """Return how far colors are from the one wanted; leading axes broadcast."""

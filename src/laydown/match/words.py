@@ -13,7 +13,7 @@ from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import BLIND, HIDES, Question, but_for_one, hue_term
 from laydown.match.ranking import BY_EYE
 from laydown.media.kit.fit import reflectance
-from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.laydown import Laydown, Pressure, Wait
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
 from laydown.reference.thresholds import thresholds
@@ -61,7 +61,10 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
     steps = float(value_from_lab(lab) - value_from_lab(wanted))
     chroma = hypot(lab[1], lab[2]) - hypot(wanted[1], wanted[2])
     total = float(ciede2000(wanted, lab))
-    value, vividness = _in_value(wanted, lab, steps), _in_chroma(wanted, lab, chroma)
+    value = _in_value(wanted, lab, steps)
+    vividness = _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
+    if is_gray(wanted) or (is_neutral(wanted) and is_neutral(lab)):
+        vividness = 0.0, "", False  # a gray has moved somewhere, and that is said as hue
     hue = _in_hue(wanted, lab, duller=vividness[2])
     named = {Verdict.BUT_VALUE: value, Verdict.BUT_HUE: hue}.get(verdict) if verdict else None
     parts = (value, hue, vividness)
@@ -94,20 +97,17 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
     """
     if is_neutral(wanted) and is_neutral(lab):
         return _part(float(ciede2000(wanted, lab, k_L=BLIND)), _temperature(wanted, lab))
+    hues = {hue: thresholds()[f"hue {hue}"] for hue in _TOWARDS}
     if is_gray(wanted) or is_gray(lab):
-        towards = _nearest(_angle(lab[1] - wanted[1], lab[2] - wanted[2]))
-        size, words, told = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
+        way = _angle(lab[1] - wanted[1], lab[2] - wanted[2])
+        nearest = min(hues, key=lambda hue: abs((hues[hue] - way + 180) % 360 - 180))
+        size, words, told = _part(float(ciede2000(wanted, lab, k_L=BLIND)), _TOWARDS[nearest])
         return size, words, told and not duller
     turn = _hue_turn(wanted, lab) or 0.0
-    middle = _angle(wanted[1], wanted[2]) + turn / 2.0
-    return _part(float(hue_term(wanted, lab)), _ahead(middle, clockwise=turn < 0))
-
-
-def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
-    if is_gray(wanted) or (is_neutral(wanted) and is_neutral(lab)):
-        # a gray has moved somewhere, and that is said as hue
-        return 0.0, "", False
-    return _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
+    middle, sign = _angle(wanted[1], wanted[2]) + turn / 2.0, -1.0 if turn < 0 else 1.0
+    # the pure hue that lies next on the way round
+    ahead = min(hues, key=lambda hue: sign * (hues[hue] - middle) % 360.0)
+    return _part(float(hue_term(wanted, lab)), _TOWARDS[ahead])
 
 
 def _temperature(wanted: FloatArray, lab: FloatArray) -> str:
@@ -140,18 +140,6 @@ def _hue_turn(wanted: FloatArray, lab: FloatArray) -> float | None:
 
 def _angle(a: float, b: float) -> float:
     return degrees(atan2(b, a)) % 360.0
-
-
-def _ahead(angle: float, *, clockwise: bool) -> str:
-    """Return the word for the pure hue that lies next on the way round from an angle."""
-    sign = -1.0 if clockwise else 1.0
-    ways = {hue: sign * (thresholds()[f"hue {hue}"] - angle) % 360.0 for hue in _TOWARDS}
-    return _TOWARDS[min(ways, key=lambda hue: ways[hue])]
-
-
-def _nearest(angle: float) -> str:
-    ways = {hue: abs((thresholds()[f"hue {hue}"] - angle + 180) % 360 - 180) for hue in _TOWARDS}
-    return _TOWARDS[min(ways, key=lambda hue: ways[hue])]
 
 
 def is_gray(lab: FloatArray) -> bool:
@@ -187,15 +175,18 @@ def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ..
 
 def _sentence(step: AnyStep, below: AnyStep | None, above: AnyStep | None) -> str:
     """Say one step, by what was laid right before it and what comes right after."""
-    dry = _drying(step, above)
+    several, dry = isinstance(step, Step) and step.laydown.coats > 1, "let it dry"
+    if isinstance(above, Step) and above.laydown.wait is Wait.WET:
+        dry = f"don't let {'the last' if several else 'it'} dry"
     if isinstance(step, TreatmentStep):
         if step.treatment is Treatment.BURNISH:
             return f"Burnish all that lies there with a {step.tool}."
         return f"Go over all that lies there with solvent on a {step.tool}; {dry}."
     laid, name = step.laydown, step.words
     if step.colorant.medium is Medium.PENCIL:
-        each = ", one over the other" if laid.coats > 1 else ""
-        return f"Lay {_layers(laid)} of {name}{each}."
+        pressed = "even" if laid.pressure is Pressure.MEDIUM else laid.pressure
+        layers = f"{_NUMBERS[laid.coats]} {pressed} layer{'s' if several else ''}"
+        return f"Lay {layers} of {name}{', one over the other' if several else ''}."
     if step.colorant.medium is Medium.WASH:
         return f"{_wash(laid, name, mixed=bool(step.mixed))}; {dry}."
     if isinstance(below, Step) and blends_wet(step, below):
@@ -203,20 +194,8 @@ def _sentence(step: AnyStep, below: AnyStep | None, above: AnyStep | None) -> st
         into = f"into {below.words} while it is still wet"
         return f"Blend {_coats(laid)} of {name} {into}, {edge}; {dry}."
     wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
-    each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""
+    each = ", each after the one below has dried" if several and not wet else ""
     return f"Lay {_coats(laid)} of {name}{wet}{each}; {dry}."
-
-
-def _drying(step: AnyStep, above: AnyStep | None) -> str:
-    if not isinstance(above, Step) or above.laydown.wait is not Wait.WET:
-        return "let it dry"
-    several = isinstance(step, Step) and step.laydown.coats > 1
-    return f"don't let {'the last' if several else 'it'} dry"
-
-
-def _layers(laid: Laydown) -> str:
-    pressed = {Pressure.LIGHT: "light", Pressure.MEDIUM: "even", Pressure.HEAVY: "heavy"}
-    return f"{_NUMBERS[laid.coats]} {pressed[laid.pressure]} layer{'s' if laid.coats > 1 else ''}"
 
 
 def _wash(laid: Laydown, name: str, *, mixed: bool) -> str:
@@ -230,8 +209,7 @@ def _wash(laid: Laydown, name: str, *, mixed: bool) -> str:
 
 
 def _coats(laid: Laydown) -> str:
-    stroke = {Stroke.EVEN: "even", Stroke.QUICK: "quick", Stroke.SOAKED: "soaked"}[laid.stroke]
-    return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"
+    return f"{_NUMBERS[laid.coats]} {laid.stroke} coat{'s' if laid.coats > 1 else ''}"
 
 
 def verdict(

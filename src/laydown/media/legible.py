@@ -104,7 +104,7 @@ def checked_name(text: str, what: str) -> str:
     if len(name) > LONGEST_NAME:
         raise BadRecipeError(
             f"The {what} name “{name[:30]}…” has {len(name)} characters: "
-            f"allowed are {LONGEST_NAME}.",
+            f"allowed are {LONGEST_NAME}."
         )
     if not name.translate(JOINERS).isprintable():
         raise BadRecipeError(f"The {what} name {name!r} has a character that can't be printed.")

@@ -219,6 +219,11 @@ class TreatmentStep:
     treatment: Treatment
     tool: Tool
 
+    @property
+    def words(self) -> str:
+        """How it is written: ``solvent by swab``."""
+        return f"{self.treatment} by {self.tool}"
+
 
 AnyStep: TypeAlias = Step | TreatmentStep
 
@@ -298,28 +303,17 @@ def format_recipe(recipe: Recipe, *, with_range: bool = False) -> str:
 
 def _format_step(step: AnyStep, *, with_range: bool) -> str:
     if isinstance(step, TreatmentStep):
-        return f"{step.treatment} by {step.tool}"
-    laid, usual = step.laydown, ONE_COAT
-    name = _named_recipe(step, with_range=with_range)
+        return step.words
+    laid, usual = step.laydown, (ONE_COAT.stroke, ONE_COAT.pressure, ONE_COAT.wait)
     coats = f"*{laid.coats}" if laid.coats != 1 else ""
-    unusual = [
-        str(word)
-        for word, plain in (
-            (laid.stroke, usual.stroke),
-            (laid.pressure, usual.pressure),
-            (laid.wait, usual.wait),
-        )
-        if word != plain
-    ]
+    words = (laid.stroke, laid.pressure, laid.wait)
+    unusual = [str(word) for word, plain in zip(words, usual, strict=True) if word != plain]
     if laid.dilution:
-        unusual.append(f"dilution {_exactly(laid.dilution)}")
-    return name + coats + (f" ({', '.join(unusual)})" if unusual else "")
-
-
-def _exactly(number: float) -> str:
-    """Write a number as short as it reads back the same."""
-    short = f"{number:g}"
-    return short if float(short) == number else repr(number)
+        short = f"{laid.dilution:g}"  # as short as it reads back the same
+        exact = short if float(short) == laid.dilution else repr(laid.dilution)
+        unusual.append(f"dilution {exact}")
+    told = f" ({', '.join(unusual)})" if unusual else ""
+    return _named_recipe(step, with_range=with_range) + coats + told
 
 
 def _named_recipe(step: Step, *, with_range: bool) -> str:
@@ -390,13 +384,10 @@ def _split_words(text: str) -> tuple[str, list[str]]:
         return text, []
     head, _, inside = text[:-1].rpartition("(")
     words = [word.strip().lower() for word in inside.split(",") if word.strip()]
-    if not words or not all(_is_laydown_word(word) for word in words):
+    known = {*Stroke, *Pressure, *Wait}
+    if not words or not all(word in known or word.startswith("dilution ") for word in words):
         return text, []
     return head.strip(), words
-
-
-def _is_laydown_word(word: str) -> bool:
-    return word in {*Stroke, *Pressure, *Wait} or word.startswith("dilution ")
 
 
 def _laydown(coats: int, words: list[str], text: str) -> Laydown:
@@ -460,11 +451,11 @@ def order_troubles(recipe: Recipe) -> tuple[str, ...]:
         for medium in dict.fromkeys(below):
             rule, why = order_rules()[str(medium), str(above or TREATMENT)]
             if rule == "never" and not (above is None and Medium.PENCIL in below):
-                said.append(f"{_named_order(step)} over {medium}: {why}.")
-            elif rule == "dry" and _is_wet(step):
-                said.append(f"{_named_order(step)} while {medium} below is wet: {why}.")
+                said.append(f"{step.words} over {medium}: {why}.")
+            elif rule == "dry" and isinstance(step, Step) and step.laydown.wait is Wait.WET:
+                said.append(f"{step.words} while {medium} below is wet: {why}.")
         if above is None and not below:
-            said.append(f"{_named_order(step)} on bare paper: there is nothing to act on.")
+            said.append(f"{step.words} on bare paper: there is nothing to act on.")
         below += [above] if above else []
     return tuple(dict.fromkeys(said))
 
@@ -479,14 +470,6 @@ def check_order(recipe: Recipe) -> None:
         raise BadRecipeError(
             troubles[0], hint="Sound orders: marker, then wash or pencil; wash, then pencil."
         )
-
-
-def _named_order(step: AnyStep) -> str:
-    return step.words if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
-
-
-def _is_wet(step: AnyStep) -> bool:
-    return isinstance(step, Step) and step.laydown.wait is Wait.WET
 
 
 def checked_colorant_name(text: str, what: str = "colorant") -> str:

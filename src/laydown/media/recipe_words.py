@@ -40,7 +40,7 @@ def blends_wet(step: AnyStep, below: AnyStep | None) -> bool:
 def step_words(step: AnyStep, below: AnyStep | None = None) -> str:
     """Say one step, with all that is unusual of it, laid right over another where one is told."""
     if not isinstance(step, Step):
-        return treatment_words(step)
+        return step.words
     unusual = f" ({', '.join(unusual_words(step))})" if unusual_words(step) else ""
     if blends_wet(step, below):
         unusual = f" blended in {WHILE_WET}"
@@ -66,16 +66,11 @@ def name_words(name: str) -> str:
 
 def _named(step: AnyStep) -> str:
     if not isinstance(step, Step):
-        return step_words(step)
+        return step.words
     once = step_words(replace(step, laydown=replace(step.laydown, coats=1)))
     coats = step.laydown.coats
     times = TIMES.get(coats, f" {coats} times")
     return once.removeprefix("1 coat ").removeprefix("of ") + times
-
-
-def treatment_words(step: AnyStep) -> str:
-    """Say a step that lays nothing: ``solvent by swab``."""
-    return "" if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
 
 
 def coats_words(step: Step) -> str:

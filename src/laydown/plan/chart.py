@@ -67,12 +67,7 @@ def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
 def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart:
     """Return the chart with the colors of each recipe's strokes, alone and where they overlap.
 
-    Parameters
-    ----------
-    chart
-        Its matches already in their order.
-    color_of
-        Predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
+    `color_of` predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
     """
     known = cache(color_of)
     layers = tuple(_strokes(m.best.prediction.recipe, known) for m in chart.matches)
@@ -114,8 +109,6 @@ def supplies(matches: Iterable[Match]) -> tuple[tuple[Colorant, int, int], ...]:
     With each: in how many of these recipes it is, and how many coats they lay in all that have it
     in them, a color once each.
 
-    Examples
-    --------
     >>> supplies([])
     ()
     """

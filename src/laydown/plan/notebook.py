@@ -46,8 +46,8 @@ def next_trials(fit: Fit, recipes: Sequence[Recipe], *, most: int = 6) -> tuple[
     """Choose trials, one after the other, each the best beside those before it.
 
     `fit`: as trials have moved it so far. `recipes`: of the lesson and of the fit's medium: those
-    whose colors are to become surer. `most`: how many trials at most. It is empty where none is
-    worth making: the lesson is known as well as it will be.
+    whose colors are to become surer. It is empty where no trial is worth making: the lesson is
+    known as well as it will be.
 
     Of the model made straight at the fit, what is unsure after a trial doesn't depend on what it
     will show. The scatter of a patch itself, which no trial can take away, is not counted.
@@ -109,10 +109,9 @@ class Restated:
 def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
     """Find how to lay someone else's recipe so that their color comes out.
 
-    `recipe`: theirs: steps of one medium. `theirs`: the fit of their swatches. `mine`: the fit of
-    one's own, on the same paper, with all colorants of the recipe. Returns, over one to four coats
-    and all strokes, pressures or dilutions of each step, the nearest; the recipe as it stands
-    unless another is noticeably nearer.
+    `recipe`: steps of one medium. `mine`: a fit on the same paper as theirs, with all colorants of
+    the recipe. Returns, over one to four coats and all strokes, pressures or dilutions of each
+    step, the nearest; the recipe as it stands unless another is noticeably nearer.
     """
     wanted = predict_lab(theirs, [recipe])[0]
     options = [recipe, *_ways(recipe)]
@@ -128,19 +127,15 @@ def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
 
 
 def _ways(recipe: Recipe) -> list[Recipe]:
-    few = sum(isinstance(step, Step) for step in recipe.steps) > 2
-    each: list[list[AnyStep]] = [
-        [*_ways_of(s, few=few)] if isinstance(s, Step) else [s] for s in recipe.steps
-    ]
+    coats = COATS[:3] if sum(isinstance(step, Step) for step in recipe.steps) > 2 else COATS
+    each = list[list[AnyStep]]()
+    for step in recipe.steps:
+        if isinstance(step, Step):
+            ways = product(coats, _touches(step))
+            each.append([replace(step, laydown=replace(laid, coats=n)) for n, laid in ways])
+        else:
+            each.append([step])
     return [Recipe(steps) for steps in product(*each)]
-
-
-def _ways_of(step: Step, *, few: bool) -> list[Step]:
-    coats = COATS[:3] if few else COATS
-    return [
-        replace(step, laydown=replace(laid, coats=count))
-        for count, laid in product(coats, _touches(step))
-    ]
 
 
 def _touches(step: Step) -> list[Laydown]:
@@ -180,8 +175,8 @@ def _coats(laid: Laydown, *, short: bool = False) -> str:
     >>> _coats(Laydown(2, Stroke.QUICK), short=True), _coats(Laydown())
     ('two light ones', 'one coat')
     """
-    many, quality = laid.coats != 1, _quality(laid)
-    noun = ("ones" if many else "one") if short else ("coats" if many else "coat")
+    many, quality = laid.coats != 1, QUALITY[laid.stroke] or PRESSURES[laid.pressure]
+    noun = ("one" if short else "coat") + "s" * many
     number = NUMBERS.get(laid.coats, str(laid.coats))
     water = f" with {WATER[laid.dilution]}" if WATER.get(laid.dilution) else ""
     if short and not quality:
@@ -189,17 +184,6 @@ def _coats(laid: Laydown, *, short: bool = False) -> str:
     if short and not many:
         return f"one {quality}coat{water}"
     return f"{number} {quality}{noun}{water}"
-
-
-def _quality(laid: Laydown) -> str:
-    return QUALITY[laid.stroke] or PRESSURES[laid.pressure]
-
-
-def restate_all(
-    recipes: Sequence[Recipe], *, theirs: MediumFit, mine: MediumFit
-) -> tuple[Restated, ...]:
-    """Restate several recipes; see `restate`."""
-    return tuple(restate(recipe, theirs=theirs, mine=mine) for recipe in recipes)
 
 
 SHARE = 0.8
@@ -334,11 +318,9 @@ def calibrate(
     own = np.array([(t.noise**2) * np.eye(3) for t in trials])
     wide = np.array([one.covariance for one in seen]) + own
     far = ciede2000(before, measured), ciede2000(after, measured)
+    rows = zip(trials, measured, before, after, *far, flagged, strict=True)
     compared = tuple(
-        Compared(t.number, m, b, a, float(f), float(g), bool(out))
-        for t, m, b, a, f, g, out in zip(
-            trials, measured, before, after, *far, flagged, strict=True
-        )
+        Compared(t.number, m, b, a, float(f), float(g), bool(out)) for t, m, b, a, f, g, out in rows
     )
     return Calibration(
         compared,
@@ -368,9 +350,7 @@ def score(predicted: FloatArray, covariance: FloatArray, measured: FloatArray) -
         mean=float(far.mean()),
         largest=float(far.max()),
         value=float(values.mean()),
-        inside={
-            region: float(100.0 * np.mean(squares <= limit)) for region, limit in REGIONS.items()
-        },
+        inside={n: float(100.0 * np.mean(squares <= limit)) for n, limit in REGIONS.items()},
         log_score=_log_score(squares, covariance),
         constant_log_score=_log_score(_squares(away, same), same),
     )

@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 class PublishedTable:
     """A table as published: named columns, each read as words or as numbers."""
 
-    name: str
-    """File name without ``.csv``."""
     header: tuple[str, ...]
     """Names of the columns."""
     rows: tuple[tuple[str, ...], ...]
@@ -42,4 +40,4 @@ def load_table(name: str) -> PublishedTable:
     """
     text = (files("laydown.reference") / f"{name}.csv").read_text(encoding="utf-8")
     header, *rows = csv.reader(text.splitlines())
-    return PublishedTable(name, tuple(header), tuple(tuple(row) for row in rows))
+    return PublishedTable(tuple(header), tuple(tuple(row) for row in rows))

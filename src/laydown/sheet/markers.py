@@ -33,8 +33,6 @@ CHECKED = DATA + 1
 def page_number(sheet: int, page: int) -> int:
     """Return the number of a sheet's page, counted from 0.
 
-    Examples
-    --------
     >>> page_number(12, 1), sheet_and_page(97)
     (97, (12, 1))
     """
@@ -51,8 +49,6 @@ def sheet_and_page(number: int) -> tuple[int, int]:
 def digits_of(number: int) -> tuple[int, ...]:
     """Return the eight digits of a page's number, each 0 to 28.
 
-    Examples
-    --------
     A number of one digit is a polynomial whose value is 5 at 0, and 0 at 1, 2 and 3.
 
     >>> digits_of(5)[:4]
@@ -67,8 +63,6 @@ def number_from_digits(seen: Mapping[int, int]) -> int | None:
 
     None where fewer than five digits agree, or where more than one disagrees.
 
-    Examples
-    --------
     >>> digits = dict(enumerate(digits_of(97)))
     >>> number_from_digits({place: digits[place] for place in (1, 3, 4, 6, 7)})
     97
@@ -90,8 +84,6 @@ def number_from_digits(seen: Mapping[int, int]) -> int | None:
 def number_from_four(seen: Mapping[int, int]) -> int:
     """Return the number that four digits tell, by place; nothing checks them but its size.
 
-    Examples
-    --------
     >>> number_from_four({place: digits_of(97)[place] for place in (4, 5, 6, 7)})
     97
     """
@@ -112,13 +104,9 @@ def _value(known: Mapping[int, int], at: int) -> int:
         term = digit
         for other in known:
             if other != place:
-                term = term * (at - other) * _inverse(place - other) % BASE
+                term = term * (at - other) * pow(place - other, -1, BASE) % BASE
         total += term
     return total % BASE
-
-
-def _inverse(number: int) -> int:
-    return int(pow(number, BASE - 2, BASE))
 
 
 CORNERS = 4
@@ -145,8 +133,6 @@ PLACE_NAMES = (
 def page_markers(size: PageSize, *, number: int) -> tuple[tuple[int, CellBox], ...]:
     """Return which twelve markers the page of this number has and where, in their places' order.
 
-    Examples
-    --------
     >>> markers = page_markers(PageSize.A4, number=97)
     >>> markers[0]
     (0, CellBox(left=6.5, top=6.5, width=13.0, height=13.0))
@@ -171,8 +157,6 @@ def marker_boxes(size: PageSize) -> tuple[CellBox, ...]:
 def place_of(marker_id: int) -> int | None:
     """Return the place that a marker's id belongs to, or None where no page uses the id.
 
-    Examples
-    --------
     >>> place_of(3), place_of(4), place_of(4 + 29), place_of(249)
     (3, 4, 5, None)
     """
@@ -193,8 +177,6 @@ def number_from_ids(ids: Mapping[int, int]) -> int | None:
 def marker_bits(marker_id: int) -> NDArray[np.bool_]:
     """Return a marker's modules, shape (6, 6), True where it is black.
 
-    Examples
-    --------
     >>> bool(marker_bits(0)[0].all()), marker_bits(0)[1].tolist()
     (True, [True, False, True, False, False, True])
     """
@@ -224,8 +206,6 @@ GRAY_SIDE, GRAY_PITCH, GRAY_TOP = 9.0, 11.0, 17.5
 def target_marks() -> Mapping[int, CellBox]:
     """Return where its marks stand, clockwise from the upper left one, by place.
 
-    Examples
-    --------
     >>> target_marks()[8]
     CellBox(left=2.5, top=2.5, width=12.0, height=12.0)
     """
@@ -252,8 +232,6 @@ def target_ids(number: int) -> tuple[int, ...]:
 def target_number(ids: Mapping[int, int]) -> int | None:
     """Return the number that four marks tell, by place; None where they contradict each other.
 
-    Examples
-    --------
     >>> target_number(dict(zip(PLACES, target_ids(97), strict=True)))
     97
     >>> target_number({place: id_of(place - CORNERS, 3) for place in PLACES[:3]}) is None

@@ -76,8 +76,6 @@ class CellBox:
     def inset(self, by: float) -> "CellBox":
         """Return the box with each side moved inwards [mm]; outwards where `by` is negative.
 
-        Examples
-        --------
         >>> CellBox(10, 10, 8, 6).inset(1)
         CellBox(left=11, top=11, width=6, height=4)
         """
@@ -91,8 +89,6 @@ class CellBox:
 def in_rows(boxes: Sequence[CellBox]) -> tuple[tuple[CellBox, ...], ...]:
     """Return boxes row by row from the top, each row from the left.
 
-    Examples
-    --------
     >>> rows = in_rows([CellBox(20, 1, 9, 9), CellBox(0, 0, 9, 9), CellBox(3, 14, 9, 9)])
     >>> [[box.left for box in row] for row in rows]
     [[0, 20], [3]]
@@ -109,8 +105,6 @@ def in_rows(boxes: Sequence[CellBox]) -> tuple[tuple[CellBox, ...], ...]:
 def content_box(size: PageSize) -> CellBox:
     """Return where the cells and the words may stand: inside the bands of markers.
 
-    Examples
-    --------
     >>> content_box(PageSize.A4)
     CellBox(left=22.0, top=22.0, width=166.0, height=253.0)
     """
@@ -142,8 +136,6 @@ class Grid:
     def box(self, place: int) -> CellBox:
         """Return the cell at a place, counted row by row from 0.
 
-        Examples
-        --------
         >>> Grid(3, 2, 10, 20, 8, 6, 12, 10).box(4)
         CellBox(left=22, top=30, width=8, height=6)
         """
@@ -167,8 +159,6 @@ def grid_for(count: int, *, size: PageSize, words: Words = two_lines) -> Grid:
     No cell stands so that the `words` under it would be cut. Raises ValueError where so many cells
     have no room, see `most_cells`.
 
-    Examples
-    --------
     >>> grid = grid_for(12, size=PageSize.A4)
     >>> grid.columns, grid.rows, grid.cell_width, grid.cell_height
     (6, 2, 12.0, 10.0)
@@ -185,8 +175,6 @@ def grid_for(count: int, *, size: PageSize, words: Words = two_lines) -> Grid:
 def most_cells(size: PageSize, *, words: Words = two_lines) -> int:
     """Return how many cells a page can have.
 
-    Examples
-    --------
     >>> most_cells(PageSize.A4), most_cells(PageSize.LETTER)
     (120, 121)
     """

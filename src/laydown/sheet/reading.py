@@ -119,8 +119,6 @@ def combine(readings: Sequence[CellReading]) -> CellReading:
     Those without flags count; where all have flags, the one with the fewest does. Where sound ones
     disagree by more than 3 units of CIEDE2000, the mean is flagged.
 
-    Examples
-    --------
     >>> one = CellReading(3, np.array([20.0, 21.0, 17.0]), 0.4)
     >>> glary = CellReading(3, np.array([60.0, 62.0, 50.0]), 9.0, frozenset({Flag.GLARE}))
     >>> combine([glary, one]).xyz.tolist()
@@ -139,8 +137,6 @@ def combine(readings: Sequence[CellReading]) -> CellReading:
 def compared(reading: CellReading, before: CellReading) -> CellReading:
     """Return a reading, flagged as still wet where it differs from one of the same stage before it.
 
-    Examples
-    --------
     >>> wet = CellReading(3, np.array([10.0, 10.5, 8.5]), 0.4)
     >>> later = CellReading(3, np.array([12.0, 12.6, 10.2]), 0.4)
     >>> [str(flag) for flag in compared(later, wet).flags]
@@ -160,8 +156,6 @@ def comparable(
     Paper that is `bare` doesn't dry: where it reads otherwise than before, the pictures differ and
     not the cells, and there are none.
 
-    Examples
-    --------
     >>> dark = CellReading(1, np.array([67.0, 69.0, 57.0]), 0.4)
     >>> light = CellReading(1, np.array([88.0, 91.0, 75.0]), 0.4)
     >>> color = CellReading(2, np.array([12.0, 12.6, 10.2]), 0.4)

@@ -101,8 +101,6 @@ def arrange(
     high the words under the cells stand; the rest is as in `Sheet`. Raises ValueError without
     recipes, or where more than eight pages would be needed.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> kelp = Recipe((Step(Colorant("Kelp", "Estuary")),))
@@ -152,8 +150,6 @@ def _fill(share: Sequence[Recipe], grid: Grid, *, page: int, first: int) -> list
 def spread_places(count: int, of: int, grid: Grid) -> frozenset[int]:
     """Return so many of a grid's first `of` places, each as far as can be from those before.
 
-    Examples
-    --------
     >>> grid = Grid(3, 3, 0, 0, 1, 1, 2, 2)
     >>> sorted(spread_places(4, 9, grid))
     [0, 2, 6, 8]
@@ -171,8 +167,6 @@ def shuffled_places(count: int, *, seed: int) -> tuple[int, ...]:
 
     Places are sorted by a hash of seed and place, which is the same on every machine.
 
-    Examples
-    --------
     >>> sorted(shuffled_places(4, seed=1))
     [0, 1, 2, 3]
     >>> shuffled_places(40, seed=1) == shuffled_places(40, seed=2)

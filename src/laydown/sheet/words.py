@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from laydown.media.laydown import Wait
 from laydown.media.recipe import AnyStep, Colorant, Medium, Recipe, Step, Treatment
-from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
+from laydown.media.recipe_words import WHILE_WET, coats_words, unusual_words
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 BARE = "leave bare"
@@ -26,8 +26,6 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 
     How is empty where it is one plain coat.
 
-    Examples
-    --------
     >>> cell_steps(Recipe())
     ((0, 'leave bare', ''),)
     """
@@ -38,25 +36,18 @@ def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
 
 def _in_a_cell(step: AnyStep) -> tuple[int, str, str]:
     if not isinstance(step, Step):
-        return 1, treatment_words(step), ""
-    told = _few_words(step)
+        return 1, step.words, ""
+    # without what is meant where nothing is said (`MEANT`)
+    wet = step.laydown.coats > 1 and step.laydown.wait is Wait.WET
+    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
+    told = ", ".join([coats_words(step), *unusual])
     plain = told == coats_words(Step(step.colorant))
     return step.laydown.coats, step.words, "" if plain else COUNTED.sub(TIGHT, told)
-
-
-def _few_words(step: Step) -> str:
-    """Say what to do, without what is meant where nothing is said (`MEANT`)."""
-    laid = step.laydown
-    wet = laid.coats > 1 and laid.wait is Wait.WET
-    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
-    return ", ".join([coats_words(step), *unusual])
 
 
 def meant(media: Collection[Medium]) -> tuple[str, ...]:
     """Return what the words under the cells leave out, for the media of a sheet.
 
-    Examples
-    --------
     >>> meant({Medium.MARKER, Medium.PENCIL})
     ('Pencils: medium pressure, where no other is said.',)
     """
@@ -75,16 +66,12 @@ or ten of a fine one (5), close it and find the next cell (4): estimated, never 
 with people [s]."""
 
 
-def minutes_to_color(sheet: Sheet) -> int:
-    """Return about how long a sheet takes to color in, drying aside."""
-    return max(1, round(PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells) / 60))
-
-
 def why(sheet: Sheet) -> str:
     """Say why a first sheet asks for what it does; empty for any other sheet."""
     if sheet.kind is not SheetKind.FIRST:
         return ""
-    minutes = minutes_to_color(sheet)
+    seconds = PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells)
+    minutes = max(1, round(seconds / 60))
     time = f"It takes about {minutes} {'minute' if minutes == 1 else 'minutes'} to color in."
     deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
     return " ".join(
@@ -95,8 +82,6 @@ def why(sheet: Sheet) -> str:
 def left_out_words(names: Sequence[str], *, most: int = MOST_NAMES) -> str:
     """Say what a full page leaves for another sheet, the first so many by name.
 
-    Examples
-    --------
     >>> left_out_words(("Kelp", "Dune", "Reed"), most=1)
     'The page is full: Kelp and 2 more wait for your next sheet.'
     """
@@ -130,8 +115,6 @@ def working_list(
     in one go, since the pale one is down before. Only a cell that asks for a paler colorant over a
     darker one, or for anything over a wash or solvent, which must dry first, needs a second round.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Recipe
     >>> pale, dark = Colorant("Foam", "Estuary"), Colorant("Kelp", "Estuary")
     >>> over, under = Recipe((Step(dark), Step(pale))), Recipe((Step(pale), Step(dark)))
@@ -191,7 +174,7 @@ def _stays_wet(step: AnyStep) -> bool:
 def _tool(step: AnyStep) -> Colorant | str:
     if isinstance(step, Step):
         return step.words if step.mixed else step.colorant
-    return treatment_words(step)
+    return step.words
 
 
 def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:

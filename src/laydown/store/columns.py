@@ -64,14 +64,14 @@ class KeptColumn(TypeDecorator[Any]):
 
         `read` is what turns a value of the database into Python's; None where it is that already.
         """
-        passes, refuse = self.passing(), self.refuse
+        passes, refuse = self._passing(), self.refuse
 
         def taken(value: Any) -> Any:
             return (read(value) if read else value) if passes(value) else refuse(value)
 
         return taken
 
-    def passing(self) -> Callable[[Any], bool]:
+    def _passing(self) -> Callable[[Any], bool]:
         """Return what tells whether a value of the database is what belongs there."""
         raise NotImplementedError
 
@@ -79,36 +79,20 @@ class KeptColumn(TypeDecorator[Any]):
         """Let a missing value pass where one may be missing, and nothing else."""
         if value is None and self.missing:
             return
-        raise DamagedError(
-            "something is missing in it"
-            if value is None
-            else f"it holds {shortened(value)} where that can't be"
-        )
+        if value is None:
+            raise DamagedError("something is missing in it")
+        raise DamagedError(f"it holds {shortened(value)} where that can't be")
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Taker:
         """Return what turns a value of the database into one of ours."""
         return self.taker(self.impl_instance.result_processor(dialect, coltype))
 
 
-class WholeColumn(KeptColumn):
-    """A whole number from `least` to `most`."""
-
-    impl = sql.Integer
-
-    def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
-        super().__init__(missing=missing)
-        self.least, self.most = least, most
-
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        least, most = self.least, self.most
-        return lambda value: type(value) is int and least <= value <= most
-
-
 class NumberColumn(KeptColumn):
     """A finite number from `least` to `most`."""
 
-    impl = sql.Double
+    impl: type[sql.types.TypeEngine[Any]] = sql.Double
+    kinds = NUMBERS
 
     def __init__(
         self, least: float = -FARTHEST, most: float = FARTHEST, *, missing: bool = False
@@ -116,10 +100,19 @@ class NumberColumn(KeptColumn):
         super().__init__(missing=missing)
         self.least, self.most = least, most
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        least, most = self.least, self.most
-        return lambda value: type(value) in NUMBERS and least <= value <= most
+    def _passing(self) -> Callable[[Any], bool]:
+        kinds, least, most = self.kinds, self.least, self.most
+        return lambda value: type(value) in kinds and least <= value <= most
+
+
+class WholeColumn(NumberColumn):
+    """A whole number from `least` to `most`."""
+
+    impl = sql.Integer
+    kinds = frozenset({int})
+
+    def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
+        super().__init__(least, most, missing=missing)
 
 
 class TruthColumn(KeptColumn):
@@ -127,8 +120,7 @@ class TruthColumn(KeptColumn):
 
     impl = sql.Boolean
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         return lambda value: type(value) in WHOLE and value in {0, 1}
 
 
@@ -141,8 +133,7 @@ class WordColumn(KeptColumn):
         super().__init__(length, missing=missing)
         self.length, self.among = length, among
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
+    def _passing(self) -> Callable[[Any], bool]:
         if among := frozenset(map(str, self.among)):
             return lambda value: type(value) is str and value in among
         return lambda value: type(value) is str and len(value) <= LONGEST_WORD
@@ -151,47 +142,27 @@ class WordColumn(KeptColumn):
 class ProseColumn(KeptColumn):
     """A text of at most `longest` characters."""
 
-    impl = sql.Text
+    impl: type[sql.types.TypeEngine[Any]] = sql.Text
+    kind: type[str] | type[bytes] = str
 
     def __init__(self, longest: int = LONGEST_PROSE) -> None:
         super().__init__()
         self.longest = longest
 
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        longest = self.longest
-        return lambda value: type(value) is str and len(value) <= longest
+    def _passing(self) -> Callable[[Any], bool]:
+        kind, longest = self.kind, self.longest
+        return lambda value: type(value) is kind and len(value) <= longest
 
 
-class ContentColumn(KeptColumn):
+class ContentColumn(ProseColumn):
     """The content of a file, at most `longest` bytes."""
 
-    impl = sql.LargeBinary
-
-    def __init__(self, longest: int) -> None:
-        super().__init__()
-        self.longest = longest
-
-    def passing(self) -> Callable[[Any], bool]:
-        """See `KeptColumn.passing`."""
-        longest = self.longest
-        return lambda value: isinstance(value, bytes) and len(value) <= longest
+    impl, kind = sql.LargeBinary, bytes
 
 
 def now() -> datetime:
     """Return the present moment, in UTC, to the second."""
     return datetime.now(UTC).replace(microsecond=0)
-
-
-def file_stamp(moment: datetime) -> str:
-    """Write a moment so that it may stand in a file name.
-
-    Examples
-    --------
-    >>> file_stamp(datetime(2026, 5, 4, 18, 30, tzinfo=UTC))
-    '20260504-183000'
-    """
-    return moment.strftime("%Y%m%d-%H%M%S")
 
 
 class Moment(KeptColumn):
@@ -234,7 +205,7 @@ class JsonColumn(KeptColumn):
         """See `KeptColumn.taker`."""
 
         def taken(value: Any) -> Any:
-            if value is None or (isinstance(value, str) and self.is_too_much(value)):
+            if value is None or (isinstance(value, str) and self._is_too_much(value)):
                 return self.refuse(value)
             try:
                 found = read(value) if read else value
@@ -244,7 +215,7 @@ class JsonColumn(KeptColumn):
 
         return taken
 
-    def is_too_much(self, text: str) -> bool:
+    def _is_too_much(self, text: str) -> bool:
         """Return whether a text would take too much memory once it is read."""
         return len(text) > self.longest or text.count("[") + text.count("{") > MOST_NESTED
 
@@ -310,14 +281,12 @@ def free_numbers(connection: sql.Connection, table: sql.Table, count: int) -> li
     It needs the right to write, which keeps another from taking the same.
     """
     if connection.dialect.name == "sqlite":
-        first = 1 + (
-            connection.scalar(sql.select(sql.func.coalesce(sql.func.max(table.c.id), 0))) or 0
-        )
+        highest = sql.select(sql.func.coalesce(sql.func.max(table.c.id), 0))
+        first = 1 + (connection.scalar(highest) or 0)
         return list(range(first, first + count))
-    sequence = sql.func.nextval(sql.func.pg_get_serial_sequence(table.name, "id"))
-    return list(
-        connection.scalars(sql.select(sequence).select_from(sql.func.generate_series(1, count)))
-    )
+    number = sql.func.nextval(sql.func.pg_get_serial_sequence(table.name, "id"))
+    numbers = sql.select(number).select_from(sql.func.generate_series(1, count))
+    return list(connection.scalars(numbers))
 
 
 def to_be_written(table: sql.Table) -> sql.Table:

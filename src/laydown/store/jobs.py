@@ -24,8 +24,15 @@ MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
 
 
-class JobShelf(shelf.Shelf):
+class JobShelf(shelf.NumberedShelf[JobRow, Job]):
     """The jobs of a library; see `Work.jobs`."""
+
+    table, missing, hint = JobRow, "There is no job {} here.", GONE_HINT
+
+    @trouble.from_rows
+    def value(self, row: JobRow) -> Job:
+        """Return a job."""
+        return KEPT.value(row)
 
     def add(
         self,
@@ -44,29 +51,13 @@ class JobShelf(shelf.Shelf):
             title=title[:300],
             started_by=started_by[:50],
             state=State.WAITING,
-            done=0,
-            total=0,
-            message="",
-            hint="",
-            bytes_kept=0,
             made=when,
             bench=bench,
         )
         self._keep_text(self.kept(row), ASKED, asked)
         if form:
             self._keep_text(row, FORM, form)
-        return _job(row)
-
-    def get(self, number: int) -> Job:
-        """Return a job.
-
-        Raises `UnknownNameError` for a number that none has, or none has any longer.
-        """
-        return _job(self.row(JobRow, number, f"There is no job {number} here.", hint=GONE_HINT))
-
-    def all(self) -> tuple[Job, ...]:
-        """Return all jobs, the latest first."""
-        return tuple(map(_job, self.session.scalars(select(JobRow).order_by(JobRow.id.desc()))))
+        return self.value(row)
 
     def asked(self, number: int) -> str:
         """Return what a job was asked, as it was written."""
@@ -78,10 +69,7 @@ class JobShelf(shelf.Shelf):
         return unpacked(row.content) if row else ""
 
     def found(self, number: int) -> str:
-        """Return what a job found, as it was written.
-
-        Raises `UnknownNameError` where it has found nothing, or there is no such job.
-        """
+        """Return what a job found, as it was written; `UnknownNameError` where it has nothing."""
         return self._text(number, FOUND)
 
     def end(self, job: Job, found: bytes | None = None) -> None:
@@ -108,9 +96,11 @@ class JobShelf(shelf.Shelf):
     def _broken_off(self) -> tuple[ColumnElement[bool], ...]:
         return JobRow.state.in_(LIVE), JobRow.bench.not_in(files.present(self.session))
 
-    def remove(self, number: int) -> None:
-        """Put a job away with all that is kept of it."""
-        self._remove([self.get(number).id])
+    def remove(self, number: int) -> Job:
+        """Put a job away with all that is kept of it, and return what it was."""
+        gone = self.get(number)
+        self._remove([number])
+        return gone
 
     def make_room(self, *, most: int, most_bytes: int, age: timedelta, when: datetime) -> None:
         """Put away jobs that are over and ended longer ago than `age`, and the oldest of too many.
@@ -158,8 +148,3 @@ def unpacked(content: bytes) -> str:
             "what is packed in it breaks off, or is longer than laydown keeps"
         )
     return text.decode()
-
-
-@trouble.from_rows
-def _job(row: JobRow) -> Job:
-    return KEPT.value(row)

@@ -48,24 +48,23 @@ def close(session: Session, label: str, when: datetime) -> None:
     entries: list[tuple[str, Image | None, Image | str | None]] = session.info[_JOURNAL]
     if not entries:
         return
-    _forget_undone(session)
+    # what was taken back is forgotten: what is changed now may contradict it
+    session.execute(sql.delete(tables.JournalRow).where(tables.JournalRow.change_id < 0))
+    session.execute(sql.delete(tables.ChangeRow).where(tables.ChangeRow.id < 0))
     change = tables.ChangeRow(label=label[:LONGEST_LABEL], made=when, who=files.person(session))
     session.add(change)
     session.flush()
-    columns.insert_all(
-        session.connection(),
-        _WRITTEN,
-        [
-            {
-                "change_id": change.id,
-                "position": position,
-                "table_name": name,
-                "before": _written(before),
-                "after": _written(after),
-            }
-            for position, (name, before, after) in enumerate(entries)
-        ],
-    )
+    rows = [
+        {
+            "change_id": change.id,
+            "position": position,
+            "table_name": name,
+            "before": _written(before),
+            "after": _written(after),
+        }
+        for position, (name, before, after) in enumerate(entries)
+    ]
+    columns.insert_all(session.connection(), _WRITTEN, rows)
 
 
 def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
@@ -189,12 +188,6 @@ def _renumber(
     return change
 
 
-def _forget_undone(session: Session) -> None:
-    """Forget what was taken back: what is changed now may contradict it."""
-    session.execute(sql.delete(tables.JournalRow).where(tables.JournalRow.change_id < 0))
-    session.execute(sql.delete(tables.ChangeRow).where(tables.ChangeRow.id < 0))
-
-
 @trouble.from_rows
 def table_of(name: str, before: Image | None, after: Image | None) -> sql.Table:
     """Return the table of an entry, whose images are such as can be rows of it."""
@@ -244,11 +237,12 @@ def _reverse(
     here = _condition(table, after or before or {})
     if _image(connection, table, here) != after:
         raise _changed(table)
-    values = _values(table, before or {})
-    if after is None:
-        connection.execute(sql.insert(table).values(values))
+    if before is None:
+        connection.execute(sql.delete(table).where(here))
+    elif after is None:
+        connection.execute(sql.insert(table).values(_values(table, before)))
     else:
-        connection.execute(sql.update(table).where(here).values(values))
+        connection.execute(sql.update(table).where(here).values(_values(table, before)))
 
 
 def _condition(table: sql.Table, image: Image) -> Any:
@@ -287,8 +281,7 @@ def _watched(row: Mapped) -> tuple[Session, sql.Table] | None:
 def _before_write(_mapper: Mapper[Any], connection: sql.Connection, row: Mapped) -> None:
     if watched := _watched(row):
         session, table = watched
-        here = _condition(table, _identity(row, table))
-        session.info[_BEFORE][id(row)] = _image(connection, table, here)
+        session.info[_BEFORE][id(row)] = _image(connection, table, _lies(row, table))
 
 
 def _after_insert(_mapper: Mapper[Any], _connection: sql.Connection, row: Mapped) -> None:
@@ -302,13 +295,13 @@ def _after_write(_mapper: Mapper[Any], connection: sql.Connection, row: Mapped) 
     if watched := _watched(row):
         session, table = watched
         before = session.info[_BEFORE].pop(id(row), None)
-        after = _image(connection, table, _condition(table, _identity(row, table)))
+        after = _image(connection, table, _lies(row, table))
         if before != after:
             session.info[_JOURNAL].append((table.name, before, after))
 
 
-def _identity(row: Mapped, table: sql.Table) -> Image:
-    return {column.name: getattr(row, column.name) for column in table.primary_key}
+def _lies(row: Mapped, table: sql.Table) -> Any:
+    return _condition(table, {key.name: getattr(row, key.name) for key in table.primary_key})
 
 
 for _moment, _listener in (

@@ -1,6 +1,6 @@
 """Lessons and plans of pictures that are kept: each is its file, whole, to be handed on again."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -28,28 +28,25 @@ class KeptLesson:
     """When it was first kept, in UTC."""
 
 
-class Lessons(shelf.Shelf):
+class Lessons(shelf.NumberedShelf[LessonRow, KeptLesson]):
     """The lessons of a library; see `Work.lessons`."""
 
-    def all(self) -> tuple[KeptLesson, ...]:
-        """Return all lessons, the latest first."""
-        return _stored(self.session.scalars(select(LessonRow).order_by(LessonRow.id.desc())))
+    table, missing = LessonRow, "There is no lesson {} here."
+    hint, command = "Choose one from the list of lessons.", "laydown lesson list"
 
-    def get(self, number: int) -> KeptLesson:
-        """Return a lesson.
-
-        Raises `UnknownNameError` for a number that none has.
-        """
-        return _lesson(self._row(number))
+    def value(self, row: LessonRow) -> KeptLesson:
+        """Return what a list of lessons says of one."""
+        return KeptLesson(row.id, row.title, row.paper, row.colors, row.kept)
 
     def text(self, number: int) -> str:
         """Return the text of a lesson's file, as it was kept."""
-        return self._row(number).text
+        return self.numbered(number).text
 
     def find(self, text: str) -> KeptLesson | None:
         """Return the lesson with exactly this text; None where none has it."""
-        same = select(LessonRow).where(LessonRow.text == text).order_by(LessonRow.id)
-        return next(iter(_stored(self.session.scalars(same.limit(1)))), None)
+        same = select(LessonRow).where(LessonRow.text == text).order_by(LessonRow.id).limit(1)
+        row = self.session.scalar(same)
+        return None if row is None else self.value(row)
 
     def keep(self, text: str, *, title: str, paper: str, colors: int) -> KeptLesson:
         """Keep a lesson; one that is kept already is not kept twice.
@@ -60,31 +57,7 @@ class Lessons(shelf.Shelf):
             return found
         title, paper = title[:LONGEST_TITLE], paper[:LONGEST_PAPER]
         row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=columns.now())
-        return _lesson(self.kept(row))
-
-    def remove(self, number: int) -> KeptLesson:
-        """Remove a lesson and return what it was."""
-        row = self._row(number)
-        gone = _lesson(row)
-        self.dropped(row)
-        return gone
-
-    def _row(self, number: int) -> LessonRow:
-        return self.row(
-            LessonRow,
-            number,
-            f"There is no lesson {number} here.",
-            hint="Choose one from the list of lessons.",
-            command="laydown lesson list",
-        )
-
-
-def _stored(rows: Iterable[LessonRow]) -> tuple[KeptLesson, ...]:
-    return tuple(map(_lesson, rows))
-
-
-def _lesson(row: LessonRow) -> KeptLesson:
-    return KeptLesson(row.id, row.title, row.paper, row.colors, row.kept)
+        return self.value(self.kept(row))
 
 
 MOST_PLANS = 100
@@ -110,34 +83,36 @@ class KeptPlan:
     """When it was first kept, and last changed, in UTC."""
 
 
-class Plans(shelf.Shelf):
+class Plans(shelf.NumberedShelf[PlanRow, KeptPlan]):
     """The plans of a library; see `Work.plans`."""
+
+    table, missing = PlanRow, "There is no plan {} here."
+    hint = "Choose one of those under Pictures."
+
+    def value(self, row: PlanRow) -> KeptPlan:
+        """Return what a list of plans says of one."""
+        changes = tuple(row.changes.splitlines())
+        return KeptPlan(row.id, row.title, changes, row.revision, row.kept, row.changed)
 
     def all(self) -> tuple[KeptPlan, ...]:
         """Return all plans, the one changed last first."""
         order = (PlanRow.changed.desc(), PlanRow.id.desc())
-        return tuple(map(_plan, self.session.scalars(select(PlanRow).where(HERE).order_by(*order))))
-
-    def get(self, number: int) -> KeptPlan:
-        """Return a plan.
-
-        Raises `UnknownNameError` for a number that none has.
-        """
-        return _plan(self._row(number))
+        rows = self.session.scalars(select(PlanRow).where(HERE).order_by(*order))
+        return tuple(map(self.value, rows))
 
     def file(self, number: int) -> bytes:
         """Return a plan's file as it is now."""
-        return self._row(number).file
+        return self.numbered(number).file
 
     def begun(self, number: int) -> bytes:
         """Return a plan's file as it was when it was kept first."""
-        return self._row(number).begun
+        return self.numbered(number).begun
 
     def find(self, file: bytes) -> KeptPlan | None:
         """Return the plan that is kept as exactly this file; None where none is."""
         same = select(PlanRow).where(PlanRow.file == file, HERE).order_by(PlanRow.id).limit(1)
         row = self.session.scalar(same)
-        return None if row is None else _plan(row)
+        return None if row is None else self.value(row)
 
     def keep(self, file: bytes, *, title: str) -> KeptPlan:
         """Keep a plan; one that is here as this very file is not kept twice.
@@ -147,17 +122,10 @@ class Plans(shelf.Shelf):
         if found := self.find(file):
             return found
         self._check_room(file)
-        moment = columns.now()
-        row = PlanRow(
-            title=title[:LONGEST_TITLE],
-            changes="",
-            revision=0,
-            begun=file,
-            file=file,
-            kept=moment,
-            changed=moment,
-        )
-        return _plan(self.kept(row))
+        now = columns.now()
+        row = PlanRow(begun=file, file=file, changes="", revision=0, kept=now, changed=now)
+        row.title = title[:LONGEST_TITLE]
+        return self.value(self.kept(row))
 
     def change(
         self, number: int, file: bytes, changes: Sequence[str], *, revision: int
@@ -167,7 +135,7 @@ class Plans(shelf.Shelf):
         Raises `BadEditError` when the plan has another revision by now than the one that was
         changed.
         """
-        row = self._row(number)
+        row = self.numbered(number)
         if row.revision != revision:
             raise BadEditError(
                 f"“{row.title}” was changed in another window meanwhile.",
@@ -176,7 +144,7 @@ class Plans(shelf.Shelf):
         row.file, row.changes = file, "\n".join(changes)
         row.revision, row.changed = revision + 1, columns.now()
         self.session.flush()
-        return _plan(row)
+        return self.value(row)
 
     def remove(self, number: int) -> KeptPlan:
         """Put a plan away and return what it was; undo brings it back, unless many followed."""
@@ -200,14 +168,8 @@ class Plans(shelf.Shelf):
                 hint="Save one as a file and put it away; it can be opened again.",
             )
 
-    def _row(self, number: int) -> PlanRow:
-        missing = f"There is no plan {number} here."
-        hint = "Choose one of those under Pictures."
+    def numbered(self, number: int) -> PlanRow:
+        """Return the row of a number; one that was put away is not here."""
         if self.session.get(PlanPutAwayRow, number) is not None:
-            raise UnknownNameError(missing, hint=hint)
-        return self.row(PlanRow, number, missing, hint=hint)
-
-
-def _plan(row: PlanRow) -> KeptPlan:
-    changes = tuple(row.changes.splitlines())
-    return KeptPlan(row.id, row.title, changes, row.revision, row.kept, row.changed)
+            raise UnknownNameError(self.missing.format(number), hint=self.hint)
+        return super().numbered(number)

@@ -64,8 +64,8 @@ class FitShelf(shelf.Shelf):
                 FitRow.paper == paper,
                 FitRow.model_version == key.model_version,
                 FitRow.swatch_hash == key.swatch_hash,
-                sql.func.length(FitRow.payload)
-                <= columns.LONGEST_PAYLOAD,  # a longer one is none of ours
+                # a longer one is none of ours
+                sql.func.length(FitRow.payload) <= columns.LONGEST_PAYLOAD,
             )
         )
 
@@ -77,19 +77,10 @@ class FitShelf(shelf.Shelf):
         if len(payload) > columns.LONGEST_PAYLOAD:
             return
         ranges, paper = _place(key)
-        self.session.execute(
-            sql.delete(FitRow).where(FitRow.ranges == ranges, FitRow.paper == paper)
-        )
-        self.session.add(
-            FitRow(
-                ranges=ranges,
-                paper=paper,
-                model_version=key.model_version,
-                swatch_hash=key.swatch_hash,
-                payload=payload,
-            )
-        )
-        self.session.flush()
+        same = FitRow.ranges == ranges, FitRow.paper == paper
+        self.session.execute(sql.delete(FitRow).where(*same))
+        made = {"model_version": key.model_version, "swatch_hash": key.swatch_hash}
+        self.kept(FitRow(ranges=ranges, paper=paper, payload=payload, **made))
 
 
 def _place(key: records.FitKey) -> tuple[str, str]:
@@ -233,10 +224,8 @@ class Library:
 
     def _copy_from_server(self, path: Path) -> None:
         with files.passing_folder() as folder:
-            with (
-                closing(open_library(folder / "library.db")) as other,
-                trouble.plainly(self.location),
-            ):
+            copy = closing(open_library(folder / "library.db"))
+            with copy as other, trouble.plainly(self.location):
                 copy_rows(self._engine, other._engine, name=str(path))
             files.copy_file(folder / "library.db", path)
 
@@ -388,10 +377,9 @@ def numbers_given(connection: sql.Connection) -> dict[str, int]:
     found = {}
     for table in tables():
         if sequence := _sequence(connection, table):
-            row = connection.execute(
-                sql.text(f"SELECT last_value, is_called FROM {sequence}")
-            ).one()
-            found[table.name] = int(row[0]) if row[1] else 0
+            asked = f"SELECT last_value, is_called FROM {sequence}"
+            last, is_called = connection.execute(sql.text(asked)).one()
+            found[table.name] = int(last) if is_called else 0
     return found
 
 
@@ -414,6 +402,5 @@ def _give_on_after(connection: sql.Connection, table: sql.Table, given: int) -> 
         asked = sql.text("UPDATE sqlite_sequence SET seq = :last WHERE name = :name")
         connection.execute(asked, {"last": last, "name": table.name})
     elif last and (sequence := _sequence(connection, table)):
-        connection.execute(
-            sql.text("SELECT setval(:sequence, :last)"), {"sequence": sequence, "last": last}
-        )
+        asked = sql.text("SELECT setval(:sequence, :last)")
+        connection.execute(asked, {"sequence": sequence, "last": last})

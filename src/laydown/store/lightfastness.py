@@ -14,7 +14,7 @@ from laydown.media.light.fading import Lightfastness, parse_class
 from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
 from laydown.media.recipe import Colorant, Medium
 from laydown.store import columns, shelf, supplies, trouble
-from laydown.store.tables import ColorantRow, LightfastnessRow, PanMarkRow, WindowReadingRow
+from laydown.store.tables import LightfastnessRow, PanMarkRow, WindowReadingRow
 
 LONGEST_REMARK = 300
 SAME_WITHIN = 1e-6
@@ -71,19 +71,15 @@ class Ratings(shelf.Shelf):
     def tests(self) -> tuple[WindowTest, ...]:
         """Return all window readings in the order they were kept."""
         rows = self.session.scalars(select(WindowReadingRow).order_by(WindowReadingRow.id))
-        return tuple(_stored(row) for row in rows)
-
-    def _tests_of(self, owner: ColorantRow) -> tuple[WindowTest, ...]:
-        """Return the window readings of one colorant."""
-        own = select(WindowReadingRow).where(WindowReadingRow.colorant_id == owner.id)
-        return tuple(_stored(row) for row in self.session.scalars(own))
+        return tuple(map(_stored, rows))
 
     def add(self, test: WindowTest) -> WindowTest | None:
         """Keep a reading; return it with its number, or None where the same is there already."""
         _check_length(test.remark)
         owner = supplies.colorant_row(self.session, test.colorant)
-        read = test.reading
-        if any(_same(test, kept) for kept in self._tests_of(owner)):
+        read, own = test.reading, WindowReadingRow.colorant_id == owner.id
+        kept = self.session.scalars(select(WindowReadingRow).where(own))
+        if any(_same(test, one) for one in map(_stored, kept)):
             return None
         row = WindowReadingRow(
             colorant=owner,
@@ -91,8 +87,8 @@ class Ratings(shelf.Shelf):
             least=read.dose.low,
             most=read.dose.high,
             filtered=read.filtered,
-            before=_three(read.before),
-            after=_three(read.after),
+            before=np.round(read.before, 6).tolist(),
+            after=np.round(read.after, 6).tolist(),
             noise=read.noise,
             remark=test.remark,
             noted=test.noted or columns.now(),
@@ -100,10 +96,7 @@ class Ratings(shelf.Shelf):
         return _stored(self.kept(row))
 
     def forget(self, number: int) -> WindowTest:
-        """Remove a reading and return it.
-
-        Raises `UnknownNameError` for a number that no reading has.
-        """
+        """Remove a reading and return it; raises `UnknownNameError` where none has the number."""
         row = self.row(
             WindowReadingRow,
             number,
@@ -124,19 +117,10 @@ def _check_length(text: str) -> None:
         )
 
 
-def _three(lab: FloatArray) -> list[float]:
-    return [round(float(value), 6) for value in lab]
-
-
 @trouble.from_rows
 def _stored(row: WindowReadingRow) -> WindowTest:
-    reading = window_test.WindowReading(
-        exposure.Span(row.least, row.most),
-        np.array(row.before),
-        np.array(row.after),
-        row.noise,
-        row.filtered,
-    )
+    dose, labs = exposure.Span(row.least, row.most), (np.array(row.before), np.array(row.after))
+    reading = window_test.WindowReading(dose, *labs, row.noise, row.filtered)
     colorant = supplies.colorant_of(row.colorant)
     return WindowTest(colorant, row.paper, reading, row.remark, row.id, row.noted)
 

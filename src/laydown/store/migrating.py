@@ -1,6 +1,6 @@
 """Bringing a library up to date, after a backup; a newer one is refused.
 
-Alembic runs the steps in `migrations/versions`. It is imported only when there is a step to run,
+Alembic takes the steps in `migrations/steps.py`. It is imported only when there is a step to take,
 since that takes longer than all else a command does.
 """
 
@@ -12,7 +12,7 @@ from contextlib import closing
 from functools import cache
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, text
+import sqlalchemy as sql
 
 from laydown import __version__
 from laydown.errors import LibraryError
@@ -21,13 +21,11 @@ from laydown.store.files import passing_folder
 from laydown.store.trouble import from_rows
 
 REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
-"""All steps, oldest first; a test holds them to the files."""
-
-STEPS = Path(__file__).parent / "migrations"
+"""All steps, oldest first; one of `migrations.steps.STEPS` each."""
 LONGEST_REVISION = 32
 
 
-def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
+def bring_up_to_date(engine: sql.Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returned is the backup made before an older library was changed; None where none was needed.
@@ -43,7 +41,10 @@ def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     with engine.begin() as connection:
         run_steps(connection)
     if backup is not None and location.path is not None:
-        _close_gaps(location.path)
+        # it is written anew, for an earlier laydown left what was erased in the gaps of its file
+        patience = files.BUSY_MILLISECONDS / 1000
+        with closing(sqlite3.connect(location.path, timeout=patience)) as written:
+            written.execute("VACUUM")
     return backup
 
 
@@ -78,13 +79,7 @@ def _move_to_its_place(made: Path, path: Path) -> None:
             made.rename(path)
 
 
-def _close_gaps(path: Path) -> None:
-    """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
-    with closing(sqlite3.connect(path, timeout=files.BUSY_MILLISECONDS / 1000)) as connection:
-        connection.execute("VACUUM")
-
-
-def found_revision(connection: Connection, where: str) -> str:
+def found_revision(connection: sql.Connection, where: str) -> str:
     """Return the last step a database has taken; empty for a database without any table.
 
     Raises `LibraryError` for a database of something else, of a newer laydown, or that was meddled
@@ -94,12 +89,12 @@ def found_revision(connection: Connection, where: str) -> str:
         file = connection.connection.driver_connection
         assert isinstance(file, sqlite3.Connection)
         return revision_of_file(file, where)
-    tables = set(inspect(connection).get_table_names())
+    tables = set(sql.inspect(connection).get_table_names())
     if not tables:
         return ""
     if not {VERSION_TABLE, "swatches"} <= tables:
         raise _foreign(where)
-    found = connection.execute(text(f"select version_num from {VERSION_TABLE}")).scalar()
+    found = connection.execute(sql.text(f"select version_num from {VERSION_TABLE}")).scalar()
     return _known(str(found or ""), where)
 
 
@@ -109,7 +104,8 @@ def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
     if not objects:
         return ""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
-    if mark != files.APPLICATION_ID or not has_our_version(objects):
+    ours = {made for made in objects_of(REVISIONS[0]) if made[1] == VERSION_TABLE}
+    if mark != files.APPLICATION_ID or not ours <= objects:  # the table that names the last step
         raise _foreign(where)
     (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
     (writer,) = connection.execute("PRAGMA user_version").fetchone()
@@ -134,8 +130,10 @@ def is_older(path: Path) -> bool:
 
 def _known(revision: str, where: str, writer: int = 0) -> str:
     if revision and revision not in REVISIONS:
-        newer = writer > version_number(__version__)
-        by = f"laydown {_version(writer)}, newer than this {__version__}" if newer else NEWER
+        by = "a newer laydown"
+        if writer > version_number(__version__):
+            parts = writer // PLACES**2, writer // PLACES % PLACES, writer % PLACES
+            by = f"laydown {'.'.join(map(str, parts))}, newer than this {__version__}"
         raise LibraryError(
             f"{where} was written by {by} (its step {revision}; this one knows {REVISIONS[-1]}).",
             hint="Install the newer laydown; this one leaves the library as it is.",
@@ -143,7 +141,6 @@ def _known(revision: str, where: str, writer: int = 0) -> str:
     return revision
 
 
-NEWER = "a newer laydown"
 PLACES = 1000
 """How many numbers each of the three parts of a version may have."""
 
@@ -151,8 +148,6 @@ PLACES = 1000
 def version_number(version: str) -> int:
     """Return a version as the one number that SQLite keeps for us in the head of a file.
 
-    Examples
-    --------
     >>> version_number("1.20.3")
     1020003
     """
@@ -160,27 +155,28 @@ def version_number(version: str) -> int:
     return (major * PLACES + minor) * PLACES + patch
 
 
-def _version(number: int) -> str:
-    return f"{number // PLACES**2}.{number // PLACES % PLACES}.{number % PLACES}"
-
-
 @from_rows
-def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
+def run_steps(connection: sql.Connection, until: str = REVISIONS[-1]) -> None:
     """Take the steps that a database lacks, up to one.
 
     Raises `DamagedError` for rows that no laydown wrote.
     """
-    from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
-    from alembic.config import Config  # noqa: PLC0415 - the same
+    from alembic.migration import MigrationContext  # noqa: PLC0415 - slow to import, seldom needed
+    from alembic.operations import Operations  # noqa: PLC0415 - the same
 
-    config = Config()
-    config.set_main_option("script_location", str(STEPS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    config.attributes["connection"] = connection
-    command.upgrade(config, until)
+    from laydown.store.migrations.steps import STEPS  # noqa: PLC0415 - the same
+
+    VERSIONS.create(connection, checkfirst=True)
+    taken = connection.scalar(sql.select(VERSIONS)) or ""
+    with Operations.context(MigrationContext.configure(connection)):
+        for revision, step in zip(REVISIONS, STEPS, strict=True):
+            if taken < revision <= until:
+                step()
+                connection.execute(sql.delete(VERSIONS))
+                connection.execute(sql.insert(VERSIONS).values(version_num=revision))
     if connection.dialect.name == "sqlite":
-        connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
-        connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))
+        connection.execute(sql.text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
+        connection.execute(sql.text(f"PRAGMA user_version = {version_number(__version__)}"))
 
 
 # What a library file is made of, step by step, and the check that it is made of nothing else.
@@ -192,6 +188,13 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
 
 RECORDED = Path(__file__).parent / "migrations" / "objects.json"
 VERSION_TABLE = "alembic_version"
+VERSIONS = sql.Table(
+    VERSION_TABLE,
+    sql.MetaData(),
+    sql.Column("version_num", sql.String(LONGEST_REVISION), nullable=False),
+    sql.PrimaryKeyConstraint("version_num", name=f"{VERSION_TABLE}_pkc"),
+)
+"""The last step that was taken, kept as Alembic would."""
 MOST_OBJECTS = 500
 """Far more than we make; what comes after is not even looked at."""
 LONGEST_SHOWN = 40
@@ -207,8 +210,6 @@ def plain(statement: str) -> str:
 
     Only what SQLite itself takes for a blank is one; everything else stays, to the letter.
 
-    Examples
-    --------
     >>> plain('CREATE TABLE kits (\n\tid INTEGER, \n\t"key" TEXT\n)')
     'CREATE TABLE kits(id INTEGER,"key" TEXT)'
     """
@@ -221,7 +222,8 @@ def objects_in(connection: sqlite3.Connection) -> frozenset[Object]:
         f"select type, name, tbl_name, sql from sqlite_master limit {MOST_OBJECTS}"
     )
     return frozenset(
-        (str(kind), str(name), str(table), plain(str(sql or ""))) for kind, name, table, sql in rows
+        (str(kind), str(name), str(table), plain(str(statement or "")))
+        for kind, name, table, statement in rows
     )
 
 
@@ -231,18 +233,12 @@ def objects_of(revision: str) -> frozenset[Object]:
     recorded = json.loads(RECORDED.read_text(encoding="utf-8"))
     objects: dict[tuple[str, str], Object] = {}
     for step in sorted(recorded):  # a later step may write an earlier one's object anew
-        for kind, name, table, sql in recorded[step] if step <= revision else ():
+        for kind, name, table, statement in recorded[step] if step <= revision else ():
             if kind == GONE:
                 del objects[table, name]
             else:
-                objects[kind, name] = (kind, name, table, sql)
+                objects[kind, name] = (kind, name, table, statement)
     return frozenset(objects.values())
-
-
-def has_our_version(objects: frozenset[Object]) -> bool:
-    """Return whether the table that names the last step is there, and is exactly ours."""
-    ours = {made for made in objects_of("0001") if made[1] == VERSION_TABLE}
-    return ours <= objects
 
 
 def check_objects(objects: frozenset[Object], revision: str, where: str) -> None:

@@ -12,22 +12,13 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, TooLargeError
 from laydown.media.legible import checked_name, name_key
-from laydown.store import files, jobs, journal, lightfastness, migrating, sheets, trials, trouble
+from laydown.store import files, jobs, journal, lightfastness, migrating, sheets, tables, trials
 from laydown.store.columns import shortened
 from laydown.store.files import passing_folder
 from laydown.store.swatches import SwatchShelf
-from laydown.store.tables import (
-    LARGEST_ID,
-    ColorantRow,
-    JobTextRow,
-    JournalRow,
-    KitRow,
-    LibraryTable,
-    PaperRow,
-    RangeRow,
-)
+from laydown.store.trouble import DamagedError, from_rows, plainly
 
-NAMED = (RangeRow, ColorantRow, PaperRow, KitRow)
+NAMED = (tables.RangeRow, tables.ColorantRow, tables.PaperRow, tables.KitRow)
 AT_ONCE = 1000
 """Swatches that are in memory together."""
 
@@ -37,7 +28,7 @@ def read_through(session: Session) -> None:
 
     Raises `DamagedError` for what no laydown writes.
     """
-    for table in LibraryTable.metadata.sorted_tables:
+    for table in tables.LibraryTable.metadata.sorted_tables:
         for _ in one_by_one(session, table.c):
             pass
     for named in NAMED:
@@ -52,11 +43,11 @@ def read_through(session: Session) -> None:
     trials.Notebook(session).read_through()
     trials.Finished(session).all()
     sheets.Sheets(session).read_through()
-    images = (JournalRow.table_name, JournalRow.before, JournalRow.after)
+    images = (tables.JournalRow.table_name, tables.JournalRow.before, tables.JournalRow.after)
     for entry in one_by_one(session, images):
         name, before, after = tuple(entry)
         journal.table_of(name, before, after)
-    for (content,) in one_by_one(session, (JobTextRow.content,)):
+    for (content,) in one_by_one(session, (tables.JobTextRow.content,)):
         jobs.unpacked(content)
 
 
@@ -65,7 +56,7 @@ def one_by_one(session: Session, columns: Iterable[Any]) -> Iterable[Sequence[An
     return session.execute(select(*columns).execution_options(yield_per=1))
 
 
-@trouble.from_rows
+@from_rows
 def _check_name(name: str, key: str) -> None:
     if checked_name(name, "thing") != name or name_key(name) != key:
         raise ValueError(f"“{name[:40]}” is not found by its name")
@@ -88,7 +79,11 @@ def take_in(backup: Path, path: Path) -> None:
     `LibraryError` and `DamagedError` for a file that is no sound library. Raises `TooLargeError`
     for one that holds too much.
     """
-    _check_size(backup)
+    if (size := backup.stat().st_size) > MOST_BYTES:
+        raise TooLargeError(
+            f"{backup} has {size / 1e9:.1f} GB; a backup may have {MOST_BYTES / 1e9:.0f} GB.",
+            hint="Is this the right file?",
+        )
     engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
         files.guard(old)
@@ -108,20 +103,11 @@ def take_in(backup: Path, path: Path) -> None:
     engine.dispose()
 
 
-def _check_size(backup: Path) -> None:
-    size = backup.stat().st_size
-    if size > MOST_BYTES:
-        raise TooLargeError(
-            f"{backup} has {size / 1e9:.1f} GB; a backup may have {MOST_BYTES / 1e9:.0f} GB.",
-            hint="Is this the right file?",
-        )
-
-
 def _copy_rows(old: sqlite3.Connection, new: sqlite3.Connection, backup: Path) -> None:
     new.execute("PRAGMA synchronous = OFF")  # it is only a copy until it is whole
     new.execute("BEGIN")
-    left, tables = iter(range(MOST_ROWS)), _tables(new)
-    for table in tables:
+    left, copied = iter(range(MOST_ROWS)), _tables(new)
+    for table in copied:
         columns = [f'"{name}"' for _, name, *_ in new.execute(f'PRAGMA table_info("{table}")')]
         names, marks = ", ".join(columns), ", ".join("?" * len(columns))
         rows = _counted(old.execute(f'select {names} from "{table}"'), left, backup)
@@ -129,13 +115,11 @@ def _copy_rows(old: sqlite3.Connection, new: sqlite3.Connection, backup: Path) -
         try:
             new.executemany(f'insert into "{table}" ({names}) values ({marks})', rows)
         except sqlite3.IntegrityError as error:
-            raise trouble.DamagedError(
-                "two things in it are one, or something is missing"
-            ) from error
-    if NUMBERS_GIVEN in tables:
+            raise DamagedError("two things in it are one, or something is missing") from error
+    if NUMBERS_GIVEN in copied:
         _check_numbers(new)
     if new.execute("PRAGMA foreign_key_check").fetchone():
-        raise trouble.DamagedError("something in it belongs to what isn't there")
+        raise DamagedError("something in it belongs to what isn't there")
     new.execute("COMMIT")
 
 
@@ -161,8 +145,8 @@ def _counted(
 def _check_numbers(connection: sqlite3.Connection) -> None:
     """Refuse a last number after which none is left to be given."""
     for _, number in connection.execute(f"select name, seq from {NUMBERS_GIVEN}"):
-        if type(number) is not int or not 0 <= number <= LARGEST_ID // 2:
-            raise trouble.DamagedError(f"{shortened(number)} can't be a number it gave")
+        if type(number) is not int or not 0 <= number <= tables.LARGEST_ID // 2:
+            raise DamagedError(f"{shortened(number)} can't be a number it gave")
 
 
 WHY = "restore"
@@ -179,14 +163,17 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     older one. The target is the library's own file, untouched unless all of the backup is sound; it
     may be anything: what SQLite can't read is kept byte by byte.
     """
-    _check(
-        files.find_location(backup).path or backup, target
-    )  # which refuses what no file is called
+    # the place is looked up first, which refuses what no file is called
+    given, hint = files.find_location(backup).path or backup, "Give a backup: a copy of a library."
+    if not given.is_file():
+        raise LibraryError(f"There is no file {given}.", hint=hint)
+    if target.exists() and given.samefile(target):
+        raise LibraryError(f"{given} is the library itself.", hint=hint)
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
         with passing_folder(target.parent) as folder:
             sound = folder / "library.db"
-            with trouble.plainly(str(backup)):
+            with plainly(str(backup)):
                 take_in(backup, sound)
             return _put(sound, target, engine)
     except OSError as error:
@@ -249,14 +236,3 @@ def _set_aside(target: Path) -> Path:
         if beside.exists():
             beside.replace(kept.with_name(kept.name + ending))
     return kept
-
-
-def _check(backup: Path, target: Path) -> None:
-    if not backup.is_file():
-        raise LibraryError(
-            f"There is no file {backup}.", hint="Give a backup: a copy of a library."
-        )
-    if target.exists() and backup.samefile(target):
-        raise LibraryError(
-            f"{backup} is the library itself.", hint="Give a backup: a copy of a library."
-        )

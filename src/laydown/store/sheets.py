@@ -2,21 +2,19 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import delete, select
 
-from laydown.media.recipe import Colorant, Medium, Recipe, format_recipe, parse_recipe
+from laydown.media.recipe import Colorant, Medium, format_recipe, parse_recipe
 from laydown.sheet import markers
 from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 from laydown.store import columns, shelf, trouble
 from laydown.store.tables import CellReadingRow, SheetRow
-
-GRID_FIELDS = ("columns", "rows", "left", "top", "cell_width", "cell_height", "pitch_x", "pitch_y")
 
 
 def write_sheet(sheet: Sheet) -> str:
@@ -31,9 +29,9 @@ def write_sheet(sheet: Sheet) -> str:
             "size": str(sheet.size),
             "framed": sheet.framed,
             "left_out": sheet.left_out,
-            "boxes": [[box.left, box.top, box.width, box.height] for box in sheet.boxes],
-            "grids": [[getattr(grid, name) for name in GRID_FIELDS] for grid in sheet.grids],
-            "colorants": [[c.name, c.range, str(c.medium), c.code, c.blender] for c in colorants],
+            "boxes": list(map(astuple, sheet.boxes)),
+            "grids": list(map(astuple, sheet.grids)),
+            "colorants": list(map(astuple, colorants)),
             "cells": [
                 [cell.page, cell.place, format_recipe(cell.recipe, with_range=True)]
                 for cell in sheet.cells
@@ -47,10 +45,7 @@ def write_sheet(sheet: Sheet) -> str:
 def read_sheet_text(text: str) -> Sheet:
     """Return the sheet that `write_sheet` wrote."""
     kept: dict[str, Any] = json.loads(text)
-    colorants = [
-        Colorant(name, range_name, Medium(medium), code, blender)
-        for name, range_name, medium, code, blender in kept["colorants"]
-    ]
+    colorants = [Colorant(name, of, Medium(m), *more) for name, of, m, *more in kept["colorants"]]
     by_label = {colorant.label: colorant for colorant in colorants}
     return Sheet(
         kept["number"],
@@ -60,7 +55,7 @@ def read_sheet_text(text: str) -> Sheet:
         PageSize(kept["size"]),
         tuple(Grid(*numbers) for numbers in kept["grids"]),
         tuple(
-            Cell(number, page, place, _recipe(recipe, by_label))
+            Cell(number, page, place, parse_recipe(recipe, by_label.__getitem__))
             for number, (page, place, recipe) in enumerate(kept["cells"], start=1)
         ),
         kept["framed"],
@@ -69,29 +64,10 @@ def read_sheet_text(text: str) -> Sheet:
     )
 
 
-def _recipe(text: str, by_label: dict[str, Colorant]) -> Recipe:
-    return parse_recipe(text, lambda label: by_label[label])
-
-
 READ = shelf.SharedFields(CellReading, CellReadingRow)
 AT_ONCE = 1000
 """Readings that are in memory together where all are read."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StoredReading:
-    """A reading of a cell as it was kept."""
-
-    reading: CellReading
-    """The reading."""
-    stage: str
-    """When in the work it was taken: dry, wet, or a word of the user's."""
-    conversion: str
-    """How the picture's numbers became a color."""
-    accepted: bool
-    """Whether it became a swatch."""
-    when: datetime
-    """When it was read, in UTC."""
+LAST_FIRST = (SheetRow.printed.desc(), SheetRow.id.desc())
 
 
 class Sheets(shelf.Shelf):
@@ -100,17 +76,14 @@ class Sheets(shelf.Shelf):
     def free_number(self, *, wanted: int) -> int:
         """Return the wanted number, or the next one that no sheet here has."""
         taken: set[int] = set(self.session.scalars(select(SheetRow.id)))
-        order = (
-            (wanted - 1 + step) % (markers.MOST_SHEETS - 1) + 1
-            for step in range(markers.MOST_SHEETS - 1)
-        )
-        return int(next(number for number in order if number not in taken))
+        count: int = markers.MOST_SHEETS - 1
+        order = ((wanted - 1 + step) % count + 1 for step in range(count))
+        return next(number for number in order if number not in taken)
 
     def add(self, sheet: Sheet, *, when: datetime | None = None) -> None:
         """Keep a sheet as printed."""
-        self.kept(
-            SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or columns.now())
-        )
+        content, printed = write_sheet(sheet), when or columns.now()
+        self.kept(SheetRow(id=sheet.number, content=content, printed=printed))
 
     def lay_out(self, sheet: Sheet) -> None:
         """Keep what lies on a sheet that was printed without cells."""
@@ -119,15 +92,12 @@ class Sheets(shelf.Shelf):
 
     def numbers(self) -> tuple[int, ...]:
         """Return the numbers of all sheets, the last printed first."""
-        rows = select(SheetRow.id).order_by(SheetRow.printed.desc(), SheetRow.id.desc())
-        return tuple(self.session.scalars(rows))
+        return tuple(self.session.scalars(select(SheetRow.id).order_by(*LAST_FIRST)))
 
     def all(self) -> tuple[tuple[Sheet, datetime], ...]:
         """Return all sheets and when they were printed, the last first."""
-        rows = select(SheetRow).order_by(SheetRow.printed.desc(), SheetRow.id.desc())
-        return tuple(
-            (read_sheet_text(row.content), row.printed) for row in self.session.scalars(rows)
-        )
+        rows = self.session.scalars(select(SheetRow).order_by(*LAST_FIRST))
+        return tuple((read_sheet_text(row.content), row.printed) for row in rows)
 
     def read_through(self) -> None:
         """Read every sheet and every reading once."""
@@ -135,7 +105,7 @@ class Sheets(shelf.Shelf):
             read_sheet_text(content)
         rows = select(CellReadingRow).execution_options(yield_per=AT_ONCE)
         for row in self.session.scalars(rows):
-            _stored(row)
+            _reading(row)
 
     def taken(self) -> dict[int, set[int]]:
         """Return the cells of each sheet that became swatches."""
@@ -148,17 +118,11 @@ class Sheets(shelf.Shelf):
     def remove(self, number: int) -> None:
         """Remove a sheet that nothing was taken from, and what was read of it in vain."""
         self.get(number)
-        for table, of in (
-            (CellReadingRow, CellReadingRow.sheet_id),
-            (SheetRow, SheetRow.id),
-        ):
-            self.session.execute(delete(table).where(of == number))
+        self.session.execute(delete(CellReadingRow).where(CellReadingRow.sheet_id == number))
+        self.session.execute(delete(SheetRow).where(SheetRow.id == number))
 
     def get(self, number: int) -> Sheet:
-        """Return a sheet.
-
-        Raises `UnknownNameError` where the library never printed it.
-        """
+        """Return a sheet; raises `UnknownNameError` where the library never printed it."""
         row = self.row(
             SheetRow,
             number,
@@ -176,7 +140,6 @@ class Sheets(shelf.Shelf):
         stage: str,
         conversion: str,
         accepted: frozenset[int],
-        when: datetime | None = None,
     ) -> None:
         """Keep readings of a sheet's cells beside all earlier ones."""
         self.session.add_all(
@@ -187,23 +150,30 @@ class Sheets(shelf.Shelf):
                 **READ.cells(replace(reading, xyz=reading.xyz.round(6))),
                 conversion=conversion,
                 accepted=reading.number in accepted,
-                taken_in=when or columns.now(),
+                taken_in=columns.now(),
             )
             for reading in readings
         )
         self.session.flush()
 
-    def readings(self, number: int) -> tuple[StoredReading, ...]:
-        """Return all readings of a sheet's cells, oldest first."""
-        rows = self.session.scalars(
-            select(CellReadingRow)
-            .where(CellReadingRow.sheet_id == number)
-            .order_by(CellReadingRow.id)
-        )
-        return tuple(_stored(row) for row in rows)
+    def readings(
+        self, number: int, *, stage: str = "", conversion: str = "", accepted: bool = False
+    ) -> tuple[CellReading, ...]:
+        """Return all readings of a sheet's cells, oldest first.
+
+        `stage` and `conversion` say which alone are wanted, `accepted` whether those alone that
+        became swatches.
+        """
+        wanted = select(CellReadingRow).where(CellReadingRow.sheet_id == number)
+        if stage:
+            wanted = wanted.where(CellReadingRow.stage == stage)
+        if conversion:
+            wanted = wanted.where(CellReadingRow.conversion == conversion)
+        if accepted:
+            wanted = wanted.where(CellReadingRow.accepted)
+        return tuple(map(_reading, self.session.scalars(wanted.order_by(CellReadingRow.id))))
 
 
 @trouble.from_rows
-def _stored(row: CellReadingRow) -> StoredReading:
-    reading = READ.value(row, number=row.cell)
-    return StoredReading(reading, row.stage, row.conversion, row.accepted, row.taken_in)
+def _reading(row: CellReadingRow) -> CellReading:
+    return READ.value(row, number=row.cell)

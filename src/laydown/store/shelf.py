@@ -10,6 +10,7 @@ from types import NoneType, UnionType
 from typing import Any, Generic, TypeVar, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
@@ -49,6 +50,43 @@ class Shelf:
 
 
 Value = TypeVar("Value")
+
+
+class NumberedShelf(Shelf, Generic[Row, Value]):
+    """Things that are found by their numbers, each a row of `table`.
+
+    `missing` is what is said of a number that none has, `hint` and `command` what to do then.
+    """
+
+    table: type[Row]
+    missing: str
+    hint: str
+    command = ""
+
+    def value(self, row: Row) -> Value:
+        """Return what a row holds."""
+        raise NotImplementedError
+
+    def all(self) -> tuple[Value, ...]:
+        """Return all of them, the latest first."""
+        rows = select(self.table).order_by(self.table.__table__.c.id.desc())
+        return tuple(map(self.value, self.session.scalars(rows).all()))
+
+    def get(self, number: int) -> Value:
+        """Return one; raises `UnknownNameError` for a number that none has."""
+        return self.value(self.numbered(number))
+
+    def remove(self, number: int) -> Value:
+        """Remove one, and return what it was."""
+        row = self.numbered(number)
+        gone = self.value(row)
+        self.dropped(row)
+        return gone
+
+    def numbered(self, number: int) -> Row:
+        """Return the row of a number."""
+        missing = self.missing.format(number)
+        return self.row(self.table, number, missing, hint=self.hint, command=self.command)
 
 
 class SharedFields(Generic[Value]):

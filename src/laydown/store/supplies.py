@@ -1,13 +1,13 @@
 """Papers, ranges, colorants and kits in the library."""
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
 import numpy as np
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from laydown import errors
@@ -42,14 +42,10 @@ def unknown(what: str, text: str, names: Iterable[str]) -> errors.UnknownNameErr
     if by_key:
         return errors.UnknownNameError(message, hint=_hint(text, by_key))
     if what == "kit":
-        return errors.UnknownNameError(
-            message, hint="There is none yet: make one first.", command="laydown kit create NAME"
-        )
-    return errors.UnknownNameError(
-        message,
-        hint="There is none yet: bring in swatches first.",
-        command="laydown swatches import FILE",
-    )
+        hint = "There is none yet: make one first."
+        return errors.UnknownNameError(message, hint=hint, command="laydown kit create NAME")
+    hint = "There is none yet: bring in swatches first."
+    return errors.UnknownNameError(message, hint=hint, command="laydown swatches import FILE")
 
 
 def of_other_medium(name: str, own: Medium, told: Medium) -> errors.DuplicateNameError:
@@ -71,12 +67,20 @@ def _hint(text: str, by_key: Mapping[str, str]) -> str:
     return f"Known: {', '.join(listed)}{more}."
 
 
+SPELLINGS: tuple[Callable[[Colorant], str | None], ...] = (
+    lambda colorant: name_key(colorant.label),
+    lambda colorant: name_key(colorant.name),
+    lambda colorant: name_key(colorant.code) or None,
+)
+"""What a colorant may be called; what comes first is tried first."""
+
+
 def near_colorants(text: str, colorants: Sequence[Colorant]) -> tuple[str, ...]:
     """Return labels of colorants that may be meant by a text, the likeliest first."""
     key = name_key(text)
     by_key: dict[str, list[str]] = {}
     for colorant in colorants:
-        for spelling in {_name(colorant), _label(colorant), _code(colorant)} - {None}:
+        for spelling in {spelled(colorant) for spelled in SPELLINGS} - {None}:
             by_key.setdefault(str(spelling), []).append(colorant.label)
     close = get_close_matches(key, sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
     labels = [label for name in close for label in sorted(by_key[name])]
@@ -89,45 +93,29 @@ def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
     Raises `UnknownNameError` and `AmbiguousNameError` when none or several of them are meant.
     """
     key = name_key(text)
-    for spelling in (_label, _name, _code):
+    for spelling in SPELLINGS:
         meant = [colorant for colorant in colorants if spelling(colorant) == key]
         if len(meant) > 1:
-            raise _ambiguous(text, meant)
+            choices = sorted(colorant.label for colorant in meant)
+            raise errors.AmbiguousNameError(
+                f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
+                hint=f"Write the range too, for example {choices[0]}.",
+            )
         if meant:
             return meant[0]
     names = [c.name for c in colorants] + [c.label for c in colorants]
     raise unknown("colorant", text, names + [c.code for c in colorants if c.code])
 
 
-def _label(colorant: Colorant) -> str:
-    return name_key(colorant.label)
+KINDS = {tables.RangeRow: "range", tables.PaperRow: "paper", tables.KitRow: "kit"}
+"""What the rows that have a name of their own are called."""
 
 
-def _name(colorant: Colorant) -> str:
-    return name_key(colorant.name)
-
-
-def _code(colorant: Colorant) -> str | None:
-    return name_key(colorant.code) or None
-
-
-def _ambiguous(text: str, meant: Sequence[Colorant]) -> errors.AmbiguousNameError:
-    choices = sorted(colorant.label for colorant in meant)
-    return errors.AmbiguousNameError(
-        f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
-        hint=f"Write the range too, for example {choices[0]}.",
-    )
-
-
-def range_row(session: Session, text: str) -> tables.RangeRow:
-    """Return the row of the range of that name, or suggest near ones."""
-    return _row_named(session, tables.RangeRow, "range", text)
-
-
-def _row_named(session: Session, table: type[Named], kind: str, text: str) -> Named:
+def named(session: Session, table: type[Named], text: str) -> Named:
+    """Return the row of the range, paper or kit of that name, or suggest near ones."""
     row = session.scalar(select(table).where(table.key == name_key(text)))
     if row is None:
-        raise unknown(kind, text, session.scalars(select(table.name)))
+        raise unknown(KINDS[table], text, session.scalars(select(table.name)))
     return row
 
 
@@ -165,29 +153,20 @@ def all_colorants(session: Session, range_name: str | None) -> tuple[Colorant, .
     """Return the colorants of one range or of all, sorted by range and name."""
     wanted = select(*COLORANT).select_from(tables.ColorantRow).join(tables.RangeRow)
     if range_name is not None:
-        wanted = wanted.where(tables.RangeRow.id == range_row(session, range_name).id)
+        wanted = wanted.where(tables.RangeRow.id == named(session, tables.RangeRow, range_name).id)
     found = session.execute(wanted.order_by(tables.RangeRow.key, tables.ColorantRow.key))
     return tuple(colorant_in(*row) for row in found)
 
 
 def colorant_row(session: Session, colorant: Colorant) -> tables.ColorantRow:
     """Return the row of a colorant, by its range and name."""
-    parent = range_row(session, colorant.range)
-    row = _row_in(session, parent, colorant.name)
+    parent = named(session, tables.RangeRow, colorant.range)
+    here, key = tables.ColorantRow.range_id == parent.id, name_key(colorant.name)
+    row = session.scalar(select(tables.ColorantRow).where(here, tables.ColorantRow.key == key))
     if row is None:
-        names = session.scalars(
-            select(tables.ColorantRow.name).where(tables.ColorantRow.range_id == parent.id)
-        )
+        names = session.scalars(select(tables.ColorantRow.name).where(here))
         raise unknown(f"colorant in {parent.name} called", colorant.name, names)
     return row
-
-
-def _row_in(session: Session, parent: tables.RangeRow, name: str) -> tables.ColorantRow | None:
-    return session.scalar(
-        select(tables.ColorantRow).where(
-            tables.ColorantRow.range_id == parent.id, tables.ColorantRow.key == name_key(name)
-        )
-    )
 
 
 Rows = dict[tuple[str, str], tables.ColorantRow]
@@ -248,11 +227,6 @@ def _range_for(
     return row
 
 
-def kit_row(session: Session, text: str) -> tables.KitRow:
-    """Return the row of the kit of that name, or suggest near ones."""
-    return _row_named(session, tables.KitRow, "kit", text)
-
-
 @trouble.from_rows
 def members(row: tables.KitRow) -> tuple[Colorant, ...]:
     """Return a kit's colorants, sorted by range and name."""
@@ -260,20 +234,16 @@ def members(row: tables.KitRow) -> tuple[Colorant, ...]:
     return tuple(sorted(owned, key=lambda c: (name_key(c.range), name_key(c.name))))
 
 
+LIES_BARE = tables.SwatchRecord.recipe == ""
+"""Whether a swatch has no step: the paper alone."""
 USUAL_WHITE = 0.876
 """Reflectance assumed of an unmeasured paper at every wavelength: L* 95, about where the uncoated
 papers of the characterization sets lie that the tests read (Debian icc-profiles-free)."""
 
 
-def paper_row(session: Session, text: str) -> tables.PaperRow:
-    """Return the row of the paper of that name, or suggest near ones."""
-    return _row_named(session, tables.PaperRow, "paper", text)
-
-
 def new_paper(session: Session, text: str, coats_limit: int) -> tables.PaperRow:
     """Add the row of a paper without swatches."""
-    name = checked_name(text, "paper")
-    _refuse_taken(session, tables.PaperRow, "paper", name)
+    name = _free_name(session, tables.PaperRow, text)
     row = tables.PaperRow(name=name, key=name_key(name), coats_limit=_checked_limit(coats_limit))
     session.add(row)
     session.flush()
@@ -288,14 +258,15 @@ def _checked_limit(coats: int) -> int:
     return coats
 
 
-def _refuse_taken(
-    session: Session, table: type[tables.PaperRow | tables.KitRow], kind: str, name: str
-) -> None:
+def _free_name(session: Session, table: type[Named], text: str) -> str:
+    """Return a new name as it is kept; raises `DuplicateNameError` for one that is taken."""
+    name = checked_name(text, KINDS[table])
     taken = session.scalar(select(table.name).where(table.key == name_key(name)))
     if taken is not None:
         raise errors.DuplicateNameError(
-            f"There is a {kind} “{taken}” already.", hint="Choose another name."
+            f"There is a {KINDS[table]} “{taken}” already.", hint="Choose another name."
         )
+    return name
 
 
 @trouble.from_rows
@@ -305,10 +276,8 @@ def paper_of(session: Session, row: tables.PaperRow) -> Paper:
     Where there are spectra, swatches known by their XYZ alone don't count.
     """
     found = select(tables.SwatchRecord.basis, tables.SwatchRecord.reflectance)
-    found = found.where(tables.SwatchRecord.paper_id == row.id, lies_bare()).order_by(
-        tables.SwatchRecord.id
-    )
-    bare = session.execute(found).all()
+    found = found.where(tables.SwatchRecord.paper_id == row.id, LIES_BARE)
+    bare = session.execute(found.order_by(tables.SwatchRecord.id)).all()
     if not bare:
         return Paper(row.name, usual_white(), row.coats_limit, False, Surface(row.surface))
     spectra = [reflectance for basis, reflectance in bare if basis == Basis.SPECTRUM]
@@ -319,11 +288,6 @@ def paper_of(session: Session, row: tables.PaperRow) -> Paper:
 def usual_white() -> FloatArray:
     """Return the reflectance, shape (36,), assumed of a paper that nobody has measured."""
     return np.full(WAVELENGTHS.shape, USUAL_WHITE)
-
-
-def lies_bare() -> ColumnElement[bool]:
-    """Return whether a swatch has no step: the paper alone."""
-    return tables.SwatchRecord.recipe == ""
 
 
 class SupplyShelf(shelf.Shelf):
@@ -340,11 +304,11 @@ class SupplyShelf(shelf.Shelf):
 
         Without any, a usual white is assumed and `Paper.measured` is False.
         """
-        return paper_of(self.session, paper_row(self.session, name))
+        return paper_of(self.session, named(self.session, tables.PaperRow, name))
 
     def paper_name(self, name: str) -> str:
         """Return the name of a paper as it was first written."""
-        return paper_row(self.session, name).name
+        return named(self.session, tables.PaperRow, name).name
 
     def papers(self) -> tuple[Paper, ...]:
         """Return all papers, sorted by name."""
@@ -353,27 +317,25 @@ class SupplyShelf(shelf.Shelf):
 
     def paper_names(self) -> tuple[str, ...]:
         """Return the names of all papers, sorted."""
-        return tuple(
-            self.session.scalars(select(tables.PaperRow.name).order_by(tables.PaperRow.key))
-        )
+        return self._names(tables.PaperRow)
 
     def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
         """Say how many coats in all a paper bears."""
-        row = paper_row(self.session, name)
+        row = named(self.session, tables.PaperRow, name)
         row.coats_limit = _checked_limit(coats_limit)
         self.session.flush()
         return paper_of(self.session, row)
 
     def set_surface(self, name: str, surface: Surface) -> Paper:
         """Say whether a paper is coated."""
-        row = paper_row(self.session, name)
+        row = named(self.session, tables.PaperRow, name)
         row.surface = surface.value
         self.session.flush()
         return paper_of(self.session, row)
 
     def remove_paper(self, name: str, *, with_swatches: bool = False) -> int:
         """Remove a paper, and its swatches if told so; return how many swatches went."""
-        row = paper_row(self.session, name)
+        row = named(self.session, tables.PaperRow, name)
         swatches = list(row.swatches)
         if swatches and not with_swatches:
             raise errors.LibraryError(
@@ -401,7 +363,7 @@ class SupplyShelf(shelf.Shelf):
 
     def find_range(self, text: str) -> records.Range:
         """Return the range of that name."""
-        name = range_row(self.session, text).name
+        name = named(self.session, tables.RangeRow, text).name
         return next(known for known in self.ranges() if known.name == name)
 
     def add_colorants(self, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
@@ -449,25 +411,27 @@ class SupplyShelf(shelf.Shelf):
 
     def kit_names(self) -> tuple[str, ...]:
         """Return the names of all kits, sorted."""
-        return tuple(self.session.scalars(select(tables.KitRow.name).order_by(tables.KitRow.key)))
+        return self._names(tables.KitRow)
+
+    def _names(self, table: type[Named]) -> tuple[str, ...]:
+        return tuple(self.session.scalars(select(table.name).order_by(table.key)))
 
     def kit(self, name: str) -> tuple[Colorant, ...]:
         """Return the colorants of a kit, sorted by range and name."""
-        return members(kit_row(self.session, name))
+        return members(named(self.session, tables.KitRow, name))
 
     def add_kit(self, name: str) -> None:
         """Add an empty kit."""
-        checked = checked_name(name, "kit")
-        _refuse_taken(self.session, tables.KitRow, "kit", checked)
+        checked = _free_name(self.session, tables.KitRow, name)
         self.kept(tables.KitRow(name=checked, key=name_key(checked)))
 
     def remove_kit(self, name: str) -> None:
         """Remove a kit; its colorants stay in the library."""
-        self.dropped(kit_row(self.session, name))
+        self.dropped(named(self.session, tables.KitRow, name))
 
     def own(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Put colorants into a kit; return those that weren't in it before."""
-        row = kit_row(self.session, kit)
+        row = named(self.session, tables.KitRow, kit)
         there = {member.colorant_id for member in row.members}
         new = []
         for colorant in colorants:
@@ -481,20 +445,20 @@ class SupplyShelf(shelf.Shelf):
 
     def stock(self, kit: str) -> dict[str, Stock]:
         """Return how it stands with each colorant of a kit, by its label."""
-        row = kit_row(self.session, kit)
+        row = named(self.session, tables.KitRow, kit)
         return {colorant_of(one.colorant).label: Stock(one.stock) for one in row.members}
 
     def set_stock(self, kit: str, colorant: Colorant, stock: Stock) -> None:
         """Say how it stands with a colorant that is in a kit."""
         meant = colorant_row(self.session, colorant).id
-        for member in kit_row(self.session, kit).members:
+        for member in named(self.session, tables.KitRow, kit).members:
             if member.colorant_id == meant:
                 member.stock = stock.value
         self.session.flush()
 
     def disown(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Take colorants out of a kit; return those that were in it."""
-        row = kit_row(self.session, kit)
+        row = named(self.session, tables.KitRow, kit)
         gone = {colorant_row(self.session, colorant).id for colorant in colorants}
         leaving = [member for member in row.members if member.colorant_id in gone]
         for member in leaving:

@@ -28,33 +28,20 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, journal, shelf, supplies, trouble
+from laydown.store import columns, journal, shelf, supplies, tables, trouble
 from laydown.store.records import Added, Coverage, StoredSwatch
-from laydown.store.tables import (
-    BANDS,
-    ColorantRow,
-    KitRow,
-    LibraryTable,
-    LightfastnessRow,
-    MemberRow,
-    PanMarkRow,
-    PaperRow,
-    RangeRow,
-    SwatchColorantRow,
-    SwatchRecord,
-    WindowReadingRow,
-)
+from laydown.store.tables import ColorantRow, PaperRow, RangeRow, SwatchColorantRow, SwatchRecord
 
 KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
 BESIDE = ("picture", "shared")
 """What no fit depends on: a match asks it, of a color wanted and of the swatches that answer."""
-RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
-USES = LibraryTable.metadata.tables[SwatchColorantRow.__tablename__]
+RECORDS = columns.to_be_written(tables.LibraryTable.metadata.tables[SwatchRecord.__tablename__])
+USES = tables.LibraryTable.metadata.tables[SwatchColorantRow.__tablename__]
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
-WEIGHTS = np.linspace(1.0, 2.0, BANDS)
+WEIGHTS = np.linspace(1.0, 2.0, tables.BANDS)
 """Of the bands, in the sum by which swatches are put into trays; no two are alike."""
 AT_ONCE = 500
 """Swatches that are asked for by number in one question."""
@@ -236,15 +223,13 @@ def _step(step: AnyStep, named: Mapping[Colorant, Colorant]) -> AnyStep:
 def hash_of(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_limit: int) -> str:
     """Return a hash of swatches' content, whatever their order, and of what stands around them."""
     known = [[c.label, str(c.medium), c.code, c.blender] for c in colorants]
-    lines = sorted(_content(swatch) for swatch in swatches)
+    contents = ((name_key(swatch.paper), KEPT.cells(swatch)) for swatch in swatches)
+    lines = sorted(
+        json.dumps([paper, {name: cell for name, cell in cells.items() if name not in BESIDE}])
+        for paper, cells in contents
+    )
     whole = json.dumps([coats_limit, sorted(known), lines])
     return hashlib.sha256(whole.encode()).hexdigest()
-
-
-def _content(swatch: Swatch) -> str:
-    """Return all of a swatch that a fit can depend on, as one line of text."""
-    cells = {name: cell for name, cell in KEPT.cells(swatch).items() if name not in BESIDE}
-    return json.dumps([name_key(swatch.paper), cells])
 
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
@@ -276,19 +261,15 @@ def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Col
     return colorants
 
 
-HANGING = (MemberRow, LightfastnessRow, PanMarkRow, WindowReadingRow)
+HANGING = (tables.MemberRow, tables.LightfastnessRow, tables.PanMarkRow, tables.WindowReadingRow)
 """Rows that say something of one colorant alone, and go with it."""
 
 
-def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
-    found: list[LibraryTable] = []
+def _hanging(session: Session, range_id: int) -> list[tables.LibraryTable]:
+    found: list[tables.LibraryTable] = []
     for table in HANGING:
-        of_range = (
-            select(table)
-            .join(ColorantRow, ColorantRow.id == table.colorant_id)
-            .where(ColorantRow.range_id == range_id)
-        )
-        found += session.scalars(of_range)
+        hanging = select(table).join(ColorantRow, ColorantRow.id == table.colorant_id)
+        found += session.scalars(hanging.where(ColorantRow.range_id == range_id))
     return found
 
 
@@ -347,10 +328,7 @@ class SwatchShelf(supplies.SupplyShelf):
         return tuple(_stored(row, colorants[row.id]) for row in rows)
 
     def count_swatches(
-        self,
-        range: str | None = None,
-        paper: str | None = None,
-        colorant: Colorant | None = None,
+        self, range: str | None = None, paper: str | None = None, colorant: Colorant | None = None
     ) -> int:
         """Return how many swatches there are of those that `swatches` returns."""
         conditions = self._conditions(range, paper, colorant)
@@ -362,17 +340,17 @@ class SwatchShelf(supplies.SupplyShelf):
         """Return what such a swatch fulfils; a range counts wherever it is laid."""
         found = []
         if range_name is not None:
-            range_id = supplies.range_row(self.session, range_name).id
+            range_id = supplies.named(self.session, RangeRow, range_name).id
             found.append(_uses(ColorantRow.range_id == range_id))
         if paper is not None:
-            found.append(SwatchRecord.paper_id == supplies.paper_row(self.session, paper).id)
+            found.append(SwatchRecord.paper_id == supplies.named(self.session, PaperRow, paper).id)
         if colorant is not None:
             found.append(_uses(ColorantRow.id == supplies.colorant_row(self.session, colorant).id))
         return found
 
     def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
         """Return the swatches of a paper with nothing on it."""
-        return self._read([*self._conditions(None, paper, None), supplies.lies_bare()])
+        return self._read([*self._conditions(None, paper, None), supplies.LIES_BARE])
 
     def remove_swatches(self, ids: Iterable[int]) -> int:
         """Remove swatches by their numbers: all of them, or none where one is unknown."""
@@ -395,8 +373,8 @@ class SwatchShelf(supplies.SupplyShelf):
         on the paper whose colorants all belong to these ranges; not the order they were taken in,
         nor their numbers.
         """
-        wanted = {supplies.range_row(self.session, name).name for name in ranges}
-        row = supplies.paper_row(self.session, paper)
+        wanted = {supplies.named(self.session, RangeRow, name).name for name in ranges}
+        row = supplies.named(self.session, PaperRow, paper)
         bare = [kept.swatch for kept in self.bare_paper(row.name)]
         used = {k.id: k.swatch for name in wanted for k in self.swatches(name, row.name)}
         own = [s for s in used.values() if {c.range for c in s.recipe.colorants} <= wanted]
@@ -407,7 +385,7 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def remove_range(self, name: str, *, with_swatches: bool = False) -> int:
         """Remove a range, and the swatches that use it if told so; return how many went."""
-        row = supplies.range_row(self.session, name)
+        row = supplies.named(self.session, RangeRow, name)
         used = select(SwatchRecord).where(*self._conditions(row.name, None, None))
         swatches = list(self.session.scalars(used.order_by(SwatchRecord.id)))
         if swatches and not with_swatches:
@@ -436,7 +414,9 @@ class SwatchShelf(supplies.SupplyShelf):
             .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
         )
         if range is not None:
-            used = used.where(ColorantRow.range_id == supplies.range_row(self.session, range).id)
+            used = used.where(
+                ColorantRow.range_id == supplies.named(self.session, RangeRow, range).id
+            )
         counted = used.subquery()
         named = (
             select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)
@@ -467,6 +447,6 @@ class SwatchShelf(supplies.SupplyShelf):
 
     def held(self) -> dict[str, int]:
         """Count what the library holds: ranges, colorants, papers, swatches and kits."""
-        tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
-        count = {t.__tablename__: select(func.count(t.id)) for t in tables}
+        kinds = (RangeRow, ColorantRow, PaperRow, SwatchRecord, tables.KitRow)
+        count = {kind.__tablename__: select(func.count(kind.id)) for kind in kinds}
         return {name: self.session.scalar(asked) or 0 for name, asked in count.items()}

@@ -272,11 +272,11 @@ class JobRow(LibraryTable):
     title: Mapped[str] = mapped_column(columns.WordColumn(300))
     started_by: Mapped[str] = mapped_column(columns.WordColumn(50))
     state: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(State)), index=True)
-    done: Mapped[int] = mapped_column(columns.WholeColumn())
-    total: Mapped[int] = mapped_column(columns.WholeColumn())
-    message: Mapped[str] = mapped_column(columns.ProseColumn())
-    hint: Mapped[str] = mapped_column(columns.ProseColumn())
-    bytes_kept: Mapped[int]
+    done: Mapped[int] = mapped_column(columns.WholeColumn(), default=0)
+    total: Mapped[int] = mapped_column(columns.WholeColumn(), default=0)
+    message: Mapped[str] = mapped_column(columns.ProseColumn(), default="")
+    hint: Mapped[str] = mapped_column(columns.ProseColumn(), default="")
+    bytes_kept: Mapped[int] = mapped_column(default=0)
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))

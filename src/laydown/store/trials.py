@@ -12,6 +12,7 @@ from datetime import datetime
 from functools import cache
 
 from sqlalchemy import delete, select, update
+from sqlalchemy.orm import Session
 
 from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
@@ -32,21 +33,18 @@ class Notebook(shelf.Shelf):
         """Note a trial and return it with its number."""
         row = TrialRow(uid=uuid.uuid4().hex)
         self.session.add(row)
-        return self._append(row, entry, withdrawn=False, when=when or columns.now())
+        return self._append(row, entry, withdrawn=False, when=when)
 
-    def edit(self, number: int, entry: TrialEntry, *, when: datetime | None = None) -> TrialEntry:
+    def edit(self, number: int, entry: TrialEntry) -> TrialEntry:
         """Note something else of a trial; what was noted before stays in its history."""
         row = self._row(number)
-        withdrawn = _last(row).withdrawn
-        return self._append(row, entry, withdrawn=withdrawn, when=when or columns.now())
+        return self._append(row, entry, withdrawn=_last(row).withdrawn)
 
-    def withdraw(
-        self, number: int, *, withdrawn: bool = True, when: datetime | None = None
-    ) -> TrialEntry:
+    def withdraw(self, number: int, *, withdrawn: bool = True) -> TrialEntry:
         """Take a trial back, or bring it in again; either is one more entry."""
         row = self._row(number)
-        entry = _stored(_last(row), self._colorants())
-        return self._append(row, entry, withdrawn=withdrawn, when=when or columns.now())
+        entry = _stored(_last(row), _by_label(self.session))
+        return self._append(row, entry, withdrawn=withdrawn)
 
     def latest(self, *, withdrawn: bool = False) -> tuple[TrialEntry, ...]:
         """Return every trial as it was last noted, by number.
@@ -54,21 +52,18 @@ class Notebook(shelf.Shelf):
         `withdrawn` says whether those that were taken back are wanted, too.
         """
         rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id)).all()
-        known = self._colorants() if rows else {}
+        known = _by_label(self.session) if rows else {}
         last = [_last(row) for row in rows]
         return tuple(_stored(e, known) for e in last if withdrawn or not e.withdrawn)
 
     def history(self, number: int) -> tuple[TrialEntry, ...]:
-        """Return all entries of a trial, oldest first.
-
-        Raises `UnknownNameError` for a number that no trial has.
-        """
-        known = self._colorants()
+        """Return all entries of a trial, oldest first; `UnknownNameError` where there is none."""
+        known = _by_label(self.session)
         return tuple(_stored(entry, known) for entry in self._row(number).entries)
 
     def read_through(self) -> None:
         """Read every entry of every trial once."""
-        known = self._colorants()
+        known = _by_label(self.session)
         for row in self.session.scalars(select(TrialRow).execution_options(yield_per=AT_ONCE)):
             for entry in (*row.entries, _last(row)):
                 _stored(entry, known)
@@ -122,7 +117,7 @@ class Notebook(shelf.Shelf):
 
         Raises `UnknownNameError` for a number that no trial has.
         """
-        shown = self._shown_by(self._row(number))
+        shown = self._shown_by(number)
         self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
         self.session.execute(delete(TrialRow).where(TrialRow.id == number))
         self.session.expire_all()
@@ -133,7 +128,7 @@ class Notebook(shelf.Shelf):
 
         Raises `UnknownNameError` for a number that no trial has.
         """
-        shown = self._shown_by(self._row(number))
+        shown = self._shown_by(number)
         shows = update(TrialEntryRow).where(TrialEntryRow.photograph_id.in_(shown))
         self.session.execute(shows.values(photograph_id=None))
         self.session.expire_all()
@@ -152,17 +147,18 @@ class Notebook(shelf.Shelf):
         )
         return {n for n in self.session.scalars(trials) if n} | set(self.session.scalars(works))
 
-    def _shown_by(self, row: TrialRow) -> set[int]:
-        return {e.photograph_id for e in row.entries if e.photograph_id is not None}
+    def _shown_by(self, number: int) -> set[int]:
+        entries = self._row(number).entries
+        return {e.photograph_id for e in entries if e.photograph_id is not None}
 
     def _erase_photographs(self, numbers: set[int]) -> int:
         self.session.execute(delete(PhotographRow).where(PhotographRow.id.in_(numbers)))
         return len(numbers)
 
     def photograph(self, digest: str) -> tuple[str, bytes]:
-        """Return the name and the content of a photograph that is kept.
+        """Return the name and the content of a photograph that is kept, by its digest.
 
-        Raises `UnknownNameError` where there is none of that digest.
+        Raises `UnknownNameError` where there is none.
         """
         row = self._photograph_row(digest)
         if row is None:
@@ -183,16 +179,17 @@ class Notebook(shelf.Shelf):
             command="laydown trial list",
         )
 
-    def _colorants(self) -> dict[str, Colorant]:
-        return {colorant.label: colorant for colorant in supplies.all_colorants(self.session, None)}
-
     def _append(
-        self, row: TrialRow, entry: TrialEntry, *, withdrawn: bool, when: datetime
+        self, row: TrialRow, entry: TrialEntry, *, withdrawn: bool, when: datetime | None = None
     ) -> TrialEntry:
         made = _entry_row(entry, self._photograph_row(entry.photograph))
-        _note(row, made, withdrawn=withdrawn, when=when)
+        _note(row, made, withdrawn=withdrawn, when=when or columns.now())
         self.session.flush()
-        return _stored(made, self._colorants())
+        return _stored(made, _by_label(self.session))
+
+
+def _by_label(session: Session) -> dict[str, Colorant]:
+    return {colorant.label: colorant for colorant in supplies.all_colorants(session, None)}
 
 
 def digest_of(content: bytes) -> str:
@@ -217,10 +214,13 @@ def _last(row: TrialRow) -> TrialEntryRow:
 
 @trouble.from_rows
 def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> TrialEntry:
-    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or written(label))
     shown = row.photograph.digest if row.photograph else ""
     own = {"number": row.trial.id, "uid": row.trial.uid}
-    return NOTED.value(row, recipe=recipe, photograph=shown, **own)
+    return NOTED.value(row, recipe=_recipe(row.recipe, known), photograph=shown, **own)
+
+
+def _recipe(text: str, known: dict[str, Colorant]) -> Recipe:
+    return parse_recipe(text, lambda label: known.get(label) or written(label))
 
 
 def written(label: str) -> Colorant:
@@ -250,53 +250,26 @@ class FinishedWork:
 WORK = shelf.SharedFields(FinishedWork, FinishedRow)
 
 
-class Finished(shelf.Shelf):
-    """The finished works of a library; see `Work.finished`."""
+class Finished(shelf.NumberedShelf[FinishedRow, FinishedWork]):
+    """The finished works of a library; see `Work.finished`.
 
-    def all(self) -> tuple[FinishedWork, ...]:
-        """Return all works, the latest first."""
-        rows = self.session.scalars(select(FinishedRow).order_by(FinishedRow.id.desc())).all()
-        return tuple(map(self._stored, rows))
+    The photograph of one that is removed stays, for undo.
+    """
 
-    def get(self, number: int) -> FinishedWork:
-        """Return a work.
-
-        Raises `UnknownNameError` for a number that none has.
-        """
-        return self._stored(self._row(number))
+    table, missing = FinishedRow, "There is no finished work {} here."
+    hint, command = "Choose one from the list of finished works.", "laydown finished list"
 
     def keep(self, work: FinishedWork) -> FinishedWork:
         """Keep a work and return it with its number; its photograph is kept in the notebook."""
         lines = "\n".join(format_recipe(one, with_range=True) for one in work.recipes)
         cells = WORK.cells(work) | {"recipes": lines}
-        return self._stored(self.kept(FinishedRow(**cells, kept=columns.now())))
-
-    def remove(self, number: int) -> FinishedWork:
-        """Remove a work and return what it was; its photograph stays, for undo."""
-        row = self._row(number)
-        gone = self._stored(row)
-        self.dropped(row)
-        return gone
-
-    def _row(self, number: int) -> FinishedRow:
-        return self.row(
-            FinishedRow,
-            number,
-            f"There is no finished work {number} here.",
-            hint="Choose one from the list of finished works.",
-            command="laydown finished list",
-        )
+        return self.value(self.kept(FinishedRow(**cells, kept=columns.now())))
 
     @trouble.from_rows
-    def _stored(self, row: FinishedRow) -> FinishedWork:
-        known = {
-            colorant.label: colorant for colorant in supplies.all_colorants(self.session, None)
-        }
-
-        def find(label: str) -> Colorant:
-            return known.get(label) or written(label)
-
-        recipes = tuple(parse_recipe(line, find) for line in row.recipes.splitlines())
+    def value(self, row: FinishedRow) -> FinishedWork:
+        """Return a work with its photograph, where that was not erased."""
+        known = _by_label(self.session)
+        recipes = tuple(_recipe(line, known) for line in row.recipes.splitlines())
         there = select(PhotographRow.digest).where(PhotographRow.digest == row.photograph)
         shown = self.session.scalar(there) or ""
         return WORK.value(row, recipes=recipes, photograph=shown, number=row.id)

@@ -1,6 +1,7 @@
 """What an address or a form says of the supplies and the search, and what it offers."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 from urllib.parse import quote, unquote
@@ -9,15 +10,15 @@ from fastapi import Depends, Form, Query, Request
 from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.fits import Supplies
+from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L, Asking
 from laydown.app.runs import in_box, measured_shades
 from laydown.app.supplies.names import INVENTED, names_in
-from laydown.app.supplies.papers import UsualPapers, usual_papers
+from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.recipe import Medium
 from laydown.plan.run.runs import Shade
 from laydown.web.desk import AtLibrary
-from laydown.web.look import color_of_paper
 
 LONGEST = 200
 """Characters of a name."""
@@ -27,7 +28,6 @@ BETWEEN = r",(?!\s*[-+.\d])"
 MOST_NAMES = 400
 FROM = "from"
 """A cookie: what a color was last asked of."""
-
 NOTHING_SAID = Supplies()
 LARGEST = 2**31 - 1
 """Of numbers that stand for something kept: a lesson, a sheet, a job."""
@@ -36,6 +36,7 @@ NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 Count = Annotated[int, Query(ge=0, le=LARGEST)]
 CountSent = Annotated[int, Form(ge=0, le=LARGEST)]
 """A number, or how many are passed over, in an address or (Sent) a form; 0 for none."""
+YesSent = Annotated[bool, Form()]
 Name = Annotated[str, Query(max_length=LONGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 FullLine = Annotated[str, Form(min_length=1, max_length=LONGEST)]
@@ -56,14 +57,8 @@ Lightness = Annotated[
     BeforeValidator(lambda told: USUAL_K_L if told == "" else told),
 ]
 """How lightness weighs; what is usual where it is left empty."""
-
-MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
-"""What colorants are made as; empty where a form leaves it open."""
-
-
-def medium_of(sent: str) -> Medium | None:
-    """Return the medium that a form says; None where it leaves it open."""
-    return Medium(sent) if sent else None
+MediumSent = Annotated[Medium | None, Form()]
+"""What colorants are made as; None where a form leaves it open."""
 
 
 class SuppliesFields(BaseModel):
@@ -98,26 +93,16 @@ class AskingFields(SuppliesFields):
     steps: Annotated[int, Field(ge=1, le=3)] = 3
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
-    kl: Lightness = USUAL_K_L
-    step_effort: Annotated[Effort | None, Blank] = None
-    coat_effort: Annotated[Effort | None, Blank] = None
+    k_L: Lightness = Field(USUAL_K_L, alias="kl")  # noqa: N815  as the equation calls it
+    step: Annotated[Effort | None, Blank] = Field(None, alias="step_effort")
+    coat: Annotated[Effort | None, Blank] = Field(None, alias="coat_effort")
     sense: bool = True
     tolerance: Literal["sketch", "class", "close"] = "class"
 
     def asking(self) -> Asking:
         """Return what they say."""
-        return Asking(
-            self.supplies(),
-            self.from_paper,
-            steps=self.steps,
-            coats=self.coats,
-            top=self.top,
-            k_L=self.kl,
-            tolerance=self.tolerance,
-            step=self.step_effort,
-            coat=self.coat_effort,
-            sense=self.sense,
-        )
+        said = {name: getattr(self, name) for name in AskingFields.__annotations__}
+        return Asking(self.supplies(), **said)
 
 
 def _told(request: Request, library: AtLibrary, told: Supplies) -> Supplies:
@@ -164,9 +149,10 @@ def asks_more(asked: Asking) -> bool:
     return replace(asked, supplies=supplies) != Asking()
 
 
-def _supplies_of(
+def supplies_of(
     request: Request, library: AtLibrary, fields: Annotated[SuppliesFields, Query()]
 ) -> Supplies:
+    """Return what an address says of supplies."""
     return _told(request, library, fields.supplies())
 
 
@@ -174,9 +160,10 @@ def _supplies_sent(fields: Annotated[SuppliesFields, Form()]) -> Supplies:
     return fields.supplies()
 
 
-def _asking_of(
+def asking_of(
     request: Request, library: AtLibrary, fields: Annotated[AskingFields, Query()]
 ) -> Asking:
+    """Return what an address says of supplies and of the search."""
     asked = fields.asking()
     return replace(asked, supplies=_told(request, library, asked.supplies))
 
@@ -185,9 +172,9 @@ def _asking_sent(fields: Annotated[AskingFields, Form()]) -> Asking:
     return fields.asking()
 
 
-SuppliesOf = Annotated[Supplies, Depends(_supplies_of)]
+SuppliesOf = Annotated[Supplies, Depends(supplies_of)]
 SuppliesSent = Annotated[Supplies, Depends(_supplies_sent)]
-AskingOf = Annotated[Asking, Depends(_asking_of)]
+AskingOf = Annotated[Asking, Depends(asking_of)]
 AskingSent = Annotated[Asking, Depends(_asking_sent)]
 """What a page's function names to be handed what an address (Of) or a form (Sent) says."""
 
@@ -241,13 +228,16 @@ class Choices:
     kits: tuple[str, ...]
     ranges: tuple[str, ...]
     papers: tuple[str, ...]
-    usual: UsualPapers
+    of_kits: Mapping[str, str]
+    of_ranges: Mapping[str, str]
+    own: str
+    """Of each kit and each range, and else: the papers as `usual_papers` has them."""
 
     @property
     def all_from(self) -> tuple[str, ...]:
         """What a form can be answered from: boxes and sets, one's own and swatched first."""
-        named = [("kit", n, n in self.usual.kits) for n in self.kits]
-        named += [("range", n, n in self.usual.ranges) for n in self.ranges]
+        named = [("kit", n, n in self.of_kits) for n in self.kits]
+        named += [("range", n, n in self.of_ranges) for n in self.ranges]
         own_first = sorted(named, key=lambda one: (one[1] in INVENTED, not one[2]))
         return tuple(f"{kind}:{name}" for kind, name, _ in own_first)
 
@@ -258,37 +248,17 @@ class Choices:
 
     def paper_for(self, kit: str = "", range_name: str = "") -> str:
         """Return the paper that most of a kit or a range was swatched on; else one's usual."""
-        usual = self.usual
-        return usual.kits.get(kit) or usual.ranges.get(range_name) or usual.own
+        return self.of_kits.get(kit) or self.of_ranges.get(range_name) or self.own
 
 
-def choices_of(library: AtLibrary) -> Choices:
+def choices_of(library: Library) -> Choices:
     """Return the names of the kits, ranges and papers there are."""
     kinds = ("kit", "range", "paper")
     kits, ranges, papers = (names_in(library, kind) for kind in kinds)
-    return Choices(kits, ranges, papers, usual_papers(library))
+    return Choices(kits, ranges, papers, *usual_papers(library))
 
 
-def around_supplies(library: AtLibrary, supplies: SuppliesOf) -> dict[str, object]:
-    """Return what a page shows that asks of supplies: them, what there is, the paper's color."""
-    paper = color_of_paper(library, supplies.paper)
-    return {"supplies": supplies, "choices": choices_of(library), "paper": paper}
-
-
-AroundSupplies = Annotated[dict[str, object], Depends(around_supplies)]
-
-
-def box_at_hand(library: AtLibrary, supplies: SuppliesOf) -> tuple[Shade, ...]:
+def box_at_hand(library: Library, supplies: Supplies) -> tuple[Shade, ...]:
     """Return one coat of each color at hand, to be touched."""
     shades = measured_shades(library, supplies.paper) if supplies.paper else ()
     return in_box(library, shades, supplies) if shades else ()
-
-
-def around_box(
-    around: AroundSupplies, box: Annotated[tuple[Shade, ...], Depends(box_at_hand)]
-) -> dict[str, object]:
-    """Return the same, and the box to touch."""
-    return around | {"box": box}
-
-
-AroundBox = Annotated[dict[str, object], Depends(around_box)]

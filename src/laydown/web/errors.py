@@ -33,7 +33,6 @@ SENTENCES = {
     413: "That is more than this page takes.",
     414: "That address is longer than any that the bench has.",
 }
-
 FIELD_FAULTS = {
     "missing": "Fill in “%(field)s”.",
     "string_too_short": "Fill in “%(field)s”.",
@@ -74,15 +73,8 @@ def _plain(request: Request, status: int, slug: str, said: Said) -> Response:
     if _wants_json(request):
         body = {"error": {"slug": slug, "message": said.message, "hint": said.hint}}
         return JSONResponse(body, status_code=status)
-    return render(
-        request,
-        "error.html.j2",
-        status=status,
-        message=said.message,
-        hint=said.hint,
-        back=_back(request),
-        sent=request.method == "POST",
-    )
+    shown = {"message": said.message, "hint": said.hint, "back": _back(request)}
+    return render(request, "error.html.j2", status=status, sent=request.method == "POST", **shown)
 
 
 def _wants_json(request: Request) -> bool:
@@ -91,9 +83,8 @@ def _wants_json(request: Request) -> bool:
 
 def answer_status(request: Request, status: int, detail: str = "") -> Response:
     """Answer with the sentence of a status, or with a detail where there is none."""
-    sentence = SENTENCES.get(status)
-    told = sentence if sentence else detail
-    return _plain(request, status, "usage", Said(told, "Begin from the first page."))
+    said = Said(SENTENCES.get(status, detail), "Begin from the first page.")
+    return _plain(request, status, "usage", said)
 
 
 async def _mendable(request: Request, error: Exception) -> Response:
@@ -111,30 +102,23 @@ async def _unclear(request: Request, error: Exception) -> Response:
 
 def _said_of(faults: Sequence[Any], labels: Mapping[str, str]) -> Said:
     """Say how to mend fields, each called as it is called in the form that they stand in."""
-    names = [_field(one["loc"]) for one in faults]
+    places = ([part for part in one["loc"] if isinstance(part, str)] for one in faults)
+    names = [place[-1] if place else "the request" for place in places]
     told = (_cure_of(one, labels.get(name, name)) for one, name in zip(faults, names, strict=True))
     return Said(" ".join(dict.fromkeys(told)), "", frozenset(names))
 
 
 def _cure_of(one: Mapping[str, Any], label: str) -> str:
     """Say how to mend one field: as people say it where we know the kind of fault."""
-    told = {name: _whole(bound) for name, bound in one.get("ctx", {}).items()}
+    told = {  # 20, not 20.0, as people write it
+        name: int(bound) if isinstance(bound, float) and bound.is_integer() else bound
+        for name, bound in one.get("ctx", {}).items()
+    }
     told["most"] = told.get("le", told.get("lt"))
     for kind, sentence in FIELD_FAULTS.items():
         if kind in one["type"]:
             return sentence % {"field": label, **told}
     return f"Change “{label}”: {one['msg'].lower()}."
-
-
-def _whole(bound: Any) -> Any:
-    """Return a bound as people write it: 20, not 20.0."""
-    return int(bound) if isinstance(bound, float) and bound.is_integer() else bound
-
-
-def _field(place: tuple[int | str, ...]) -> str:
-    """Return the name of the field that a fault lies in, or in one of several called so."""
-    names = [part for part in place if isinstance(part, str)]
-    return names[-1] if names else "the request"
 
 
 def _refused(request: Request, error: Exception) -> Response:

@@ -6,30 +6,40 @@ form sends: people are led to the page that shows what came of it, programs get 
 JSON is byte for byte what the command line writes with ``--json``.
 """
 
+import inspect
 from collections.abc import Callable
+from inspect import Parameter
 from typing import Annotated, Any, TypeAlias, TypeVar
 from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 
-from laydown.app.encoding import to_json
+from laydown.app.encoding import named, to_json
+from laydown.app.library import Library
+from laydown.web.desk import AtLibrary
 from laydown.web.rendering import render
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Told: TypeAlias = str | Callable[[Any], str]
+"""A text that has ``{0}`` where a result, or a part of it, stands; or what makes it of that."""
 Beside: TypeAlias = dict[str, Any]
 """What a page shows besides an answer, by the names that its template knows it by."""
 NOTICE = "notice"
 NOTICE_SECONDS = 30
 
 
+def text_of(told: Told, result: object) -> str:
+    """Return what is told of a result."""
+    return told.format(result) if isinstance(told, str) else told(result)
+
+
 def json_of(result: object, *, under: str = "") -> Response:
     """Answer with a result as JSON, as the command line writes it.
 
-    A result that has no fields of its own, such as a list, stands under a name.
+    `under`: names there of what has no fields of its own, see `laydown.app.encoding.to_json`.
     """
-    text = to_json({under: result} if under else result)
-    return Response(f"{text}\n", media_type="application/json")
+    return Response(f"{to_json(result, under=under)}\n", media_type="application/json")
 
 
 def json_address(path: str) -> str:
@@ -43,8 +53,28 @@ def json_address(path: str) -> str:
     return "/index.json" if path == "/" else f"{path}.json"
 
 
-def _nothing() -> None:
-    """Ask nothing besides."""
+def of_library(task: Callable[..., Any], **said: Any) -> Callable[..., Any]:
+    """Return the question that a task answers from the library, and from what is said besides.
+
+    What is said goes by the names of the task's arguments, and has the type by which FastAPI reads
+    it from an address or a form; where it isn't, the task's own default counts.
+    """
+    usual = {"library": AtLibrary} | said
+    parameters = inspect.signature(task).parameters
+
+    def question(library: Library, **told: Any) -> Any:
+        return task(library, **told)
+
+    question.__name__, question.__doc__ = task.__name__, task.__doc__
+    question.__signature__ = inspect.Signature(  # type: ignore[attr-defined]  # FastAPI asks for it
+        [
+            Parameter(
+                name, Parameter.KEYWORD_ONLY, default=parameters[name].default, annotation=kind
+            )
+            for name, kind in usual.items()
+        ]
+    )
+    return question
 
 
 def shows(
@@ -52,7 +82,7 @@ def shows(
     path: str,
     template: str,
     *,
-    beside: Callable[..., Any] = _nothing,
+    beside: Callable[..., Any] = lambda: None,
     under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
@@ -65,8 +95,10 @@ def shows(
         A second question for the page alone, such as the names to choose from; the template knows
         its result as ``beside``.
     under
-        The name under which the JSON holds a result without fields of its own.
+        The names that a result without fields of its own has in the JSON; where there are several,
+        the template knows it by them, too.
     """
+    several = " " in under
 
     def register(question: Function) -> Function:
         def page(
@@ -74,7 +106,8 @@ def shows(
             answer: Annotated[Any, Depends(question)],
             choices: Annotated[Any, Depends(beside)],
         ) -> Response:
-            return render(request, template, answer=answer, beside=choices)
+            shown = named(answer, under) if several else answer
+            return render(request, template, answer=shown, beside=choices)
 
         enter(router, "GET", path, question, page=page, under=under)
         return question
@@ -83,22 +116,17 @@ def shows(
 
 
 def changes(
-    router: APIRouter,
-    path: str,
-    *,
-    leads_to: Callable[[Any], str],
-    says: Callable[[Any], str],
-    under: str = "",
+    router: APIRouter, path: str, leads_to: Told, says: Told = "", *, under: str = ""
 ) -> Callable[[Function], Function]:
     """Give a change a form's address and its JSON.
 
-    From its result follow the page that a person sees next, and the sentence that this begins with;
-    ``under`` is as for `shows`.
+    A person is led to a page that begins with a sentence, if there is one; both may follow from the
+    result. ``under`` is as for `shows`.
     """
 
     def register(change: Function) -> Function:
         def form(result: Annotated[Any, Depends(change)]) -> Response:
-            return go_to(leads_to(result), says(result))
+            return go_to(*(text_of(told, result) for told in (leads_to, says)))
 
         enter(router, "POST", path, change, page=form, under=under)
         return change

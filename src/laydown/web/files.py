@@ -132,9 +132,14 @@ def sent_file(upload: UploadFile) -> GivenFile:
     return sent
 
 
-def sent_files(uploads: Iterable[UploadFile]) -> tuple[GivenFile, ...]:
+def sent_files(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return the files that were sent; a field that was left empty is none."""
     return tuple(sent_file(upload) for upload in uploads if is_chosen(upload))
+
+
+def file_sent(upload: UploadFile | None) -> GivenFile | None:
+    """Return a file that may be sent; None where its field was left empty."""
+    return sent_file(upload) if is_chosen(upload) else None
 
 
 def is_chosen(upload: UploadFile | None) -> TypeGuard[UploadFile]:
@@ -147,7 +152,7 @@ def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]
 
     Raises BadFileError when none was chosen.
     """
-    sent = sent_files(upload for upload in uploads if upload is not None)
+    sent = sent_files(uploads)
     if not sent:
         raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
     return tuple(GivenFile(bare(file.content), file.source) for file in sent)
@@ -189,11 +194,26 @@ def file_of(content: bytes, name: str, *, shown: bool = False) -> Response:
     return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
 
 
-def hands_over(
-    router: APIRouter, path: str, question: Callable[..., Any], named: Callable[[Any], str]
+def hands(
+    router: APIRouter,
+    path: str,
+    question: Callable[..., Any],
+    content: Callable[[Any], bytes],
+    named: str,
+    *,
+    shown: bool = False,
 ) -> None:
-    """Hand over what a question finds as the file of a report, named after what was found."""
+    """Hand over as a file what a question finds, or show it; it is named after that: ``{0}``."""
 
+    @router.get(path, response_class=Response, name=path, summary="Hand over a file.")
+    def hand_over(found: Annotated[Any, Depends(question)]) -> Response:
+        return file_of(content(found), named.format(found), shown=shown)
+
+
+def hands_over(router: APIRouter, path: str, question: Callable[..., Any], named: str) -> None:
+    """Hand over what a question finds as the file of a report, named after it: ``{0}``."""
+
+    @router.get(path, response_class=Response, name=path, summary="Hand over what was found.")
     def hand_over(
         found: Annotated[Any, Depends(question)],
         form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
@@ -201,13 +221,4 @@ def hands_over(
     ) -> Response:
         if isinstance(found, dict):
             raise BadFileError("Nothing was asked yet.", hint="Name a color, then take the file.")
-        return file_of(write_report(found, form, page=page), f"{named(found)}.{form}")
-
-    router.add_api_route(
-        path,
-        hand_over,
-        methods=["GET"],
-        response_class=Response,
-        name=path,
-        summary="Hand over what was found as a file.",
-    )
+        return file_of(write_report(found, form, page=page), f"{named.format(found)}.{form}")

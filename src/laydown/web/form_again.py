@@ -5,6 +5,7 @@ where neither does, the page above the address that the form is sent to is likel
 The page is asked for here as a browser would ask for it, and the form in it filled.
 """
 
+import itertools
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -20,7 +21,6 @@ from laydown.web.rendering import environment
 
 EMPTY = frozenset({"br", "hr", "img", "input", "link", "meta"})
 """Elements without content (HTML, section 13.1.2), of those that our pages have."""
-
 Attributes = Mapping[str, str | None]
 
 
@@ -52,11 +52,11 @@ class PageElement:
                     yield part
                 yield from part.all(*tags)
 
-    def around(self, tag: str) -> "Iterator[PageElement]":
-        """Yield the elements of a tag that it lies in, the nearest first."""
+    def around(self, tag: str = "") -> "Iterator[PageElement]":
+        """Yield the elements that it lies in, those of a tag or all, the nearest first."""
         above = self.parent
         while above is not None:
-            if above.tag == tag:
+            if tag in {"", above.tag}:
                 yield above
             above = above.parent
 
@@ -142,69 +142,50 @@ UNTYPED = frozenset({"file", "submit", "button", "reset", "image"})
 TICKED = frozenset({"checkbox", "radio"})
 NO_LABEL = frozenset({"small", "select", "textarea", "datalist", "option"})
 """What stands in a label beside the name of the field."""
-
 Sent = tuple[tuple[str, str], ...]
 """Names and values of fields, in the order in which a form sends them."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FormInPage:
-    """A form, and the page it stands on."""
+def find_form(root: PageElement, path: str, sent: Sent) -> PageElement | None:
+    """Return the form of a page that is sent to a path; of several the one that sent this.
 
-    page: str
-    """The text of the page."""
-    root: PageElement
-    """The same, read."""
-    form: PageElement
-    """The form in it."""
+    What a form sends along by itself tells it from others like it.
+    """
 
-    def labels(self) -> Mapping[str, str]:
-        """Return what each field is called, by its name."""
-        fields: dict[str, list[PageElement]] = {}
-        for one in _fields(self.form):
-            fields.setdefault(one.get("name"), []).append(one)
-        return {name: label for name, same in fields.items() if (label := _label(same))}
+    def alike(form: PageElement) -> int:
+        hidden = (one for one in form.all("input") if one.get("type") == "hidden")
+        return len({(one.get("name"), one.get("value")) for one in hidden} & {*sent})
 
-    def has(self, name: str) -> bool:
-        """Return whether it has a field of a name."""
-        return any(one.get("name") == name for one in _fields(self.form))
-
-    def filled(self, sent: Sent, alert: str, *, at_fault: Collection[str], address: str) -> str:
-        """Return the page with the form as it was sent, and an alert where it is seen.
-
-        The alert is markup. It stands at the head of the form; of a form that renews a part of the
-        page by itself, in that part. The page's address is kept in the form.
-        """
-        head = self.form.inner
-        part = _renewed(self.root, self.form)
-        edits = [(part.inner, part.ends, alert) if part else (head, head, alert)]
-        edits += [*_filled(self.form, sent, at_fault), *_opened(self.form)]
-        if self.form.get("method") == "post" and not self.has(FROM):
-            kept = start_tag("input", {"type": "hidden", "name": FROM, "value": address})
-            edits.append((head, head, kept))
-        text = self.page
-        for begins, ends, new in sorted(edits, key=lambda edit: edit[0], reverse=True):
-            text = text[:begins] + new + text[ends:]
-        return text
-
-
-def find_form(page: str, path: str, sent: Sent) -> FormInPage | None:
-    """Return the form of a page that is sent to a path; of several the one that sent this."""
-    root = read_page(page)
     forms = [form for form in root.all("form") if urlsplit(form.get("action")).path == path]
-    if not forms:
-        return None
-    return FormInPage(page, root, max(forms, key=lambda form: len(_hidden(form) & {*sent})))
+    return max(forms, key=alike, default=None)
 
 
-def _hidden(form: PageElement) -> set[tuple[str, str]]:
-    """Return what a form sends along by itself, which tells it from others like it."""
-    inputs = form.all("input")
-    return {(one.get("name"), one.get("value")) for one in inputs if one.get("type") == "hidden"}
+def _fields(form: PageElement) -> dict[str, list[PageElement]]:
+    """Return a form's fields by their names, in the order of the page."""
+    fields: dict[str, list[PageElement]] = {}
+    for one in form.all(*FIELDS):
+        if one.get("name"):
+            fields.setdefault(one.get("name"), []).append(one)
+    return fields
 
 
-def _fields(form: PageElement) -> list[PageElement]:
-    return [one for one in form.all(*FIELDS) if one.get("name")]
+def _with_form(
+    page: str, form: PageElement, sent: Sent, alert: str, *, at_fault: Collection[str], address: str
+) -> str:
+    """Return a page with its form as it was sent, and an alert where it is seen.
+
+    The alert is markup. It stands at the head of the form; of a form that renews a part of the page
+    by itself, in that part. The page's address is kept in the form.
+    """
+    head, part = form.inner, _renewed(form)
+    edits = [(part.inner, part.ends, alert) if part else (head, head, alert)]
+    edits += [*_filled(form, sent, at_fault), *_opened(form)]
+    if form.get("method") == "post" and FROM not in _fields(form):
+        kept = start_tag("input", {"type": "hidden", "name": FROM, "value": address})
+        edits.append((head, head, kept))
+    for begins, ends, new in sorted(edits, key=lambda edit: edit[0], reverse=True):
+        page = page[:begins] + new + page[ends:]
+    return page
 
 
 def _label(fields: Sequence[PageElement]) -> str:
@@ -219,9 +200,10 @@ def _label(fields: Sequence[PageElement]) -> str:
     return label.text(but=NO_LABEL) if label else first.get("aria-label")
 
 
-def _renewed(root: PageElement, form: PageElement) -> PageElement | None:
+def _renewed(form: PageElement) -> PageElement | None:
     """Return the part of the page that a form renews, where the form isn't in it."""
     wanted = form.get("hx-select").removeprefix("#")
+    *_, root = form.around()
     part = next((one for one in root.all() if wanted and one.get("id") == wanted), None)
     inside = part is not None and part.begins < form.begins < part.ends
     return None if inside else part
@@ -233,7 +215,7 @@ def _filled(form: PageElement, sent: Sent, at_fault: Collection[str]) -> list[tu
         left.setdefault(name, []).append(value)
     all_sent = {name: frozenset(values) for name, values in left.items()}
     edits = []
-    for one in _fields(form):
+    for one in itertools.chain(*_fields(form).values()):
         name, kind = one.get("name"), one.get("type")
         attributes = dict(one.attributes)
         if name in at_fault:
@@ -346,32 +328,25 @@ async def page_of(
     """
     for address in sent.addresses:
         page = await _page_at(request, address)
-        form = find_form(page, sent.path, sent.fields) if page else None
+        form = find_form(read_page(page), sent.path, sent.fields) if page else None
         if form is None:
             continue
-        said = say(form.labels())
-        kept = sent.files and before > 0 and form.has(BEFORE)
+        named = _fields(form)
+        said = say({name: label for name, same in named.items() if (label := _label(same))})
+        kept = sent.files and before > 0 and BEFORE in named
         alert = _alert(request, said, files=sent.files and not kept, kept=kept)
         fields = tuple(field for field in sent.fields if field[0] != BEFORE)
         fields += ((BEFORE, str(before if kept else 0)),)
-        filled = form.filled(fields, alert, at_fault=said.at_fault, address=address)
+        filled = _with_form(page, form, fields, alert, at_fault=said.at_fault, address=address)
         return HTMLResponse(filled, status_code=status)
     return None
 
 
 def _alert(request: Request, said: Said, *, files: bool, kept: bool) -> str:
     """Return what is wrong as markup; a form that renews its page by itself keeps the focus."""
-    return (
-        environment()
-        .get_template("parts/refused.html.j2")
-        .render(
-            message=said.message,
-            hint=said.hint,
-            focused="hx-request" not in request.headers,
-            files=files,
-            kept=kept,
-        )
-    )
+    focused = "hx-request" not in request.headers
+    refused = environment().get_template("parts/refused.html.j2")
+    return refused.render(said=said, focused=focused, files=files, kept=kept)
 
 
 def _addresses(request: Request, sent: Mapping[str, str]) -> Iterator[str]:

@@ -118,7 +118,6 @@ GO_ON = (
     '<meta http-equiv="refresh" content="0;url={to}"><p><a href="{to}">Go on to the bench</a></p>'
 )
 """A page of our own leads on: after a click elsewhere, a redirect would come without the cookie."""
-
 FROM_ELSEWHERE = (
     '<!doctype html><html lang="en"><meta charset="utf-8"><title>laydown</title>'
     "<p>Another page wanted to lead you into the bench, or to have it hand something over.</p>"

@@ -77,49 +77,41 @@ LONGEST_HAND = 2500
 """Characters of the cookie: a browser keeps about 4,000."""
 
 
-@dataclass(frozen=True, slots=True)
-class InHand:
-    """A color that was asked: how a screen shows it, and where it is answered."""
-
-    fill: str
-    address: str
-
-    @property
-    def name(self) -> str:
-        """What was wanted."""
-        return next(iter(parse_qs(urlsplit(self.address).query).get("wanted", ())), "")
-
-
 def hand_text(lab: FloatArray, query: str, before: str = "") -> str:
     """Write the color in hand as its cookie keeps it: its page's question, then those before."""
     text = f"{screen_color(lab)[1:]}.{quote(query)}"
-    names = {one.name for one in read_asked(text)}
+    names = {one["name"] for one in read_asked(text)}
     for one in before.split("|")[: MOST_ASKED - 1]:
         asked = read_asked(one)
-        if asked and asked[0].name not in names and len(text) + len(one) < LONGEST_HAND:
+        if asked and asked[0]["name"] not in names and len(text) + len(one) < LONGEST_HAND:
             text += f"|{one}"
     return text
 
 
-def read_asked(text: str) -> tuple[InHand, ...]:
+def read_asked(text: str) -> tuple[dict[str, str], ...]:
     """Read the colors asked from their cookie, the one in hand first; what is none is passed over.
+
+    Each has the name of what was wanted, its fill as a screen shows it, and where it is answered.
 
     Examples
     --------
     >>> read_asked("c8a050.wanted%3DLantern|nonsense")
-    (InHand(fill='#c8a050', address='/color?wanted=Lantern'),)
+    ({'name': 'Lantern', 'fill': '#c8a050', 'address': '/color?wanted=Lantern'},)
     """
     parts = (one.partition(".") for one in text.split("|")[:MOST_ASKED])
-    return tuple(
-        InHand(f"#{fill}", f"/color?{unquote(query)}")
+    known = [
+        (fill, f"/color?{unquote(query)}")
         for fill, _, query in parts
         if re.fullmatch("[0-9a-f]{6}", fill)
+    ]
+    return tuple(
+        {
+            "name": next(iter(parse_qs(urlsplit(address).query).get("wanted", ())), ""),
+            "fill": f"#{fill}",
+            "address": address,
+        }
+        for fill, address in known
     )
-
-
-def read_hand(text: str) -> InHand | None:
-    """Return the color in hand from its cookie; None where there is none."""
-    return next(iter(read_asked(text)), None)
 
 
 WHITE = np.array([100.0, 0.0, 0.0])

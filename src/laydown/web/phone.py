@@ -32,6 +32,7 @@ CODE_SECONDS = 300.0
 GUESSES = 5
 """Wrong guesses that a code stands; each further code takes a person at the bench."""
 SECRET_BITS = 256
+ANOTHER = "Have the bench show a new one."
 
 
 def in_two(code: str) -> str:
@@ -113,10 +114,10 @@ class Phone:
             code = self.code
             if not code:
                 raise NotLetInError(
-                    "No code is good at the moment.",
-                    hint="Have the bench show a new one.",
+                    "No code is good at the moment.", hint="Have the bench show a new one."
                 )
-            if not hmac.compare_digest(_plain(text), code.encode()):
+            plain = "".join(text.split()).replace("-", "").upper()
+            if not hmac.compare_digest(plain.encode(errors="replace"), code.encode()):
                 raise self._wrong()
             secret = f"{self._draw(2**SECRET_BITS):064x}"
             self._code, self._known = "", (_digest(secret), address)
@@ -144,18 +145,13 @@ class Phone:
         left = GUESSES - self._guesses
         if left > 0:
             return NotLetInError(
-                "That is not the code.",
-                hint=f"It can be tried {left} times more.",
+                "That is not the code.", hint=f"It can be tried {left} times more."
             )
         self._code = ""
         return NotLetInError(
             f"That is not the code, and {GUESSES} wrong tries are all it stands.",
             hint="Have the bench show a new one.",
         )
-
-
-def _plain(text: str) -> bytes:
-    return "".join(text.split()).replace("-", "").upper().encode(errors="replace")
 
 
 def _digest(secret: str) -> bytes:
@@ -207,15 +203,12 @@ class PhoneDoor:
         scope[FROM_PHONE] = True
         if is_at_the_bench(path):
             return _no("This is answered at the bench itself only.")
-        scope[STRANGER] = not self._is_the_phone(scope)
+        scope[STRANGER] = not self.phone.knows(cookie_of(scope), address=address_of(scope))
         if path == PAIR or path.startswith(OPEN_TO_ALL) or not scope[STRANGER]:
             return None
         if scope["method"] in {"GET", "HEAD"}:
             return RedirectResponse(PAIR, status_code=303)
         return _no("The bench knows only the phone that was let in.")
-
-    def _is_the_phone(self, scope: Scope) -> bool:
-        return self.phone.knows(cookie_of(scope), address=address_of(scope))
 
 
 def is_from_here(scope: Scope) -> bool:

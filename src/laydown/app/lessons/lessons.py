@@ -25,7 +25,7 @@ from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Origin, Target
 from laydown.match.question import Question
 from laydown.match.ranking import Watch
-from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.search.repertoire import repertoire
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
@@ -49,15 +49,6 @@ def match_each(
         replace(match, notes=(f"Note: {note}", *match.notes)) if note else match
         for match, note in zip(found, said, strict=True)
     )
-
-
-def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
-    """Return all recipes of up to two steps of two coats within what was asked for.
-
-    They are what is laid over what lies there.
-    """
-    limits = short_limits(bench, asking)
-    return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
 Passage = tuple[str, frozenset[int]]
@@ -93,11 +84,8 @@ def _colors_of_sheet(
 def _taken_over(work: Work, sheet: Sheet) -> dict[int, CellReading]:
     """Return the last dry reading that was taken over of each colored cell."""
     colored = {cell.number for cell in sheet.cells if not cell.bare}
-    return {
-        stored.reading.number: stored.reading
-        for stored in work.sheets.readings(sheet.number)
-        if stored.accepted and stored.stage == DRY and stored.reading.number in colored
-    }
+    read = work.sheets.readings(sheet.number, stage=DRY, accepted=True)
+    return {reading.number: reading for reading in read if reading.number in colored}
 
 
 def _recipes(sheet: Sheet, read: Mapping[int, CellReading]) -> dict[Recipe, list[Cell]]:
@@ -257,21 +245,14 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
     return tuple(_told_apart(colors))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LessonShown:
-    """A lesson, which of its roles its colors contradict, and what each color looks like."""
-
-    lesson: Lesson
-    troubles: tuple[str, ...]
-    looks: tuple[ColorInWords, ...]
-    """Of its colors, in their order."""
+LessonShown = tuple[Lesson, tuple[str, ...], tuple[ColorInWords, ...]]
+"""A lesson, which of its roles its colors contradict, and what each color looks like."""
 
 
 def show_lesson(file: bytes, source: str) -> LessonShown:
     """Read a lesson file and describe it; no library is needed."""
     lesson = read_lesson(file, source=source)
-    looks = tuple(in_words(color.lab) for color in lesson.colors)
-    return LessonShown(lesson, lesson.troubles, looks)
+    return lesson, lesson.troubles, tuple(in_words(color.lab) for color in lesson.colors)
 
 
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
@@ -373,7 +354,8 @@ def convert_lesson(
     for_sale = ranges_named(library, request.shop)
     bench = set_up(library, asking.supplies)
     singly = match_each(lesson, bench, asking, watch)
-    recipes = short_recipes(bench, asking)
+    limits, ranking = short_limits(bench, asking), asking.ranking
+    recipes = repertoire(bench.whole, limits=limits, ranking=ranking, over=bench.over)
     own = [m.best.prediction.recipe.above(bench.over) for m in singly]
     questions = [_question(match.target, bench, asking) for match in singly]
     found = options(questions, recipes, lesson.weights, more=[[recipe] for recipe in own])

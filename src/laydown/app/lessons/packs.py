@@ -11,9 +11,9 @@ import numpy as np
 from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.lessons.lessons import LessonAsked, match_each, read_lesson
 from laydown.app.matches.colors import Asking, chart_of
-from laydown.app.words import fill
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
+from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.entries import name_of, off_in_short
@@ -231,7 +231,7 @@ def _supplies(part: PackPart) -> Section:
         ReportRow(
             " ".join(filter(None, (need.colorant.name, need.colorant.code))),
             _use(need),
-            (fill(need.lab),),
+            (screen_color(need.lab),),
             tick=True,
         )
         for need in listed
@@ -265,7 +265,7 @@ def _color_row(match: Match) -> ReportRow:
     head = f"{name_of(target)}{f', {target.role}' if target.role else ''}"
     said = f"{recipe_words(best.prediction.recipe)}. Value {float(value_from_lab(target.lab)):.1f}."
     text = f"{capital(said)} {off_in_short(best)}".rstrip()
-    patches = fill(target.lab), fill(best.prediction.lab)
+    patches = screen_color(target.lab), screen_color(best.prediction.lab)
     return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 
@@ -273,9 +273,9 @@ def _blend_strips(part: PackPart) -> Section:
     """Show each passage from light to dark, with the overlap between neighbors."""
     rows = [ReportRow("", BLENDING)]
     for blend in part.blends:
-        patches, keys = [fill(blend.labs[0])], [recipe_words(blend.recipes[0])]
+        patches, keys = [screen_color(blend.labs[0])], [recipe_words(blend.recipes[0])]
         for met, lab, recipe in zip(blend.met, blend.labs[1:], blend.recipes[1:], strict=True):
-            patches += [fill(met), fill(lab)]
+            patches += [screen_color(met), screen_color(lab)]
             keys += ["both", recipe_words(recipe)]
         rows += _under(blend.passage, patches, keys)
     return Section(f"Blend strips, from {part.label}", tuple(rows))
@@ -290,7 +290,7 @@ def _under(head: str, patches: Sequence[str], keys: Sequence[str]) -> Iterator[R
 
 
 def _value_strip() -> Section:
-    grays = tuple(fill(at_value(np.array([50.0, 0.0, 0.0]), value)) for value in STRIP)
+    grays = tuple(screen_color(at_value(np.array([50.0, 0.0, 0.0]), value)) for value in STRIP)
     text = "From light to dark: squint, and hold your work beside it. Try each value in its box."
     keys = tuple(f"{value:g}" for value in STRIP)
     return Section("Value strip", (ReportRow("", text, grays, keys=keys, under=True),))
@@ -304,7 +304,7 @@ def _sheet(lesson: Lesson) -> Section:
     for passage in passages:
         colors = [color for color in lesson.colors if color.passage == passage]
         keys = [f"{numbers[id(color)]} {name_of(color.target)}" for color in colors]
-        rows += _under(passage, [fill(color.lab) for color in colors], keys)
+        rows += _under(passage, [screen_color(color.lab) for color in colors], keys)
     return Section("A sheet to color in", tuple(rows))
 
 

@@ -5,7 +5,7 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
 from pathlib import Path, PurePath
@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 import laydown
-from laydown.app.crew import each
+from laydown.app.crew import Worker, each
 from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson, read_lesson
 from laydown.app.matches.colors import FORMS, Asking, paper_of_targets, question_of, write_chart
@@ -131,7 +131,7 @@ def answer_page(
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)
     made = each(
-        partial(_ByKit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
+        partial(_by_kit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
     )
     laid = [Recipe((Step(colorant),)) for colorant in usable]
     return AnswerPage(
@@ -146,21 +146,16 @@ def answer_page(
     )
 
 
-class _ByKit:
-    """Works out a color's answers for every kit; with each whether hardly any kit comes near."""
+def _by_kit(
+    bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]
+) -> Worker[tuple[Target, str], tuple[PageColor, bool]]:
+    """Work out a color's answers for every kit; with each whether hardly any kit comes near."""
 
-    def __init__(self, bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]) -> None:
-        self.bench, self.asking, self.usable = bench, asking, usable
-
-    def __call__(
-        self, part: tuple[Target, str], watch: Watch | None = None
-    ) -> tuple[PageColor, bool]:
-        if watch is not None:
-            watch(0, 1)
+    def answer(part: tuple[Target, str], watch: Watch | None = None) -> tuple[PageColor, bool]:
         target, note = part
-        question = question_of(target, self.bench, self.asking)
+        question = question_of(target, bench, asking)
         ways, exact = minimal_ways(question, above=ABOVE)
-        near = _near(question, self.usable)
+        near = _near(question, usable)
         further = question.with_limits(without=frozenset(c.label for c in near))
         apart = minimal_ways(further, above=ABOVE)[0] if near else ()
         color = PageColor(
@@ -172,6 +167,8 @@ class _ByKit:
             apart=_told(question, apart),
         )
         return color, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
+
+    return answer
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:
@@ -227,36 +224,8 @@ UNFIT = re.compile(r'[\\/:*?"<>|\x00-\x1f]')
 """What no file name holds on one of the systems people use."""
 
 
-@dataclass(frozen=True, slots=True)
-class RunBatch:
-    """What is to be made, and where."""
-
-    lessons: tuple[tuple[str, bytes], ...]
-    """Name and content of each lesson or list of colors."""
-    ranges: tuple[str, ...]
-    papers: tuple[str, ...]
-    """Each lesson is converted from each of these ranges on each of these papers."""
-    folder: str
-    write: tuple[str, ...] = ("pdf",)
-    """Of `WRITTEN`."""
-    asking: Asking = field(default_factory=Asking)
-    """How each color is looked for; its supplies are set one after the other."""
-
-
-@dataclass(frozen=True, slots=True)
-class BatchDone:
-    """What came of it."""
-
-    made: tuple[str, ...]
-    """Names of the files that were made now."""
-    there: tuple[str, ...]
-    """The same of those that were there from before, made from what still holds."""
-    troubles: tuple[str, ...]
-    """Sentences on what can't be made, and why."""
-
-
-def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
-    """Read a list of what is to be made: TOML (toml.io).
+def read_batch(content: bytes, *, source: str, folder: Path) -> dict[str, Any]:
+    """Read a list of what is to be made, as `run_batch` takes it: TOML (toml.io).
 
     `content`, `source`: of the file: the lists ``lessons``, ``ranges`` and ``papers``; and where it
     is given, ``write``, ``into``, ``tolerance``, ``steps``, ``coats``. `folder`: in which it lies:
@@ -280,14 +249,14 @@ def read_batch(content: bytes, *, source: str, folder: Path) -> RunBatch:
     limits = {
         name: _one_of(told, name, (1, 2, 3), getattr(asking, name), source) for name in NUMBERS
     }
-    return RunBatch(
-        lessons=tuple((name, _content(folder / name, source)) for name in lists["lessons"]),
-        ranges=lists["ranges"],
-        papers=lists["papers"],
-        folder=str(folder / str(told.get("into", "converted"))),
-        write=lists["write"] or ("pdf",),
-        asking=replace(asking, **limits),
-    )
+    return {
+        "lessons": [(name, _content(folder / name, source)) for name in lists["lessons"]],
+        "ranges": lists["ranges"],
+        "papers": lists["papers"],
+        "folder": folder / str(told.get("into", "converted")),
+        "write": lists["write"] or ("pdf",),
+        "asking": replace(asking, **limits),
+    }
 
 
 AS_IN = (
@@ -324,31 +293,46 @@ def _content(path: Path, source: str) -> bytes:
         ) from error
 
 
-def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
-    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
-    folder = Path(request.folder)
+def run_batch(
+    library: Library,
+    *,
+    lessons: Sequence[tuple[str, bytes]],
+    ranges: Sequence[str],
+    papers: Sequence[str],
+    folder: Path,
+    write: Sequence[str],
+    asking: Asking,
+    watch: Watch | None = None,
+) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so.
+
+    Each lesson, by name and content, is converted from each range on each paper, and written into
+    the folder in each of some forms of `WRITTEN`; `asking` says how each color is looked for.
+    Returned are names of the files that were made, and of those that were there from before; and
+    sentences on what can't be made, and why.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     known = _known(folder)
     made, there, troubles = [], [], []
-    parts = list(product(request.lessons, request.ranges, request.papers, request.write))
+    parts = list(product(lessons, ranges, papers, write))
     for done, ((name, content), label, paper, form) in enumerate(parts):
         if watch is not None:
             watch(done, len(parts))
-        asking = replace(request.asking, supplies=Supplies(ranges=(label,), paper=paper))
+        own = replace(asking, supplies=Supplies(ranges=(label,), paper=paper))
         target = folder / _file_name(name, label, paper, form)
         try:
-            rests_on = _digest(library, content, form, asking)
+            rests_on = _digest(library, content, form, own)
             if known.get(target.name) == rests_on and target.exists():
                 there.append(target.name)
                 continue
-            write_file(target, _content_made(library, name, content, form, asking))
+            write_file(target, _content_made(library, name, content, form, own))
         except LaydownError as error:
             troubles.append(f"{target.name}: {error.message}")
             continue
         known[target.name] = rests_on
         write_file(folder / MADE, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode())
         made.append(target.name)
-    return BatchDone(tuple(made), tuple(there), tuple(troubles))
+    return tuple(made), tuple(there), tuple(troubles)
 
 
 def _content_made(library: Library, name: str, content: bytes, form: str, asking: Asking) -> bytes:

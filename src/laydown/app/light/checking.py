@@ -6,10 +6,11 @@ from functools import cache
 
 from laydown.app.fits import SuppliesAtHand, set_up
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of, targets_asked
-from laydown.app.words import ColorInWords, fill, in_words
+from laydown.app.words import ColorInWords, in_words
 from laydown.color import naming, value
 from laydown.color.arrays import FloatArray
 from laydown.color.light import DAY, NamedLight, find_light, named_lights
+from laydown.color.screen import screen_color
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries, layout, reports
 from laydown.errors import UnknownNameError
@@ -187,7 +188,7 @@ def _checked(
         wanted=in_words(target.lab),
         best=match.best,
         check=seen(recipe),
-        estimated=(*_target_in_doubt(target), *_colorants_in_doubt(bench, recipe), *paper),
+        estimated=(*_in_doubt(target, bench, recipe), *paper),
     )
     if checked.check.holding is Holding.HOLDS:
         return checked
@@ -201,14 +202,11 @@ def _checked(
     return replace(checked, steadiest=found, instead=instead, instead_check=check)
 
 
-def _target_in_doubt(target: outcome.Target) -> Iterator[str]:
+def _in_doubt(target: outcome.Target, bench: SuppliesAtHand, recipe: Recipe) -> Iterator[str]:
     if target.origin is outcome.Origin.SCREEN:
         yield "the color wanted is a screen's"
     elif target.reflectance is None:
         yield "of the color wanted no spectrum is known"
-
-
-def _colorants_in_doubt(bench: SuppliesAtHand, recipe: Recipe) -> Iterator[str]:
     guessed = guessed_spectra(bench.whole, recipe)
     if guessed:
         yield f"no spectrum was measured of {listed([c.name for c in guessed])}"
@@ -364,7 +362,7 @@ def _remark(color: ColorUnderLights) -> str:
 
 
 def _pair(seen: UnderLight) -> tuple[str, str]:
-    return fill(seen.wanted), fill(seen.lab)
+    return screen_color(seen.wanted), screen_color(seen.lab)
 
 
 def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[reports.ReportRow]:

@@ -287,7 +287,11 @@ def life_of_parts(
     """Forecast the life of parts whose recipes are settled."""
     with library.look() as work:
         known = known_lightfastness(work)
-    fadings = fadings_in(known, request.exposure)
+    filtered = request.exposure.filtered
+    fadings = {
+        label: shown_in(one.fading, filtered=filtered) if one.fading else None
+        for label, one in known.items()
+    }
     lives = [recipe_life(bench.whole, recipe, fadings) for _, recipe, _ in parts]
     order = soonest_first(lives)
     order += [place for place in range(len(parts)) if place not in order]
@@ -315,14 +319,6 @@ def _goes_early(life: Life, request: ForecastLife) -> bool:
     """Return whether a part may change before the years wanted are over."""
     span = life.noticeable
     return span is not None and years(span, request.exposure).low < request.wanted
-
-
-def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> Fadings:
-    """Return how colorants fade in a light, by label."""
-    return {
-        label: shown_in(one.fading, filtered=exposure.filtered) if one.fading else None
-        for label, one in known.items()
-    }
 
 
 def _swap(
@@ -393,7 +389,8 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
     there = {c.range for c in bench.whole.colorants}
     if there >= _ranges(laid):
         return bench
-    whole = kit_fit_for(library, sorted(there | _ranges(laid)), bench.whole.paper.name)
+    ranges = tuple(sorted(there | _ranges(laid)))
+    whole = kit_fit_for(library, ranges, bench.whole.paper.name)
     own = {c.label for c in bench.whole.colorants}
     others = frozenset(c.label for c in whole.colorants if c.label not in own)
     return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
@@ -467,6 +464,11 @@ def life_report(found: LifeForecast) -> Report:
         " ".join([*([_soonest(known)] if known else []), _what_to_do(found)]),
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
+    numbers = (
+        ReportRow(f"Instead of {swap.instead_of.rpartition('/')[2]}", swap.numbers)
+        for swap in found.swaps
+        if swap.numbers
+    )
     rests = (f"On it falls {dose_words(found.yearly)} a year.", classes_said(found), *found.notes)
     sections = (
         Section("", plots=_plots(known)),
@@ -474,7 +476,7 @@ def life_report(found: LifeForecast) -> Report:
         Section("How to show it", tuple(ReportRow("", line) for line in found.showing)),
         Section("What goes first", (*rows, *([ReportRow("", BESIDE)] * bool(rows))), apart=True),
         Section("No forecast", tuple(map(_part_row, unknown))),
-        Section("Numbers", tuple(_in_numbers(swap) for swap in found.swaps if swap.numbers)),
+        Section("Numbers", tuple(numbers)),
         Section("What this rests on", tuple(ReportRow("", line) for line in rests if line)),
     )
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
@@ -541,7 +543,3 @@ def _swap_row(swap: Swap) -> ReportRow:
     if swap.recipe is None:
         return ReportRow(name, swap.words)
     return ReportRow(name, f"{capital(recipe_words(swap.recipe))}. {swap.words}", box=True)
-
-
-def _in_numbers(swap: Swap) -> ReportRow:
-    return ReportRow(f"Instead of {swap.instead_of.rpartition('/')[2]}", swap.numbers)

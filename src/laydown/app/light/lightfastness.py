@@ -30,27 +30,19 @@ UNKNOWN = "unknown"
 """Takes a class back."""
 
 
-@dataclass(frozen=True, slots=True)
-class LightfastnessRated:
-    """The class in words, the colorants it was new for, and those that had it."""
-
-    fastness: str
-    changed: tuple[Colorant, ...]
-    unchanged: tuple[Colorant, ...]
-
-
 def rate_lightfastness(
     library: Library,
     grade: str,
     names: tuple[str, ...] = (),
     ranges: tuple[str, ...] = (),
     source: str = "",
-) -> LightfastnessRated:
+) -> tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]:
     """State a class for colorants, all of them or, if one name is unknown, none.
 
-    `grade`: 1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``. `names`: names,
-    ``Range/Name`` or owner's codes. `source` is who states it, such as the label. Raises
-    `LightfastnessError` for what is no class.
+    Returned are the class in words, the colorants it was new for, and those that had it. `grade`: 1
+    to 8 of blue wool, I to V of ASTM D4303, or ``unknown``. `names`: names, ``Range/Name`` or
+    owner's codes. `source` is who states it, such as the label. Raises `LightfastnessError` for
+    what is no class.
     """
     taken_back = grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(grade)
@@ -58,28 +50,20 @@ def rate_lightfastness(
         found = [work.find_colorant(name) for name in names]
         named = tuple(dict.fromkeys([*in_ranges(work, ranges), *found]))
         new = [work.lightfastness.rate(c, fastness, source) for c in named]
-    pairs = list(zip(named, new, strict=True))
-    return LightfastnessRated(
-        class_words(fastness) if fastness else UNKNOWN,
-        tuple(c for c, changed in pairs if changed),
-        tuple(c for c, changed in pairs if not changed),
+    changed, unchanged = (
+        tuple(c for c, is_new in zip(named, new, strict=True) if is_new is wanted)
+        for wanted in (True, False)
     )
+    return class_words(fastness) if fastness else UNKNOWN, changed, unchanged
 
 
-@dataclass(frozen=True, slots=True)
-class LightfastnessImported:
-    """How many classes and readings the file holds, and how many of each were new."""
-
-    classes: int
-    new_classes: int
-    readings: int
-    new_readings: int
-
-
-def import_lightfastness(library: Library, content: bytes, source: str) -> LightfastnessImported:
+def import_lightfastness(
+    library: Library, content: bytes, source: str
+) -> tuple[int, int, int, int]:
     """Take in a file, by its content and its name.
 
-    Raises `BadFileError` for the first line that can't be read.
+    Returned is how many classes it holds, and how many of these were new; then the same of window
+    readings. Raises `BadFileError` for the first line that can't be read.
     """
     rows = lists.read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
@@ -87,7 +71,7 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
         new = [_take_in(work, row, colorant) for row, colorant in zip(rows, named, strict=True)]
     classes = [n for n, row in zip(new, rows, strict=True) if row.fastness]
     readings = [n for n, row in zip(new, rows, strict=True) if row.reading]
-    return LightfastnessImported(len(classes), sum(classes), len(readings), sum(readings))
+    return len(classes), sum(classes), len(readings), sum(readings)
 
 
 def _named(work: Work, rows: Sequence[lists.FastnessRow], source: str) -> list[Colorant]:
@@ -254,13 +238,8 @@ class AddWindowTest:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WindowTestAdded:
-    """The readings kept, how many were there already, and what was passed over."""
-
-    tests: tuple[WindowTest, ...]
-    repeated: int
-    notes: tuple[str, ...] = ()
+WindowTestAdded = tuple[tuple[WindowTest, ...], int, tuple[str, ...]]
+"""The readings kept, how many were there already, and what was passed over."""
 
 
 def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded:
@@ -283,7 +262,7 @@ def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded
     with library.work(f"note {len(found)} from the window") as work:
         kept = [work.lightfastness.add(test) for test in found]
     new = tuple(test for test in kept if test is not None)
-    return WindowTestAdded(new, len(kept) - len(new), notes)
+    return new, len(kept) - len(new), notes
 
 
 def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
@@ -388,9 +367,8 @@ def _on_sheets(
 def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
     """Return each cell's first dry reading that was taken over."""
     found: dict[int, FloatArray] = {}
-    for stored in work.sheets.readings(sheet):
-        if stored.accepted and stored.stage == DRY:
-            found.setdefault(stored.reading.number, lab.lab_from_xyz(stored.reading.xyz))
+    for reading in work.sheets.readings(sheet, stage=DRY, accepted=True):
+        found.setdefault(reading.number, lab.lab_from_xyz(reading.xyz))
     return found
 
 

@@ -5,11 +5,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from pathlib import PurePath
-from typing import Generic, TypeVar
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 
-from laydown.app.crew import each
+from laydown.app.crew import Worker, each
 from laydown.app.encoding import to_json
 from laydown.app.fits import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.matches.targets import FitAtHand, one_coats_of, settle_targets, targets_of_lesson
@@ -31,7 +31,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import Found, Limits, Ranking, Wanted, Watch, usual_ranking
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.recipes import RecipeSpace
-from laydown.match.search.search import Finder, search_once
+from laydown.match.search.search import Finder, Work, can_be_laid, lay_all, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.media.kit.fit import predict
@@ -47,31 +47,29 @@ from laydown.store.records import TrialEntry
 
 NEAR = 2.25
 """An earlier trial within this of what is wanted would do: half of observers accept it."""
-MOST = 3
 
 
-def near_trials(
-    trials: Sequence[TrialEntry], lab: FloatArray, *, paper: str
-) -> tuple[TrialEntry, ...]:
-    """Return the trials on a paper that came out near a color, nearest first."""
-    there = [t for t in trials if name_key(t.paper) == name_key(paper)]
-    if not there:
-        return ()
-    labs = lab_from_reflectance(np.array([t.reflectance for t in there]))
-    far = ciede2000(labs, lab)
-    order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= NEAR]
-    return tuple(there[i] for i in order[:MOST])
+def trials_near(
+    trials: Sequence[TrialEntry], lab: FloatArray, *, within: float = NEAR
+) -> list[tuple[float, TrialEntry]]:
+    """Return the trials that came out near a color, and how far from it, nearest first."""
+    if not trials:
+        return []
+    far = ciede2000(lab_from_reflectance(np.array([t.reflectance for t in trials])), lab)
+    order = np.argsort(far, kind="stable").tolist()
+    return [(float(far[i]), trials[i]) for i in order if far[i] <= within]
 
 
 def tried_before(library: Library, lab: FloatArray, *, kit: str, paper: str) -> tuple[str, ...]:
     """Say which trial of a kit on a paper came out nearest to a color, if any came near."""
     with library.look() as work:
-        own = [t for t in work.notebook.latest() if name_key(t.kit) == name_key(kit)]
-    near = near_trials(own, lab, paper=paper)
+        trials = work.notebook.latest()
+    wanted = name_key(kit), name_key(paper)
+    own = [t for t in trials if (name_key(t.kit), name_key(t.paper)) == wanted]
+    near = trials_near(own, lab)
     if not near:
         return ()
-    nearest = near[0]
-    off = float(ciede2000(lab_from_reflectance(nearest.reflectance), lab))
+    off, nearest = near[0]
     recipe = format_recipe(nearest.recipe)
     return (f"You made this before: trial {nearest.number}, “{recipe}”, came within {off:.1f}.",)
 
@@ -198,22 +196,21 @@ def find_match(
     return replace(found, notes=bench.notes + found.notes)
 
 
-class ByColor:
-    """Finds the best recipe of each color, with tables that all of them share."""
+def by_color(bench: SuppliesAtHand, asking: Asking, colors: int) -> Worker[Target, Match]:
+    """Return what finds the best recipe of each color, with tables that all of them share."""
+    find = Tables(colors).find
 
-    def __init__(self, bench: SuppliesAtHand, asking: Asking, colors: int) -> None:
-        self.bench, self.asking, self.tables = bench, asking, Tables(colors)
+    def answer(target: Target, watch: Watch | None = None) -> Match:
+        return find_match(target, bench, asking, watch=watch, finder=find)
 
-    def __call__(self, target: Target, watch: Watch | None = None) -> Match:
-        """Find that of one color."""
-        return find_match(target, self.bench, self.asking, watch=watch, finder=self.tables.find)
+    return answer
 
 
 def find_matches(
     targets: Sequence[Target], bench: SuppliesAtHand, asking: Asking, watch: Watch | None = None
 ) -> list[Match]:
     """Find a match for each color, as `find_match` does for one."""
-    return each(partial(ByColor, bench, asking, len(targets)), targets, watch)
+    return each(partial(by_color, bench, asking, len(targets)), targets, watch)
 
 
 def short_limits(bench: SuppliesAtHand, asking: Asking) -> Limits:
@@ -276,9 +273,9 @@ def surety_words(seen: Candidate) -> str:
 
 WORTH_A_TABLE = 4
 """For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
-RECIPES_A_COLOR = 500_000
-"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
-colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
+RECIPES_A_COLOR = 300_000
+"""Of so many more recipes of markers the table is worth its making by another color: 3.6 million
+are by 11 colors, 13.7 million by 44, where what lies below the last step is kept (measured)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
@@ -307,56 +304,54 @@ class Tables:
     """The tables of one task that asks so many colors of a kit: made when they are worth it.
 
     The answers are those without tables. A kit under other limits, or over something else, has a
-    table of its own, made when it is asked a second time.
+    table of its own, made when it is asked a second time; where none is worth it, all steps of its
+    recipes but the last are kept from the first time on.
     """
 
     def __init__(self, colors: int) -> None:
         self.colors, self.asked = colors, set[str]()
-        self.held: dict[str, ColoredPart] = {}
+        self.held: dict[str, ColoredPart | tuple[Work, ...]] = {}
 
     def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
         """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
-        table = self._table(space, watch)
-        if table is None:
-            return search_once(space, wanted, watch)
-        return search_table(table, space, wanted, watch)
+        kept = self._kept(space, watch)
+        if isinstance(kept, ColoredPart):
+            return search_table(kept, space, wanted, watch)
+        return search_once(space, wanted, watch, laid=kept)
 
-    def _table(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | None:
-        worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
-        few = self.colors < worth or space.considered < FEWEST_RECIPES
-        if few or not can_be_tabled(space):
-            return None
+    def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
+        laid = self.colors > 1 and can_be_laid(space)
+        worth = max(WORTH_A_TABLE, laid * space.considered / RECIPES_A_COLOR)
+        tabled = self.colors >= worth and can_be_tabled(space)
+        if space.considered < FEWEST_RECIPES or not (tabled or laid):
+            return ()
         key = key_of(space)
-        if key not in self.held and key in self.asked and self._room():
-            self.held[key] = make_table(space, watch=watch)
+        has_room = sum(map(_size_of, self.held.values())) < MOST_HELD
+        # a first search would lay the same, but for what is too dear
+        if key not in self.held and (key in self.asked or not tabled) and has_room:
+            self.held[key] = make_table(space, watch=watch) if tabled else lay_all(space)
         self.asked.add(key)
-        return self.held.get(key)
+        return self.held.get(key, ())
 
-    def _room(self) -> bool:
-        return sum(table.size for table in self.held.values()) < MOST_HELD
+
+def _size_of(kept: ColoredPart | tuple[Work, ...]) -> int:
+    if isinstance(kept, ColoredPart):
+        return kept.size
+    return sum(tree.piles.nbytes + tree.ends.nbytes for _, _, tree in kept if tree)
 
 
 POOR = 0.25
 """A chance to be accepted below which a color is probably not close enough."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fixed:
-    """How what lies on the paper comes to a wanted color, and the same on bare paper."""
-
-    mended: ColorMatched
-    fresh: ColorMatched
-    is_fresh_better: bool
-    """Whether what lies there probably stays too far off, and bare paper comes visibly nearer."""
-
-
 def fix_color(
     library: Library, wanted: str, asking: Asking, *, finder: Finder | None = None
-) -> Fixed:
+) -> tuple[ColorMatched, ColorMatched, bool]:
     """Look for a wanted color over what lies on the paper already, and on bare paper.
 
-    Raises `BadRecipeError` where nothing lies there; `UnknownNameError` or `NotMeasuredError` as
-    `match_color` does.
+    The third tells whether bare paper is better: what lies there probably stays too far off, and
+    bare paper comes visibly nearer. Raises `BadRecipeError` where nothing lies there;
+    `UnknownNameError` or `NotMeasuredError` as `match_color` does.
     """
     supplies = asking.supplies
     if not supplies.over:
@@ -367,68 +362,37 @@ def fix_color(
     mended, fresh = (match_color(library, wanted, one, finder=finder) for one in (asking, bare))
     on_top, afresh = mended.best, fresh.best
     nearer = on_top.difference.delta_e - afresh.difference.delta_e >= thresholds()["noticeable"]
-    return Fixed(mended, fresh, nearer and on_top.acceptance < POOR)
+    return mended, fresh, nearer and on_top.acceptance < POOR
 
 
 Answer = TypeVar("Answer")
+OfOneBox: TypeAlias = tuple[str, Answer | None, str]
+"""A box, its answer, and why it has none."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class OfOneBox(Generic[Answer]):
-    """A box, and its answer; where it has none, why."""
-
-    kit: str
-    found: Answer | None
-    why_not: str = ""
-
-
-def match_in_each_box(
-    library: Library,
-    wanted: str,
-    asking: Asking,
-    kits: tuple[str, ...],
-    *,
-    finder: Finder | None = None,
-) -> tuple[OfOneBox[ColorMatched], ...]:
-    """Answer a color out of each of these boxes, on the paper that most of each was swatched on."""
-
-    def answer(own: Asking) -> ColorMatched:
-        return match_color(library, wanted, own, finder=finder)
-
-    return _of_each_box(library, asking, kits, answer)
+def match_lesson(
+    library: Library, lesson: Lesson, asking: Asking, *, finder: Finder | None = None
+) -> tuple[Match, ...]:
+    """Answer each color of a lesson by itself."""
+    bench = set_up(library, asking.supplies)
+    return tuple(
+        find_match(target, bench, asking, watch=None, finder=finder)
+        for target in targets_of_lesson(lesson, bench.swatched)
+    )
 
 
-def lesson_in_each_box(
-    library: Library,
-    lesson: Lesson,
-    asking: Asking,
-    kits: tuple[str, ...],
-    *,
-    finder: Finder | None = None,
-) -> tuple[OfOneBox[tuple[Match, ...]], ...]:
-    """Answer each color of a lesson out of each of these boxes, as `match_in_each_box` does one."""
-
-    def answer(own: Asking) -> tuple[Match, ...]:
-        bench = set_up(library, own.supplies)
-        return tuple(
-            find_match(target, bench, own, watch=None, finder=finder)
-            for target in targets_of_lesson(lesson, bench.swatched)
-        )
-
-    return _of_each_box(library, asking, kits, answer)
-
-
-def _of_each_box(
-    library: Library, asking: Asking, kits: tuple[str, ...], answer: Callable[[Asking], Answer]
+def in_each_box(
+    library: Library, asking: Asking, kits: Sequence[str], answer: Callable[[Asking], Answer]
 ) -> tuple[OfOneBox[Answer], ...]:
-    papers = usual_papers(library).kits
-    found = []
+    """Answer out of each of these boxes, on the paper that most of each was swatched on."""
+    papers, *_ = usual_papers(library)
+    found: list[OfOneBox[Answer]] = []
     for kit in kits:
         own = replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, ""))
         try:
-            found.append(OfOneBox(kit, answer(replace(asking, supplies=own))))
+            found.append((kit, answer(replace(asking, supplies=own)), ""))
         except LaydownError as error:
-            found.append(OfOneBox(kit, None, error.message))
+            found.append((kit, None, error.message))
     return tuple(found)
 
 

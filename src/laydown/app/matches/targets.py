@@ -25,7 +25,7 @@ from laydown.media.legible import name_key
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 from laydown.plan.lesson.lesson import Lesson, LessonColor
-from laydown.store.library import Library, Work
+from laydown.store.library import Library
 
 LIKE_NOTATION = re.compile(r"(\d+(\.\d+)?\s*[A-Z]{1,2}|N)\s*\d.*", re.I)
 """What was perhaps meant as one; only where no colorant has that name."""
@@ -95,24 +95,27 @@ def _told_in_place(place: str) -> Iterator[None]:
 
 def _look_up(library: Library, text: str, paper: str) -> Known:
     """Return a target that is known already, or a recipe."""
-    target = _as_typed(text)
-    if target is None and LIKE_NOTATION.fullmatch(text):
-        return _perhaps_notation(library, text, paper)
-    meant = _as_meant(text) if target is None else None
-    if meant is None:
-        return target or _from_library(library, text, paper)
-    try:  # a colorant may be called so
-        return _from_library(library, text, paper)
-    except errors.UnknownNameError:
-        return meant
-
-
-def _as_meant(text: str) -> Target | None:
-    """Return what six hexadecimal digits or words mean where no colorant has that name."""
-    if HEXADECIMAL.fullmatch(text):
-        return _as_typed(f"#{text}")
-    lab = lab_of_words(text)
-    return None if lab is None else Target(text, lab, covariance=WORDS**2 * np.eye(3))
+    if target := _as_typed(text):
+        return target
+    try:  # a colorant may be called like a notation, six hexadecimal digits or a color in words
+        with library.look() as work:
+            recipe = parse_recipe(text, work.find_colorant)
+            if not recipe.colorants:
+                raise errors.BadColorError("No color was named.", hint=FORMS_AND_NAMES)
+            on_paper = work.swatches(paper=paper, colorant=recipe.colorants[-1])
+        return recipe, [s.swatch for s in on_paper if s.swatch.recipe.key == recipe.key]
+    except errors.UnknownNameError as error:
+        if LIKE_NOTATION.fullmatch(text):
+            raise errors.BadColorError(
+                f"“{text}” is neither a colorant here nor a notation of hue, value and chroma.",
+                hint=HINT,
+            ) from error
+        if HEXADECIMAL.fullmatch(text) and (target := _as_typed(f"#{text}")):
+            return target
+        lab = lab_of_words(text)
+        if lab is None:
+            raise
+        return Target(text, lab, covariance=WORDS**2 * np.eye(3))
 
 
 def _settle(
@@ -137,25 +140,6 @@ def _as_typed(text: str) -> Target | None:
         return Target(text, typed.lab, origin=Origin.TYPED)
     scatter = typed.deviation**2 * np.eye(3)
     return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
-
-
-def _perhaps_notation(library: Library, text: str, paper: str) -> Known:
-    try:
-        return _from_library(library, text, paper)
-    except errors.UnknownNameError as error:
-        raise errors.BadColorError(
-            f"“{text}” is neither a colorant here nor a notation of hue, value and chroma.",
-            hint=HINT,
-        ) from error
-
-
-def _from_library(library: Library, text: str, paper: str) -> Known:
-    with library.look() as work:
-        recipe = parse_recipe(text, work.find_colorant)
-        if not recipe.colorants:
-            raise errors.BadColorError("No color was named.", hint=FORMS_AND_NAMES)
-        measured = _swatches_of(work, recipe, paper)
-    return recipe, measured
 
 
 def _asked_as(target: Target, recipe: Recipe) -> Target:
@@ -184,9 +168,8 @@ def _of_recipe(
     if fit is not None and _knows(at_hand := fit(), recipe, paper):
         target = replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
         return _asked_as(target, recipe)
-    return as_predicted(
-        kit_fit_for(library, [c.range for c in recipe.colorants], paper), name, recipe
-    )
+    ranges = tuple(colorant.range for colorant in recipe.colorants)
+    return as_predicted(kit_fit_for(library, ranges, paper), name, recipe)
 
 
 def _knows(fit: AnyFit, recipe: Recipe, paper: str) -> bool:
@@ -196,15 +179,12 @@ def _knows(fit: AnyFit, recipe: Recipe, paper: str) -> bool:
     }
 
 
-def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
-    on_paper = work.swatches(paper=paper, colorant=recipe.colorants[-1])
-    return [s.swatch for s in on_paper if s.swatch.recipe.key == recipe.key]
-
-
 def _as_measured(name: str, swatches: Sequence[Swatch]) -> Target:
     reflectance = np.mean([s.reflectance for s in swatches], axis=0)
     count = len(swatches)
-    own = sum(_noise(s) ** 2 - s.shared**2 for s in swatches) / count**2
+    # what a camera errs stands in the spread of a photographed one, as of so many readings
+    noise = [reading_noise(s, 0.0) if s.picture else s.spread for s in swatches]
+    own = sum(n**2 - s.shared**2 for n, s in zip(noise, swatches, strict=True)) / count**2
     known = all(s.basis is Basis.SPECTRUM for s in swatches)
     return Target(
         name,
@@ -220,14 +200,6 @@ def _alike(swatches: Sequence[Swatch]) -> dict[str, float]:
     for swatch in swatches:
         shared[swatch.picture] = shared.get(swatch.picture, 0.0) + swatch.shared / len(swatches)
     return {picture: deviation**2 for picture, deviation in shared.items()}
-
-
-def _noise(swatch: Swatch) -> float:
-    """Return how well a swatch tells its color [CIELAB units per axis].
-
-    What a camera errs stands in the spread of a photographed one, as of so many readings.
-    """
-    return reading_noise(swatch, 0.0) if swatch.picture else swatch.spread
 
 
 def _beside_answers(

@@ -1,7 +1,8 @@
 """Questions to the notebook: why it came out so, what to try next, how two hands compare."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
 from math import exp
@@ -48,15 +49,8 @@ from laydown.sheet.sheet import Sheet
 from laydown.store.library import Library, Work
 from laydown.store.records import TrialEntry
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialExplained:
-    """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
-
-    trial: TrialShown
-    expected: ColorInWords
-    off: Difference
-    diagnosis: Diagnosis
+TrialExplained = tuple[TrialShown, ColorInWords, Difference, Diagnosis]
+"""A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
 
 
 def explain_trial(library: Library, request: int) -> TrialExplained:
@@ -68,26 +62,20 @@ def explain_trial(library: Library, request: int) -> TrialExplained:
     with library.look() as work:
         stored = work.notebook.history(request)[-1]
         papers = work.papers()
-    fit = _fit_by_others(library, stored)
+    whole = set_up(library, supplies_of(stored), by_trials=False).whole
+    fit, _ = taught_fit(library, whole, stored.kit, without=stored.number)
     lab = lab_from_reflectance(stored.reflectance)
     found = explain(
         fit, stored.recipe, lab, wanted=stored.intended, papers=papers, noise=stored.spread
     )
-    return TrialExplained(
-        shown(stored), in_words(found.expected), difference(found.expected, lab), found
-    )
+    off = difference(found.expected, lab)
+    return shown(stored), in_words(found.expected), off, found
 
 
 def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
     """Return the supplies that a trial was made from."""
     ranges = () if trial.kit else tuple(sorted({c.range for c in trial.recipe.colorants}))
     return Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
-
-
-def _fit_by_others(library: Library, stored: TrialEntry) -> AnyFit:
-    """Return the fit of the kit as all its trials but one have moved it."""
-    whole = set_up(library, supplies_of(stored), by_trials=False).whole
-    return taught_fit(library, whole, stored.kit, without=stored.number)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,27 +116,20 @@ def suggest_trials(
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     typed, targets = _asked(library, request, lambda: at_hand().swatched)
     bench = at_hand()
-    recipes = tuple(dict.fromkeys((*typed, *_matched(targets, bench, request.asking, watch))))
+    matches = find_matches(targets, bench, request.asking, watch)
+    matched = [match.best.prediction.recipe for match in matches]
+    recipes = tuple(dict.fromkeys((*typed, *(one for one in matched if one.steps))))
     whole = set_up(library, request.asking.supplies, by_trials=False).whole
-    trials = [
-        trial
-        for part in whole.fits
-        for trial in notebook.next_trials(
-            _as_sure(library, part, request.asking.supplies.kit),
-            [r for r in recipes if _is_of(part, r)],
-            most=request.most,
-        )
-    ]
+    trials: list[notebook.NextTrial] = []
+    for part in whole.fits:
+        known = {c.label for c in part.colorants}  # layers of several media teach nothing
+        of_part = [r for r in recipes if known.issuperset(c.label for c in r.colorants)]
+        fit = _as_sure(library, part, request.asking.supplies.kit)
+        trials += notebook.next_trials(fit, of_part, most=request.most)
     trials.sort(key=lambda trial: trial.after - trial.before)
     return TrialsSuggested(
         bench.label, bench.whole.paper.name, recipes, tuple(trials[: request.most])
     )
-
-
-def _is_of(part: MediumFit, recipe: Recipe) -> bool:
-    """Return whether a recipe is of the part's medium alone; layers of several teach nothing."""
-    known = {c.label for c in part.colorants}
-    return {c.label for c in recipe.colorants} <= known
 
 
 def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
@@ -169,15 +150,6 @@ def _asked(
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(library, wanted, paper=paper, source=request.source, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets
-
-
-def _matched(
-    targets: Sequence[Target], bench: SuppliesAtHand, asking: Asking, watch: Watch | None
-) -> Iterator[Recipe]:
-    """Give the best recipe for each color that takes more than bare paper."""
-    for match in find_matches(targets, bench, asking, watch):
-        if match.best.prediction.recipe.steps:
-            yield match.best.prediction.recipe
 
 
 def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> Sheet:
@@ -248,6 +220,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     known = {c.label for c in own.colorants}
     needed = dict.fromkeys(c for r in recipes for c in r.colorants if c.label not in known)
     borrowed = tuple(needed)
+    mine = with_borrowed(own, theirs, borrowed, hand)
     return HandsCompared(
         kit=swatched.label,
         paper=before.paper.name,
@@ -255,9 +228,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         words=_words(hand),
         by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
-        restated=notebook.restate_all(
-            recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
-        ),
+        restated=tuple(notebook.restate(r, theirs=theirs, mine=mine) for r in recipes),
     )
 
 
@@ -319,16 +290,9 @@ UNFORETOLD = (UnknownNameError, NotMeasuredError, BadRecipeError)
 """What is wrong with a trial of which nothing can be foretold."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Promise:
-    """What swatches alone led to expect of a trial."""
-
-    color: ColorInWords
-    """That was expected."""
-    off: Difference
-    """How the color obtained differs from it."""
-    held: bool
-    """Whether that lies in the region of which 80 in 100 was said."""
+Promise = tuple[ColorInWords, Difference, bool]
+"""What swatches alone led to expect of a trial, how what was obtained differs from it, and whether
+that lies in the region of which 80 in 100 was said."""
 
 
 def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Promise]:
@@ -337,43 +301,20 @@ def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Pro
     A trial is left out of which nothing can be foretold: its kit, its paper or a swatch is not
     there any more, or its steps are none that its medium knows.
     """
-    fits: dict[Supplies, AnyFit | None] = {}
     found = {}
     for trial in trials:
-        supplies = supplies_of(trial)
-        if supplies not in fits:
-            fits[supplies] = _fit_foretelling(library, supplies)
-        seen = _foretold(fits[supplies], trial.recipe)
-        if seen is not None:
-            found[trial.number] = _promise(seen, trial)
+        with suppress(*UNFORETOLD):
+            whole = set_up(library, supplies_of(trial), by_trials=False).whole
+            if {c.label for c in trial.recipe.colorants} <= {c.label for c in whole.colorants}:
+                found[trial.number] = _promise(predict(whole, trial.recipe), trial)
     return found
-
-
-def _fit_foretelling(library: Library, supplies: Supplies) -> AnyFit | None:
-    try:
-        return set_up(library, supplies, by_trials=False).whole
-    except UNFORETOLD:
-        return None
-
-
-def _foretold(fit: AnyFit | None, recipe: Recipe) -> Prediction | None:
-    known = {c.label for c in fit.colorants} if fit else set()
-    if fit is None or not {c.label for c in recipe.colorants} <= known:
-        return None
-    try:
-        return predict(fit, recipe)
-    except UNFORETOLD:
-        return None
 
 
 def _promise(seen: Prediction, trial: TrialShown) -> Promise:
     away = trial.color.lab - seen.lab
     square = away @ np.linalg.solve(seen.covariance + trial.noise**2 * np.eye(3), away)
-    return Promise(
-        in_words(seen.lab),
-        difference(seen.lab, trial.color.lab),
-        held=bool(square <= notebook.REGIONS[PROMISED]),
-    )
+    held = bool(square <= notebook.REGIONS[PROMISED])
+    return in_words(seen.lab), difference(seen.lab, trial.color.lab), held
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -419,18 +360,17 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
         flagged=np.concatenate([one.flagged for one in learned]),
     )
     title = f"Values predicted and measured: {bench.label} on {whole.paper.name}"
+    count = len(stored) - sum(len(one.flagged_numbers) for one in learned)
     return CalibrationShown(
         kit=bench.label,
         paper=whole.paper.name,
         recipes=tuple(trial.recipe for trial in stored),
         calibration=found,
         hand="; ".join(map(hand_in_words, learned)),
-        trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
+        trust=(
+            f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
+            if count < ENOUGH_TRIALS
+            else f"Tested on {count} trials of your own."
+        ),
         svg=legible(calibration_svg(found.trials, title=title)),
     )
-
-
-def _trust(count: int) -> str:
-    if count < ENOUGH_TRIALS:
-        return f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
-    return f"Tested on {count} trials of your own."

@@ -14,8 +14,8 @@ import numpy as np
 from PIL import Image
 
 from laydown import allowed_sizes, errors
-from laydown.app.fits import paper_named
-from laydown.app.matches.colors import near_trials
+from laydown.app.fits import own_first, paper_named
+from laydown.app.matches.colors import trials_near
 from laydown.app.matches.targets import settle_targets
 from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
@@ -23,7 +23,7 @@ from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color import reconstruction, spectra
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import measured_color
 from laydown.documents.files.text import parse_json
 from laydown.documents.print import reports
@@ -71,6 +71,10 @@ class TrialShown:
     """Whose hand laid it; empty for the kit's owner."""
     distance: float | None = None
     """How far it is from a color that was looked for (CIEDE2000); None where none was."""
+
+
+TrialsAdded = tuple[tuple[TrialShown, ...], tuple[TrialShown, ...]]
+"""Trials that were noted, and earlier ones that were about as near to what was wanted."""
 
 
 def shown(entry: TrialEntry) -> TrialShown:
@@ -166,39 +170,21 @@ def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> Tr
     return shown(made)
 
 
-@dataclass(frozen=True, slots=True)
-class TrialErased:
-    """What went: the number of the trial, whether the trial itself went, how many photographs."""
+def erase_trial(library: Library, number: int, *, photograph_only: bool = False) -> int:
+    """Erase a trial for good, from the library's file too; return how many photographs went.
 
-    number: int
-    whole: bool
-    photographs: int
-
-
-def erase_trial(library: Library, number: int, *, photograph_only: bool = False) -> TrialErased:
-    """Erase a trial for good, from the library's file too; nothing brings it back.
-
-    Its photographs go with it where no other trial shows them. Asked for alone, they go from every
-    trial that shows them. What was handed out or backed up before still holds them. Raises
-    `NotMeasuredError` where only the photograph is to go, and there is none.
+    Nothing brings it back. Its photographs go with it where no other trial shows them. Asked for
+    alone, they go from every trial that shows them. What was handed out or backed up before still
+    holds them. Raises `NotMeasuredError` where only the photograph is to go, and there is none.
     """
     if photograph_only:
         with library.work(f"erase the photograph of trial {number}") as work:
             gone = work.notebook.erase_photographs(number)
         if not gone:
             raise errors.NotMeasuredError(f"Trial {number} has no photograph.")
-    else:
-        with library.work(f"erase trial {number}") as work:
-            gone = work.notebook.erase(number)
-    return TrialErased(number, not photograph_only, gone)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Trials:
-    """Trials by number, and how many of them there are in all."""
-
-    trials: tuple[TrialShown, ...]
-    total: int
+        return gone
+    with library.work(f"erase trial {number}") as work:
+        return work.notebook.erase(number)
 
 
 def list_trials(
@@ -210,26 +196,25 @@ def list_trials(
     skip: int = 0,
     most: int | None = None,
     latest_first: bool = False,
-) -> Trials:
+) -> tuple[tuple[TrialShown, ...], int]:
     """List trials of a kit or on a paper, by their numbers; empty names are for all.
 
-    `withdrawn` says whether those that were taken back are wanted, too. `skip` and `most` are how
-    many of them to pass over first, and how many to list at most; None is all. `latest_first` says
-    whether the highest number stands first.
+    How many there are in all stands behind. `withdrawn` says whether those that were taken back are
+    wanted, too. `skip` and `most` are how many of them to pass over first, and how many to list at
+    most; None is all. `latest_first` says whether the highest number stands first.
     """
     with library.look() as work:
         paper = work.paper_name(paper) if paper else ""
         stored = work.notebook.latest(withdrawn=withdrawn)
-    found = [trial for trial in stored if _is_of(trial, kit, paper)]
+    found = [
+        trial
+        for trial in stored
+        if (not paper or name_key(trial.paper) == name_key(paper))
+        and (not kit or name_key(trial.kit) == name_key(kit))
+    ]
     if latest_first:
         found.reverse()
-    return Trials(tuple(map(shown, found[skip:][:most])), len(found))
-
-
-def _is_of(entry: TrialEntry, kit: str, paper: str) -> bool:
-    return (not paper or name_key(entry.paper) == name_key(paper)) and (
-        not kit or name_key(entry.kit) == name_key(kit)
-    )
+    return tuple(map(shown, found[skip:][:most])), len(found)
 
 
 def photograph_of(library: Library, number: int, *, finished: bool = False) -> tuple[str, bytes]:
@@ -296,10 +281,8 @@ def _nearest(
     except errors.UnknownNameError as error:
         message = f"“{color}” is no color here."
         raise errors.BadColorError(message, hint=error.hint, command=error.command) from error
-    labs = lab_from_reflectance(np.array([t.reflectance for t in kept]))
-    far = ciede2000(labs, target.lab)
-    order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= within]
-    return tuple(replace(shown(kept[i]), distance=float(far[i])) for i in order)
+    near = trials_near(kept, target.lab, within=within)
+    return tuple(replace(shown(trial), distance=far) for far, trial in near)
 
 
 SHOWN_SIDE, QUALITY = 1600, 85
@@ -362,12 +345,8 @@ class AddTrial:
     nothing."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialsAdded:
-    """The trials that were noted, and earlier ones that were about as near to what was wanted."""
-
-    trials: tuple[TrialShown, ...]
-    tried_before: tuple[TrialShown, ...]
+MOST_BEFORE = 3
+"""Earlier trials that are told of."""
 
 
 def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
@@ -392,8 +371,9 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
         made = [
             work.notebook.add(replace(entry, intended=intended, photograph=kept)) for entry in tried
         ]
-    near = () if intended is None else near_trials(before, intended, paper=made[0].paper)
-    return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
+    there = [t for t in before if name_key(t.paper) == name_key(made[0].paper)]
+    near = [] if intended is None else trials_near(there, intended)[:MOST_BEFORE]
+    return tuple(map(shown, made)), tuple(shown(trial) for _, trial in near)
 
 
 def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
@@ -450,7 +430,7 @@ def _as_read(
 
 def _typed(work: Work, request: AddTrial) -> TrialEntry:
     owned = work.kit(request.kit) if request.kit else ()
-    recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
+    recipe = parse_recipe(request.recipe, lambda text: own_first(work, text, owned))
     if not recipe.colorants:
         raise errors.BadRecipeError(
             "No colorant was named.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
@@ -460,11 +440,6 @@ def _typed(work: Work, request: AddTrial) -> TrialEntry:
     noise = max(request.noise, typed.deviation)
     swatch = Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise)
     return _entry(swatch, request, "typed")
-
-
-def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
-    names = [c for c in owned if c.name.casefold() == text.strip().casefold()]
-    return names[0] if len(names) == 1 else work.find_colorant(text)
 
 
 def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
@@ -542,20 +517,11 @@ EARLIEST, LATEST = 0.0, 32_503_680_000.0
 """Seconds since 1970 between which a note is made: from then to the year 3000."""
 
 
-@dataclass(frozen=True, slots=True)
-class TrialsImported:
-    """How many trials and entries of the file there are, and how many of them were new."""
-
-    source: str
-    trials: int
-    new_trials: int
-    new_entries: int
-
-
-def import_trials(library: Library, content: bytes, source: str) -> TrialsImported:
+def import_trials(library: Library, content: bytes, source: str) -> tuple[str, int, int, int]:
     """Take in the content of a file that `export_trials` wrote: all of it or nothing.
 
-    Raises `BadFileError` for a file that is none, or is damaged.
+    Returned are its name, how many trials it has, and how many trials and entries were new. Raises
+    `BadFileError` for a file that is none, or is damaged.
     """
     whole, lifted = _read(content, source)
     try:
@@ -567,19 +533,18 @@ def import_trials(library: Library, content: bytes, source: str) -> TrialsImport
         ) from error
     histories = [history for history in histories if history]
     with library.work(f"take in trials from {source}") as work:
+        # a photograph is kept here without what it told, so that it has another name
         kept = {
             digest_of(content): work.notebook.keep_photograph(name, content)
             for name, content in pictures
         }
         trials, entries = work.notebook.take_in(
-            [[_showing(stored, kept) for stored in history] for history in histories]
+            [
+                [replace(s, photograph=kept.get(s.photograph, s.photograph)) for s in history]
+                for history in histories
+            ]
         )
-    return TrialsImported(source, len(histories), trials, entries)
-
-
-def _showing(stored: TrialEntry, kept: dict[str, str]) -> TrialEntry:
-    """Return an entry that shows the photograph as it is kept here, without what it told."""
-    return replace(stored, photograph=kept.get(stored.photograph, stored.photograph))
+    return source, len(histories), trials, entries
 
 
 def _read(content: bytes, source: str) -> tuple[dict[str, Any], list[memoryview]]:
@@ -626,11 +591,13 @@ def _stored(told: dict[str, Any]) -> TrialEntry:
     recorded = datetime.fromisoformat(told["recorded"])
     if recorded.tzinfo is None or not EARLIEST <= recorded.timestamp() <= LATEST:
         raise ValueError("a time is none that anything was noted at")
+    if not isinstance(told["withdrawn"], bool):
+        raise TypeError("where yes or no belongs is something else")
     intended = told["intended"]
     return TrialEntry(
         uid=_text(told["uid"], most=32),
         version=int(_numbers([told["version"]], 1, most=MOST_VERSIONS, least=1)[0]),
-        withdrawn=_truth(told["withdrawn"]),
+        withdrawn=told["withdrawn"],
         recorded=recorded,
         kit=_text(told["kit"], most=LONGEST_NAME),
         paper=_text(told["paper"], most=LONGEST_NAME),
@@ -659,12 +626,6 @@ def _text(told: object, *, most: int = LONGEST_TEXT) -> str:
     if len(text) > most:
         raise ValueError(f"a text has {len(text)} characters, and at most {most} are kept")
     return text
-
-
-def _truth(told: object) -> bool:
-    if not isinstance(told, bool):
-        raise TypeError("where yes or no belongs is something else")
-    return told
 
 
 def _numbers(told: object, count: int, *, most: float, least: float | None = None) -> FloatArray:
@@ -716,7 +677,9 @@ def print_trials(
 
 def _row(trial: TrialShown) -> reports.ReportRow:
     made = " · ".join(part for part in (trial.done, trial.kit, trial.paper) if part)
-    lines = [made, f"came out {_color(trial)}"]
+    L, a, b = (round(float(x)) for x in trial.color.lab)
+    color = f"{trial.color.words}, value {trial.color.value:.1f}, L* {L} a* {a} b* {b}"
+    lines = [made, f"came out {color}"]
     if trial.off is not None:
         lines.append(f"wanted {trial.wanted}: {trial.off.words} ({trial.off.delta_e:.1f})")
     if trial.fill != "usual":
@@ -732,8 +695,3 @@ def _row(trial: TrialShown) -> reports.ReportRow:
         tuple(color.screen for color in colors.values()),
         keys=tuple(colors),
     )
-
-
-def _color(trial: TrialShown) -> str:
-    L, a, b = (round(float(x)) for x in trial.color.lab)
-    return f"{trial.color.words}, value {trial.color.value:.1f}, L* {L} a* {a} b* {b}"

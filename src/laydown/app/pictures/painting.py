@@ -6,7 +6,7 @@ from functools import partial
 
 import numpy as np
 
-from laydown.app.crew import each
+from laydown.app.crew import Worker, each
 from laydown.app.encoding import to_json
 from laydown.app.fits import SuppliesAtHand, look_up, set_up
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
@@ -20,9 +20,9 @@ from laydown.imaging.preview import side_by_side
 from laydown.match.acceptance import may_pass
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import best_of
+from laydown.match.question import Question, best_of
 from laydown.match.ranking import Watch
-from laydown.match.search.repertoire import repertoire
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.search.sense import for_area
 from laydown.match.words import difference
 from laydown.media.legible import legible
@@ -69,9 +69,7 @@ def paint_plan(
 ) -> plans.PlanMade:
     """Find recipes for a picture's palette from each kit, and show what they make of it."""
     whole = _with_kits(library, request, watch)
-    return plans.PlanMade(
-        plans.plan_in_words(whole), plans.write_plan(whole), side_by_side(plans.panels(whole))
-    )
+    return plans.plan_in_words(whole), plans.write_plan(whole), side_by_side(plans.panels(whole))
 
 
 def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
@@ -116,7 +114,7 @@ def made_from(
 ) -> KitPicture:
     """Return the picture as supplies that are set up would make it; see `kit_picture`."""
     targets = targets_of(plan)
-    make = partial(_ByValue, bench, asking) if values_only else None
+    make = partial(_by_value, bench, asking) if values_only else None
     matches = each(make, targets, watch) if make else find_matches(targets, bench, asking, watch)
     far = [
         color.number
@@ -124,6 +122,7 @@ def made_from(
         if match.best.verdict is Verdict.OUT_OF_REACH
     ]
     labs = np.array([match.best.prediction.lab for match in matches])
+    shared = set.intersection(*(set(match.notes) for match in matches))
     notes = (BY_VALUE,) if values_only else ()
     return KitPicture(
         kit=bench.label,
@@ -131,7 +130,7 @@ def made_from(
         values_only=values_only,
         matches=tuple(matches),
         lost=lost(plan, labs, far),
-        notes=(*notes, *_of_all(matches)),
+        notes=(*notes, *(note for note in matches[0].notes if note in shared)),
     )
 
 
@@ -150,39 +149,30 @@ def targets_of(plan: PicturePlan) -> tuple[Target, ...]:
     )
 
 
-class _ByValue:
-    """Finds a recipe of each value among all short ones, by what a match goes by but for hue."""
+def _by_value(bench: SuppliesAtHand, asking: Asking) -> Worker[Target, Match]:
+    """Return what finds a recipe of each value among all short ones, as a match but for hue."""
+    ranking = replace(asking.ranking, k_C=HARDLY, k_H=HARDLY)
+    limits = short_limits(bench, asking)
+    held = repertoire(bench.whole, limits=limits, ranking=ranking, over=bench.over)
 
-    def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
-        self.bench, self.asking = bench, asking
-        limits = short_limits(bench, asking)
-        ranking = replace(asking.ranking, k_C=HARDLY, k_H=HARDLY)
-        self.held = repertoire(bench.whole, limits=limits, ranking=ranking, over=bench.over)
+    def answer(target: Target, watch: Watch | None = None) -> Match:
+        asked, ranked = question_of(target, bench, asking), for_area(ranking, target.share)
+        question = replace(asked, limits=held.space.limits, ranking=ranked)
+        best, single = (_of_value(question, held, steps) for steps in (2, 1))
+        return Match(target, best, single, (), len(held), bench.notes)
 
-    def __call__(self, target: Target, watch: Watch | None = None) -> Match:
-        if watch is not None:
-            watch(0, 1)
-        best, single = self._candidate(target, 2), self._candidate(target, 1)
-        return Match(target, best, single, (), len(self.held), self.bench.notes)
-
-    def _candidate(self, target: Target, steps: int) -> Candidate:
-        space, asked = self.held.space, question_of(target, self.bench, self.asking)
-        ranking = for_area(space.ranking, target.share)
-        question = replace(asked, limits=space.limits, ranking=ranking)
-        few = np.flatnonzero(np.sum(self.held.members >= 0, axis=1) <= steps)
-        judged = candidate_of(question, self.held.recipe(best_of(question, self.held, few)))
-        off = abs(judged.difference.value)
-        if judged.verdict is Verdict.SAME or (off > HALF and may_pass(judged.acceptance)):
-            return judged
-        verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH
-        told = difference(target.lab, judged.prediction.lab, verdict)
-        return replace(judged, verdict=verdict, difference=told)
+    return answer
 
 
-def _of_all(matches: Sequence[Match]) -> tuple[str, ...]:
-    """Return the notes that every match carries."""
-    shared = set.intersection(*(set(match.notes) for match in matches))
-    return tuple(note for note in matches[0].notes if note in shared)
+def _of_value(question: Question, held: Repertoire, steps: int) -> Candidate:
+    few = np.flatnonzero(np.sum(held.members >= 0, axis=1) <= steps)
+    judged = candidate_of(question, held.recipe(best_of(question, held, few)))
+    off = abs(judged.difference.value)
+    if judged.verdict is Verdict.SAME or (off > HALF and may_pass(judged.acceptance)):
+        return judged
+    verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH
+    told = difference(question.target.lab, judged.prediction.lab, verdict)
+    return replace(judged, verdict=verdict, difference=told)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -201,18 +191,10 @@ class PrintShown:
     """What is to be said of the print."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlanPrinted:
-    """What is printed, and the document."""
-
-    shown: PrintShown
-    document: bytes
-
-
 def print_plan(
     library: Library | None, request: PaintPlan, *, watch: Watch | None = None
-) -> PlanPrinted:
-    """Print a picture's plan.
+) -> tuple[PrintShown, bytes]:
+    """Print a picture's plan; return what is printed in words, and the document.
 
     `library`: where supplies and swatches are; None where neither recipes nor a paper are asked
     for. Raises `BadFileError` for a paper that is not known, or several kits on one printed list.
@@ -233,7 +215,7 @@ def print_plan(
         drawing.numbers,
         prints.print_warnings(drawing),
     )
-    return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
+    return shown, _document(plan, drawing, shown, request.form)
 
 
 def _with_kits(library: Library | None, request: PaintPlan, watch: Watch | None) -> PicturePlan:

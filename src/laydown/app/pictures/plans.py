@@ -35,7 +35,6 @@ from laydown.plan.picture.picture import (
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
-from laydown.sheet.page import CellBox
 from laydown.store.kept_files import KeptPlan
 from laydown.store.library import Library
 
@@ -85,15 +84,11 @@ def _known(library: Library | None, picture: Picture, text: str, paper: str) -> 
     kind, _, name = what.replace(":", " ").strip().partition(" ")
     if at and kind == "paper" and library is not None:
         place = balance.read_place(where, size=picture.size)
-        return _bare(library, place, name.strip() or paper)
+        with library.look() as work:
+            bare = work.paper(paper_named(work, name.strip() or paper))
+        words = f"bare paper, {bare.name}" + ("" if bare.measured else " (not measured)")
+        return place, xyz_from_reflectance(bare.reflectance), words
     return balance.read_gray(text, size=picture.size)
-
-
-def _bare(library: Library, place: CellBox, name: str) -> balance.KnownPlace:
-    with library.look() as work:
-        paper = work.paper(paper_named(work, name))
-    words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
-    return place, xyz_from_reflectance(paper.reflectance), words
 
 
 __all__ = ["KeptPlan", "PictureFile", "plan_of", "planned", "read_plan", "write_plan"]
@@ -168,13 +163,8 @@ class PlanShown:
     """What kits make of it, where that was asked."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlanMade:
-    """A plan in words, and as the file is to hold it; and with kits a PNG of all side by side."""
-
-    shown: PlanShown
-    file: bytes
-    preview: bytes = b""
+PlanMade = tuple[PlanShown, bytes, bytes]
+"""A plan in words, and as the file is to hold it; and with kits a PNG of all side by side."""
 
 
 def show_plan(file: bytes, source: str) -> PlanShown:
@@ -208,7 +198,7 @@ def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     `BadFileError` for what is no picture, or none that can be planned.
     """
     plan = planned(library, request)
-    return PlanMade(plan_in_words(plan), write_plan(plan))
+    return plan_in_words(plan), write_plan(plan), b""
 
 
 def edit_plan(
@@ -223,7 +213,7 @@ def edit_plan(
     plan = read_plan(file, source=source)
     further = plan_files.read_changes(changes.content, source=changes.source) if changes else ()
     changed = edited(plan, [*edits, *further])
-    return PlanMade(plan_in_words(changed), write_plan(changed))
+    return plan_in_words(changed), write_plan(changed), b""
 
 
 def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> Lesson:
@@ -389,8 +379,11 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
         lines = (*kept.changes, plan_files.change_in_words(edit))
         changed = write_plan(edited(opened(file), [edit]))
     else:
-        lines = _but_last(kept)
-        changed = _with_changes(file, lines)
+        if not kept.changes:
+            raise BadEditError(f"Nothing was changed in “{kept.title}” yet.")
+        lines, changed = kept.changes[:-1], file
+        if lines:
+            _, changed, _ = edit_plan(file, KEPT, changes=GivenFile(text_of(lines), KEPT))
     with library.work("change a plan") as work:
         return work.plans.change(number, changed, lines, revision=revision)
 
@@ -412,22 +405,10 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
     ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():
         raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
-    targets = settle_targets(library, ends, paper=usual_papers(library).own)
+    *_, usual = usual_papers(library)
+    targets = settle_targets(library, ends, paper=usual)
     first, *last = (tuple(target.lab.round(2).tolist()) for target in targets)
     return Edit("color", numbers, lab=first, to=last[0] if last else None)
-
-
-def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
-    """Return a plan's file after changes; the very same without any."""
-    if not lines:
-        return file
-    return edit_plan(file, KEPT, changes=GivenFile(text_of(lines), KEPT)).file
-
-
-def _but_last(kept: KeptPlan) -> tuple[str, ...]:
-    if not kept.changes:
-        raise BadEditError(f"Nothing was changed in “{kept.title}” yet.")
-    return kept.changes[:-1]
 
 
 def text_of(lines: tuple[str, ...]) -> bytes:

@@ -2,17 +2,16 @@
 
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image
 
 from laydown.app.sheets.known import check_bare, check_names, known_colors, swatched_colors
 from laydown.app.sheets.reading import (
-    AUTO,
     UNUSED,
     CellRead,
     PageRead,
+    ReadSheet,
     SheetRead,
     as_read,
     converted,
@@ -29,10 +28,10 @@ from laydown.app.tasks import GivenFile
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
-from laydown.imaging import conversion, files, profiles, rectify
+from laydown.imaging import conversion, files, rectify
 from laydown.imaging.chart import FoundChart, find_chart
 from laydown.imaging.reading import PageCell, card_boxes, find_card, map_card, read_card_cells
-from laydown.media.recipe import Medium, Paper, Recipe
+from laydown.media.recipe import Paper, Recipe
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
@@ -44,35 +43,7 @@ COATS_UNKNOWN = "coats unknown"
 """Flag of a swatch from a card that doesn't say how often it was gone over; one is assumed."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadCard:
-    """A picture of a card, its grid, and what is on it."""
-
-    file: GivenFile
-    rows: int
-    columns: int
-    names: tuple[str, ...]
-    """For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over."""
-    paper: str
-    """What the card is made of; added where the library hasn't it."""
-    range: str = ""
-    """For names that the library doesn't know yet; empty for none."""
-    corners: tuple[tuple[float, float], ...] = ()
-    """The grid's outer corners in the picture, as x and y, clockwise from the first place; empty to
-    have them found."""
-    coats_unknown: bool = False
-    """Whether one coat is only assumed."""
-    way: str = AUTO
-    grays: tuple[str, ...] = ()
-    accept_rough: bool = False
-    accept: frozenset[int] = frozenset()
-    keep: bool = True
-    """As for sheets; places are numbered from 1, row by row."""
-    medium: Medium | None = None
-    """Of the range for unknown names; None for its own, or for markers where it is new."""
-
-
-def read_card(library: Library, request: ReadCard) -> SheetRead:
+def read_card(library: Library, request: ReadSheet) -> SheetRead:
     """Read a card, whose places are told as the cells of one page.
 
     The library is held for moments only, before and after. Raises `BadRecipeError` where names and
@@ -81,7 +52,9 @@ def read_card(library: Library, request: ReadCard) -> SheetRead:
     """
     _check(request)
     with library.look() as work:
-        recipes, paper = _recipes(work, request), _paper(work, request.paper)
+        names = ["" if name == BARE else name for name in request.names]
+        recipes = recipes_named(work, names, request.range, request.medium)
+        paper = _paper(work, request.paper)
         swatched = swatched_colors(work, recipes.values())
         found = known_colors(work, request.paper, recipes.values())
     known = {place: found[recipe] for place, recipe in recipes.items() if recipe in found}
@@ -95,12 +68,12 @@ def read_card(library: Library, request: ReadCard) -> SheetRead:
         swatched,
     )
     if request.keep:
-        with library.work(f"read a card from {request.file.source}") as work:
+        with library.work(f"read a card from {request.files[0].source}") as work:
             _store(work, request, read)
     return read
 
 
-def _check(request: ReadCard) -> None:
+def _check(request: ReadSheet) -> None:
     places = request.rows * request.columns
     if len(request.names) != places:
         raise BadRecipeError(
@@ -123,9 +96,9 @@ def _paper(work: Work, name: str) -> Paper:
         return Paper(name, usual_white(), measured=False)
 
 
-def _store(work: Work, request: ReadCard, read: SheetRead) -> None:
+def _store(work: Work, request: ReadSheet, read: SheetRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
-    paper, picture = _paper(work, request.paper), picture_of([request.file])
+    paper, picture = _paper(work, request.paper), picture_of(request.files)
     bare = [p.reading for p in read.cells if p.taken and not p.recipe.steps]
     (page,) = read.pages
     keeps, _, _ = judge_bare(paper, bare, assumed=page.assumed)
@@ -139,53 +112,36 @@ def _store(work: Work, request: ReadCard, read: SheetRead) -> None:
     )
 
 
-def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
-    names = ["" if name == BARE else name for name in request.names]
-    return recipes_named(work, names, request.range, request.medium)
-
-
 def _read(
-    request: ReadCard,
+    request: ReadSheet,
     recipes: Mapping[int, Recipe],
     paper: Paper,
     known: Mapping[int, conversion.KnownColor],
 ) -> SheetRead:
-    photograph = next(files.open_photographs(request.file.content, source=request.file.source))
+    (file,) = request.files
+    photograph = next(files.open_photographs(file.content, source=file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
         PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
         for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
-    chart = None if request.way == "profile" else _chart(photograph, profile, request)
+    chart = None
+    if request.way != "profile":  # before the card is, which else may be taken for a chart
+        blank = [np.array(request.corners)] if request.corners else []
+        chart = find_chart(photograph.pixels, profile.curves.mean(axis=1), blank=blank)
     page_map = _map(photograph, request, chart)
     reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
     check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
     made = converted(
-        photograph,
-        reading,
-        cells,
-        profile,
-        paper=paper,
-        known=known,
-        way=request.way,
-        grays=request.grays,
-        find=lambda: chart,
+        photograph, reading, cells, profile, request, paper=paper, known=known, find=lambda: chart
     )
     places, note = unless_bare(paper, _judged(request, recipes, made), assumed=made.assumed)
     return as_read((made,), places, note)
 
 
-def _chart(
-    photograph: files.Photograph, profile: profiles.Profile, request: ReadCard
-) -> FoundChart | None:
-    """Find a reference chart beside the card: before the card, which else may be taken for it."""
-    blank = [np.array(request.corners)] if request.corners else []
-    return find_chart(photograph.pixels, profile.curves.mean(axis=1), blank=blank)
-
-
 def _map(
-    photograph: files.Photograph, request: ReadCard, chart: FoundChart | None
+    photograph: files.Photograph, request: ReadSheet, chart: FoundChart | None
 ) -> rectify.PageMap:
     rows, columns = request.rows, request.columns
     if request.corners:
@@ -213,7 +169,7 @@ def _check_corners(corners: FloatArray) -> None:
         )
 
 
-def _judged(request: ReadCard, recipes: Mapping[int, Recipe], made: PageRead) -> list[CellRead]:
+def _judged(request: ReadSheet, recipes: Mapping[int, Recipe], made: PageRead) -> list[CellRead]:
     places = []
     for one in made.readings:
         why_not = doubts(

@@ -159,9 +159,7 @@ def check_bare(
 
 
 def _not_bare(
-    light: Mapping[int, FloatArray],
-    recipes: Mapping[int, Recipe],
-    looked_at: AbstractSet[int],
+    light: Mapping[int, FloatArray], recipes: Mapping[int, Recipe], looked_at: AbstractSet[int]
 ) -> str:
     """Return which place can't be what it is named; empty for none."""
     bare = [n for n in sorted(light) if not recipes[n].steps]
@@ -212,8 +210,7 @@ def _all_bare(bare: FloatArray, rest: FloatArray) -> bool:
 
 
 def check_names(
-    colors: Sequence[tuple[int, Recipe, FloatArray]],
-    known: Mapping[Recipe, FloatArray],
+    colors: Sequence[tuple[int, Recipe, FloatArray]], known: Mapping[Recipe, FloatArray]
 ) -> None:
     """Stop where names and colors can't belong together.
 

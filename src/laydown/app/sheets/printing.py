@@ -13,12 +13,12 @@ import numpy as np
 from laydown import errors
 from laydown.app.fits import Supplies, kit_fit_for, paper_named, set_up
 from laydown.app.matches.colors import Asking, MakeChart, make_chart
-from laydown.app.sheets.known import choose_known
+from laydown.app.sheets.known import choose_known, swatched_colors
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf, write_target_pdf
 from laydown.media.kit.fit import minimum_design, missing, next_swatch, swatched
@@ -73,19 +73,12 @@ class PrintSheet:
 
 def known_labs(work: Work) -> dict[Colorant, FloatArray]:
     """Return CIELAB of one coat of each colorant that was swatched, on whatever paper."""
-    found: dict[Colorant, list[FloatArray]] = {}
-    for stored in work.swatches():
-        recipe = stored.swatch.recipe
-        if recipe.steps and recipe == one_coat(recipe.colorants[0]):
-            lab = lab_from_reflectance(stored.swatch.reflectance)
-            found.setdefault(recipe.colorants[0], []).append(lab)
-    return {colorant: np.mean(labs, axis=0) for colorant, labs in found.items()}
+    known = swatched_colors(work, map(one_coat, work.colorants()))
+    return {recipe.colorants[0]: lab for recipe, lab in known.items()}
 
 
 def nearest_first(
-    colorants: Sequence[Colorant],
-    labs: Mapping[Colorant, FloatArray],
-    wanted: Sequence[FloatArray],
+    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray], wanted: Sequence[FloatArray]
 ) -> tuple[Colorant, ...]:
     """Return colorants by how near one coat comes to any wanted color; unknown ones behind."""
     near = {
@@ -94,13 +87,6 @@ def nearest_first(
         if c in labs
     }
     return tuple(sorted(colorants, key=lambda c: near.get(c, inf)))
-
-
-def pale_to_dark(
-    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray]
-) -> tuple[Colorant, ...]:
-    """Return colorants from pale to dark; those of unknown color keep their order, behind."""
-    return tuple(sorted(colorants, key=lambda c: -labs[c][0] if c in labs else 0.0))
 
 
 def _chosen(
@@ -157,15 +143,10 @@ def _first(
     if colors := _colors(request):
         with suppress(errors.NotMeasuredError):
             candidates = _candidates(library, colors)
-        near = nearest_first(colored, labs, _typed(colors))
+        typed = filter(None, map(typed_color, colors.colors))
+        near = nearest_first(colored, labs, [color.lab for color in typed])
     deep = _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))
     return [*candidates, *map(one_coat, near), *(coats_of(c, 2) for c in deep)]
-
-
-def _typed(colors: MakeChart) -> list[FloatArray]:
-    """Return the wanted colors that were typed in numbers."""
-    typed = [typed_color(text) for text in colors.colors]
-    return [color.lab for color in typed if color]
 
 
 def _on_one_page(
@@ -210,7 +191,7 @@ def _anchors(library: Library, supplies: Supplies, colorants: Sequence[Colorant]
     source, ranges = _known_on(library, supplies, colored)
     if not ranges:
         return [one_coat(c) for c in _spread(colored, USUAL_COUNT)]
-    fit = kit_fit_for(library, ranges, source)
+    fit = kit_fit_for(library, tuple(ranges), source)
     return [one_coat(c) for c in anchors_of(fit, among=colored)]
 
 
@@ -257,7 +238,10 @@ def print_sheet(library: Library, request: PrintSheet) -> Sheet:
             return _target(work, request, paper)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
-        colorants = pale_to_dark(_colorants(work, request), labs)
+        # from pale to dark; those of unknown color keep their order, behind
+        colorants = sorted(
+            _colorants(work, request), key=lambda c: -labs[c][0] if c in labs else 0.0
+        )
     recipes = _chosen(library, request, kind, named=named, colorants=colorants, labs=labs)
     if request.known:
         with library.look() as work:
@@ -440,9 +424,8 @@ def show_sheet(library: Library, number: int) -> SheetShown:
     """Show the sheet of this number."""
     with library.look() as work:
         sheet = work.sheets.get(number)
-        readings = work.sheets.readings(number)
-    last = {stored.reading.number: stored.reading for stored in readings}
-    taken = {stored.reading.number for stored in readings if stored.accepted}
+        last = {reading.number: reading for reading in work.sheets.readings(number)}
+        taken = work.sheets.taken().get(number, set())
     return SheetShown(
         sheet.number,
         sheet.title,
@@ -523,7 +506,9 @@ def begin_kit(
         if name_key(kit) not in map(name_key, work.kit_names()):
             work.add_kit(kit)
         work.own(kit, _owned(work, names, range or kit, medium))
-        _refuse_strangers(work, wanted)
+        for text in wanted:
+            if typed_color(text) is None:
+                parse_recipe(text, work.find_colorant)  # refuses what is none
     asking = Asking(Supplies(kit=kit, paper=paper))
     return print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
 
@@ -540,9 +525,3 @@ def _owned(
                 f"{medium} of your own.",
             )
     return tuple(dict.fromkeys(named))
-
-
-def _refuse_strangers(work: Work, wanted: Sequence[str]) -> None:
-    for text in wanted:
-        if typed_color(text) is None:
-            parse_recipe(text, work.find_colorant)

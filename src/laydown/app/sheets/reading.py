@@ -178,16 +178,7 @@ def _read_page(
         framed=sheet.framed,
     )
     paper, known = _known(library, sheet, colors=request.by_known)
-    made = converted(
-        photograph,
-        reading,
-        cells,
-        profile,
-        paper=paper,
-        known=known,
-        way=request.way,
-        grays=request.grays,
-    )
+    made = converted(photograph, reading, cells, profile, request, paper=paper, known=known)
     missing = tuple(PLACE_NAMES[place] for place in found.missing)
     return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
 
@@ -197,24 +188,22 @@ def converted(
     reading: PageReading,
     cells: Sequence[PageCell],
     profile: profiles.Profile,
+    request: "ReadSheet",
     *,
     paper: Paper,
     white: FloatArray | None = None,
     known: Mapping[int, conversion.KnownColor],
-    way: str,
-    grays: Sequence[str],
     beside: Sequence[conversion.KnownPatch] = (),
     find: Callable[[], FoundChart | None] | None = None,
 ) -> PageRead:
-    """Turn what was read of a picture into colors, in one of the `WAYS`.
+    """Turn what was read of a picture into colors, in the way that is asked for.
 
     `white` is XYZ of the paper, shape (3,), where that is not its own; `known` has the colors of
-    cells that are known before, by number. `grays` are those that a person names, such as
-    ``gray@400,300``, and `beside` others of known lightness. `find` looks for a reference chart in
-    the picture; None looks beside the cells.
+    cells that are known before, by number. `beside` are others of known lightness than those that a
+    person names. `find` looks for a reference chart in the picture; None looks beside the cells.
     """
     height, width = photograph.pixels.shape[:2]
-    named = [balance.read_gray(text, size=(width, height)) for text in grays]
+    named = [balance.read_gray(text, size=(width, height)) for text in request.grays]
     converter, assumed, notes, used = _choose_converter(
         reading,
         profile,
@@ -228,7 +217,7 @@ def converted(
         paper=xyz_from_reflectance(paper.reflectance) if white is None else white,
         measured=paper.measured,
         known=known,
-        way=way,
+        way=request.way,
         beside=[
             *beside,
             *(conversion.gray_beside(photograph.pixels, profile, reading, g) for g in named),
@@ -353,7 +342,9 @@ def _choose_converter(
             own = conversion.profile_converter(profile, reading, paper=paper)
         return own, False, notes, nothing
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
-    blown = () if chart is None else _blown(chart)
+    blown: tuple[str, ...] = ()
+    if chart is not None and chart.blown.any():
+        blown = (BLOWN.format(count=chart.blown.sum()),)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = conversion.chart_converter(chart, profile, reading, paper=paper, measured=measured)
         own, assumed, toned = _on_paper(own, paper, measured=measured)
@@ -378,12 +369,6 @@ def _choose_converter(
     plain = conversion.BY_PAPER_RAW if profile.raw else conversion.BY_PAPER
     tinted = (TINTED,) if own.accuracy.mean > np.hypot(plain.mean, LOOKS_TINTED) else ()
     return own, True, (*blown, *tinted), nothing
-
-
-def _blown(chart: FoundChart) -> tuple[str, ...]:
-    """Say how many patches of a chart are too bright to tell anything."""
-    count = int(chart.blown.sum())
-    return (BLOWN.format(count=count),) if count else ()
 
 
 def _on_paper(
@@ -434,7 +419,7 @@ WORST = (Flag.OUTSIDE, Flag.IMPOSSIBLE)
 
 @dataclass(frozen=True, slots=True)
 class ReadSheet:
-    """The pictures, and what to do with what they show."""
+    """Pictures of sheets or of one card, and what to do with what they show."""
 
     files: tuple[GivenFile, ...]
     """Read together: several pictures of one page are weighed against each other."""
@@ -445,14 +430,14 @@ class ReadSheet:
     stage: str = DRY
     """Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch."""
     accept: frozenset[int] = frozenset()
-    """Cells to take over although they are flagged."""
+    """Cells to take over although they are flagged; places of a card count from 1, row by row."""
     accept_rough: bool = False
     """Whether readings may be taken over though the paper looks tinted."""
     redo: frozenset[int] = frozenset()
     """Cells to leave out, because they will be colored again."""
     names: tuple[str, ...] = ()
-    """Of all patches beside a target, row by row, each a recipe or "-" to pass over; empty where
-    they were named before."""
+    """Of all patches beside a target, or places of a card, row by row, each a recipe or "-" to pass
+    over, and "paper" for bare paper of a card; empty where they were named before."""
     range: str = ""
     """For names that the library doesn't know yet; empty for none."""
     medium: Medium | None = None
@@ -464,6 +449,15 @@ class ReadSheet:
     """False only shows what would be read."""
     by_known: bool = True
     """Whether cells of known color may tell the camera: not where they are what is tried."""
+    rows: int = 0
+    columns: int = 0
+    paper: str = ""
+    """The grid of a card, and what that is made of; added where the library hasn't it."""
+    corners: tuple[tuple[float, float], ...] = ()
+    """The grid's outer corners in the picture, as x and y, clockwise from the first place; empty to
+    have them found."""
+    coats_unknown: bool = False
+    """Whether one coat of what is on the card is only assumed."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -509,12 +503,17 @@ def read_sheet(
             "Names are for the patches beside one target, and these pictures show something else.",
             hint="Read each target by itself, and printed sheets without names.",
         )
+    by_sheet: dict[int, list[PageRead]] = {}
+    for page in pages:
+        by_sheet.setdefault(page.sheet, []).append(page)
     with library.look() as work:
-        cells, told = _judge(work, request, pages)
+        judged = [_judge(work, request, own) for own in by_sheet.values()]
     if request.keep:
-        with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
-            _store(work, request, pages, cells)
-    return as_read(pages, cells, (*notes, *told))
+        with library.work(f"read sheet {', '.join(sorted(map(str, by_sheet)))}") as work:
+            for own, (sheet, cells, _) in zip(by_sheet.values(), judged, strict=True):
+                _store(work, request, sheet, own, cells)
+    told = [*notes, *(note for *_, said in judged for note in said)]
+    return as_read(pages, [cell for _, cells, _ in judged for cell in cells], told)
 
 
 def as_read(
@@ -604,11 +603,10 @@ def _read_target(
         reading,
         cells,
         profile,
+        request,
         paper=paper,
         white=white,
         known={n: colors[r] for n, r in enumerate(recipes, start=1) if r in colors},
-        way=request.way,
-        grays=request.grays,
         beside=printed,
     )
     told = (*photograph.notes, *notes, *made.notes[len(photograph.notes) :])
@@ -668,14 +666,14 @@ def recipes_named(
     }
 
 
-def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageRead]) -> Sheet:
+def _laid_out(work: Work, request: ReadSheet, pages: Sequence[PageRead]) -> Sheet:
     """Return a sheet; a target with its patches as cells, where they have just been named."""
-    sheet = work.sheets.get(number)
+    sheet = work.sheets.get(pages[0].sheet)
     if sheet.kind is not SheetKind.TARGET or not request.names:
         return sheet
     named = recipes_named(work, request.names, request.range, request.medium)
     cells = tuple(Cell(n, 0, n - 1, recipe) for n, recipe in enumerate(named.values(), start=1))
-    return replace(sheet, cells=cells, boxes=next(p.boxes for p in pages if p.sheet == number))
+    return replace(sheet, cells=cells, boxes=pages[0].boxes)
 
 
 def _known(
@@ -697,43 +695,32 @@ def _known(
 
 
 def _judge(
-    work: Work, request: ReadSheet, pages: tuple[PageRead, ...]
-) -> tuple[tuple[CellRead, ...], list[str]]:
-    """Return the cells, and what is to be said of their papers."""
-    cells: list[CellRead] = []
-    told: list[str] = []
-    for number in dict.fromkeys(page.sheet for page in pages):
-        sheet = _laid_out(work, request, number, pages)
-        recipes = {cell.number: cell.recipe for cell in sheet.cells}
-        own = [page for page in pages if page.sheet == number]
-        read = _combined(own)
-        bare_cells = {cell.number for cell in sheet.cells if cell.bare}
-        before = comparable(_before(work, own, request.stage), read, bare=bare_cells)
-        rough = any(page.accuracy.rough for page in own)
-        used = frozenset[int]().union(*(page.used for page in own))
-        judged: list[CellRead] = []
-        for cell, reading in sorted(read.items()):
-            checked = _possible(compared(reading, before[cell]) if cell in before else reading)
-            why_not = _why_not(checked, request, rough=rough, used=used)
-            why_not = why_not if cell in recipes else UNNAMED
-            lab = lab_from_xyz(checked.xyz)
-            recipe = _as_treated(recipes.get(cell, Recipe()), request.stage)
-            judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
-        if request.names:
-            _check_names(work, request, judged)
-        assumed = any(page.assumed for page in own)
-        kept, note = unless_bare(work.paper(sheet.paper), judged, assumed=assumed)
-        told += note
-        cells += kept
-    return tuple(cells), told
-
-
-def _check_names(work: Work, request: ReadSheet, judged: Iterable[CellRead]) -> None:
-    """Stop where names just given and colors can't belong together, as on a card."""
-    open_to_doubt = [
-        (cell.number, cell.recipe, cell.lab) for cell in judged if cell.number not in request.accept
-    ]
-    check_names(open_to_doubt, swatched_colors(work, [recipe for _, recipe, _ in open_to_doubt]))
+    work: Work, request: ReadSheet, pages: Sequence[PageRead]
+) -> tuple[Sheet, list[CellRead], list[str]]:
+    """Return the sheet that pages are of, its cells, and what is to be said of its paper."""
+    sheet = _laid_out(work, request, pages)
+    recipes = {cell.number: cell.recipe for cell in sheet.cells}
+    together: dict[int, list[CellReading]] = {}
+    for reading in (reading for page in pages for reading in page.readings):
+        together.setdefault(reading.number, []).append(reading)
+    read = {number: combine(readings) for number, readings in together.items()}
+    bare_cells = {cell.number for cell in sheet.cells if cell.bare}
+    before = comparable(_before(work, pages, request.stage), read, bare=bare_cells)
+    rough = any(page.accuracy.rough for page in pages)
+    used = frozenset[int]().union(*(page.used for page in pages))
+    judged: list[CellRead] = []
+    for cell, reading in sorted(read.items()):
+        checked = _possible(compared(reading, before[cell]) if cell in before else reading)
+        why_not = _why_not(checked, request, rough=rough, used=used)
+        why_not = why_not if cell in recipes else UNNAMED
+        lab = lab_from_xyz(checked.xyz)
+        recipe = _as_treated(recipes.get(cell, Recipe()), request.stage)
+        judged.append(CellRead(sheet.number, cell, recipe, lab, checked, not why_not, why_not))
+    if request.names:  # names just given and colors must belong together, as on a card
+        new = [(c.number, c.recipe, c.lab) for c in judged if c.number not in request.accept]
+        check_names(new, swatched_colors(work, [recipe for _, recipe, _ in new]))
+    assumed = any(page.assumed for page in pages)
+    return sheet, *unless_bare(work.paper(sheet.paper), judged, assumed=assumed)
 
 
 def _bare_readings(read: Iterable[CellRead]) -> list[CellReading]:
@@ -758,24 +745,13 @@ def unless_bare(
     return kept, [note] if note else []
 
 
-def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
-    found: dict[int, list[CellReading]] = {}
-    for page in pages:
-        for reading in page.readings:
-            found.setdefault(reading.number, []).append(reading)
-    return {number: combine(readings) for number, readings in found.items()}
-
-
-def _before(work: Work, pages: list[PageRead], stage: str) -> Mapping[int, CellReading]:
+def _before(work: Work, pages: Sequence[PageRead], stage: str) -> Mapping[int, CellReading]:
     """Return each cell's last sound reading at this stage, converted in the same way."""
     ways = {str(page.accuracy.conversion) for page in pages}
-    return {
-        stored.reading.number: stored.reading
-        for stored in work.sheets.readings(pages[0].sheet)
-        if stored.stage == stage
-        and {stored.conversion} == ways
-        and stored.reading.flags <= {Flag.STILL_WET}
-    }
+    if len(ways) > 1:
+        return {}
+    read = work.sheets.readings(pages[0].sheet, stage=stage, conversion=ways.pop())
+    return {reading.number: reading for reading in read if reading.flags <= {Flag.STILL_WET}}
 
 
 def _possible(reading: CellReading) -> CellReading:
@@ -829,29 +805,27 @@ def _no_colorant(name: str) -> NoReturn:
 
 
 def _store(
-    work: Work, request: ReadSheet, pages: tuple[PageRead, ...], cells: tuple[CellRead, ...]
+    work: Work,
+    request: ReadSheet,
+    sheet: Sheet,
+    pages: Sequence[PageRead],
+    cells: Sequence[CellRead],
 ) -> None:
-    for number in dict.fromkeys(page.sheet for page in pages):
-        sheet = _laid_out(work, request, number, pages)
-        if sheet.kind is SheetKind.TARGET and request.names:
-            work.sheets.lay_out(sheet)
-        own = [cell for cell in cells if cell.sheet == number]
-        accuracies = [page.accuracy for page in pages if page.sheet == number]
-        work.sheets.add_readings(
-            number,
-            [cell.reading for cell in own],
-            stage=request.stage,
-            conversion=str(accuracies[0].conversion),
-            accepted=frozenset(cell.number for cell in own if cell.taken),
-        )
-        taken = [cell for cell in own if cell.taken]
-        worst = max(accuracies, key=lambda accuracy: accuracy.mean)
-        picture = picture_of(request.files, number)
-        colored = [
-            swatch_of(sheet.paper, cell, worst, picture) for cell in taken if cell.recipe.steps
-        ]
-        assumed = any(page.assumed for page in pages if page.sheet == number)
-        work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
+    if sheet.kind is SheetKind.TARGET and request.names:
+        work.sheets.lay_out(sheet)
+    taken = [cell for cell in cells if cell.taken]
+    work.sheets.add_readings(
+        sheet.number,
+        [cell.reading for cell in cells],
+        stage=request.stage,
+        conversion=str(pages[0].accuracy.conversion),
+        accepted=frozenset(cell.number for cell in taken),
+    )
+    worst = max((page.accuracy for page in pages), key=lambda accuracy: accuracy.mean)
+    picture = picture_of(request.files, sheet.number)
+    colored = [swatch_of(sheet.paper, cell, worst, picture) for cell in taken if cell.recipe.steps]
+    assumed = any(page.assumed for page in pages)
+    work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
 
 def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:

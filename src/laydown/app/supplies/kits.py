@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 
 from laydown.app.fits import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
@@ -103,14 +102,8 @@ def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class KitChanged:
-    """What changed, and how many colorants the kit now has."""
-
-    kit: str
-    changed: tuple[Colorant, ...]
-    unchanged: tuple[Colorant, ...]
-    colorants: int
+KitChanged = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...], int]
+"""A kit, what changed and what didn't of what was asked, and how many colorants the kit now has."""
 
 
 def own_colorants(
@@ -129,7 +122,8 @@ def own_colorants(
     """
     with library.work(f"own {said(names, ranges)} in {kit}") as work:
         whole = in_ranges(work, ranges)
-        asked = _each_once(whole, find_or_add_all(work, names, new_range, medium=medium))
+        named = find_or_add_all(work, names, new_range, medium=medium)
+        asked = tuple(dict.fromkeys((*whole, *named)))
         return _kit_changed(work, kit, asked, work.own(kit, asked))
 
 
@@ -143,7 +137,8 @@ def disown_colorants(
     """
     with library.work(f"disown {said(names, ranges)} in {kit}") as work:
         whole, owned = in_ranges(work, ranges), work.kit(kit)
-        asked = _each_once(whole, [work.find_colorant(name, among=owned) for name in names])
+        named = [work.find_colorant(name, among=owned) for name in names]
+        asked = tuple(dict.fromkeys((*whole, *named)))
         return _kit_changed(work, kit, asked, work.disown(kit, asked))
 
 
@@ -158,15 +153,11 @@ def said(names: Sequence[str], ranges: Sequence[str]) -> str:
     return named[0] if len(named) == 1 else f"{len(named)} names"
 
 
-def _each_once(*colorants: Sequence[Colorant]) -> tuple[Colorant, ...]:
-    return tuple(dict.fromkeys(chain(*colorants)))
-
-
 def _kit_changed(
     work: Work, kit: str, asked: tuple[Colorant, ...], changed: tuple[Colorant, ...]
 ) -> KitChanged:
     same = tuple(c for c in asked if c not in changed)
-    return KitChanged(kit, changed, same, len(work.kit(kit)))
+    return kit, changed, same, len(work.kit(kit))
 
 
 MOST_OFFERED = 60
@@ -190,15 +181,9 @@ def offers_for(
     return tuple(found[:MOST_OFFERED]), max(0, len(found) - MOST_OFFERED)
 
 
-@dataclass(frozen=True, slots=True)
-class NamesChecked:
-    """The colorants that are clear, each once, and the names that stand for none, or for several.
-
-    Of those it has the labels of what they may mean, the likeliest first.
-    """
-
-    found: tuple[Colorant, ...]
-    unclear: Mapping[str, tuple[str, ...]]
+NamesChecked = tuple[tuple[Colorant, ...], Mapping[str, tuple[str, ...]]]
+"""The colorants that are clear, each once; and for the names that stand for none, or for several,
+the labels of what they may mean, the likeliest first."""
 
 
 def check_names(library: Library, names: Sequence[str]) -> NamesChecked:
@@ -212,4 +197,4 @@ def check_names(library: Library, names: Sequence[str]) -> NamesChecked:
             found[pick_colorant(name, known)] = None
         except (AmbiguousNameError, UnknownNameError):
             unclear[name] = near_colorants(name, known)
-    return NamesChecked(tuple(found), unclear)
+    return tuple(found), unclear

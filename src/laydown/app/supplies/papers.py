@@ -39,21 +39,16 @@ Counts = Mapping[str, Mapping[str, int]]
 """How many swatches use a colorant, by its label and by paper."""
 
 
-@dataclass(frozen=True, slots=True)
-class UsualPapers:
-    """The paper with most swatches of each kit and of each range; what has none is left out."""
-
-    kits: Mapping[str, str]
-    ranges: Mapping[str, str]
-    """Names of papers, by the names of these."""
-    own: str
-    """Of one's own papers the one with most swatches, then of invented ones; empty without any
-    paper."""
+UsualPapers = tuple[Mapping[str, str], Mapping[str, str], str]
 
 
 @remembered(8)
 def usual_papers(library: Library) -> UsualPapers:
-    """Return on which papers kits and ranges were swatched most."""
+    """Return on which paper each kit, and each range, was swatched most; none is left out.
+
+    The third is the one with most swatches of one's own papers, then of invented ones; empty
+    without any paper.
+    """
     with library.look() as work:
         counts, papers = work.swatches_by_label(), work.paper_names()
         kits = {kit.name: [c.label for c in kit.colorants] for kit in work.kits()}
@@ -66,7 +61,7 @@ def usual_papers(library: Library) -> UsualPapers:
         return everywhere[paper] > 0, paper not in INVENTED, everywhere[paper]
 
     own = max(sorted(papers), key=worth, default="")
-    return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)
+    return _most_of(counts, kits), _most_of(counts, ranges), own
 
 
 def _most_of(counts: Counts, labels: Mapping[str, Iterable[str]]) -> dict[str, str]:
@@ -197,7 +192,7 @@ def choose_anchors(
     with library.look() as work:
         name = work.find_range(range).name
         paper = fits.paper_named(work, paper)
-    return anchors_of(fits.kit_fit_for(library, [name], paper), count)
+    return anchors_of(fits.kit_fit_for(library, (name,), paper), count)
 
 
 def anchors_of(

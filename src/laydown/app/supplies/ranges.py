@@ -88,7 +88,7 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
         paper = fits.paper_named(work, paper)
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
-    fit = fits.kit_fit_for(library, [name], paper)
+    fit = fits.kit_fit_for(library, (name,), paper)
     one = fit.fits[0]  # a range is of one medium
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
@@ -98,7 +98,7 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
         colorants=_light_to_dark(one),
         unmeasured=tuple(c for c in colorants if c not in known),
         effects=_effects(one),
-        hand=one.hand,
+        hand=one.noise.hand,
         odd=one.odd,
         notes=fit.notes,
         missing=missing(fit),

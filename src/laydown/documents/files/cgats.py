@@ -17,17 +17,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 from laydown import allowed_sizes
-from laydown.documents.files import swatches
-from laydown.documents.files.csv import (
-    LAB,
-    MOST_CELLS,
-    MOST_COLUMNS,
-    MOST_SWATCHES,
-    WORDS,
-    XYZ,
-    Line,
-    Table,
-)
+from laydown.documents.files import csv, swatches
+from laydown.documents.files.csv import WORDS, XYZ, Table
 from laydown.documents.files.measurements import MOST_REFLECTANCE
 from laydown.documents.files.text import lenient_text_of, lines_of, not_utf8
 from laydown.errors import BadFileError
@@ -41,7 +32,7 @@ UNREAD = "\N{REPLACEMENT CHARACTER}"
 _BAND = re.compile(r"(SPECTRAL_DEC|SPECTRAL_PCT|SPECTRAL_NM|SPECTRAL|SPEC|NM)_?(\d{3,4}(?:\.\d+)?)")
 _PERCENT = {"SPECTRAL_PCT", "SPEC"}
 _DECIMAL = {"SPECTRAL_DEC"}
-_COLORS = {f"XYZ_{c}": c for c in XYZ} | {f"LAB_{c.upper()}": c for c in LAB}
+_COLORS = {f"XYZ_{c}": c for c in XYZ} | {f"LAB_{c.upper()}": c for c in csv.LAB}
 _OURS = {PREFIX + word.upper(): word for word in WORDS}
 _Set: TypeAlias = tuple[int, Sequence[str]]
 """The line number and the cells of a set of data."""
@@ -49,7 +40,7 @@ _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(\S+)')
 
 
 def read_cgats(
-    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+    data: bytes, *, source: str, usual: Mapping[str, str] = swatches.NOTHING_SAID
 ) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CGATS.17 text.
 
@@ -127,11 +118,11 @@ class _CgatsReader:
             raise not_utf8(number, self._source)
         if self._section == "BEGIN_DATA_FORMAT":
             self._columns += tokens
-            self._count(number, MOST_COLUMNS, len(self._columns), "columns")
+            self._count(number, csv.MOST_COLUMNS, len(self._columns), "columns")
         else:
             self._data += tokens
             self._numbers += [number] * len(tokens)
-            self._count(number, MOST_CELLS, self._values + len(self._data), "values")
+            self._count(number, csv.MOST_CELLS, self._values + len(self._data), "values")
 
     def _count(self, number: int, most: int, count: int, what: str) -> None:
         if count > most:
@@ -177,7 +168,7 @@ class _CgatsReader:
             raise self._uneven(width)
         self._values += len(self._data)
         self._sets += len(self._data) // width
-        self._count(number, MOST_SWATCHES, self._sets, "sets")
+        self._count(number, csv.MOST_SWATCHES, self._sets, "sets")
         self._count(number, MOST_TABLES, len(self._tables) + 1, "tables")
         sets = [
             (self._numbers[start], self._data[start : start + width])
@@ -215,7 +206,7 @@ def _plain_table(columns: Sequence[str], sets: Sequence[_Set], heading: int, sou
             hint="Add SAMPLE_NAME or SAMPLE_ID.",
         )
     lines = tuple(
-        Line(number, {named[n]: c for n, c in zip(columns, cells, strict=True) if named[n]})
+        (number, {named[n]: c for n, c in zip(columns, cells, strict=True) if named[n]})
         for number, cells in sets
     )
     return Table(

@@ -15,75 +15,80 @@ from laydown.errors import BadFileError
 from laydown.media.legible import legible
 
 WORDS = (
-    "range",
-    "medium",
-    "color",
-    "paper",
-    "coats",
-    "stroke",
-    "pressure",
-    "dilution",
-    "wait",
-    "over",
-    "code",
-    "spread",
-    "blender",
-    "hours",
-    "flags",
+    *("range", "medium", "color", "paper", "coats", "stroke", "pressure", "dilution", "wait"),
+    *("over", "code", "spread", "blender", "hours", "flags"),
 )
 """The columns that say what was laid, in the order they are written."""
-
 MOST_SWATCHES = 10_000
 """In one file: two thousand colorants, each in five ways."""
 MOST_COLUMNS = 1_000
 """A spectrum from 300 to 1100 nm by 1 nm has 801."""
 MOST_CELLS = 1_000_000
 """Of one file: ten thousand swatches by 10 nm, or two thousand by 1 nm."""
-
 LAB = ("L", "a", "b")
 XYZ = ("X", "Y", "Z")
+Cells = tuple[int, Mapping[str, str]]
+"""The number of a line, and its cells by column."""
 
 
-@dataclass(frozen=True, slots=True)
+class Table:
+    """Columns and lines of one file.
+
+    Parameters
+    ----------
+    source
+        The file's name, for messages.
+    columns
+        Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``.
+    heading
+        The line number of the column names.
+    shown
+        How the file itself calls a column, where that differs.
+    decimal_comma
+        Whether 0,5 means a half.
+    full_scale
+        What the file writes for a reflectance of 1: 1, or 100 for percent.
+    """
+
+    def __init__(
+        self,
+        source: str,
+        columns: Sequence[str],
+        lines: Iterable[Cells],
+        heading: int,
+        shown: Mapping[str, str],
+        *,
+        decimal_comma: bool = False,
+        full_scale: float = 1.0,
+    ) -> None:
+        self.source, self.columns, self.heading, self.shown = source, columns, heading, shown
+        self.decimal_comma, self.full_scale = decimal_comma, full_scale
+        self.lines = tuple(Line(self, *line) for line in lines)
+
+    def bad(self, problem: str, hint: str = "", *, line: int = 0, column: str = "") -> BadFileError:
+        """Return the error for a line, else its heading, and a column where one is at fault."""
+        where = f"{self.source}, line {line or self.heading}"
+        where += f", column {self.shown.get(column, column)}" if column else ""
+        return BadFileError(f"{where}: {problem}", hint=hint or "Nothing was taken in.")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Line:
     """A line's cells by column; a column that is missing is blank."""
 
+    table: Table
     number: int
     cells: Mapping[str, str]
 
     def __getitem__(self, column: str) -> str:
         return self.cells.get(column, "")
 
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Columns and lines of one file."""
-
-    source: str
-    """The file's name, for messages."""
-    columns: tuple[str, ...]
-    """Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``."""
-    lines: tuple[Line, ...]
-    heading: int
-    """The line number of the column names."""
-    shown: Mapping[str, str]
-    """How the file itself calls a column, where that differs."""
-    decimal_comma: bool = False
-    """Whether 0,5 means a half."""
-    full_scale: float = 1.0
-    """What the file writes for a reflectance of 1: 1, or 100 for percent."""
-
-    def bad_cell(self, line: Line, column: str, problem: str, hint: str = "") -> BadFileError:
-        """Return the error for a cell."""
-        return self.bad(line.number, self.shown.get(column, column), problem, hint)
-
-    def bad(self, line: int, column: str, problem: str, hint: str = "") -> BadFileError:
-        """Return the error for a line, and a column where there is one at fault."""
-        where = f"{self.source}, line {line}" + (f", column {column}" if column else "")
-        return BadFileError(f"{where}: {problem}", hint=hint or "Nothing was taken in.")
+    def bad(self, column: str, problem: str, hint: str = "") -> BadFileError:
+        """Return the error for a cell, or without a column for the line."""
+        return self.table.bad(problem, hint, line=self.number, column=column)
 
 
-def bounded(lines: Iterable[Line], source: str, *, columns: int) -> tuple[Line, ...]:
+def bounded(lines: Iterable[Cells], source: str, *, columns: int) -> tuple[Cells, ...]:
     """Gather the lines of a file of so many columns, as long as they are no more than are read.
 
     Raises `BadFileError` for more than `MOST_COLUMNS`, `MOST_SWATCHES` or `MOST_CELLS`.
@@ -94,15 +99,15 @@ def bounded(lines: Iterable[Line], source: str, *, columns: int) -> tuple[Line, 
             hint="Leave out bands: one every 10 nm is enough.",
         )
     most = min(MOST_SWATCHES, MOST_CELLS // max(columns, 1))
-    gathered: list[Line] = []
-    for line in lines:
+    gathered: list[Cells] = []
+    for number, cells in lines:
         if len(gathered) == most:
             raise BadFileError(
-                f"{source}, line {line.number}: it has more than {most:,} swatches, the most that "
+                f"{source}, line {number}: it has more than {most:,} swatches, the most that "
                 f"are read of a file with {columns} columns.",
                 hint="Split it into smaller files.",
             )
-        gathered.append(line)
+        gathered.append((number, cells))
     return tuple(gathered)
 
 
@@ -248,14 +253,22 @@ def read_csv(
     (2, '=1')
     """
     text = text_of(data, source, most=most)
-    delimiter = _delimiter(text, source)
+    first = next((line for line in lines_of(text, source) if line.strip()), "")
+    delimiter = max(DELIMITERS, key=first.count)
     lines = csv_lines(text, source, delimiter=delimiter)
     heading, named = next(lines, (0, []))
     if not named:
         raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
-    names = _without_blank_ends(named)
+    names = [name.strip() for name in named]
+    while names and not names[-1]:
+        names.pop()
     columns = _columns(names, f"{source}, line {heading}", known, column)
-    _check_needed(columns, needed, f"{source}, line {heading}", known)
+    missing = [name for name in needed if name not in columns]
+    if missing:
+        raise BadFileError(
+            f"{source}, line {heading}: the column “{missing[0]}” is missing.",
+            hint=f"Needed are {', '.join(needed)}; known are {', '.join(known)}.",
+        )
     rows = (_line(n, cells, columns, source, short=short_lines) for n, cells in lines)
     return Table(
         source,
@@ -267,18 +280,6 @@ def read_csv(
     )
 
 
-def _delimiter(text: str, source: str) -> str:
-    heading = next((line for line in lines_of(text, source) if line.strip()), "")
-    return max(DELIMITERS, key=heading.count)
-
-
-def _without_blank_ends(names: Sequence[str]) -> list[str]:
-    told = [name.strip() for name in names]
-    while told and not told[-1]:
-        told.pop()
-    return told
-
-
 def _columns(
     names: Sequence[str], where: str, known: Sequence[str], column: Callable[[str], str] | None
 ) -> tuple[str, ...]:
@@ -287,7 +288,9 @@ def _columns(
         ours = name.casefold() if column is None else column(name)
         here = f"{where}, column {place}"
         if not ours or (column is None and ours not in known):
-            raise BadFileError(f"{here}: there is no column “{name}”.", hint=_near(name, known))
+            close = get_close_matches(name.casefold(), known, n=1, cutoff=0.6)
+            hint = f"Did you mean {close[0]}?" if close else f"Known are {', '.join(known)}."
+            raise BadFileError(f"{here}: there is no column “{name}”.", hint=hint)
         if ours in columns:
             raise BadFileError(
                 f"{here}: “{name}” stands in column {columns.index(ours) + 1} already.",
@@ -297,25 +300,9 @@ def _columns(
     return tuple(columns)
 
 
-def _near(name: str, known: Sequence[str]) -> str:
-    close = get_close_matches(name.casefold(), known, n=1, cutoff=0.6)
-    return f"Did you mean {close[0]}?" if close else f"Known are {', '.join(known)}."
-
-
-def _check_needed(
-    columns: Sequence[str], needed: Sequence[str], where: str, known: Sequence[str]
-) -> None:
-    missing = [name for name in needed if name not in columns]
-    if missing:
-        raise BadFileError(
-            f"{where}: the column “{missing[0]}” is missing.",
-            hint=f"Needed are {', '.join(needed)}; known are {', '.join(known)}.",
-        )
-
-
 def _line(
     number: int, cells: Sequence[str], columns: Sequence[str], source: str, *, short: bool
-) -> Line:
+) -> Cells:
     spare = any(cell.strip() for cell in cells[len(columns) :])
     if spare or (len(cells) < len(columns) and not short):
         raise BadFileError(
@@ -326,4 +313,4 @@ def _line(
             if spare
             else "Every column needs its cell, blank or not.",
         )
-    return Line(number, dict(zip(columns, map(_read, cells), strict=False)))
+    return number, dict(zip(columns, map(_read, cells), strict=False))

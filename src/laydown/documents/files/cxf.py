@@ -6,18 +6,8 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from laydown import allowed_sizes
-from laydown.documents.files import swatches
-from laydown.documents.files.csv import (
-    LAB,
-    MOST_CELLS,
-    MOST_COLUMNS,
-    WORDS,
-    XYZ,
-    Line,
-    Table,
-    bands_of,
-    bounded,
-)
+from laydown.documents.files import csv, swatches
+from laydown.documents.files.csv import WORDS, XYZ
 from laydown.documents.files.text import LONGEST_LINE, text_of
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
@@ -37,8 +27,6 @@ LONGEST_TAG = 1_000_000
 """Bytes of a tag with its attributes, or of a comment."""
 PIECE = 100_000
 """Bytes that are parsed at a time."""
-
-
 LINE = " line"
 """The attribute that holds an element's line; no XML can have one of that name."""
 
@@ -127,7 +115,7 @@ _SPECIFICATION = "D50-2deg"
 
 
 def read_cxf(
-    data: bytes, *, source: str, usual: Line = swatches.NOTHING_SAID
+    data: bytes, *, source: str, usual: Mapping[str, str] = swatches.NOTHING_SAID
 ) -> tuple[swatches.SwatchRow, ...]:
     """Read swatches from CxF3.
 
@@ -143,7 +131,7 @@ def read_cxf(
         )
     reader = _CxfReader(source, _specifications(resources))
     lines = [reader.line(thing) for thing in resources.iterfind("ObjectCollection/Object")]
-    measured = [line for line in lines if set(line.cells) - set(WORDS)]
+    measured = [line for line in lines if set(line[1]) - set(WORDS)]
     if not measured:
         raise BadFileError(
             f"{source} holds no object with a reflectance spectrum, XYZ or Lab for D50/2°.",
@@ -152,11 +140,13 @@ def read_cxf(
     return swatches.rows_from_table(_table(source, measured), usual)
 
 
-def _table(source: str, lines: Sequence[Line]) -> Table:
-    there = {column for line in lines for column in line.cells}
-    columns = [c for c in (*WORDS, *LAB, *XYZ) if c in there] + list(bands_of(sorted(there)))
-    measured = bounded(lines, source, columns=len(columns))
-    return Table(source, tuple(columns), measured, lines[0].number, {})
+def _table(source: str, lines: Sequence[csv.Cells]) -> csv.Table:
+    there = {column for line in lines for column in line[1]}
+    columns = [c for c in (*WORDS, *csv.LAB, *XYZ) if c in there] + list(
+        csv.bands_of(sorted(there))
+    )
+    measured = csv.bounded(lines, source, columns=len(columns))
+    return csv.Table(source, tuple(columns), measured, lines[0][0], {})
 
 
 _Specification = tuple[bool, str, str]
@@ -190,19 +180,19 @@ class _CxfReader:
         self._specifications = specifications
         self._values = 0
 
-    def line(self, thing: ElementTree.Element) -> Line:
+    def line(self, thing: ElementTree.Element) -> csv.Cells:
         cells: dict[str, str] = {}
         values = thing.find("ColorValues")
         for value in [] if values is None else values:
             measured = self._measured(value)
             self._values += len(measured)
-            if self._values > MOST_CELLS:
-                raise self._bad(value, f"it has more than {MOST_CELLS:,} values.")
+            if self._values > csv.MOST_CELLS:
+                raise self._bad(value, f"it has more than {csv.MOST_CELLS:,} values.")
             cells |= measured
         named = _tags(thing) or {"color": thing.get("Name", "").strip()}
         if cells and not any(named.values()):
             raise self._bad(thing, "a measured object has no name.", "Give each object a Name.")
-        return Line(int(thing.get(LINE, 0)), cells | named)
+        return int(thing.get(LINE, 0)), cells | named
 
     def _measured(self, value: ElementTree.Element) -> dict[str, str]:
         told = value.get("ColorSpecification", "")
@@ -212,14 +202,14 @@ class _CxfReader:
         if value.tag == "ColorCIEXYZ" and spec[0]:
             return _numbers(value, XYZ, XYZ)
         if value.tag == "ColorCIELab" and spec[0]:
-            return _numbers(value, ("L", "A", "B"), LAB)
+            return _numbers(value, ("L", "A", "B"), csv.LAB)
         return {}
 
     def _spectrum(self, value: ElementTree.Element, spec: _Specification) -> dict[str, str]:
         text = value.text or ""
         numbers = text.split() if len(text) <= LONGEST_LINE else []
-        if len(text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
-            raise self._bad(value, f"the spectrum has more than {MOST_COLUMNS:,} bands.")
+        if len(text) > LONGEST_LINE or len(numbers) > csv.MOST_COLUMNS:
+            raise self._bad(value, f"the spectrum has more than {csv.MOST_COLUMNS:,} bands.")
         try:
             start = float(value.get("StartWL", spec[1]))
             step = float(spec[2])

@@ -53,8 +53,6 @@ MOST_NOTES = 500
 """Lines of notes on a lesson as a whole."""
 BRIGHTEST = 3.0
 """No paper or marker glows more than this, in reflectance."""
-
-
 IN_PAGE = '<script type="text/plain" id="lesson">'
 """Before a lesson's file in a page that answers: deflated, in base 64."""
 
@@ -151,10 +149,8 @@ def _begun(lesson: Lesson, passage: str, name: str) -> LessonColor:
 
 
 def _described(lesson: Lesson, key: str, value: str) -> Lesson:
-    if key == "title":
-        return replace(lesson, title=value)
-    if key == "paper":
-        return replace(lesson, paper=value)
+    if key in {"title", "paper"}:
+        return replace(lesson, title=value) if key == "title" else replace(lesson, paper=value)
     if key == "paper spectrum":
         return replace(lesson, paper_reflectance=_spectrum(value))
     if len(lesson.notes) == MOST_NOTES:

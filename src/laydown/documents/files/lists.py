@@ -14,7 +14,7 @@ from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import inside_object_solid
-from laydown.documents.files.csv import Line, Table, read_csv, write_csv
+from laydown.documents.files.csv import Line, read_csv, write_csv
 from laydown.errors import BadFileError, LightfastnessError
 from laydown.media.light.exposure import parse_span, span_text
 from laydown.media.light.fading import Lightfastness, parse_class
@@ -50,7 +50,7 @@ def read_targets(data: bytes, *, source: str) -> tuple[TargetRow, ...]:
     'weeds'
     """
     table = read_csv(data, source, TARGET_COLUMNS, needed=["color"], most=allowed_sizes.LIST)
-    rows = tuple(_target(table, line) for line in table.lines)
+    rows = tuple(_target(line) for line in table.lines)
     if not rows:
         raise BadFileError(f"{source} names no color.", hint="Write one wanted color a line.")
     if len(rows) > MOST_TARGETS:
@@ -61,13 +61,10 @@ def read_targets(data: bytes, *, source: str) -> tuple[TargetRow, ...]:
     return rows
 
 
-def _target(table: Table, line: Line) -> TargetRow:
+def _target(line: Line) -> TargetRow:
     if not line["color"]:
-        raise table.bad_cell(
-            line,
-            "color",
-            "it is empty.",
-            "Write a colorant's name, a recipe, lab:L,a,b or #rrggbb.",
+        raise line.bad(
+            "color", "it is empty.", "Write a colorant's name, a recipe, lab:L,a,b or #rrggbb."
         )
     return TargetRow(line.number, **line.cells)
 
@@ -110,7 +107,7 @@ def read_prices(data: bytes, *, source: str) -> tuple[PriceRow, ...]:
     table = read_csv(
         data, source, PRICE_COLUMNS, needed=["kind", "name", "price"], most=allowed_sizes.LIST
     )
-    rows = tuple(_price(table, line) for line in table.lines)
+    rows = tuple(_price(line) for line in table.lines)
     if len(rows) > MOST_PRICES:
         raise BadFileError(
             f"{source} has {len(rows):,} prices: allowed are {MOST_PRICES:,}.",
@@ -129,48 +126,34 @@ def read_prices(data: bytes, *, source: str) -> tuple[PriceRow, ...]:
     return rows
 
 
-def _price(table: Table, line: Line) -> PriceRow:
+def _price(line: Line) -> PriceRow:
     kind = line["kind"].casefold() or "single"
     if kind not in KINDS:
-        raise table.bad_cell(line, "kind", f"“{kind}”.", f"It is {', '.join(KINDS)}.")
+        raise line.bad("kind", f"“{kind}”.", f"It is {', '.join(KINDS)}.")
     if not line["name"]:
-        raise table.bad_cell(line, "name", "it is empty.", "Name it.")
+        raise line.bad("name", "it is empty.", "Name it.")
     contents = tuple(p.strip() for p in line["contents"].split(";") if p.strip())
     if (kind == "set") != bool(contents):
-        raise table.bad_cell(
-            line,
+        raise line.bad(
             "contents",
             f"a {kind} with {len(contents)} in it.",
             "A set lists its colorants parted by semicolons; nothing else has contents.",
         )
-    return PriceRow(
-        line.number, kind, line["name"], contents, _cents(table, line), line["currency"]
-    )
+    return PriceRow(line.number, kind, line["name"], contents, _cents(line), line["currency"])
 
 
-def _cents(table: Table, line: Line) -> int:
-    price = line["price"].replace(",", ".") if table.decimal_comma else line["price"]
+def _cents(line: Line) -> int:
+    price = line["price"].replace(",", ".") if line.table.decimal_comma else line["price"]
     if not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,2})?", price):
-        raise table.bad_cell(
-            line, "price", f"“{line['price']}” is no price.", "Write it like 2.50, with a point."
-        )
+        said = f"“{line['price']}” is no price."
+        raise line.bad("price", said, "Write it like 2.50, with a point.")
     whole, _, part = price.partition(".")
     return int(whole) * 100 + int(part.ljust(2, "0") or 0)
 
 
 FASTNESS_COLUMNS = (
-    "range",
-    "color",
-    "class",
-    "source",
-    "paper",
-    "dose",
-    "ultraviolet",
-    "before",
-    "after",
-    "noise",
-    "remark",
-    "noted",
+    *("range", "color", "class", "source", "paper", "dose", "ultraviolet"),
+    *("before", "after", "noise", "remark", "noted"),
 )
 NEEDED = ("range", "color")
 MOST_FASTNESS = 10_000
@@ -216,7 +199,7 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
             f"{source}, line {table.heading}: it has neither a column “class” nor “dose”.",
             hint="A class of lightfastness is stated, or a dose of light and what it did.",
         )
-    rows = tuple(_fastness(table, line) for line in table.lines)
+    rows = tuple(_fastness(line) for line in table.lines)
     if not rows or len(rows) > MOST_FASTNESS:
         raise BadFileError(
             f"{source} has {len(rows):,} lines below its columns: "
@@ -226,37 +209,32 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
     return rows
 
 
-def _fastness(table: Table, line: Line) -> FastnessRow:
+def _fastness(line: Line) -> FastnessRow:
     for column in NEEDED:
         if not line[column]:
-            raise table.bad_cell(line, column, "it is empty.", "Name the colorant and its range.")
+            raise line.bad(column, "it is empty.", "Name the colorant and its range.")
     if bool(line["class"]) == bool(line["dose"]):
-        raise table.bad_cell(
-            line, "class", "a line has either a class or a dose.", "Take two lines for both."
-        )
+        raise line.bad("class", "a line has either a class or a dose.", "Take two lines for both.")
     try:
         if line["class"]:
             fastness = parse_class(line["class"])
             return FastnessRow(line.number, line["range"], line["color"], fastness, line["source"])
-        return _reading(table, line)
+        return _reading(line)
     except LightfastnessError as error:
         column = "class" if line["class"] else "dose"
-        raise table.bad_cell(line, column, error.message, error.hint) from error
+        raise line.bad(column, error.message, error.hint) from error
 
 
-def _reading(table: Table, line: Line) -> FastnessRow:
+def _reading(line: Line) -> FastnessRow:
     if line["ultraviolet"].casefold() not in {"yes", "no"}:
-        raise table.bad_cell(
-            line,
-            "ultraviolet",
-            f"“{line['ultraviolet']}”.",
-            "Write yes, or no where it was kept out.",
+        raise line.bad(
+            "ultraviolet", f"“{line['ultraviolet']}”.", "Write yes, or no where it was kept out."
         )
     reading = WindowReading(
         dose=parse_span(line["dose"], "dose in million lux-hours"),
-        before=_lab(table, line, "before"),
-        after=_lab(table, line, "after"),
-        noise=_noise(table, line),
+        before=_lab(line, "before"),
+        after=_lab(line, "after"),
+        noise=_noise(line),
         filtered=line["ultraviolet"].casefold() == "no",
     )
     return FastnessRow(
@@ -266,11 +244,11 @@ def _reading(table: Table, line: Line) -> FastnessRow:
         paper=line["paper"],
         reading=reading,
         remark=line["remark"],
-        noted=_moment(table, line),
+        noted=_moment(line),
     )
 
 
-def _lab(table: Table, line: Line, column: str) -> FloatArray:
+def _lab(line: Line, column: str) -> FloatArray:
     try:
         lab = np.array([float(part) for part in line[column].split()])
     except ValueError:
@@ -280,8 +258,7 @@ def _lab(table: Table, line: Line, column: str) -> FloatArray:
         or not np.isfinite(lab).all()
         or not inside_object_solid(xyz_from_lab(lab))
     ):
-        raise table.bad_cell(
-            line,
+        raise line.bad(
             column,
             f"“{line[column]}” is no color of a surface.",
             "Write L a b with blanks between: 71 8 46.",
@@ -289,27 +266,23 @@ def _lab(table: Table, line: Line, column: str) -> FloatArray:
     return lab
 
 
-def _noise(table: Table, line: Line) -> float:
+def _noise(line: Line) -> float:
     try:
         noise = float(line["noise"] or 0.0)
     except ValueError:
         noise = -1.0
     if not 0.0 <= noise <= 20.0:
-        raise table.bad_cell(
-            line, "noise", f"“{line['noise']}”.", "Write a number from 0 to 20, or nothing."
-        )
+        raise line.bad("noise", f"“{line['noise']}”.", "Write a number from 0 to 20, or nothing.")
     return noise
 
 
-def _moment(table: Table, line: Line) -> datetime | None:
+def _moment(line: Line) -> datetime | None:
     if not line["noted"]:
         return None
     try:
         found = datetime.fromisoformat(line["noted"])
     except ValueError:
-        raise table.bad_cell(
-            line, "noted", f"“{line['noted']}”.", "Write it like 2026-03-04."
-        ) from None
+        raise line.bad("noted", f"“{line['noted']}”.", "Write it like 2026-03-04.") from None
     return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
@@ -332,12 +305,7 @@ def _cells(row: FastnessRow) -> list[str]:
         raise ValueError("a line is a class or a reading")
     read = row.reading
     return [
-        row.range,
-        row.color,
-        "",
-        "",
-        row.paper,
-        span_text(read.dose),
+        *(row.range, row.color, "", "", row.paper, span_text(read.dose)),
         "no" if read.filtered else "yes",
         *(" ".join(f"{float(v):.10g}" for v in lab) for lab in (read.before, read.after)),
         f"{read.noise:g}",

@@ -8,27 +8,15 @@ from difflib import get_close_matches
 from enum import StrEnum
 from typing import TypeGuard, TypeVar
 
-from laydown import allowed_sizes
+from laydown import allowed_sizes, errors
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
+from laydown.documents.files import measurements
 from laydown.documents.files.csv import LAB, WORDS, XYZ, Line, Table, read_csv, write_csv
-from laydown.documents.files.measurements import (
-    ABOVE_WHITE,
-    EXTENDED_BANDS,
-    XYZ_DECIMALS,
-    check_columns,
-    measurements,
-    number,
-)
+from laydown.documents.files.measurements import number
 from laydown.documents.files.text import LONGEST_CELL
-from laydown.errors import (
-    AmbiguousNameError,
-    BadFileError,
-    BadRecipeError,
-    LaydownError,
-    UnknownNameError,
-)
+from laydown.errors import BadFileError, BadRecipeError
 from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Pressure, Stroke, Wait
 from laydown.media.legible import LONGEST_NAME, checked_name, name_key, tidy_name
 from laydown.media.recipe import (
@@ -83,9 +71,7 @@ NO_COLUMN = ("recipe", "picture", "shared")
 read."""
 STATED = tuple(f.name for f in fields(Swatch) if f.name not in NO_COLUMN)
 """What a row says of a swatch as the swatch itself does."""
-
-
-NOTHING_SAID = Line(0, {})
+NOTHING_SAID: Mapping[str, str] = {}
 """Range, paper and medium that the user says of lines that leave them blank: none."""
 
 
@@ -120,7 +106,7 @@ def _steps(
     """Return the steps that a cell names."""
     try:
         return parse_recipe(text, find).steps
-    except LaydownError as error:
+    except errors.LaydownError as error:
         raise BadFileError(
             f"{source}, line {row.line}, column {column}: {error.message}", hint=error.hint
         ) from error
@@ -160,7 +146,7 @@ class _Colorants:
         if len(own or meant) == 1:
             return (own or meant)[0]
         if len(meant) > 1:
-            raise AmbiguousNameError(
+            raise errors.AmbiguousNameError(
                 f"“{name}” stands for {' and '.join(sorted(c.label for c in meant))}.",
                 hint=f"Write the range too, for example {meant[0].label}.",
             )
@@ -168,7 +154,7 @@ class _Colorants:
             if key not in self._in_library:  # which goes through all of the library's colorants
                 self._in_library[key] = self._find(name)
             return self._in_library[key]
-        raise UnknownNameError(
+        raise errors.UnknownNameError(
             f"There is no colorant “{name}” in {self._source}.",
             hint="Add a swatch of it, or write Range/Name.",
         )
@@ -219,34 +205,36 @@ def _has_columns(step: AnyStep) -> TypeGuard[Step]:
 
 
 Word = TypeVar("Word", bound=StrEnum)
-
 BANDS = tuple(f"r{nm:.0f}" for nm in WAVELENGTHS)
 YES, NO = {"yes", "true", "1", "x"}, {"no", "false", "0", ""}
 
 
-def rows_from_table(table: Table, usual: Line) -> tuple[SwatchRow, ...]:
+def rows_from_table(table: Table, usual: Mapping[str, str]) -> tuple[SwatchRow, ...]:
     """Return the swatch of each line; `BadFileError` names the first line and column at fault."""
-    check_columns(table)
+    measurements.check_columns(table)
     if not table.lines:
-        raise table.bad(table.heading, "", "no swatch follows the column names.")
-    _check_lengths(table)
-    colorants = [_colorant(table, line, usual) for line in table.lines]
+        raise table.bad("no swatch follows the column names.")
+    for line in table.lines:
+        for column in table.columns:
+            if len(line[column]) > LONGEST_CELL:
+                raise line.bad(column, f"it has more than {LONGEST_CELL:,} characters.")
+    colorants = [_colorant(line, usual) for line in table.lines]
     _check_colorants(table, colorants)
     bare = [not line["color"].strip() and not line["over"].strip() for line in table.lines]
-    measured = measurements(table, bare)
+    measured = measurements.measurements(table, bare)
     return tuple(
         SwatchRow(
             line=line.number,
             colorant=colorant,
-            paper=_name(table, line, "paper", usual["paper"], checked_name),
+            paper=_name(line, "paper", usual.get("paper", ""), checked_name),
             reflectance=reflectance,
-            laydown=_laydown(table, line),
+            laydown=_laydown(line),
             over=" ".join(line["over"].split()),
             basis=basis,
-            spread=_spread(table, line),
-            flags=flags | _flags(table, line),
-            hours=_hours(table, line),
-            mixed=_mixed(table, line, usual),
+            spread=_amount(line, "spread", 0.0),
+            flags=flags | _flags(line),
+            hours=_hours(line),
+            mixed=_mixed(line, usual),
         )
         for line, colorant, (reflectance, basis, flags) in zip(
             table.lines, colorants, measured, strict=True
@@ -254,22 +242,15 @@ def rows_from_table(table: Table, usual: Line) -> tuple[SwatchRow, ...]:
     )
 
 
-def _check_lengths(table: Table) -> None:
-    for line in table.lines:
-        for column in table.columns:
-            if len(line[column]) > LONGEST_CELL:
-                raise table.bad_cell(line, column, f"it has more than {LONGEST_CELL:,} characters.")
-
-
-def _colorant(table: Table, line: Line, usual: Line) -> Colorant | None:
+def _colorant(line: Line, usual: Mapping[str, str]) -> Colorant | None:
     if not line["color"].strip() or _MIXTURE.match(line["color"]):
         return None
     return Colorant(
-        _name(table, line, "color", "", checked_colorant_name),
-        _name(table, line, "range", usual["range"], checked_colorant_name),
-        _word(table, line, "medium", Medium, Medium(usual["medium"] or Medium.MARKER)),
-        _code(table, line),
-        _blender(table, line),
+        _name(line, "color", "", checked_colorant_name),
+        _name(line, "range", usual.get("range", ""), checked_colorant_name),
+        _word(line, "medium", Medium, Medium(usual.get("medium", "") or Medium.MARKER)),
+        _code(line),
+        _blender(line),
     )
 
 
@@ -277,28 +258,31 @@ _MIXTURE = re.compile(r"\s*mix\s+(?=\d|.*\+)", re.IGNORECASE)
 """How the name of a mixture begins, rightly written or nearly."""
 
 
-def _mixed(table: Table, line: Line, usual: Line) -> str:
+def _mixed(line: Line, usual: Mapping[str, str]) -> str:
     """Return the mixture that stands in place of a colorant, its names with their ranges."""
     if not _MIXTURE.match(line["color"]):
         return ""
-    _check_only_mixed(table, line)
-    of = line["range"].strip() or usual["range"]
+    _check_only_mixed(line)
+    of = line["range"].strip() or usual.get("range", "")
     text = _MIXTURE.sub("mix ", line["color"]).strip()
+
+    def part(name: str) -> Colorant:
+        """Return a part called as it is to be looked up: with the line's range, or its own."""
+        return Colorant(name if "/" in name or not of else f"{of}/{name}", "", Medium.WASH)
+
     try:
-        recipe = parse_recipe(text, lambda name: _part(name, of))
+        recipe = parse_recipe(text, part)
     except BadRecipeError as error:
-        raise table.bad_cell(line, "color", error.message, error.hint) from error
+        raise line.bad("color", error.message, error.hint) from error
     step = recipe.steps[0]
     if not isinstance(step, Step) or not step.mixed:
-        raise table.bad_cell(
-            line,
+        raise line.bad(
             "color",
             f"“{text}” doesn't say how many parts of each wash.",
             "Write the parts before the names, as mix 2 Loam + 1 Reed.",
         )
     if len(recipe.steps) > 1 or step.laydown != ONE_COAT:
-        raise table.bad_cell(
-            line,
+        raise line.bad(
             "color",
             f"“{text}” says more than what was mixed.",
             "Write coats and water in the columns coats and dilution, what lies below in over.",
@@ -306,50 +290,39 @@ def _mixed(table: Table, line: Line, usual: Line) -> str:
     return format_recipe(recipe)
 
 
-def _part(name: str, of: str) -> Colorant:
-    """Return a part called as it is to be looked up: with the line's range, or with its own."""
-    return Colorant(name if "/" in name or not of else f"{of}/{name}", "", Medium.WASH)
-
-
-def _check_only_mixed(table: Table, line: Line) -> None:
+def _check_only_mixed(line: Line) -> None:
     """Refuse what only a colorant of its own can have."""
-    if _word(table, line, "medium", Medium, Medium.WASH) is not Medium.WASH:
-        raise table.bad_cell(line, "medium", "only washes are mixed on a palette.", _LAY_OVER)
-    if _code(table, line) or _blender(table, line):
-        column = "code" if _code(table, line) else "blender"
-        raise table.bad_cell(
-            line,
+    if _word(line, "medium", Medium, Medium.WASH) is not Medium.WASH:
+        raise line.bad("medium", "only washes are mixed on a palette.", _LAY_OVER)
+    if _code(line) or _blender(line):
+        column = "code" if _code(line) else "blender"
+        raise line.bad(
             column,
             "a mixture is no color of its own.",
             f"Leave {column} blank here, and fill it where a part stands alone.",
         )
 
 
-def _code(table: Table, line: Line) -> str:
+def _code(line: Line) -> str:
     code = tidy_name(line["code"])
     if len(code) > LONGEST_NAME:
-        raise table.bad_cell(line, "code", f"it has more than {LONGEST_NAME} characters.")
+        raise line.bad("code", f"it has more than {LONGEST_NAME} characters.")
     return code
 
 
-def _name(
-    table: Table, line: Line, column: str, usual: str, checked: Callable[[str, str], str]
-) -> str:
+def _name(line: Line, column: str, usual: str, checked: Callable[[str, str], str]) -> str:
     text = line[column].strip() or usual
     if not text:
-        raise table.bad_cell(
-            line,
-            column,
-            f"it names no {column}.",
-            f"Fill the cell, or say --{column} once for all.",
+        raise line.bad(
+            column, f"it names no {column}.", f"Fill the cell, or say --{column} once for all."
         )
     try:
         return checked(text, column)
     except BadRecipeError as error:
-        raise table.bad_cell(line, column, error.message, error.hint) from error
+        raise line.bad(column, error.message, error.hint) from error
 
 
-def _word(table: Table, line: Line, column: str, words: type[Word], usual: Word) -> Word:
+def _word(line: Line, column: str, words: type[Word], usual: Word) -> Word:
     text = line[column].strip().lower()
     if not text:
         return usual
@@ -357,63 +330,46 @@ def _word(table: Table, line: Line, column: str, words: type[Word], usual: Word)
         return words(text)
     close = get_close_matches(text, list(words), n=1)
     hint = f"Did you mean {close[0]}?" if close else ""
-    raise table.bad_cell(
-        line, column, f"“{line[column].strip()}” is none of {', '.join(words)}.", hint
-    )
+    raise line.bad(column, f"“{line[column].strip()}” is none of {', '.join(words)}.", hint)
 
 
-def _blender(table: Table, line: Line) -> bool:
+def _blender(line: Line) -> bool:
     text = line["blender"].strip().lower()
     if text not in YES | NO:
-        raise table.bad_cell(line, "blender", f"“{line['blender']}” is neither yes nor no.")
+        raise line.bad("blender", f"“{line['blender']}” is neither yes nor no.")
     return text in YES
 
 
-def _laydown(table: Table, line: Line) -> Laydown:
+def _laydown(line: Line) -> Laydown:
+    coats, dilution = number(line, "coats", 1.0), number(line, "dilution", 0.0)
+    if coats != int(coats) or not 1 <= coats <= MOST_COATS:
+        raise line.bad("coats", f"{coats:g} coats: allowed are whole numbers, 1 to {MOST_COATS}.")
+    if not 0 <= dilution < 1:
+        told = f"{dilution:g} is not a share of water: allowed is 0 up to, not including, 1."
+        raise line.bad("dilution", told)
     return Laydown(
-        _coats(table, line),
-        _word(table, line, "stroke", Stroke, Stroke.EVEN),
-        _word(table, line, "pressure", Pressure, Pressure.MEDIUM),
-        _dilution(table, line),
-        _word(table, line, "wait", Wait, Wait.DRY),
+        int(coats),
+        _word(line, "stroke", Stroke, Stroke.EVEN),
+        _word(line, "pressure", Pressure, Pressure.MEDIUM),
+        dilution,
+        _word(line, "wait", Wait, Wait.DRY),
     )
 
 
-def _coats(table: Table, line: Line) -> int:
-    if not line["coats"].strip():
-        return 1
-    coats = number(table, line, "coats")
-    if coats != int(coats) or not 1 <= coats <= MOST_COATS:
-        raise table.bad_cell(
-            line, "coats", f"{coats:g} coats: allowed are whole numbers, 1 to {MOST_COATS}."
-        )
-    return int(coats)
+def _amount(line: Line, column: str, usual: float | None = None) -> float:
+    amount = number(line, column, usual)
+    if amount < 0:
+        raise line.bad(column, f"{amount:g} is below 0.")
+    return amount
 
 
-def _dilution(table: Table, line: Line) -> float:
-    dilution = number(table, line, "dilution") if line["dilution"].strip() else 0.0
-    if not 0 <= dilution < 1:
-        raise table.bad_cell(
-            line,
-            "dilution",
-            f"{dilution:g} is not a share of water: allowed is 0 up to, not including, 1.",
-        )
-    return dilution
-
-
-def _spread(table: Table, line: Line) -> float:
-    spread = number(table, line, "spread") if line["spread"].strip() else 0.0
-    if spread < 0:
-        raise table.bad_cell(line, "spread", f"{spread:g} is below 0.")
-    return spread
-
-
-def _flags(table: Table, line: Line) -> frozenset[str]:
+def _flags(line: Line) -> frozenset[str]:
     flags = frozenset(flag for flag in line["flags"].split() if not _READ_AFTER.fullmatch(flag))
-    unknown = sorted(flags - {ABOVE_WHITE, EXTENDED_BANDS})
+    unknown = sorted(flags - {measurements.ABOVE_WHITE, measurements.EXTENDED_BANDS})
     if unknown:
-        raise table.bad_cell(
-            line, "flags", f"“{unknown[0]}” is none of {ABOVE_WHITE}, {EXTENDED_BANDS}."
+        raise line.bad(
+            "flags",
+            f"“{unknown[0]}” is none of {measurements.ABOVE_WHITE}, {measurements.EXTENDED_BANDS}.",
         )
     return flags
 
@@ -422,17 +378,12 @@ _READ_AFTER = re.compile(r"read-after-([0-9.]+)h")
 """How files of earlier versions say the hours, among the flags."""
 
 
-def _hours(table: Table, line: Line) -> float | None:
+def _hours(line: Line) -> float | None:
     """Return how long a patch had dried when it was read; None where it was dry."""
     earlier = [found for flag in line["flags"].split() if (found := _READ_AFTER.fullmatch(flag))]
     if earlier:
-        line = Line(line.number, {"hours": earlier[0][1]})
-    if not line["hours"].strip():
-        return None
-    hours = number(table, line, "hours")
-    if hours < 0:
-        raise table.bad_cell(line, "hours", f"{hours:g} is below 0.")
-    return hours
+        line = Line(line.table, line.number, {"hours": earlier[0][1]})
+    return _amount(line, "hours") if line["hours"].strip() else None
 
 
 def _check_colorants(table: Table, colorants: Sequence[Colorant | None]) -> None:
@@ -445,25 +396,21 @@ def _check_colorants(table: Table, colorants: Sequence[Colorant | None]) -> None
         key = name_key(colorant.range)
         medium, first = media.setdefault(key, (colorant.medium, line.number))
         if medium != colorant.medium:
-            raise table.bad_cell(
-                line,
+            raise line.bad(
                 "medium",
                 f"the range {colorant.range} is a {colorant.medium} here and a {medium} in "
                 f"line {first}.",
                 "A range has one medium: give the other its own range name.",
             )
         before, first = told.setdefault((key, name_key(colorant.name)), (colorant, line.number))
-        _check_told(table, line, colorant, before, first)
+        _check_told(line, colorant, before, first)
 
 
-def _check_told(table: Table, line: Line, colorant: Colorant, before: Colorant, first: int) -> None:
+def _check_told(line: Line, colorant: Colorant, before: Colorant, first: int) -> None:
     if colorant.blender != before.blender:
-        raise table.bad_cell(
-            line, "blender", f"{colorant.name} is told otherwise here than in line {first}."
-        )
+        raise line.bad("blender", f"{colorant.name} is told otherwise here than in line {first}.")
     if colorant.code and before.code and colorant.code != before.code:
-        raise table.bad_cell(
-            line,
+        raise line.bad(
             "code",
             f"{colorant.name} has the code “{colorant.code}” here and “{before.code}” in "
             f"line {first}.",
@@ -493,7 +440,10 @@ def cells_of(row: SwatchRow) -> Mapping[str, str]:
             "code": row.colorant.code,
             "blender": "yes" if row.colorant.blender else "",
         } | _laydown_cells(row.laydown)
-    return cells | _measured_cells(row)
+    if row.basis == Basis.SPECTRUM:
+        return cells | dict(zip(BANDS, map(_plain, row.reflectance), strict=True))
+    xyz = xyz_from_reflectance(row.reflectance).round(measurements.XYZ_DECIMALS)
+    return cells | dict(zip(XYZ, map(_plain, xyz), strict=True))
 
 
 def _laydown_cells(laid: Laydown) -> dict[str, str]:
@@ -505,13 +455,6 @@ def _laydown_cells(laid: Laydown) -> dict[str, str]:
         "dilution": _plain(laid.dilution) if laid.dilution else "",
         "wait": str(laid.wait) if laid.wait != usual.wait else "",
     }
-
-
-def _measured_cells(row: SwatchRow) -> dict[str, str]:
-    if row.basis == Basis.SPECTRUM:
-        return dict(zip(BANDS, map(_plain, row.reflectance), strict=True))
-    xyz = xyz_from_reflectance(row.reflectance).round(XYZ_DECIMALS)
-    return dict(zip(XYZ, map(_plain, xyz), strict=True))
 
 
 def _plain(value: float) -> str:
@@ -545,7 +488,7 @@ _BAND = re.compile(r"r(\d{3,4})(?:\.(\d+))?")
 
 
 def read_swatch_csv(
-    data: bytes, *, source: str, usual: Line = NOTHING_SAID
+    data: bytes, *, source: str, usual: Mapping[str, str] = NOTHING_SAID
 ) -> tuple[SwatchRow, ...]:
     """Read swatches from CSV.
 

@@ -17,9 +17,7 @@ LONGEST_LINE = 100_000
 """Characters of a line, or of lines that quotation marks make one; 801 bands take 17,000."""
 LONGEST_CELL = 10_000
 """Characters of a cell or a note, which are some pages."""
-
 _LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+")
-
 _MARKS = (
     (
         b"PK\x03\x04",

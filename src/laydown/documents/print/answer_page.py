@@ -36,13 +36,9 @@ LETTERS = ascii_uppercase + ascii_lowercase + digits + "-_"
 """Each six ticks in an address."""
 MILLI = 1000
 """Costs are written in thousandths, values in tenths."""
-
-
 PageCode = tuple[str, str, tuple[Colorant, ...]]
 """Where the page stands on the web; and a kit that is ticked when it is opened by this code: its
 name, empty for none, and what it holds."""
-
-
 PageWay = tuple[Way, tuple[str, ...], str, str]
 """One way to a color; what to do, a sentence a step; what stays off, and how sure that is, as
 sentences."""
@@ -124,7 +120,8 @@ def _code(page: AnswerPage, code: PageCode) -> tuple[str, str, str]:
 
 def write_page(page: AnswerPage) -> bytes:
     """Write a page as HTML, the same bytes for the same page."""
-    style, script = (_asset(name) for name in ("answer_page.css", "answer_page.js"))
+    folder = files("laydown.documents") / "templates"
+    style, script = ((folder / f"answer_page.{end}").read_text("utf-8") for end in ("css", "js"))
     made = template("answer_page").render(
         page=page,
         policy=f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
@@ -137,10 +134,6 @@ def write_page(page: AnswerPage) -> bytes:
         data=_folded(dumps(_data(page))),
     )
     return legible(made).encode()
-
-
-def _asset(name: str) -> str:
-    return (files("laydown.documents") / "templates" / name).read_text("utf-8")
 
 
 def _sha256(text: str) -> str:
@@ -158,7 +151,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
     steps = _Numbered[tuple[tuple[int, ...], str]]()
     order = _by_hue([lab for _, lab in page.colorants])
     markers = [
-        [c.name, c.code, ranges[c.range], _fill(lab), round(_value(lab), 1), order[place]]
+        [c.name, c.code, ranges[c.range], screen_color(lab), round(_value(lab), 1), order[place]]
         for place, (c, lab) in enumerate(page.colorants)
     ]
 
@@ -167,7 +160,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
             [
                 round(way.cost * MILLI),
                 [steps[one] for one in zip(_needs(way.recipe, places), told, strict=True)],
-                _fill(way.lab),
+                screen_color(way.lab),
                 round(10 * _value(way.lab)),
                 words[off],
                 words[sure],
@@ -181,7 +174,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
             "passage": color.target.passage,
             "role": color.target.role,
             "note": color.note,
-            "fill": _fill(color.target.lab),
+            "fill": screen_color(color.target.lab),
             "value": round(_value(color.target.lab), 1),
             "exact": round(color.exact, 3),
             "ways": listed(color.ways),
@@ -191,12 +184,12 @@ def _data(page: AnswerPage) -> dict[str, object]:
         for color in page.colors
     ]
     known = sha256("\n".join(places).encode()).hexdigest()[:12]
-    grays = [_fill(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
+    grays = [screen_color(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
     return {
         "key": f"laydown owned {known}",
         "bound": page.bound,
         "noticeable": thresholds()["noticeable"],
-        "paper": _fill(page.paper_lab),
+        "paper": screen_color(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,
         "steps": [[list(needs), said] for needs, said in steps],
@@ -225,10 +218,6 @@ def _by_hue(labs: list[FloatArray]) -> list[int]:
 
     order = sorted(range(len(labs)), key=key)
     return [order.index(place) for place in range(len(labs))]
-
-
-def _fill(lab: FloatArray) -> str:
-    return screen_color(lab)
 
 
 def _value(lab: FloatArray) -> float:

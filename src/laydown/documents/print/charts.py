@@ -11,29 +11,12 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries as headings
+from laydown.documents.print import layout
 from laydown.documents.print.entries import Entry, Layer, entries
-from laydown.documents.print.layout import (
-    CARE,
-    CAUTIONS,
-    FLUSH,
-    GUTTER,
-    HEADING_CAUTIONS,
-    LINE,
-    MM,
-    PAGES,
-    PENCIL,
-    SHOWN_COLORS,
-    Text,
-    in_lines,
-    style,
-    template,
-    text,
-    text_area,
-    write_pages,
-)
+from laydown.documents.print.layout import FLUSH, LINE, MM, PAGES, in_lines, style, text
 from laydown.documents.print.reports import KEY, patches
 from laydown.match.outcome import Candidate, Match
-from laydown.media.recipe import Colorant, Recipe, format_recipe
+from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, supplies
 from laydown.plan.notebook import difference_range, value_margin
 
@@ -88,13 +71,13 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
     def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
-        return write_pages(
+        return layout.write_pages(
             chart.title,
             lambda: _opening(chart, rows),
             lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
             subject=headings.lead(chart),
             page=PAGES[page],
-            warning=f"{SHOWN_COLORS} {CARE}",
+            warning=f"{layout.SHOWN_COLORS} {layout.CARE}",
             source=" · ".join(filter(None, told)),
             columns=2,
         )
@@ -146,7 +129,7 @@ def _table(chart: Chart, rows: Sequence[Entry], page: str, fit: _Fit) -> Iterato
 def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fit) -> Table:
     """Set a passage: patches touch from row to row, so that each column is a scale."""
     height, _, patches = fit
-    measure = (text_area(PAGES[page]).width - GUTTER) / 2
+    measure = (layout.text_area(PAGES[page]).width - layout.GUTTER) / 2
     widths = [*patches, measure - sum(patches)]
     head = [[text(title, HEADING, outline=title)]] if title else []
     cells = [[""] * len(patches) + [_words(row, widths[-1])] for row in members]
@@ -201,7 +184,7 @@ class Strokes(Flowable):  # type: ignore[misc]  # the PDF library has no types
 
     def draw(self) -> None:
         """Draw them on the paper's white."""
-        self.canv.setStrokeColor(HexColor(PENCIL))
+        self.canv.setStrokeColor(HexColor(layout.PENCIL))
         self.canv.setLineWidth(0.1 * MM)
         for (x, y, wide, high), fill in self._areas:
             self.canv.setFillColor(HexColor(fill))
@@ -214,7 +197,10 @@ def _behind(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     facts = (headings.lead(chart), headings.tolerance(chart), headings.counts(tuple(rows)))
     notes = headings.whole_notes(chart)
     asked = headings.next_swatches(chart)
-    needed = [_supply(*supply) for supply in supplies(chart.matches)]
+    needed = []
+    for called, told in (headings.supply_words(*supply) for supply in supplies(chart.matches)):
+        tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
+        needed.append(_beside(tick, TICK + 2.0, [text(called, NAME, more=told)]))
     return [
         NextPageTemplate("1"),
         PageBreak(),
@@ -224,12 +210,8 @@ def _behind(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
         *(part for row in rows for part in (Spacer(0, 2.5 * MM), _numbers(row))),
         *_kept("What you need", needed),
         *_listing("Swatches that would make this surer", asked),
-        *_listing(HEADING_CAUTIONS, CAUTIONS),
+        *_listing(layout.HEADING_CAUTIONS, layout.CAUTIONS),
     ]
-
-
-def _heading(title: str) -> Text:
-    return text(title, style(12, bold=True, after=1.0), outline=title)
 
 
 def _listing(title: str, texts: Sequence[str]) -> list[Flowable]:
@@ -241,7 +223,8 @@ def _kept(title: str, parts: Sequence[Flowable], *, most: int = 1) -> list[Flowa
     """Set a heading on one page with the first of what it is of; nothing where there is nothing."""
     if not parts:
         return []
-    return [KeepTogether([Spacer(0, 3 * MM), _heading(title), *parts[:most]]), *parts[most:]]
+    heading = text(title, style(12, bold=True, after=1.0), outline=title)
+    return [KeepTogether([Spacer(0, 3 * MM), heading, *parts[:most]]), *parts[most:]]
 
 
 def _numbers(row: Entry) -> KeepTogether:
@@ -259,16 +242,9 @@ def _numbers(row: Entry) -> KeepTogether:
     return KeepTogether([head, _beside(Strokes(row.layers), STROKES[0] + 4.0, texts)])
 
 
-def _supply(colorant: Colorant, recipes: int, coats: int) -> Table:
-    """Set a row of the supply list."""
-    called, told = headings.supply_words(colorant, recipes, coats)
-    tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
-    return _beside(tick, TICK + 2.0, [text(called, NAME, more=told)])
-
-
 def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:
     """Set texts to the right of something so wide [mm]."""
-    measure = text_area(PAGES["A4"]).width - wide
+    measure = layout.text_area(PAGES["A4"]).width - wide
     return in_lines([[left, list(texts)]], [wide, measure], FLUSH)
 
 
@@ -281,7 +257,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
     rows = entries(chart)
     groups = headings.passages(rows)
     titled = [(headings.passage_title(p, alone=len(groups) == 1), group) for p, group in groups]
-    return template("chart").render(
+    return layout.template("chart").render(
         chart=chart,
         rows=rows,
         groups=titled,

@@ -158,6 +158,10 @@ def entry_of(
     best, target = match.best, match.target
     wanted = shade(target.lab, covariance=target.covariance, rough=target.origin is Origin.SCREEN)
     predicted = shade(best.prediction.lab, covariance=best.prediction.covariance)
+    is_longer = match.single is not best and best.prediction.recipe.length > 1
+    told = (best.prediction.recipe, match.single.prediction.recipe)
+    others = [other for other in match.alternatives if other.prediction.recipe not in told]
+    notes = [note for note in dict.fromkeys(match.notes) if note not in shared]
     return Entry(
         number=number,
         name=name_of(target),
@@ -169,14 +173,14 @@ def entry_of(
         recipe=capital(recipe_words(best.prediction.recipe)),
         instructions=best.instructions,
         verdict=best.verdict,
-        off=_sentence(best.difference.words),
+        off=f"{capital(best.difference.words)}.",
         in_short=off_in_short(best),
         sure=_sure(target, best),
-        chance=capital(acceptance_words(best.acceptance)) + ".",
-        single=_single(match),
-        others=tuple(_brief(other) for other in _others(match)),
+        chance=f"{capital(acceptance_words(best.acceptance))}.",
+        single=f"One colorant alone: {_brief(match.single)}" if is_longer else "",
+        others=tuple(map(_brief, others[:MOST_ALTERNATIVES])),
         mud=best.mud.words if best.mud else "",
-        notes=(*_notes_on_screens(wanted, predicted), *_own_notes(match, shared)),
+        notes=(*_notes_on_screens(wanted, predicted), *notes),
     )
 
 
@@ -257,23 +261,6 @@ def _sure(target: Target, best: Candidate) -> str:
     return f"Value {sign}{number(steps, 1)} ±{TIGHT}{margin:.1f}; ΔE likely {span(low, high)}."
 
 
-def _single(match: Match) -> str:
-    if match.single is match.best or match.best.prediction.recipe.length <= 1:
-        return ""
-    return f"One colorant alone: {_brief(match.single)}"
-
-
-def _others(match: Match) -> list[Candidate]:
-    """Return the first alternatives that aren't shown already as the best or the single one."""
-    shown = (match.best.prediction.recipe, match.single.prediction.recipe)
-    rest = [other for other in match.alternatives if other.prediction.recipe not in shown]
-    return rest[:MOST_ALTERNATIVES]
-
-
-def _sentence(words: str) -> str:
-    return capital(words) + "."
-
-
 def off_in_short(best: Candidate) -> str:
     """Say what stays off, for whoever colors: without steps of value; empty where nothing does."""
     off = best.difference.words
@@ -300,10 +287,6 @@ def _notes_on_screens(wanted: ShownColor, predicted: ShownColor) -> tuple[str, .
     if which is None:
         return ()
     return (f"{which} beyond what screens and most printers show: the patch is the nearest.",)
-
-
-def _own_notes(match: Match, shared: frozenset[str]) -> tuple[str, ...]:
-    return tuple(note for note in dict.fromkeys(match.notes) if note not in shared)
 
 
 TOOLS = {Medium.MARKER: "marker", Medium.PENCIL: "pencil", Medium.WASH: "pan"}

@@ -11,22 +11,13 @@ from types import MappingProxyType
 from typing import Any, TypeAlias
 
 from jinja2 import Environment, StrictUndefined, Template
+from reportlab import platypus
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import (
-    BaseDocTemplate,
-    Flowable,
-    Frame,
-    FrameBreak,
-    NextPageTemplate,
-    PageBreak,
-    PageTemplate,
-    Paragraph,
-    Table,
-)
+from reportlab.platypus import Flowable, Frame, PageTemplate, Paragraph, Table
 
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Verdict
@@ -290,7 +281,6 @@ class Pen:
 # trade; no source. No solvent is called harmless in any words.
 
 HEADING_CAUTIONS = "Take care"
-
 CAUTIONS = (
     (
         "The hazard label of your own country counts before anything written here, and so do the"
@@ -305,24 +295,19 @@ CAUTIONS = (
     "Children's classes go without solvent, unless those responsible for them decide otherwise.",
 )
 """One sentence or two each, in the order to read them."""
-
 CARE = "The product’s label and your school’s rules come first."
 """The one caution that stands on every page of a chart."""
-
 SHOWN_COLORS = (
     "Screens and printers don't show these colors truly. Color in the empty box on your own paper,"
     " let it dry, and judge that by daylight."
 )
 """The warning that stands on every page of a chart."""
-
-
 UNSHOWN = "‹ › holds the number of a character that this typeface lacks."
 """Said at the foot of each page on which it happened."""
 GUTTER = 5.0
 """Between two columns [mm]."""
 LEAST = 8.0
 """The smallest type on a page that flows [points]."""
-
 LINE = HexColor(PENCIL)
 """Of rules and outlines."""
 FLUSH: tuple[tuple[Any, ...], ...] = (
@@ -413,7 +398,6 @@ def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more
 
 SMALL = style(LEAST, color=PENCIL)
 """Of heads and feet."""
-
 DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
 """Width and height of a page [mm], and what draws it."""
 
@@ -462,14 +446,18 @@ def write_pages(
         )
         templates += [PageTemplate(str(n), _frames(page, n), onPageEnd=margins) for n in (1, 2)]
         document.addPageTemplates(templates)
-        turns = [part for name in names for part in (NextPageTemplate(name), PageBreak())]
-        document.build([*turns, *above, FrameBreak(), *story()])
+        turns = [
+            part
+            for name in names
+            for part in (platypus.NextPageTemplate(name), platypus.PageBreak())
+        ]
+        document.build([*turns, *above, platypus.FrameBreak(), *story()])
         pages = document.page
     return document.filename.getvalue(), pages
 
 
 def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
-    return BaseDocTemplate(
+    return platypus.BaseDocTemplate(
         BytesIO(),
         pagesize=[side * MM for side in page],
         title=legible(title),

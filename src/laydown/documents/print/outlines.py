@@ -23,15 +23,12 @@ from laydown.plan.picture.regions import inner_places
 
 Corner: TypeAlias = tuple[int, int]
 """Row and column of a corner between pixels."""
-
 WITHIN = 0.5
 """Farthest that a line may come to lie from the pixels' own edge [mm]."""
 FAITHFUL = 0.04
 """Share of that which is left for leaving points out."""
 ROUNDS = 12
 """Rounds of smoothing, each the mean of a point and its two neighbors' mean (chosen)."""
-
-
 Border: TypeAlias = tuple[FloatArray, tuple[int, int]]
 """A line between two regions: its points, shape (n, 2), x right and y down from the picture's
 upper left corner [mm], a ring's last being its first; and the regions to the left and to the right
@@ -297,17 +294,12 @@ def place_numbers(
         row, column = places[region]
         x, y = (column + 0.5) * pixel, (row + 0.5) * pixel
         inside = PlacedNumber(region, texts[region], x, y, SIZES[-1])
-        found = _within(inside, depth[row, column]) or _led(inside, depth, pixel, placed)
+        room = depth[row, column]
+        size = next((size for size in SIZES if _radius(inside.text, size) <= room), None)
+        found = replace(inside, size=size) if size else _led(inside, depth, pixel, placed)
         if found or _apart(inside, x, y, placed).all():
             placed.append(found or inside)
     return tuple(placed)
-
-
-def _within(inside: PlacedNumber, room: float) -> PlacedNumber | None:
-    """Return a number in the largest type that its region has room for [mm]."""
-    sizes = (size for size in SIZES if _radius(inside.text, size) <= room)
-    size = next(sizes, None)
-    return replace(inside, size=size) if size else None
 
 
 def _depth(labels: Labels) -> FloatArray:

@@ -19,53 +19,16 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import WHITE_D50, lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.value import grays, luminance_from_value
-from laydown.documents.print.entries import (
-    TIGHT,
-    Entry,
-    ShownColor,
-    entry_of,
-    invented,
-    shade,
-    supply_words,
-)
-from laydown.documents.print.layout import (
-    CAUTIONS,
-    FLUSH,
-    INK,
-    LEAST,
-    MARGIN,
-    MM,
-    PAGES,
-    PENCIL,
-    SHOWN_COLORS,
-    Pen,
-    clip,
-    printable,
-    template,
-    text,
-    text_area,
-    width,
-    wrap,
-    write_pages,
-)
-from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
-from laydown.documents.print.outlines import (
-    CAP,
-    WITHIN,
-    Border,
-    PlacedNumber,
-    leader,
-    outlines,
-    place_numbers,
-    rings,
-)
-from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
-from laydown.documents.print.reports import TITLE as REPORT_TITLE
+from laydown.documents.print import entries, layout, outlines, reports
+from laydown.documents.print.entries import TIGHT, shade
+from laydown.documents.print.layout import MM, PENCIL, Pen, text
+from laydown.documents.print.outlines import Border, PlacedNumber, leader
+from laydown.documents.print.reports import ReportRow, Section
 from laydown.errors import BadFileError
 from laydown.media.legible import capital
 from laydown.opencv import cv2
 from laydown.plan.chart import supplies
-from laydown.plan.picture.picture import KitPicture, PicturePlan
+from laydown.plan.picture.picture import PicturePlan
 from laydown.plan.picture.recipes import painted
 from laydown.sheet.page import CellBox
 
@@ -83,10 +46,10 @@ class PlanColorRow:
 
     number: int
     """As it stands in the regions."""
-    wanted: ShownColor
+    wanted: entries.ShownColor
     facts: str
     """Its value step, how much of the picture it covers, and where."""
-    entry: Entry | None
+    entry: entries.Entry | None
     """Its recipe and how it is judged; None where no kit was asked."""
     values_only: bool = False
 
@@ -118,7 +81,7 @@ def plan_rows(plan: PicturePlan) -> tuple[PlanColorRow, ...]:
     gray = _values_only(plan)
     rows = []
     for color, match in zip(plan.palette, matches, strict=True):
-        entry = entry_of(color.number, match, (), shared) if match else None
+        entry = entries.entry_of(color.number, match, (), shared) if match else None
         facts = _facts(plan, color.value_step, color.share, _places(plan, color.number))
         rows.append(PlanColorRow(color.number, shade(color.lab), facts, entry, gray))
     return tuple(rows)
@@ -180,7 +143,8 @@ def losses(plan: PicturePlan) -> tuple[str, ...]:
         return ()
     kit, rows = plan.kits[0], {row.number: row for row in plan_rows(plan)}
     told = [
-        f"{n}, {rows[n].wanted.words}: {_lowered(rows[n].entry)}" for n in kit.lost.out_of_reach
+        f"{n}, {rows[n].wanted.words}: {_lowered(entry.off) if (entry := rows[n].entry) else ''}"
+        for n in kit.lost.out_of_reach
     ]
     told += [f"{a} and {b} come out nearly alike." for a, b in kit.lost.merged]
     kept = f"{kit.lost.steps_kept:.0%}".replace("%", f"{TIGHT}%")
@@ -200,8 +164,8 @@ def losses(plan: PicturePlan) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _lowered(entry: Entry | None) -> str:
-    return entry.off[:1].lower() + entry.off[1:] if entry else ""
+def _lowered(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def notes_of_plan(plan: PicturePlan) -> tuple[str, ...]:
@@ -215,7 +179,9 @@ def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
 
     What each is called, and its pixels' CIELAB, shape (row, column, 3).
     """
-    shown = [("The picture", plan.seen), ("Its values", grays(plan.seen)), *_planned(plan)]
+    shown = [("The picture", plan.seen), ("Its values", grays(plan.seen))]
+    shown += [("The plan", painted(plan))] if plan.palette else []
+    shown.append(("The plan's values", _stepped(plan)))
     for kit in plan.kits:
         made = painted(plan, kit.shown)
         shown += [(f"From {kit.kit}", made), (f"{kit.kit}, its values", grays(made))]
@@ -226,11 +192,6 @@ def _values_only(plan: PicturePlan) -> bool:
     return bool(plan.kits) and all(kit.values_only for kit in plan.kits)
 
 
-def _planned(plan: PicturePlan) -> list[tuple[str, FloatArray]]:
-    values = [("The plan's values", _stepped(plan))]
-    return [("The plan", painted(plan)), *values] if plan.palette else values
-
-
 def _stepped(plan: PicturePlan) -> FloatArray:
     """Return the picture in the mean gray of each value step; white where nothing is colored."""
     light = luminance_from_value(plan.values.levels)
@@ -238,11 +199,6 @@ def _stepped(plan: PicturePlan) -> FloatArray:
     for region in plan.values.regions:
         table[region.number] = light[region.value_step]
     return lab_from_xyz(table[plan.values.labels][..., None] / 100 * WHITE_D50)
-
-
-def kit_words(kit: KitPicture) -> str:
-    """Name a kit and its paper."""
-    return f"{kit.kit} on {kit.paper}"
 
 
 VIEWS_APART = 4.0
@@ -259,16 +215,23 @@ def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
     rows, kits = plan_rows(plan), plan.kits
     needed = supplies(kits[0].matches) if kits else ()
     notes = (*warnings, *notes_of_plan(plan))
+    numbers = tuple(
+        ReportRow(
+            f"{row.number}",
+            f"Wanted: {row.wanted.numbers}.{f' {row.entry.sure}' if row.entry else ''}",
+        )
+        for row in rows
+    )
     sections = (
         Section("Colors and recipes" if kits else "Colors", tuple(map(_color_row, rows))),
         Section(
             "What you need",
-            tuple(ReportRow(*supply_words(*supply), tick=True) for supply in needed),
+            tuple(ReportRow(*entries.supply_words(*supply), tick=True) for supply in needed),
         ),
         Section("What is lost", _listed(losses(plan))),
-        Section(CAUTIONS_HEADING, _listed(CAUTIONS)),
+        Section(layout.HEADING_CAUTIONS, _listed(layout.CAUTIONS)),
         Section("How it was planned", _listed(notes)),
-        Section("Numbers", tuple(map(_numbers_row, rows))),
+        Section("Numbers", numbers),
     )
     return tuple(section for section in sections if section.rows)
 
@@ -286,16 +249,10 @@ def _color_row(row: PlanColorRow) -> ReportRow:
     said = [f"{row.facts}."]
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
-        off = entry.in_short or entry.off
-        judged = f"{capital(entry.verdict)}: {off[:1].lower()}{off[1:]}"
+        judged = f"{capital(entry.verdict)}: {_lowered(entry.in_short or entry.off)}"
         said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
-
-
-def _numbers_row(row: PlanColorRow) -> ReportRow:
-    sure = f" {row.entry.sure}" if row.entry else ""
-    return ReportRow(f"{row.number}", f"Wanted: {row.wanted.numbers}.{sure}")
 
 
 def _views(plan: PicturePlan, measure: float) -> Table:
@@ -309,7 +266,7 @@ def _views(plan: PicturePlan, measure: float) -> Table:
     rows = [[_view(*view, wide, high) for view in row] for row in (above, below)]
     rows[1] += [[]] * (len(above) - len(below))
     widths = [(wide + VIEWS_APART) * MM] * len(above)
-    looks = [*FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5 * MM)]
+    looks = [*layout.FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5 * MM)]
     return Table(rows, widths, style=looks, hAlign="LEFT")
 
 
@@ -319,10 +276,10 @@ def _view(title: str, lab: FloatArray, wide: float, high: float) -> list[Flowabl
     Image.fromarray(cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA)).save(
         content, "PNG"
     )
-    return [Shown(content, wide * MM, high * MM, hAlign="LEFT"), text(title, KEY)]
+    return [Shown(content, wide * MM, high * MM, hAlign="LEFT"), text(title, reports.KEY)]
 
 
-PAPERS = MappingProxyType({"A3": (297.0, 420.0), "A5": (148.0, 210.0), **PAGES})
+PAPERS = MappingProxyType({"A3": (297.0, 420.0), "A5": (148.0, 210.0), **layout.PAGES})
 """Width and height of the papers known by name [mm]."""
 SIDES = (140.0, 1500.0)
 """Least and most of a side of a paper [mm]: the list needs the one, printers end before the other.
@@ -333,8 +290,6 @@ PLAN_EDGE = 9.0
 """
 PLAN_FOOT = 13.0
 """Below a drawing, one line of text in it [mm]."""
-
-
 Fitted: TypeAlias = tuple[tuple[float, float], CellBox, float]
 """Width and height of a sheet as it is drawn on, upright or on its side [mm]; where the picture
 lies; and how large that is against what was planned, at most 1."""
@@ -412,7 +367,7 @@ class PlanDrawing:
 
 
 def draw_plan(
-    plan: PicturePlan, paper: tuple[float, float], *, within: float = WITHIN
+    plan: PicturePlan, paper: tuple[float, float], *, within: float = outlines.WITHIN
 ) -> PlanDrawing:
     """Find what is to be drawn of a plan on a paper, so wide and high [mm].
 
@@ -420,8 +375,8 @@ def draw_plan(
     """
     values = plan.values
     size, box, scale = drawing_page(paper, (values.width, values.height))
-    borders = outlines(values.labels, width=box.width, within=within)
-    numbers = place_numbers(values.labels, numbers_of(plan), picture_width=box.width)
+    borders = outlines.outlines(values.labels, width=box.width, within=within)
+    numbers = outlines.place_numbers(values.labels, numbers_of(plan), picture_width=box.width)
     unnumbered = len(values.regions) - len(numbers)
     return PlanDrawing(paper, size, box, scale, borders, numbers, unnumbered)
 
@@ -457,20 +412,20 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
 
     The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
     """
-    measure = text_area(drawing.paper).width
-    kits = [kit_words(kit) for kit in plan.kits[:1]]
-    source = " · ".join(filter(None, [invented(notes_of_plan(plan)), *kits]))
+    measure = layout.text_area(drawing.paper).width
+    kits = [f"{kit.kit} on {kit.paper}" for kit in plan.kits[:1]]
+    source = " · ".join(filter(None, [entries.invented(notes_of_plan(plan)), *kits]))
 
     def opening() -> list[Flowable]:
-        told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
-        first = text(plan.title, REPORT_TITLE, outline="Colors and recipes")
+        told = [text(line, reports.WORDS) for line in (lead(plan), size_words(plan))]
+        first = text(plan.title, reports.TITLE, outline="Colors and recipes")
         return [
             first,
             *told,
             Spacer(0, 2 * MM),
             _views(plan, measure),
             Spacer(0, 2 * MM),
-            text(READING, WORDS),
+            text(READING, reports.WORDS),
         ]
 
     def numbers(pen: Pen) -> None:
@@ -485,13 +440,13 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
 
     sections = legend(plan, print_warnings(drawing))
     before = [(drawing.size, draw) for draw in (numbers, outline)]
-    return write_pages(
+    return layout.write_pages(
         plan.title,
         opening,
-        lambda: list(flowing(sections, measure)),
+        lambda: list(reports.flowing(sections, measure)),
         subject=lead(plan),
         page=drawing.paper,
-        warning=SHOWN_COLORS,
+        warning=layout.SHOWN_COLORS,
         source=source,
         before=before,
     )[0]
@@ -511,16 +466,16 @@ def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
             pen.lines(ends, color=PENCIL, weight=LEADER)
             x, y = (v - POINT / 2 for v in number.point)
             pen.box(CellBox(box.left + x, box.top + y, POINT, POINT), fill=PENCIL)
-        left = box.left + number.x - width(number.text, number.size) / 2
-        base = box.top + number.y + CAP * number.size / MM / 2
-        pen.text(left, base, number.text, number.size, color=INK)
+        left = box.left + number.x - layout.width(number.text, number.size) / 2
+        base = box.top + number.y + outlines.CAP * number.size / MM / 2
+        pen.text(left, base, number.text, number.size, color=layout.INK)
 
 
 def _foot(pen: Pen, page: tuple[float, float], told: str, right: str) -> None:
-    base, measure = page[1] - 6.0, page[0] - 2 * MARGIN
-    room = measure - width(printable(right), LEAST) - 4.0
-    pen.text(MARGIN, base, clip(told, LEAST, room), LEAST, color=PENCIL)
-    pen.text(page[0] - MARGIN, base, right, LEAST, color=PENCIL, to_right=True)
+    base, measure = page[1] - 6.0, page[0] - 2 * layout.MARGIN
+    room = measure - layout.width(layout.printable(right), layout.LEAST) - 4.0
+    pen.text(layout.MARGIN, base, layout.clip(told, layout.LEAST, room), layout.LEAST, color=PENCIL)
+    pen.text(page[0] - layout.MARGIN, base, right, layout.LEAST, color=PENCIL, to_right=True)
 
 
 RIM = 8.0
@@ -550,7 +505,7 @@ def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
                 f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" '
                 f'height="{high:.2f}mm" viewBox="{-RIM:g} {-RIM:g} {wide:.2f} {high:.2f}" '
                 f'role="img" aria-label="{escape(plan.title, quote=True)}" '
-                f'font-family="sans-serif" fill="{INK}">'
+                f'font-family="sans-serif" fill="{layout.INK}">'
             ),
             f"<title>{escape(plan.title)}</title>",
             f"<desc>{escape(lead(plan))}</desc>",
@@ -568,9 +523,10 @@ def drawing_groups(plan: PicturePlan, drawing: PlanDrawing) -> Iterator[str]:
     names = {str(row.number): row for row in plan_rows(plan)}
     texts = numbers_of(plan)
     yield '<g id="regions" fill="#ffffff">'
-    for region, outline in rings(drawing.borders).items():
+    for region, outline in outlines.rings(drawing.borders).items():
         row = names[texts[region]]
-        told = f"Region {region}: {_told_plan_svg(row)}"
+        told = f"Region {region}: {row.number}, {row.wanted.words}"
+        told += f": {row.entry.recipe}" if row.entry else ""
         path = " ".join(_path(ring) + "Z" for ring in outline)
         yield f'<g id="region-{region}" data-number="{row.number}"><title>{escape(told)}</title>'
         yield f'<path fill-rule="evenodd" d="{path}"/></g>'
@@ -600,13 +556,8 @@ def _number(number: PlacedNumber) -> Iterator[str]:
         )
         yield f'<circle cx="{x_2:.2f}" cy="{y_2:.2f}" r="{POINT / 2:g}" fill="{PENCIL}"/>'
     size = number.size / MM
-    base = number.y + CAP * size / 2
+    base = number.y + outlines.CAP * size / 2
     yield f'<text x="{number.x:.2f}" y="{base:.2f}" font-size="{size:.2f}">{number.text}</text>'
-
-
-def _told_plan_svg(row: PlanColorRow) -> str:
-    recipe = f": {row.entry.recipe}" if row.entry else ""
-    return f"{row.number}, {row.wanted.words}{recipe}"
 
 
 def _list_plan_svg(plan: PicturePlan, measure: float, top: float) -> tuple[list[str], float]:
@@ -618,8 +569,15 @@ def _list_plan_svg(plan: PicturePlan, measure: float, top: float) -> tuple[list[
         for place, (line, size) in enumerate(told):
             parts.append(_text(WORDS_PLAN_SVG, top + 3.2 + 3.6 * place, line, size))
         top += max(ROW, 3.6 * len(told) + 2.0)
-    for said in _said(plan):
-        for line in wrap(said, SMALL_SVG * MM, measure * ROOM):
+    care = f"{layout.HEADING_CAUTIONS}: {layout.CAUTIONS[0]}"
+    for said in (
+        *losses(plan),
+        *notes_of_plan(plan),
+        layout.SHOWN_COLORS,
+        care,
+        *layout.CAUTIONS[1:],
+    ):
+        for line in layout.wrap(said, SMALL_SVG * MM, measure * ROOM):
             top += 1.4 * SMALL_SVG
             parts.append(_text(0.0, top, line, SMALL_SVG))
         top += 0.6
@@ -634,7 +592,7 @@ def _lines(row: PlanColorRow, measure: float) -> list[tuple[str, float]]:
     return [
         (line, size)
         for text, size in (*recipe, (told, SMALL_SVG))
-        for line in wrap(text, size * MM, measure * ROOM)
+        for line in layout.wrap(text, size * MM, measure * ROOM)
     ]
 
 
@@ -654,11 +612,6 @@ def _patches_plan_svg(row: PlanColorRow, top: float) -> Iterator[str]:
         yield f'<rect x="{x:.2f}" y="{top:.2f}" {size} fill="{fill}"{line}/>'
 
 
-def _said(plan: PicturePlan) -> tuple[str, ...]:
-    care = f"{CAUTIONS_HEADING}: {CAUTIONS[0]}"
-    return (*losses(plan), *notes_of_plan(plan), SHOWN_COLORS, care, *CAUTIONS[1:])
-
-
 LONGEST = 900
 """Longer side of a picture on the page [pixels]."""
 QUALITY = 88
@@ -673,7 +626,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.box
-    return template("plan").render(
+    return layout.template("plan").render(
         plan=plan,
         size=size_words(plan),
         views=[(title, _embedded(screen_pixels(lab))) for title, lab in views_of_plan(plan)],
@@ -683,7 +636,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         warnings=print_warnings(drawing),
         notes=notes_of_plan(plan),
         reading=READING,
-        invented=invented(notes_of_plan(plan)),
+        invented=entries.invented(notes_of_plan(plan)),
     )
 
 

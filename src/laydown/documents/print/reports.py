@@ -10,24 +10,8 @@ from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, PageBreak, Spacer, Table
 
 from laydown.color.value import value_from_lab
-from laydown.documents.print.layout import (
-    FLUSH,
-    INK,
-    LEAST,
-    LINE,
-    MM,
-    PAGES,
-    REGULAR,
-    SHOWN_COLORS,
-    in_lines,
-    printable,
-    style,
-    template,
-    text,
-    text_area,
-    width,
-    write_pages,
-)
+from laydown.documents.print import layout
+from laydown.documents.print.layout import FLUSH, LEAST, LINE, MM, PAGES, in_lines, style, text
 from laydown.plan.notebook import Compared
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
@@ -110,13 +94,13 @@ class Report:
 
 def report_pdf(report: Report, *, page: str = "A4") -> bytes:
     """Write a report as PDF, the same bytes for the same report."""
-    measure = text_area(PAGES[page]).width
+    measure = layout.text_area(PAGES[page]).width
 
     def opening() -> list[Flowable]:
         lead = [text(line, WORDS) for line in report.lead]
         return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
 
-    return write_pages(
+    return layout.write_pages(
         report.title,
         opening,
         lambda: list(flowing(report.sections, measure)),
@@ -134,9 +118,12 @@ def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
         if section.columns:
             yield _grid(section, measure)
         elif section.title or section.rows:
-            yield _rows(section, measure)
-        for pair in range(0, len(section.plots), 2):
-            yield _plots(section.plots[pair : pair + 2])
+            lines = [[_row(row, measure)] for row in section.rows]
+            yield _under_heading(section.title, [], lines, [measure])
+        for first in range(0, len(section.plots), 2):
+            pair = section.plots[first : first + 2]
+            widths = [(plot.width + 6.0) * MM for plot in pair]
+            yield Table([list(map(Drawn, pair))], widths, style=FLUSH, hAlign="LEFT")
 
 
 def _under_heading(
@@ -181,11 +168,6 @@ def _cell(cell: GridCell, measure: float) -> list[Flowable]:
     return [*shown, text(first, strong), *(text(word, KEY) for word in rest)]
 
 
-def _rows(section: Section, measure: float) -> Table:
-    lines = [[_row(row, measure)] for row in section.rows]
-    return _under_heading(section.title, [], lines, [measure])
-
-
 def _row(row: ReportRow, measure: float) -> list[Flowable]:
     beside = bool(row.patches or row.box) and not row.tick
     said = [text(row.head, NAME, more="" if beside else row.text)] if row.head else []
@@ -193,7 +175,11 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
     if row.under:
         wide = min(measure / max(len(row.patches), 1), 2 * KEYED)
         return [*said, patches(row.patches, wide, PATCH, keys=row.keys, under=True)]
-    wide = min(_key_width(row.keys), (measure - BESIDE) / len(row.keys)) if row.keys else PATCH
+    wide = PATCH
+    if row.keys:  # no word below a patch is to be broken
+        words = (word for key in row.keys for word in layout.printable(key).split())
+        wide = max([KEYED, *(layout.width(word, LEAST) + 0.8 for word in words)])
+        wide = min(wide, (measure - BESIDE) / len(row.keys))
     parts: list[tuple[Any, float]] = []
     parts += [(patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
     if row.patches:
@@ -205,12 +191,6 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
         return said
     cells = [*parts, (said, room), *right]
     return [in_lines([[part for part, _ in cells]], [taken for _, taken in cells], FLUSH)]
-
-
-def _key_width(keys: Sequence[str]) -> float:
-    """Return how wide patches must be for no word below them to be broken [mm]."""
-    words = (word for key in keys for word in printable(key).split())
-    return max([KEYED, *(width(word, LEAST) + 0.8 for word in words)])
 
 
 def patches(
@@ -236,11 +216,6 @@ def patches(
     return Table(lines, wide * MM, heights, style=looks, hAlign="LEFT")
 
 
-def _plots(plots: Sequence[Plot]) -> Table:
-    widths = [(plot.width + 6.0) * MM for plot in plots]
-    return Table([[Drawn(plot) for plot in plots]], widths, style=FLUSH, hAlign="LEFT")
-
-
 class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
     """A plot under its title."""
 
@@ -258,7 +233,7 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
         for x_1, y_1, x_2, y_2 in self._plot.rules:
             self.canv.line(x_1 * MM, -y_1 * MM, x_2 * MM, -y_2 * MM)
         for x, y, word in self._plot.labels:
-            self._write(x - width(printable(word), LEAST) / 2, y, word)
+            self._write(x - layout.width(layout.printable(word), LEAST) / 2, y, word)
         for x, y, fill, hollow in self._plot.dots:
             self.canv.setFillColor(HexColor(fill))
             self.canv.setStrokeColor(HexColor(fill) if hollow else LINE)
@@ -267,14 +242,14 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
             self.canv.rect(*corner, SIZE * MM, SIZE * MM, fill=int(not hollow))
 
     def _write(self, x: float, y: float, words: str) -> None:
-        self.canv.setFont(REGULAR, LEAST)
-        self.canv.setFillColor(HexColor(INK))
-        self.canv.drawString(x * MM, -y * MM, printable(words))
+        self.canv.setFont(layout.REGULAR, LEAST)
+        self.canv.setFillColor(HexColor(layout.INK))
+        self.canv.drawString(x * MM, -y * MM, layout.printable(words))
 
 
 def report_html(report: Report) -> str:
     """Write a report as one HTML page that needs nothing else, the same for the same report."""
-    return template("report").render(report=report, svg=svg)
+    return layout.template("report").render(report=report, svg=svg)
 
 
 SWATCH = (44.0, 36.0)
@@ -293,7 +268,7 @@ def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4"
     """
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
-    measure = text_area(PAGES[page]).width
+    measure = layout.text_area(PAGES[page]).width
     widths = [SWATCH[0] + TRIAL_APART, 2 * TRIAL_PATCH[0] + TRIAL_APART]
     widths += [measure - sum(widths)]
     looks = [*FLUSH, ("LINEABOVE", (0, 0), (-1, -1), 0.15 * MM, LINE)]
@@ -302,13 +277,13 @@ def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4"
     def story() -> list[Flowable]:
         return [in_lines([_beside(trial)], widths, looks) for trial in trials]
 
-    return write_pages(
+    return layout.write_pages(
         title,
         lambda: [text(title, TITLE, outline=title)],
         story,
         subject="Trials",
         page=PAGES[page],
-        warning=SHOWN_COLORS,
+        warning=layout.SHOWN_COLORS,
     )[0]
 
 
@@ -347,7 +322,7 @@ def calibration_svg(trials: Sequence[Compared], *, title: str) -> str:
             (
                 f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole:g} {whole:g}" '
                 f'role="img" aria-label="{escape(title, quote=True)}" font-family="sans-serif" '
-                f'font-size="11" fill="{INK}">'
+                f'font-size="11" fill="{layout.INK}">'
             ),
             f"<title>{escape(title)}</title>",
             (
@@ -403,5 +378,5 @@ def _point(trial: Compared) -> list[str]:
         ),
     ]
     if trial.flagged:
-        lines += [_line(x - 6, y - s, x + 6, y + s, color=INK) for s in (6, -6)]
+        lines += [_line(x - 6, y - s, x + 6, y + s, color=layout.INK) for s in (6, -6)]
     return lines

@@ -12,7 +12,7 @@ from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
 from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers, unchanged
+from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers
 from laydown.media.recipe import Medium, Recipe, Step
 
 
@@ -104,10 +104,9 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
     """Lay a run of what lies there already on a block of one."""
     seen, share = run.over(below.reflectance), run.share
     if isinstance(run.fit, MarkerFit):
-        steps = laid_steps(run.recipe)
         absorptions = run.fit.absorption[[run.fit.index(c) for c in run.recipe.colorants]]
-        usual = unchanged(run.fit.effects, steps=len(steps), colorants=len(absorptions))
-        (dye, strength, amount), _ = pile_of(steps, absorptions[None], usual)
+        usual = run.fit.usual(run.recipe)
+        (dye, strength, amount), _ = pile_of(laid_steps(run.recipe), absorptions[None], usual)
         left = share * dye, share * strength, share * amount
         return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
     layers, load = film_pile(run.fit, run.recipe)
@@ -209,11 +208,13 @@ def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) 
 def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
     """Lay coats of markers; over a dry wash the dye goes through it, onto the paper below."""
     keep, add, own = _coats(below, tops, picked)
-    laid = add[:, None] * tops.shelf.k[tops.colorants[picked, 0]]
+    laid = tops.shelf.k[tops.colorants[picked, 0]]
+    laid *= add[:, None]
     pile = laid, add * own, add
     if below.pile is not None:
         a, strength, amount = below.pile
-        pile = keep[:, None] * a + laid, keep * strength + add * own, keep * amount + add
+        laid += np.asarray(keep, dtype=laid.dtype)[:, None] * a
+        pile = laid, keep * strength + add * own, keep * amount + add
     if below.medium is not Medium.WASH:
         return replace(made, seen=None, pile=pile)
     assert isinstance(tops.shelf.fit, MarkerFit)

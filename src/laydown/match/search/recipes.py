@@ -118,7 +118,7 @@ class RecipeSpace:
         effort = np.asarray(self.efforts[digits].sum(axis=1))
         if wanted is None or self.sense is None or self.traits is None:
             return effort
-        return effort + self.sense.cost(self.traits[digits], wanted)
+        return effort + self.sense.cost(self.traits, digits, wanted)
 
     @property
     def alone(self) -> Ints:
@@ -181,6 +181,15 @@ class RecipeSpace:
         coats = block.laid[:, None] + (tops.coats + room) <= self.budget
         return np.asarray(coats & (block.last[:, None] != tops.kind))
 
+    def in_single_precision(self) -> "RecipeSpace":
+        """Return the same, laid in single precision where it is markers alone."""
+        if [tops.medium for tops in self.tops] != [Medium.MARKER] or len(self.ground.media) > 1:
+            return self
+        (tops,), pile = self.tops, self.ground.pile
+        shelf = replace(tops.shelf, k=tops.shelf.k.astype(np.float32))
+        ground = replace(self.ground, pile=pile and (pile[0].astype(np.float32), *pile[1:]))
+        return replace(self, tops=(replace(tops, shelf=shelf),), ground=ground)
+
     def levels(
         self, room: int = 0, most: Callable[[], float] = lambda: np.inf
     ) -> Iterator[RecipeBlock]:
@@ -205,7 +214,7 @@ class RecipeSpace:
         """Lay one step more, for so many coats in all (0: any)."""
         more = room * float(self.efforts[1:].min(initial=np.inf))
         for tops in self.fitting(block, room):
-            at_once = max(1, ROWS_AT_ONCE // len(tops))
+            at_once = max(1, (8 if coats else 1) * ROWS_AT_ONCE // len(tops))
             for start in range(0, len(block), at_once):
                 part = block.rows(slice(start, start + at_once))
                 efforts = self.effort(part.numbers)[:, None] + self.efforts_of(tops)
@@ -217,6 +226,7 @@ class RecipeSpace:
                     yield extend(part, tops, rows, picked, self.base)
 
 
+@lru_cache(REMEMBERED)
 def recipe_space(
     fit: AnyFit,
     *,

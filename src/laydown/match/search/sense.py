@@ -5,11 +5,14 @@ far a recipe goes against each. The weight times that is added to the cost, in C
 so that a rule yields to a recipe that is nearer by more.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
+from itertools import chain
 from math import hypot
+from operator import itemgetter
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,6 +63,10 @@ MOST_BLENDER, NEVER = 2, 40.0
 """More coats of a blender are never laid over an area: they count as so many (chosen)."""
 SMALL = 5.0
 """A color with no more of a picture is a small area [percent] (chosen)."""
+Look = Callable[[Traits], NDArray[Any]]
+"""What a rule asks of steps, whatever shape they stand in."""
+Each = Callable[[Look], NDArray[Any]]
+"""The same of all that lies in piles, bottom first, shape (n, parts); it is asked once a step."""
 _PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
 
 
@@ -105,22 +112,32 @@ class Sense:
             pair["pressure"] = laid * (1 + _PRESSURES.index(laydown.pressure))
         return pair
 
-    def cost(self, steps: Traits, wanted: FloatArray) -> FloatArray:
+    def cost(self, steps: Traits, piles: NDArray[np.int64], wanted: FloatArray) -> FloatArray:
         """Return what recipes add to their cost by going against the rules, shape (n,).
 
-        `steps`: shape (n, steps, 2), of what is laid. `wanted`: shape (3,), the color wanted.
+        `steps`: shape (m, 2), of all that may be laid. `piles`: shape (n, steps), which of them
+        are. `wanted`: shape (3,), the color wanted.
         """
-        lies = self.lies.ravel()
-        below = np.broadcast_to(lies, (len(steps), len(lies)))
-        pile = np.concatenate([below, steps.reshape(len(steps), -1)], axis=1)
+
+        def each(look: Look) -> NDArray[Any]:
+            lies = look(self.lies).ravel()
+            below = np.broadcast_to(lies, (len(piles), len(lies)))
+            return np.concatenate([below, look(steps)[piles].reshape(len(piles), -1)], axis=1)
+
         return np.asarray(
-            sum(rules()[name][0] * goes(self, pile, wanted) for name, goes in AGAINST.items())
+            sum(rules()[name][0] * goes(self, each, wanted) for name, goes in AGAINST.items()),
+            dtype=np.float64,
         )
 
-    def of_recipe(self, recipe: Recipe, wanted: FloatArray) -> float:
-        """Return what one recipe, laid over what lies there, adds to its cost."""
-        steps = [step for step in recipe.steps if isinstance(step, Step)]
-        return float(self.cost(self.of_steps(steps)[None], wanted)[0])
+    def of_recipes(self, recipes: Sequence[Recipe], wanted: FloatArray) -> FloatArray:
+        """Return what recipes, laid over what lies there, add to their costs, shape (n,)."""
+        rows = [[step for step in recipe.steps if isinstance(step, Step)] for recipe in recipes]
+        table = [np.zeros((1, 2), dtype=TRAIT), self.of_steps(chain.from_iterable(rows))]
+        piles, first = np.zeros((len(rows), max(map(len, rows), default=0)), dtype=np.int64), 1
+        for pile, row in zip(piles, rows, strict=True):
+            pile[: len(row)] = np.arange(first, first + len(row))
+            first += len(row)
+        return self.cost(np.concatenate(table), piles, wanted)
 
     def near(self, wanted: FloatArray) -> bool:
         """Whether something at hand is as gray, or about of the hue, of a quiet color."""
@@ -151,78 +168,82 @@ def _turn(labs: FloatArray, wanted: FloatArray) -> FloatArray:
     return np.asarray(np.abs((hues + 180.0) % 360.0 - 180.0))
 
 
-def _vivid(pile: Traits) -> NDArray[np.bool_]:
-    """Return which steps are bright colors, shape (n, steps)."""
-    chroma = np.hypot(pile["lab"][..., 1], pile["lab"][..., 2])
-    return np.asarray(pile["laid"] & ~pile["blender"] & (chroma > VIVID))
+def _vivid(steps: Traits) -> NDArray[np.bool_]:
+    """Return which steps are bright colors."""
+    chroma = np.hypot(steps["lab"][..., 1], steps["lab"][..., 2])
+    return np.asarray(steps["laid"] & ~steps["blender"] & (chroma > VIVID))
 
 
-def _bright_in_grays(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+def _bright_in_grays(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
     if hypot(wanted[1], wanted[2]) >= GRAY or not sense.near(wanted):
-        return np.zeros(len(pile))
-    return np.asarray(_vivid(pile).sum(axis=1, dtype=np.float64))
+        return 0.0
+    return np.asarray(each(_vivid).sum(axis=1, dtype=np.float64))
 
 
-def _opposites(sense: Sense, pile: Traits, wanted: FloatArray, *, light: bool) -> FloatArray:
+def _opposites(sense: Sense, each: Each, wanted: FloatArray, *, light: bool) -> FloatArray | float:
     """Count steps against the hue of a quiet warm color, a light one or a dark one."""
     if not _is_warm(wanted) or (wanted[0] >= SKIN) != light or not sense.near(wanted):
-        return np.zeros(len(pile))
-    against = _vivid(pile) & (_turn(pile["lab"], wanted) > OPPOSITE)
+        return 0.0
+    against = each(lambda steps: _vivid(steps) & (_turn(steps["lab"], wanted) > OPPOSITE))
     return np.asarray(against.sum(axis=1, dtype=np.float64))
 
 
-def _against_skin(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    return _opposites(sense, pile, wanted, light=True)
+def _blender_first(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
+    first = each(itemgetter("blender"))[:, :1]
+    return np.asarray(first.sum(axis=1, dtype=np.float64))
 
 
-def _against_brown(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    return _opposites(sense, pile, wanted, light=False)
+def _coats_of_blender(steps: Traits) -> NDArray[np.int64]:
+    return np.where(steps["blender"], steps["coats"], 0)
 
 
-def _blender_first(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    if not pile.shape[1]:
-        return np.zeros(len(pile))
-    return np.asarray(pile["blender"][:, 0], dtype=np.float64)
-
-
-def _blender_coats(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+def _blender_coats(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
     """Count one for one coat of a blender, four for two: an area is no edge; three never do."""
-    coats = np.where(pile["blender"], pile["coats"], 0).sum(axis=1)
+    coats = each(_coats_of_blender).sum(axis=1)
     return np.where(coats > MOST_BLENDER, NEVER, coats**2)
 
 
-def _not_from_paper(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+def _not_from_paper(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
     """Count pale coats over something darker, and for a light color the coats of a blender.
 
     One for two pale coats, three for three: one is but a glaze.
     """
-    light = np.where(pile["laid"] & ~pile["blender"], pile["lab"][..., 0], 100.0)
-    darkest = np.minimum.accumulate(light, axis=1)
-    below = np.concatenate([np.full((len(pile), 1), 100.0), darkest[:, :-1]], axis=1)
-    coats = np.where(light > below + PALER, pile["coats"], 0) * (pile["laid"] & ~pile["blender"])
-    lifted = np.where(pile["blender"], pile["coats"], 0) * bool(wanted[0] >= LIGHT)
-    return np.asarray((coats * (coats - 1) / 2.0 + lifted).sum(axis=1))
+
+    def colored(steps: Traits) -> NDArray[np.bool_]:
+        return np.asarray(steps["laid"] & ~steps["blender"])
+
+    light = each(lambda steps: np.where(colored(steps), steps["lab"][..., 0], 100.0))
+    coats = each(lambda steps: np.where(colored(steps), steps["coats"], 0))
+    paler = light[:, 1:] > np.minimum.accumulate(light, axis=1)[:, :-1] + PALER
+    coats = np.where(paler, coats[:, 1:], 0)
+    lifted = each(_coats_of_blender).sum(axis=1) if wanted[0] >= LIGHT else 0.0
+    return np.asarray((coats * (coats - 1) / 2.0).sum(axis=1) + lifted)
 
 
-def _pressed_before(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+def _pressed_before(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
     """Count steps over a pencil that was pressed harder, twice over a heavy layer."""
-    heaviest = np.maximum.accumulate(pile["pressure"], axis=1)[:, :-1]
-    above = pile["pressure"][:, 1:]
+    pressure = each(itemgetter("pressure"))
+    if not pressure.any():
+        return 0.0
+    heaviest, above = np.maximum.accumulate(pressure, axis=1)[:, :-1], pressure[:, 1:]
     lighter, over_heavy = (above > 0) & (above < heaviest), (above > 0) & (heaviest == 3)
     return np.asarray(lighter.sum(axis=1) + over_heavy.sum(axis=1), dtype=np.float64)
 
 
-def _transparent_over_opaque(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    covered = np.maximum.accumulate(pile["opacity"], axis=1)[:, :-1] == 2
-    return np.asarray((covered & (pile["opacity"][:, 1:] == 1)).sum(axis=1), dtype=np.float64)
+def _transparent_over_opaque(sense: Sense, each: Each, wanted: FloatArray) -> FloatArray | float:
+    opacity = each(itemgetter("opacity"))
+    if not opacity.any():
+        return 0.0
+    covered = np.maximum.accumulate(opacity, axis=1)[:, :-1] == 2
+    return np.asarray((covered & (opacity[:, 1:] == 1)).sum(axis=1), dtype=np.float64)
 
 
-Against = Callable[[Sense, Traits, FloatArray], FloatArray]
+Against = Callable[[Sense, Each, FloatArray], FloatArray | float]
 AGAINST: MappingProxyType[str, Against] = MappingProxyType(
     {
         "grays from grays": _bright_in_grays,
-        "skin from skin tones": _against_skin,
-        "tan from browns": _against_brown,
+        "skin from skin tones": partial(_opposites, light=True),
+        "tan from browns": partial(_opposites, light=False),
         "blender on bare paper": _blender_first,
         "blender over an area": _blender_coats,
         "light from paper": _not_from_paper,

@@ -45,7 +45,7 @@ class Shortlist:
         self.drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = {}
         """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6);
         and the cells that they meet."""
-        self._keep(self._alone())
+        self.keep(self._alone())
 
     def _alone(self) -> Candidates:
         """Score in full what is predicted by its swatch: parts say of it what the model does.
@@ -88,7 +88,9 @@ class Shortlist:
         return float(self.reach.max(initial=-np.inf))
 
     def draw(self, effort: float = 0.0) -> FloatArray:
-        """Draw boxes around what is within reach now; return the one around them all.
+        """Draw boxes around what is within reach now, one for each color that something is.
+
+        Returns shape (n, 6): first the one around them all, then, if there are several, each.
 
         `effort`: what all recipes that are looked at next add to their cost at least.
         """
@@ -103,11 +105,12 @@ class Shortlist:
         if fallen:
             drawn[fallen], self.cells = np.maximum(0.0, left[fallen]), met_by(boxes)
             self.drawn[effort] = drawn, boxes, self.cells
-        least, most = boxes.min(axis=0), boxes.max(axis=0)
-        return np.asarray(np.where(np.arange(6) % 2, most, least))
+        some = boxes[left >= 0.0] if (left >= 0.0).any() else NOWHERE[None]
+        around = np.where(np.arange(6) % 2, some.max(axis=0), some.min(axis=0))
+        return np.concatenate([around[None], some]) if len(some) > 1 else around[None]
 
     def look(self, part: ColoredPart) -> Candidates:
-        """Return what of a part may be within reach; threads may do this together."""
+        """Return what of a part may be within reach by effort; threads may do this together."""
         xyz, numbers, error = part
         room = len(numbers) * len(self.wanted)
         places, colors = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.uint8)
@@ -119,10 +122,10 @@ class Shortlist:
         )  # fmt: skip
         seen = np.empty(kept, dtype=CANDIDATE)
         seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
+        seen["least"], seen["most"] = bounds[:, :kept] + self.space.effort(seen["number"])
         modeled = ~np.isin(seen["number"], self.space.alone)
-        effort = self._effort(seen["color"], seen["number"])
-        seen["least"], seen["most"] = bounds[:, :kept] + effort
-        return seen[modeled]
+        near_enough: Candidates = seen[modeled & (seen["least"] <= self.reach[seen["color"]])]
+        return near_enough
 
     def score(self, block: RecipeBlock) -> Candidates:
         """Score in full what the model says of a block, for every color."""
@@ -135,13 +138,18 @@ class Shortlist:
         return seen.ravel()
 
     def offer(self, seen: Sequence[Candidates]) -> None:
-        """Keep what may be among the best."""
-        self._keep(np.concatenate([self.held, *seen]))
+        """Keep what may be among the best of what was seen, the sense of the trade added."""
+        some = np.concatenate([self.held[:0], *seen])
+        if self.space.sense is not None:
+            more = self._effort(some["color"], some["number"]) - self.space.effort(some["number"])
+            some["least"] += more
+            some["most"] += more
+        self.keep(np.concatenate([self.held, some]))
         unsure = self.held["color"][self._unsure()]
         if np.bincount(unsure).max(initial=0) > MOST_UNSURE:
             self._score(AT_FIRST)
 
-    def _keep(self, held: Candidates) -> None:
+    def keep(self, held: Candidates) -> None:
         """Take the reach from what is sure, and keep what may lie within."""
         held = held[np.argsort(held["color"], kind="stable")]
         costs = [np.sort(held["most"][of]) for of in self._of_each(held)]
@@ -168,7 +176,7 @@ class Shortlist:
         costs = self.space.ranking.difference(self.labs[colors], self.space.lab(numbers))
         costs += self._effort(colors, numbers)
         held["least"][unsure] = held["most"][unsure] = costs
-        self._keep(held)
+        self.keep(held)
         return True
 
     def scored(self) -> list[Candidates]:

@@ -9,16 +9,10 @@ from laydown.media.inference.fit import Fit
 from laydown.media.laydown import Laydown, Pressure
 from laydown.media.recipe import Colorant, Medium, Recipe, Step, format_recipe
 
-DEEP = {
-    Medium.PENCIL: Laydown(coats=3, pressure=Pressure.HEAVY),
-    Medium.WASH: Laydown(coats=3),
-}
+DEEP = {Medium.PENCIL: Laydown(coats=3, pressure=Pressure.HEAVY), Medium.WASH: Laydown(coats=3)}
 """How a colorant is laid to show how far it covers."""
 THIN = {
-    Medium.PENCIL: (
-        Laydown(pressure=Pressure.LIGHT),
-        Laydown(coats=3, pressure=Pressure.LIGHT),
-    ),
+    Medium.PENCIL: (Laydown(pressure=Pressure.LIGHT), Laydown(coats=3, pressure=Pressure.LIGHT)),
     Medium.WASH: (Laydown(dilution=0.5), Laydown(dilution=0.75)),
 }
 """How a few are laid to show what light pressure or water does."""
@@ -26,7 +20,7 @@ PAIRS = 3
 THIN_ONES = 2
 
 
-def minimum_film_design(
+def minimum_design(
     colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
 ) -> tuple[Recipe, ...]:
     """Return the swatches that pencils or washes on a paper need for an answer.
@@ -40,7 +34,7 @@ def minimum_film_design(
     deepens as an opaque one does, and only a dark below it tells them apart.
 
     >>> pencils = [Colorant(f"Leaf {i}", "Meadow", Medium.PENCIL) for i in range(24)]
-    >>> len(minimum_film_design(pencils))
+    >>> len(minimum_design(pencils))
     59
     """
     ranked = _from_pale_to_dark(colorants, strengths)
@@ -57,15 +51,18 @@ def sparing_film_design(
     ranked = _from_pale_to_dark(colorants, strengths)
     if not ranked:
         return (Recipe(),)
-    medium = ranked[0].medium
-    deep = [_alone(c, DEEP[medium]) for c in colorants]
-    thin = [_alone(c, how) for c in _spread(ranked, THIN_ONES + 2)[1:-1] for how in THIN[medium]]
+    medium, half = ranked[0].medium, min(PAIRS, len(ranked) // 2)
+    spread = np.linspace(0, len(ranked) - 1, THIN_ONES + 2)[1:-1].tolist()
+    thin = [_alone(ranked[round(at)], how) for at in spread for how in THIN[medium]]
+    # the palest over the darkest, the next over the next darkest …, and turned round
+    chosen = zip(ranked[:half], ranked[::-1][:half], strict=True)
+    ordered = [pair for pale, dark in chosen for pair in ((pale, dark), (dark, pale))]
     return (
         Recipe(),
         *(_alone(c, Laydown()) for c in colorants),
-        *deep,
+        *(_alone(c, DEEP[medium]) for c in colorants),
         *dict.fromkeys(thin),
-        *_pairs(ranked),
+        *(Recipe((Step(below), Step(above))) for below, above in ordered),
     )
 
 
@@ -78,18 +75,6 @@ def _from_pale_to_dark(
 
 def _alone(colorant: Colorant, laydown: Laydown) -> Recipe:
     return Recipe((Step(colorant, laydown),))
-
-
-def _spread(ranked: Sequence[Colorant], count: int) -> list[Colorant]:
-    return [ranked[round(at)] for at in np.linspace(0, len(ranked) - 1, count).tolist()]
-
-
-def _pairs(ranked: Sequence[Colorant]) -> list[Recipe]:
-    """Return the palest over the darkest, the next over the next darkest …, and turned round."""
-    half = min(PAIRS, len(ranked) // 2)
-    chosen = list(zip(ranked[:half], ranked[::-1][:half], strict=True))
-    ordered = [pair for pale, dark in chosen for pair in ((pale, dark), (dark, pale))]
-    return [Recipe((Step(below), Step(above))) for below, above in ordered]
 
 
 def over_the_darkest(ranked: Sequence[Colorant]) -> list[Recipe]:
@@ -108,16 +93,15 @@ def shown_covering(recipes: Iterable[Recipe]) -> frozenset[Colorant]:
     )
 
 
-def film_missing(fit: Fit) -> tuple[Recipe, ...]:
+def missing(fit: Fit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
     Any colorants will do for the deep, thin and layered ones; each wash has to cover another.
     """
-    ranked = _by_depth(fit)
-    done = set(fit.swatched)
-    design = sparing_film_design(ranked)
+    ranked, done = _by_depth(fit), set(fit.swatched)
+    design, plain = sparing_film_design(ranked), {_alone(c, Laydown()) for c in ranked}
     bare = () if fit.paper.measured else (Recipe(),)
-    alone = tuple(r for r in design if _is_first(r) and r not in done)
+    alone = tuple(recipe for recipe in design if recipe in plain - done)
     deep, pairs = (_short(design, done, kind) for kind in (_is_deep, _is_pair))
     if fit.medium is not Medium.WASH:
         return (*bare, *alone, *deep, *pairs)
@@ -130,10 +114,6 @@ def _by_depth(fit: Fit) -> list[Colorant]:
     return [fit.colorants[i] for i in np.argsort(fit.depth, kind="stable")]
 
 
-def _is_first(recipe: Recipe) -> bool:
-    return len(recipe.steps) == 1 and recipe.steps[0] == Step(recipe.colorants[0])
-
-
 def _is_deep(recipe: Recipe) -> bool:
     return len(recipe.steps) == 1 and recipe.coats > 1
 
@@ -144,13 +124,13 @@ def _is_pair(recipe: Recipe) -> bool:
 
 def _short(
     design: Sequence[Recipe], done: set[Recipe], kind: Callable[[Recipe], bool]
-) -> tuple[Recipe, ...]:
-    wanted = [r for r in design if kind(r)]
-    have = sum(1 for r in done if kind(r))
-    return tuple(r for r in wanted if r not in done)[: max(len(wanted) - have, 0)]
+) -> list[Recipe]:
+    wanted = list(filter(kind, design))
+    short = len(wanted) - len(list(filter(kind, done)))
+    return [recipe for recipe in wanted if recipe not in done][: max(short, 0)]
 
 
-def next_film_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the swatch that would make the given recipes' colors surest, and why.
 
     The recipe itself where something in it was never swatched (a treatment, a pressure, a carried
@@ -188,11 +168,8 @@ def uncovered(fit: Fit, recipe: Recipe) -> str:
     if fit.medium is not Medium.WASH or len(recipe.colorants) == 1:
         return ""
     shown = shown_covering(fit.swatched)
-    guessed = [c for c in recipe.colorants[::-1] if c not in shown]
-    if not guessed:
-        return ""
-    name = guessed[0].name
-    return (
+    name = next((c.name for c in recipe.colorants[::-1] if c not in shown), "")
+    return name and (
         f"You haven't laid {name} over a dark color yet, and on white paper nothing shows how "
         f"much it covers: that is a guess."
     )

@@ -7,7 +7,7 @@ tells scattering from absorption by how deep a heavy laydown goes; a dark ground
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -27,7 +27,6 @@ from laydown.media.inference.posterior import (
     likeliest_hand,
     likeliest_noise,
     misfits_to_try,
-    trust_within,
 )
 from laydown.media.inference.prediction import with_residuals
 from laydown.media.inference.priors import HELD, Noise, Priors
@@ -65,71 +64,6 @@ LIMITS = (4.0, 3.0, 3.0, 3.0)
 """How far its scattering may be from its range's; see `OWN`."""
 HIDDEN_LIMIT = 3.0
 """The same of what XYZ may hide, in standard deviations."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmSetting:
-    """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own."""
-
-    medium: Medium
-    paper: Paper
-    order: tuple[Colorant, ...]
-    """Which, where, and the colorants in the order of the arrays."""
-    references: dict[Key, fitting.Reference]
-    """By range and name."""
-    observations: tuple[fitting.Observation, ...]
-    """The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
-    among the own numbers of their models."""
-    count: int
-    """How many of them are references: those tell only whether they can be reached at all."""
-    usual: Priors
-    priors: Priors
-    """What is taken for granted before any swatch, and with what the swatches tell of noise."""
-    told: frozenset[str]
-    """Names of the effects that swatches tell."""
-    hidden: FloatArray
-    """Shape (n, h, 36), what spectra guessed from XYZ may hide; h is 0 where none was guessed."""
-    together: float
-    """By how much more the misfit counts where spectra are compared, see `TOGETHER`."""
-
-    @property
-    def own_shape(self) -> tuple[int, int]:
-        """Colorants, and how many numbers each has of its own."""
-        return len(self.order), len(OWN) + self.hidden.shape[1]
-
-    @property
-    def between(self) -> tuple[int, ...]:
-        """Which observations are of layers or mixtures."""
-        seen = enumerate(self.observations)
-        return tuple(i for i, one in seen if not is_plain(one.model.recipe))
-
-    @property
-    def units(self) -> FloatArray:
-        """Shape (m,), what each of those is counted in: amounts in the hand's scatter."""
-        return np.array([self.priors.hand, *np.ones(self.own_shape[1] - 1)])
-
-    @property
-    def amounts(self) -> Places:
-        """Places of the colorants' amounts among the parameters."""
-        n, m = self.own_shape
-        return len(self.priors.names) + m * np.arange(n)
-
-    @property
-    def prior(self) -> GaussianPrior:
-        """Of all parameters."""
-        n, m = self.own_shape
-        h = m - len(OWN)
-        sd = np.concatenate([self.priors.sd, np.tile([*self.priors.own_sd, *np.ones(h)], n)])
-        amount = AMOUNT_LIMIT * self.usual.own_sd[0]
-        limit = np.tile([amount, *LIMITS, *np.full(h, HIDDEN_LIMIT)], n)
-        free = [name in self.told for name in self.priors.names]
-        return GaussianPrior(
-            np.concatenate([self.priors.mean, np.zeros(n * m)]),
-            sd**-2.0,
-            np.concatenate([self.priors.lowest, -limit]),
-            np.concatenate([self.priors.highest, limit]),
-            np.array([*free, *np.ones(n * m, dtype=np.bool_)]),
-        )
 
 
 def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
@@ -216,32 +150,14 @@ def fit_films(
 ) -> FilmFit:
     """Fit the swatches of one medium on one paper; measured dry.
 
-    Parameters
-    ----------
-    swatches
-        On this paper, of this medium only. One coat of each says what it adds; three (heavy) coats
-        and layers over a dark one say how far it covers; light pressure or water, how the paper
-        takes it. Those laid wet in wet are left out and noted.
-    paper
-        What they lie on.
-    medium
-        Pencil or wash.
-    colorants
-        Those of the range, which sets the order.
-    priors
-        What is taken for granted until swatches tell; the usual ones where None.
+    `swatches`: on this paper, of this medium only. One coat of each says what it adds; three
+    (heavy) coats and layers over a dark one say how far it covers; light pressure or water, how the
+    paper takes it. Those laid wet in wet are left out and noted. `paper`: what they lie on.
+    `medium`: pencil or wash. `colorants`: those of the range, which sets the order. `priors`: what
+    is taken for granted until swatches tell; the usual ones where None. Raises NotMeasuredError
+    where no colorant is known, or one was never laid alone; BadRecipeError for a swatch of another
+    medium; ValueError for one of another paper.
 
-    Raises
-    ------
-    NotMeasuredError
-        Where no colorant is known, or one was never laid alone.
-    BadRecipeError
-        For a swatch of another medium.
-    ValueError
-        For a swatch of another paper.
-
-    Notes
-    -----
     Pencil: a coat of load m lies m exp(−(u/d)²) thick at depth u of the tooth, d by pressure; its
     load falls by exp(−fill M) with the load M below it. Wash: a step of n coats at dilution d is
     n^t (1 − d)^p plain coats thick, a little thicker in the valleys; it carries a share of every
@@ -256,14 +172,10 @@ def fit_films(
     are left out in turn. What the model misses is told by these as well: swatches that were fitted
     say little of it.
 
-    References
-    ----------
-    D. R. Duncan, The colour of pigment mixtures, Proc. Phys. Soc. 52 (1940) 390–401;
-    P. Kubelka, New contributions to the optics of intensely light-scattering materials, J. Opt.
-    Soc. Am. 38 (1948) 448–457.
+    Source: D. R. Duncan, The colour of pigment mixtures, Proc. Phys. Soc. 52 (1940) 390–401; P.
+    Kubelka, New contributions to the optics of intensely light-scattering materials, J. Opt. Soc.
+    Am. 38 (1948) 448–457.
 
-    Examples
-    --------
     >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
     >>> loam = Colorant("Loam", "Pond", Medium.WASH)
     >>> one = Swatch(paper.name, Recipe((Step(loam),)), np.full(36, 0.5))
@@ -274,107 +186,285 @@ def fit_films(
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
     usual = priors or film_priors(medium)
-    setting, fitted, score = _settled(_setting(swatches, paper, medium, colorants, usual))
-    if medium is Medium.WASH and priors is None and setting.between:
-        on_top = _settled(_setting(swatches, paper, medium, colorants, on_top_priors()))
-        if on_top[2] > score + SINKS:
-            setting, fitted, _ = on_top
-    made = _assembled(setting, fitted, _notes(setting, fitted, swatches, colorants))
-    return with_residuals(made, swatches)
+    known = _FilmSwatches(swatches, paper, medium, colorants, usual)
+    fitted, score = known.settled()
+    if medium is Medium.WASH and priors is None and known.between:
+        on_top = _FilmSwatches(swatches, paper, medium, colorants, on_top_priors())
+        fitted_on_top, better = on_top.settled()
+        if better > score + SINKS:
+            known, fitted = on_top, fitted_on_top
+    return with_residuals(known.assembled(fitted), swatches)
 
 
-def _settled(setting: FilmSetting) -> tuple[FilmSetting, fitting.Fitted, float]:
-    """Fit, with noise found anew as often as changes it.
+class _FilmSwatches:
+    """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own.
 
-    Returns the setting with that noise, the fit, and the log of how likely what is left out is.
+    `references` are by range and name, and `order` has the colorants as arrays have them. `hidden`,
+    shape (n, h, 36), is what spectra guessed from XYZ may hide; h is 0 where none was guessed. It
+    stands among the own numbers of the models of `observations`: the swatches, each reference once
+    and first. These `count` tell only whether they can be reached at all. `told` are the names of
+    the effects that swatches tell. `usual` is what is taken for granted before any swatch, and
+    `priors` the same with what the swatches tell of noise.
     """
-    x = setting.prior.mean
-    for _ in range(NOISE_ROUNDS):
-        setting, x = _with_noise(setting, _fit_from(setting, x))
-    fitted = _fit_from(setting, x)
-    return setting, fitted, _left_out(setting, fitted)[1]
 
+    def __init__(
+        self,
+        swatches: Sequence[Swatch],
+        paper: Paper,
+        medium: Medium,
+        colorants: Sequence[Colorant],
+        priors: Priors,
+    ) -> None:
+        self.medium, self.paper, self.colorants = medium, paper, colorants
+        self.usual = self.priors = priors
+        self.wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
+        fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
+        self.references = film_references(fitted)
+        self.order = fitting.known_colorants(colorants, fitted, self.references, paper)
+        for colorant in (c for swatch in fitted for c in swatch.recipe.colorants):
+            if key_of(colorant) not in self.references:
+                raise NotMeasuredError(
+                    f"{colorant.label} was never swatched alone on {paper.name}.",
+                    hint=f"Lay one coat of {colorant.name} on bare paper, measure and import it.",
+                )
+        self.own = [self.references[key_of(c)] for c in self.order]
+        hidden = np.array([_hidden(one, priors) for one in self.own])
+        self.hidden = hidden if hidden.any() else hidden[:, :0]
+        sunk = medium is Medium.WASH and priors is not on_top_priors()
+        self.together = TOGETHER if sunk else 1.0
+        plain = {s.recipe: s for s in fitted if self._is_reference(s)}
+        layered = [s for s in fitted if not self._is_reference(s)]
+        self.observations = [self._ready(s) for s in (*plain.values(), *layered)]
+        self.count = len(plain)
+        told = {i for one in self.observations[self.count :] for i in one.model.asked}
+        self.told = frozenset(priors.names[i] for i in told)
 
-def _setting(
-    swatches: Sequence[Swatch],
-    paper: Paper,
-    medium: Medium,
-    colorants: Sequence[Colorant],
-    priors: Priors,
-) -> FilmSetting:
-    """Make swatches ready, each reference once."""
-    fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
-    references = film_references(fitted)
-    order = fitting.known_colorants(colorants, fitted, references, paper)
-    _check_alone(fitted, references, paper)
-    hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
-    if not hidden.any():
-        hidden = hidden[:, :0]
-    sunk = medium is Medium.WASH and priors is not on_top_priors()
-    setting = FilmSetting(
-        medium=medium,
-        paper=paper,
-        order=order,
-        references=references,
-        observations=(),
-        count=0,
-        usual=priors,
-        priors=priors,
-        told=frozenset(),
-        hidden=hidden,
-        together=TOGETHER if sunk else 1.0,
-    )
-    plain = {s.recipe: s for s in fitted if _is_reference(s, references)}
-    layered = [s for s in fitted if not _is_reference(s, references)]
-    ready = tuple(_ready(setting, s) for s in (*plain.values(), *layered))
-    told = {i for one in ready[len(plain) :] for i in one.model.asked}
-    names = frozenset(priors.names[i] for i in told)
-    return replace(setting, observations=ready, count=len(plain), told=names)
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Colorants, and how many numbers each has of its own."""
+        return len(self.order), len(OWN) + self.hidden.shape[1]
 
+    @property
+    def between(self) -> list[int]:
+        """Which observations are of layers or mixtures."""
+        seen = enumerate(self.observations)
+        return [i for i, one in seen if not is_plain(one.model.recipe)]
 
-def _check_alone(
-    swatches: Sequence[Swatch], references: dict[Key, fitting.Reference], paper: Paper
-) -> None:
-    for colorant in (c for swatch in swatches for c in swatch.recipe.colorants):
-        if key_of(colorant) not in references:
-            raise NotMeasuredError(
-                f"{colorant.label} was never swatched alone on {paper.name}.",
-                hint=f"Lay one coat of {colorant.name} on bare paper, measure and import it.",
-            )
+    @property
+    def units(self) -> FloatArray:
+        """Shape (m,), what each of those is counted in: amounts in the hand's scatter."""
+        return np.array([self.priors.noise.hand, *np.ones(self.shape[1] - 1)])
 
+    @property
+    def amounts(self) -> Places:
+        """Places of the colorants' amounts among the parameters."""
+        n, m = self.shape
+        return len(self.priors.names) + m * np.arange(n)
 
-def _is_reference(swatch: Swatch, references: dict[Key, fitting.Reference]) -> bool:
-    reference = references[key_of(swatch.recipe.colorants[0])]
-    return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
+    def _prior(self) -> GaussianPrior:
+        n, m = self.shape
+        hidden = np.ones(m - len(OWN))
+        sd = np.tile([*self.priors.own_sd, *hidden], n)
+        amount = AMOUNT_LIMIT * self.usual.own_sd[0]
+        limit = np.tile([amount, *LIMITS, *(HIDDEN_LIMIT * hidden)], n)
+        free = np.array([name in self.told for name in self.priors.names])
+        return fitting.gaussian_prior(self.priors, sd**-2.0, limit=limit, free=free)
 
+    def _is_reference(self, swatch: Swatch) -> bool:
+        reference = self.references[key_of(swatch.recipe.colorants[0])]
+        return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
 
-def _ready(setting: FilmSetting, swatch: Swatch) -> fitting.Observation:
-    """Make a swatch ready for the fit."""
-    places = {key_of(c): i for i, c in enumerate(setting.order)}
-    keys = [key_of(c) for c in swatch.recipe.colorants]
-    told_by = [setting.references[key] for key in keys]
-    spectral = swatch.basis is Basis.SPECTRUM and not any(r.xyz_only for r in told_by)
-    plain = _is_reference(swatch, setting.references)
-    used = tuple(places[key] for key in keys)
-    ground = FilmGround(
-        below=setting.paper.reflectance,
-        paper=setting.paper.reflectance,
-        references=np.array([r.reflectance for r in told_by]),
-        laydowns=tuple(r.laydown for r in told_by),
-    )
-    model = film_forward(swatch.recipe, setting.medium, ground, used=used, alike=1)
-    reflect = partial(_reflect, model, setting.hidden[list(used)], is_reference=plain)
-    missed = 0.0 if plain else model.missed(setting.priors.mean)
-    if not plain and setting.medium is Medium.WASH and is_plain(swatch.recipe):
-        missed = PLAIN
-    missed *= setting.together if spectral else 1.0
-    see = partial(features, spectral=spectral)
-    return fitting.Observation(
-        replace(model, reflect=reflect, missed=lambda _: missed),
-        see(told_by[0].reflectance if plain else swatch.reflectance),
-        reading_noise(swatch, setting.priors.measuring),
-        see,
-    )
+    def _ready(self, swatch: Swatch) -> fitting.Observation:
+        """Make a swatch ready for the fit."""
+        keys = [key_of(colorant) for colorant in self.order]
+        used = tuple(keys.index(key_of(c)) for c in swatch.recipe.colorants)
+        told_by = [self.own[place] for place in used]
+        spectral = swatch.basis is Basis.SPECTRUM and not any(r.xyz_only for r in told_by)
+        plain = self._is_reference(swatch)
+        ground = FilmGround(
+            below=self.paper.reflectance,
+            paper=self.paper.reflectance,
+            references=np.array([r.reflectance for r in told_by]),
+            laydowns=tuple(r.laydown for r in told_by),
+        )
+        model = film_forward(swatch.recipe, self.medium, ground, used=used, alike=1)
+        reflect = partial(_reflect, model, self.hidden[list(used)], is_reference=plain)
+        missed = 0.0 if plain else model.missed(self.priors.mean)
+        if not plain and self.medium is Medium.WASH and is_plain(swatch.recipe):
+            missed = PLAIN
+        missed *= self.together if spectral else 1.0
+        see = partial(features, spectral=spectral)
+        return fitting.Observation(
+            replace(model, reflect=reflect, missed=lambda _: missed),
+            see(told_by[0].reflectance if plain else swatch.reflectance),
+            reading_noise(swatch, self.priors.measuring),
+            see,
+        )
+
+    def settled(self) -> tuple[fitting.Fitted, float]:
+        """Fit, with noise found anew as often as changes it.
+
+        Returns the fit, and the log of how likely what is left out is.
+        """
+        x = self._prior().mean
+        for _ in range(NOISE_ROUNDS):
+            x = self._learn_noise(self._fit_from(x))
+        fitted = self._fit_from(x)
+        return fitted, self._left_out(fitted)[1]
+
+    def _fit_from(self, start: FloatArray) -> fitting.Fitted:
+        """Find the most probable parameters for the noise as it is told so far."""
+        e, units = len(self.priors.names), self.units
+
+        def compare(x: FloatArray) -> fitting.Residuals:
+            own = x[e:].reshape(self.shape) * units
+            return fitting.compare(self.observations, x[:e], own, self.priors, units=units)
+
+        return fitting.fit_parameters(
+            compare,
+            self._prior(),
+            self.priors.noise,
+            start,
+            rounds=20,
+            gain=ENOUGH * len(self.observations),
+            longest=1.0,
+            huber=HUBER,
+            with_volume=False,
+        )
+
+    def _learn_noise(self, fitted: fitting.Fitted) -> FloatArray:
+        """Take in the noise and spreads that the swatches tell; return the parameters with them.
+
+        The references, which are what all else is told from, say nothing of noise.
+        """
+        e, noise = len(self.priors.names), self.priors.noise
+        hand = noise.hand
+        variance = np.diag(np.linalg.inv(fitted.precision))
+        own, unsure = (a[e:].reshape(self.shape)[:, : len(OWN)] for a in (fitted.x, variance))
+        spreads = likeliest_spreads(own, unsure, self.usual.own_sd)
+        layered = slice(self.count, None)
+
+        def log_likelihood(noise: Noise) -> float:
+            precision = fitted.prior.precision.copy()
+            precision[self.amounts] *= (hand / noise.hand) ** 2
+            return fitted.log_likelihood(noise, precision, layered)
+
+        if self.medium is Medium.WASH and self.observations[layered]:
+            noise = likeliest_hand(log_likelihood, self.usual, noise)
+            noise = replace(noise, misfit=self._left_out(fitted)[0])
+        elif self.observations[layered]:
+            noise = likeliest_noise(log_likelihood, self.usual, noise)
+        x = fitted.x.copy()
+        x[self.amounts] *= hand / noise.hand
+        self.priors = replace(self.priors, own_sd=spreads, noise=noise)
+        return x
+
+    def _left_out(self, fitted: fitting.Fitted) -> tuple[float, float]:
+        """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
+
+        Returns it with the log of how likely that is.
+
+        What was fitted to a swatch tells little of what the model is off by elsewhere. They are
+        judged by their CIELAB, in which predictions are made, not by their spectra.
+        """
+        which, usual, compared = self.between, self.usual, fitted.compared
+        noise = self.priors.noise
+        if not which:
+            return noise.misfit, 0.0
+        told, spread, _ = leave_one_out(
+            compared.residual,
+            compared.jacobian,
+            compared.covariance(noise),
+            fitted.trust,
+            np.asarray(np.linalg.inv(fitted.precision)),
+        )
+        straight = compared.straight
+        counted, spectral = straight.missed[which], straight.counts[which] > LAB
+        times = counted / np.where(spectral, self.together, 1.0)
+        off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
+        rest = rest - counted[:, None, None] * noise.misfit**2 * np.eye(LAB)
+
+        def score(tried: float) -> float:
+            covariance = rest + times[:, None, None] * tried**2 * np.eye(LAB)
+            solved = np.linalg.solve(covariance, off[..., None])[..., 0]
+            volume = np.linalg.slogdet(covariance)[1].sum()
+            expected = usual.log_density(replace(usual.noise, misfit=tried))
+            return float(expected - 0.5 * (np.einsum("ti,ti->", off, solved) + volume))
+
+        best = max(misfits_to_try(usual), key=score)
+        return best, score(best)
+
+    def assembled(self, fitted: fitting.Fitted) -> FilmFit:
+        """Return the fit."""
+        x, e, (n, m) = fitted.x, len(self.priors.names), self.shape
+        own, bent = np.split(x[e:].reshape(n, m) * self.units, [len(OWN)], axis=1)
+        places = np.arange(e, e + n * m).reshape(n, m)
+        kept = np.concatenate([np.arange(e), places[:, : len(OWN)].ravel()])
+        units = np.concatenate([np.ones(e), np.tile(self.units[: len(OWN)], n)])
+        covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
+        recipes = tuple(one.model.recipe for one in self.observations)
+        looks = np.array([r.reflectance for r in self.own])
+        looks = looks * np.exp(np.einsum("nh,nhb->nb", bent, self.hidden))
+        deep = [r.deep or (r.laydown, look) for r, look in zip(self.own, looks, strict=True)]
+        plain = [name for name in self.priors.names if not name.startswith(TREATMENTS)]
+        guessed = [float(r.xyz_only) for r in self.own]
+        return FilmFit(
+            model_version=FILM_VERSION,
+            medium=self.medium,
+            paper=self.paper,
+            colorants=self.order,
+            references=looks,
+            reference_laydowns=tuple(r.laydown for r in self.own),
+            deep_laydowns=tuple(laydown for laydown, _ in deep),
+            deep=np.array([look for _, look in deep]),
+            believed=self._believed(fitted),
+            effects=x[:e],
+            own=own,
+            covariance=np.asarray(covariance),
+            noise=self.priors.noise,
+            measuring=self.priors.measuring,
+            xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :]) * guessed,
+            most_coats=fitting.most_coats(self.order, recipes),
+            told=self.told,
+            assumed=frozenset(plain) - self.told,
+            odd=fitting.odd_swatches(self.observations, fitted.distances, limit=ODD),
+            notes=self._notes(x),
+            swatched=recipes,
+        )
+
+    def _believed(self, fitted: fitting.Fitted) -> FloatArray:
+        """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
+
+        Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²):
+        the rest is instrument and hand, which the next laydown won't repeat.
+        """
+        model, believed = PLAIN * self.priors.noise.misfit**2, dict[Key, float]()
+        lines = fitted.compared.straight.by_hand
+        for one, line in zip(self.observations, lines, strict=True):
+            recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
+            deep = self.references[key].deep
+            if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
+                by_hand = self.priors.noise.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
+                believed[key] = model / (model + one.measuring**2 + by_hand)
+        return np.array([believed.get(key_of(c), 0.0) for c in self.order])
+
+    def _notes(self, x: FloatArray) -> tuple[str, ...]:
+        usual, e = self.usual, len(self.usual.names)
+        notes = list(fitting.usual_notes(self.paper, self.colorants, self.order))
+        told = np.array([name in self.told for name in usual.names]) & (usual.sd > HELD)
+        notes += fitting.notes_on_ends(usual, x[:e], told, self.priors.noise)
+        level = np.abs(x[e:].reshape(self.shape)[:, 1]) >= LIMITS[0]
+        notes += [
+            f"How much {c.name} covers came out at the end of what I can tell."
+            for c, at_end in zip(self.order, level, strict=True)
+            if at_end
+        ]
+        if self.wet:
+            wet = ", ".join(self.wet)
+            notes.append(f"Left out, since wet in wet is outside the model: {wet}.")
+        if any(r.xyz_only for r in self.references.values()):
+            notes.append(fitting.GUESSED_NOTE)
+        return tuple(notes)
 
 
 def _reflect(
@@ -398,98 +488,9 @@ def _hidden(reference: fitting.Reference, priors: Priors) -> FloatArray:
 
     A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
     """
-    shapes = reference_shapes(
-        np.clip(reference.reflectance, 1e-4, None),
-        ceiling=np.ones(len(reference.reflectance)),
-        measuring=priors.measuring,
-        xyz_only=True,
-    )[SEEN_SHAPES:]
-    return GUESSED * shapes * float(reference.xyz_only)
-
-
-def _compare(setting: FilmSetting, x: FloatArray) -> fitting.Residuals:
-    e, units = len(setting.priors.names), setting.units
-    own = x[e:].reshape(setting.own_shape) * units
-    return fitting.compare(setting.observations, x[:e], own, setting.priors, units=units)
-
-
-def _fit_from(setting: FilmSetting, start: FloatArray) -> fitting.Fitted:
-    """Find the most probable parameters for the noise of a setting."""
-    enough = ENOUGH * len(setting.observations)
-    return fitting.fit_parameters(
-        partial(_compare, setting),
-        setting.prior,
-        setting.priors.noise,
-        start,
-        rounds=20,
-        gain=enough,
-        longest=1.0,
-        huber=HUBER,
-        with_volume=False,
-    )
-
-
-def _with_noise(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[FilmSetting, FloatArray]:
-    """Return setting and parameters with the noise and spreads that the swatches tell.
-
-    The references, which are what all else is told from, say nothing of noise.
-    """
-    e, hand = len(setting.priors.names), setting.priors.hand
-    variance = np.diag(np.linalg.inv(fitted.precision))
-    own, unsure = (a[e:].reshape(setting.own_shape)[:, : len(OWN)] for a in (fitted.x, variance))
-    spreads = likeliest_spreads(own, unsure, setting.usual.own_sd)
-    layered = slice(setting.count, None)
-
-    def log_likelihood(noise: Noise) -> float:
-        precision = fitted.prior.precision.copy()
-        precision[setting.amounts] *= (hand / noise.hand) ** 2
-        return fitted.log_likelihood(noise, precision, layered)
-
-    noise = setting.priors.noise
-    if setting.medium is Medium.WASH and setting.observations[layered]:
-        noise = likeliest_hand(log_likelihood, setting.usual, noise)
-        noise = replace(noise, misfit=_left_out(setting, fitted)[0])
-    elif setting.observations[layered]:
-        noise = likeliest_noise(log_likelihood, setting.usual, noise)
-    x = fitted.x.copy()
-    x[setting.amounts] *= hand / noise.hand
-    priors = replace(setting.priors, own_sd=spreads, hand=noise.hand, misfit=noise.misfit)
-    return replace(setting, priors=priors), x
-
-
-def _left_out(setting: FilmSetting, fitted: fitting.Fitted) -> tuple[float, float]:
-    """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
-
-    Returns it with the log of how likely that is.
-
-    What was fitted to a swatch tells little of what the model is off by elsewhere. They are judged
-    by their CIELAB, in which predictions are made, not by their spectra.
-    """
-    which, usual, compared = list(setting.between), setting.usual, fitted.compared
-    noise = setting.priors.noise
-    if not which:
-        return noise.misfit, 0.0
-    told, spread, _ = leave_one_out(
-        compared.residual,
-        compared.jacobian,
-        compared.covariance(noise),
-        trust_within(fitted.equations.distances, fitted.huber),
-        np.asarray(np.linalg.inv(fitted.precision)),
-    )
-    counted, spectral = compared.straight.missed[which], compared.straight.counts[which] > LAB
-    times = counted / np.where(spectral, setting.together, 1.0)
-    off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
-    rest = rest - counted[:, None, None] * noise.misfit**2 * np.eye(LAB)
-
-    def score(tried: float) -> float:
-        covariance = rest + times[:, None, None] * tried**2 * np.eye(LAB)
-        squares = np.einsum("ti,ti->", off, np.linalg.solve(covariance, off[..., None])[..., 0])
-        volume = np.linalg.slogdet(covariance)[1].sum()
-        expected = usual.log_density(Noise(usual.hand, tried))
-        return float(expected - 0.5 * (squares + volume))
-
-    best = max(misfits_to_try(usual), key=score)
-    return best, score(best)
+    seen = np.clip(reference.reflectance, 1e-4, None)
+    shapes = reference_shapes(seen, measuring=priors.measuring, xyz_only=True)
+    return GUESSED * shapes[SEEN_SHAPES:] * float(reference.xyz_only)
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:
@@ -512,64 +513,6 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(setting: FilmSetting, fitted: fitting.Fitted, notes: tuple[str, ...]) -> FilmFit:
-    x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
-    own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
-    places = np.arange(e, e + n * m).reshape(n, m)
-    kept = np.concatenate([np.arange(e), places[:, : len(OWN)].ravel()])
-    units = np.concatenate([np.ones(e), np.tile(setting.units[: len(OWN)], n)])
-    covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
-    references = [setting.references[key_of(c)] for c in setting.order]
-    recipes = tuple(one.model.recipe for one in setting.observations)
-    looks = np.array([r.reflectance for r in references])
-    looks = looks * np.exp(np.einsum("nh,nhb->nb", bent, setting.hidden))
-    deep = [r.deep or (r.laydown, look) for r, look in zip(references, looks, strict=True)]
-    plain = [name for name in setting.priors.names if not name.startswith(TREATMENTS)]
-    return FilmFit(
-        model_version=FILM_VERSION,
-        medium=setting.medium,
-        paper=setting.paper,
-        colorants=setting.order,
-        references=looks,
-        reference_laydowns=tuple(r.laydown for r in references),
-        deep_laydowns=tuple(laydown for laydown, _ in deep),
-        deep=np.array([look for _, look in deep]),
-        believed=_believed(setting, fitted),
-        effects=x[:e],
-        own=own,
-        covariance=np.asarray(covariance),
-        hand=setting.priors.hand,
-        misfit=setting.priors.misfit,
-        measuring=setting.priors.measuring,
-        xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
-        * [float(r.xyz_only) for r in references],
-        most_coats=fitting.most_coats(setting.order, recipes),
-        told=setting.told,
-        assumed=frozenset(plain) - setting.told,
-        odd=fitting.odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
-        notes=notes,
-        swatched=recipes,
-    )
-
-
-def _believed(setting: FilmSetting, fitted: fitting.Fitted) -> FloatArray:
-    """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
-
-    Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the
-    rest is instrument and hand, which the next laydown won't repeat.
-    """
-    model = PLAIN * setting.priors.misfit**2
-    believed = dict[Key, float]()
-    lines = fitted.compared.straight.by_hand
-    for one, line in zip(setting.observations, lines, strict=True):
-        recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
-        deep = setting.references[key].deep
-        if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
-            by_hand = setting.priors.hand**2 * float((line[:LAB] ** 2).sum()) / LAB
-            believed[key] = model / (model + one.measuring**2 + by_hand)
-    return np.array([believed.get(key_of(c), 0.0) for c in setting.order])
-
-
 def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
     """Return which share of what XYZ hides is still open, by colorant, all else known."""
     if not places.size:
@@ -577,28 +520,3 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
     block = precision[np.ix_(places.ravel(), places.ravel())]
     variances = np.diag(np.linalg.inv(block)).reshape(places.shape)
     return np.asarray(np.sqrt(variances.mean(axis=1)))
-
-
-def _notes(
-    setting: FilmSetting,
-    fitted: fitting.Fitted,
-    swatches: Sequence[Swatch],
-    colorants: Sequence[Colorant],
-) -> tuple[str, ...]:
-    x, e = fitted.x, len(setting.usual.names)
-    notes = list(fitting.usual_notes(setting.paper, colorants, setting.order))
-    told = np.array([name in setting.told for name in setting.usual.names])
-    told &= setting.usual.sd > HELD
-    notes += fitting.notes_on_ends(setting.usual, x[:e], told, setting.priors.noise)
-    level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
-    notes += [
-        f"How much {c.name} covers came out at the end of what I can tell."
-        for c, at_end in zip(setting.order, level, strict=True)
-        if at_end
-    ]
-    wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
-    if wet:
-        notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")
-    if any(r.xyz_only for r in setting.references.values()):
-        notes.append(fitting.GUESSED_NOTE)
-    return tuple(notes)

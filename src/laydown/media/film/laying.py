@@ -16,8 +16,9 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import DARKEST, sunk
-from laydown.media.film.priors import SURFACE, TURNS, film_priors, scattering_shapes
-from laydown.media.inference.forward import LaidStep, Places, Variants
+from laydown.media.film.priors import OWN, SURFACE, TURNS, film_priors
+from laydown.media.inference.forward import LaidStep, Variants
+from laydown.media.inference.leeway import waves
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import Medium, Recipe, Step, TreatmentStep
@@ -69,10 +70,6 @@ class FilmSurface:
     packing: FloatArray
     """Power of the load that a film's scattering grows by: 1 where grains don't pack."""
 
-    def rows(self, places: Places) -> "FilmSurface":
-        """Return some of the variants."""
-        return FilmSurface(self.scattering[places], self.glare[places], self.packing[places])
-
     def within(self, seen: FloatArray) -> FloatArray:
         """Return what grounds reflect below the surface, as they look from above (…, 36)."""
         return np.asarray(np.maximum((seen - self.glare) / (1.0 - self.glare), DARKEST))
@@ -110,22 +107,18 @@ def film_steps(recipe: Recipe, medium: Medium) -> tuple[LaidStep, ...]:
     found = []
     for step in recipe.steps:
         if isinstance(step, TreatmentStep):
-            _check_treatment(step, medium)
-            found.append(LaidStep((), treatment=f"{step.treatment} by {step.tool}"))
+            if medium is not Medium.PENCIL:
+                raise BadRecipeError(
+                    f"{step.words} acts on pencil; it is not modeled on a {medium}.",
+                    hint="Blend before the wash is laid, or leave the step out.",
+                )
+            found.append(LaidStep((), treatment=step.words))
             continue
         _check(step, medium)
         total = sum(part.parts for part in step.parts)
         shares = tuple((places[p.colorant], p.parts / total) for p in step.parts)
         found.append(LaidStep(shares, step.laydown))
     return tuple(found)
-
-
-def _check_treatment(step: TreatmentStep, medium: Medium) -> None:
-    if medium is not Medium.PENCIL:
-        raise BadRecipeError(
-            f"{step.treatment} by {step.tool} acts on pencil; it is not modeled on a {medium}.",
-            hint="Blend before the wash is laid, or leave the step out.",
-        )
 
 
 def _check(step: Step, medium: Medium) -> None:
@@ -354,18 +347,19 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
     band, told by two swatches, says so without saying why. Untrue far beyond the deepest swatch.
     """
     level = tried.effects[:, film_priors(medium).at("scatter"), None, None]
-    shapes = scattering_shapes(ground.below.shape[-1])
+    shapes = waves(ground.below.shape[-1], len(OWN) - 1)
     # einsum adds up alike however many variants there are, so that what is alike stays so
     own = np.einsum("vuh,hb->vub", tried.own[:, :, 1:], shapes)
     s = np.exp(np.clip(level + own, -12.0, 5.0))
     k, growth = np.empty_like(s), np.zeros_like(s)
     surface, paper = surface_of(medium, tried.effects), ground.paper
+    told = surface.scattering, surface.glare, surface.packing
 
     def absorbing(laid: Laydown, seen: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return K X per plain coat that makes a swatch look as seen, and its load."""
         load = load_of(laid, medium, tried.effects, np.zeros((len(s), 1)))
         thick = load * profile_of(laid, medium, tried.effects)
-        film = _Film(thick, s[:, place], surface, surface.within(paper))
+        film = (thick, s[:, place], *told, surface.within(paper))
         return _distinct_absorbing(surface.within(seen), film, alike), load
 
     for place, laid in enumerate(ground.laydowns):
@@ -381,42 +375,27 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
     return k * amount, s * amount, growth
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Film:
-    """A film of uneven thickness on a ground, of which the absorption isn't known yet."""
-
-    thickness: FloatArray
-    """Shape (v, z), of each zone [plain coats]."""
-    scattering: FloatArray
-    """Shape (v, 36), S X of one plain coat."""
-    surface: FilmSurface
-    """What it lies in."""
-    ground: FloatArray
-    """Shape (v, 36), below the surface."""
-
-    def rows(self, places: Places) -> "_Film":
-        """Return some of the variants."""
-        thickness, scattering = self.thickness[places], self.scattering[places]
-        return _Film(thickness, scattering, self.surface.rows(places), self.ground[places])
-
-    def seen(self, log_absorbing: FloatArray) -> FloatArray:
-        """Return its reflectance below the surface, shape (v, 36), as absorption goes."""
-        k, ground = np.exp(log_absorbing), self.ground[:, None]
-        return np.asarray(
-            self.surface.zones(self.thickness, k, self.scattering, ground).mean(axis=1)
-        )
+Film: TypeAlias = tuple[FloatArray, ...]
+"""A film of uneven thickness, of which the absorption isn't known yet: the thickness of each zone
+[plain coats], shape (v, z), S X of one plain coat (v, 36), the three numbers of the surface that it
+lies in, as `FilmSurface` has them, and its ground below that (v, 36)."""
 
 
-def _distinct_absorbing(wanted: FloatArray, film: _Film, alike: int) -> FloatArray:
+def _seen(film: Film, log_absorbing: FloatArray) -> FloatArray:
+    """Return its reflectance below the surface, shape (v, 36), as absorption goes."""
+    thickness, scattering, *surface, ground = film
+    k = np.exp(log_absorbing)
+    zones = FilmSurface(*surface).zones(thickness, k, scattering, ground[:, None])
+    return np.asarray(zones.mean(axis=1))
+
+
+def _distinct_absorbing(wanted: FloatArray, film: Film, alike: int) -> FloatArray:
     """Return the absorption with which a film looks as wanted, worked out once for what is alike.
 
     Most of what is varied about a recipe leaves the absorption of one of its colorants as it is,
     and swatches of one colorant ask for the same.
     """
-    surface = film.surface
-    told = film.thickness, film.scattering, surface.scattering, surface.glare, surface.packing
-    parts = [*told, film.ground, wanted]
-    places = dict[bytes, int]()
+    parts, places = [*film, wanted], dict[bytes, int]()
     rows = np.concatenate(parts, axis=1)
     which = [places.setdefault(row.tobytes(), len(places)) for row in rows]
     widths = tuple(part.shape[1] for part in parts)
@@ -428,15 +407,14 @@ def _absorbing(rows: bytes, widths: tuple[int, ...], alike: int) -> FloatArray:
     """Return the absorption for rows of `_distinct_absorbing`, one after the other."""
     table = np.frombuffer(rows).reshape(-1, sum(widths))
     parts = np.split(table, np.cumsum(widths)[:-1], axis=1)
-    thick, s, *surface, ground, wanted = map(np.ascontiguousarray, parts)
-    film = _Film(thick, s, FilmSurface(*surface), ground)
+    *film, wanted = map(np.ascontiguousarray, parts)
     if not alike:
-        return absorbing_for(wanted, film)
-    first = absorbing_for(wanted[:1], film.rows(np.array([0])))
-    return _finished(np.log(first), wanted, film, rounds=alike)
+        return absorbing_for(wanted, tuple(film))
+    first = absorbing_for(wanted[:1], tuple(part[:1] for part in film))
+    return _finished(np.log(first), wanted, tuple(film), rounds=alike)
 
 
-def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
+def absorbing_for(wanted: FloatArray, film: Film) -> FloatArray:
     """Find the absorption with which a film looks as wanted on its ground.
 
     Between which of `TRIED` it lies shows at once, since reflectance falls as absorption rises; a
@@ -448,25 +426,25 @@ def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
     A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
 
     >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)
-    >>> film = _Film(twice, clear, FilmSurface(clear, clear, clear + 1.0), np.ones((1, 1)))
+    >>> film = (twice, clear, clear, clear, clear + 1.0, np.ones((1, 1)))
     >>> absorbing_for(np.full((1, 1), 0.25), film).round(6).item()
     0.346574
     """
-    count, tried = len(film.scattering), len(TRIED)
-    every = film.rows(np.tile(np.arange(count), tried))
-    seen = every.seen(np.repeat(TRIED, count)[:, None]).reshape(tried, count, -1)
+    count, tried = len(film[0]), len(TRIED)
+    every = tuple(np.tile(part, (tried, 1)) for part in film)
+    seen = _seen(every, np.repeat(TRIED, count)[:, None]).reshape(tried, count, -1)
     after = np.clip((seen > wanted).sum(axis=0), 1, tried - 1)
     above, below = (np.take_along_axis(seen, n[None], axis=0)[0] for n in (after - 1, after))
     on = np.clip((above - wanted) / np.maximum(above - below, 1e-9), 0.0, 1.0)
     return _finished(TRIED[after - 1] + on * (TRIED[1] - TRIED[0]), wanted, film)
 
 
-def _finished(guess: FloatArray, wanted: FloatArray, film: _Film, *, rounds: int = 3) -> FloatArray:
+def _finished(guess: FloatArray, wanted: FloatArray, film: Film, *, rounds: int = 3) -> FloatArray:
     """Take Newton steps on the logarithm of absorption; each reaches 0.5 at most."""
-    found = np.broadcast_to(guess, film.scattering.shape)
+    found = np.broadcast_to(guess, film[1].shape)
     for _ in range(rounds):
-        now = film.seen(found)
-        slope = (film.seen(found + 1e-5) - now) / 1e-5
+        now = _seen(film, found)
+        slope = (_seen(film, found + 1e-5) - now) / 1e-5
         step = np.divide(wanted - now, slope, out=np.zeros(found.shape), where=slope < -1e-7)
         found = np.clip(found + np.clip(step, -0.5, 0.5), LEAST, MOST)
     return np.asarray(np.exp(found))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.film import design
+from laydown.media.film.design import uncovered
 from laydown.media.film.laying import (
     FilmGround,
     Layer,
@@ -23,7 +23,7 @@ from laydown.media.film.laying import (
 )
 from laydown.media.film.priors import GUESSED, film_priors
 from laydown.media.inference.fit import Fit
-from laydown.media.inference.forward import Forward, LaidStep, Variants, variants
+from laydown.media.inference.forward import Forward, LaidStep, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.laydown import Laydown
@@ -53,10 +53,6 @@ class FilmFit(Fit):
     believed: FloatArray
     """Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how far
     it is believed (n,), see `laydown.media.film.laying.FilmGround`."""
-
-    def effect(self, name: str) -> float:
-        """Return an effect by its name."""
-        return float(self.effects[self.priors.at(name)])
 
     @property
     def priors(self) -> Priors:
@@ -109,7 +105,7 @@ class FilmFit(Fit):
 
     def reflectance(self, recipe: Recipe) -> FloatArray:
         """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
-        return film_spectrum(self, recipe)
+        return self.lay(recipe, self.paper.reflectance)
 
     def outside(self, recipe: Recipe) -> tuple[str, ...]:
         """Say in what ways a recipe lies outside what the fit was made from; empty inside.
@@ -118,18 +114,13 @@ class FilmFit(Fit):
         each treatment, pressure or dilution that no swatch shows, wet in wet, more coats than were
         swatched or than the paper bears.
         """
-        known = {(c.range, c.name) for c in self.colorants}
         paper = self.paper.name
-        said = [
-            f"{c.name} has not been swatched on {paper}."
-            for c in recipe.colorants
-            if (c.range, c.name) not in known
-        ]
+        said = [f"{c.name} has not been swatched on {paper}." for c in self.unknown(recipe)]
         carried = [c.name for c in recipe.colorants if c.label in self.carried]
         if carried:
             said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
         said += _untold(self, recipe)
-        said += [word for word in [design.uncovered(self, recipe)] if word]
+        said += filter(None, [uncovered(self, recipe)])
         if is_wet(recipe):
             said.append(
                 "Wet in wet is outside the model: how washes run into each other is chance."
@@ -158,22 +149,7 @@ class FilmFit(Fit):
         self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
     ) -> "FilmFit":
         """Return the same with other parameters."""
-        return replace(
-            self,
-            effects=effects,
-            own=own,
-            covariance=covariance,
-            hand=noise.hand,
-            misfit=noise.misfit,
-        )
-
-    def missing(self) -> tuple[Recipe, ...]:
-        """Return what of the minimum design hasn't been swatched."""
-        return design.film_missing(self)
-
-    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-        """Return the one swatch that would make the recipes' colors surest, and why."""
-        return design.next_film_swatch(self, recipes)
+        return replace(self, effects=effects, own=own, covariance=covariance, noise=noise)
 
 
 def film_forward(
@@ -194,7 +170,8 @@ def film_forward(
     `laydown.media.film.laying.constants`. `share`: what is left of it.
     """
     steps, priors = film_steps(recipe, medium), film_priors(medium)
-    asked, parts = matters(priors, steps, medium), mixed_parts(steps)
+    asked = matters(priors, steps, medium)
+    scattered = len(steps) + sum(len(step.shares) for step in steps if step.is_mixture)
 
     def reflect(tried: Variants) -> FloatArray:
         return film_reflectance(steps, medium, ground, tried, alike=alike, share=share)
@@ -204,17 +181,12 @@ def film_forward(
         medium=medium,
         used=used,
         asked=tuple(i for i, name in enumerate(priors.names) if name in asked),
-        coats=np.ones(len(steps) + parts),
-        covered=np.zeros(len(steps) + parts),
+        coats=np.ones(scattered),
+        covered=np.zeros(scattered),
         shapes=tuple(np.zeros((0, ground.paper.shape[-1])) for _ in used),
         missed=lambda _: times_missed(steps, medium, ground),
         reflect=reflect,
     )
-
-
-def mixed_parts(steps: Sequence[LaidStep]) -> int:
-    """Return how many parts all palette mixtures of a recipe have."""
-    return sum(len(step.shares) for step in steps if step.is_mixture)
 
 
 AWAY = 1.0
@@ -254,27 +226,11 @@ def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -
     )
 
 
-def _usual(fit: FilmFit, recipe: Recipe) -> Variants:
-    used = [fit.index(colorant) for colorant in recipe.colorants]
-    own = fit.own[used].reshape(len(used), fit.own.shape[1])
-    steps = film_steps(recipe, fit.medium)
-    return variants(fit.effects, own, steps=len(steps) + mixed_parts(steps))
-
-
-def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
-    """Return a recipe's reflectance, shape (36,), on the paper or on another ground."""
-    if not recipe.steps:
-        return np.array(fit.paper.reflectance if below is None else below)
-    steps = film_steps(recipe, fit.medium)
-    ground = film_ground(fit, recipe, below)
-    return np.asarray(film_reflectance(steps, fit.medium, ground, _usual(fit, recipe))[0])
-
-
 def film_pile(
     fit: FilmFit, recipe: Recipe, left: FloatArray | None = None
 ) -> tuple[tuple[Layer, ...], FloatArray]:
     """Return what a recipe lays, as `lay_films` does; light leaves `left` of K, see `Fit.lay`."""
-    steps, usual = film_steps(recipe, fit.medium), _usual(fit, recipe)
+    steps, usual = film_steps(recipe, fit.medium), fit.usual(recipe)
     k, s, growth = constants(film_ground(fit, recipe), fit.medium, usual)
     k = k if left is None else k * left[..., None]
     return lay_films(steps, fit.medium, (k, s, growth), usual)
@@ -282,30 +238,17 @@ def film_pile(
 
 def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:
     """Return what a reference's spectrum may be off by in ln R, a share of the hidden left."""
-    shapes = reference_shapes(
-        np.clip(reference, 1e-4, None),
-        ceiling=np.ones(reference.shape[-1]),
-        measuring=measuring,
-        xyz_only=doubt > 0.0,
-    )
+    seen = np.clip(reference, 1e-4, None)
+    shapes = reference_shapes(seen, measuring=measuring, xyz_only=doubt > 0.0)
     shapes[SEEN_SHAPES:] *= GUESSED * doubt
     return shapes
 
 
 def _untold(fit: FilmFit, recipe: Recipe) -> list[str]:
     asked = matters(film_priors(fit.medium), film_steps(recipe, fit.medium), fit.medium) - fit.told
-    words = {
-        "light": "a light pressure",
-        "heavy": "a heavy pressure",
-        "water": "diluting",
-    }
-    said = [
-        f"No swatch tells what {words[name]} does on {fit.paper.name}: it is assumed."
-        for name in sorted(asked)
-        if name in words
-    ]
+    words = {"light": "a light pressure", "heavy": "a heavy pressure", "water": "diluting"}
     treated = sorted({name.rpartition(" ")[0] for name in asked if " by " in name})
-    said += [
-        f"No swatch tells what {name} does on {fit.paper.name}: it is assumed." for name in treated
+    untold = [*(words[name] for name in sorted(asked) if name in words), *treated]
+    return [
+        f"No swatch tells what {what} does on {fit.paper.name}: it is assumed." for what in untold
     ]
-    return said

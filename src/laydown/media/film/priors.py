@@ -1,12 +1,13 @@
 """What film models take for granted until swatches say otherwise, with a reason for each."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
-from laydown.media.inference.priors import HELD, Priors
+from laydown.media.inference.priors import Priors, priors_of
 from laydown.media.recipe import Medium, Tool, Treatment
 from laydown.reference.tables import load_table
 
@@ -16,7 +17,7 @@ TURNS = ("cover", "removed", "stronger", "tilt")
 SURFACE = ("sunk", "glare", "packing")
 """What a wash lies in: see `laydown.media.film.laying.FilmSurface`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
-"""What each colorant has of its own: log amount, and four shapes of its log scattering."""
+"""What each colorant has of its own: log amount, and four `waves` of its log scattering."""
 
 
 GUESSED = 1.5
@@ -61,28 +62,7 @@ def _listed(*kinds: str) -> Priors:
             found["effect"][f"{kind} {name}"] = row
         elif what in found and medium in ("", *kinds):
             found[what][name] = row
-    noise = found["noise"]
-    mean, sd, lowest, highest = np.array(list(found["effect"].values())).T
-    return Priors(
-        names=tuple(found["effect"]),
-        mean=mean,
-        sd=np.maximum(sd, HELD),
-        lowest=lowest,
-        highest=highest,
-        backward=highest - STEP,
-        own_sd=np.array([found["colorant"][name][1] for name in OWN]),
-        hand=float(noise["hand"][0]),
-        misfit=float(noise["misfit"][0]),
-        measuring=float(noise["measuring"][0]),
-        hand_sd=float(noise["hand"][1]),
-        misfit_sd=float(noise["misfit"][1]),
-        misfit_lowest=float(noise["misfit"][2]),
-    )
-
-
-@cache
-def scattering_shapes(bands: int = 36) -> FloatArray:
-    """Return the four shapes of log scattering over the bands, shape (4, bands), mean square 1."""
-    place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(len(OWN) - 1)[:, None]
-    return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
+    own_sd = np.array([found["colorant"][name][1] for name in OWN])
+    read = priors_of(found["effect"], found["noise"], own_sd=own_sd)
+    lowest = float(found["noise"]["misfit"][2])
+    return replace(read, backward=read.highest - STEP, misfit_lowest=lowest)

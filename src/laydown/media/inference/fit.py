@@ -1,7 +1,7 @@
 """What is known of one medium's colorants on a paper: parameters with covariance, and a model."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import ClassVar, Self, TypeVar
@@ -10,9 +10,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
-from laydown.media.inference.forward import Forward, Places
+from laydown.media.inference.forward import Forward, Places, Variants, variants
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.recipe import Colorant, Medium, Paper, Recipe
+from laydown.media.recipe import Colorant, Medium, Paper, Recipe, Step, key_of
 
 NO_RESIDUALS = np.zeros((0, 36))
 """Of a fit that predicts no recipe by its swatch."""
@@ -45,14 +45,10 @@ class Fit(ABC):
     """Shape (n, m), what each colorant has of its own; first the natural log of its amount."""
     covariance: FloatArray
     """Shape (p, p)."""
-    hand: float
-    """Standard deviation of the natural log of a coat's amount."""
-    misfit: float
-    """How far the model is off [CIELAB units per axis], per coat or step beyond the first."""
+    noise: Noise
+    """What its swatches scatter by."""
     measuring: float
     """Noise of the instrument [CIELAB units per axis]."""
-    cover: float = 0.0
-    """Standard deviation of the natural log of what lies below when a coat covers it."""
     xyz_only: FloatArray
     """Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
     nothing but that XYZ is known, 0 where the spectrum was measured."""
@@ -75,11 +71,6 @@ class Fit(ABC):
     """Recipes of one laydown that are predicted by their swatches."""
     residuals: FloatArray = field(default_factory=lambda: NO_RESIDUALS)
     """Shape (measured, 36), natural log of what each swatch shows over what the model says."""
-
-    @property
-    def noise(self) -> Noise:
-        """What its swatches scatter by."""
-        return Noise(self.hand, self.misfit, self.cover)
 
     @property
     def integrated(self) -> int | None:
@@ -120,13 +111,24 @@ class Fit(ABC):
 
     def index(self, colorant: Colorant) -> int:
         """Return the place of a colorant in the arrays, or raise NotMeasuredError."""
-        place = _places(self).get((colorant.name, colorant.range))
+        place = _places(self).get(key_of(colorant))
         if place is not None:
             return place
         raise NotMeasuredError(
             f"{colorant.label} has not been swatched on {self.paper.name}.",
             hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
         )
+
+    def unknown(self, recipe: Recipe) -> list[Colorant]:
+        """Return the colorants of a recipe that were not swatched on this paper."""
+        return [c for c in recipe.colorants if key_of(c) not in _places(self)]
+
+    def usual(self, recipe: Recipe, *, count: int = 1) -> Variants:
+        """Return a recipe's numbers as they were fitted: `count` variants that are all alike."""
+        used = [self.index(colorant) for colorant in recipe.colorants]
+        own = self.own[used].reshape(len(used), self.own.shape[1])
+        mixed = sum(len(step.mixed) for step in recipe.steps if isinstance(step, Step))
+        return variants(self.effects, own, steps=len(recipe.steps) + mixed, count=count)
 
     def factor(self, recipe: Recipe) -> FloatArray | None:
         """Return what its swatch shows over what the model says of a recipe, shape (36,).
@@ -217,18 +219,10 @@ class Fit(ABC):
     ) -> Self:
         """Return the same with other parameters, each given as `own` and `effects` are."""
 
-    @abstractmethod
-    def missing(self) -> tuple[Recipe, ...]:
-        """Return what of the minimum design hasn't been swatched."""
-
-    @abstractmethod
-    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-        """Return the one swatch that would make the recipes' colors surest, and why."""
-
 
 @lru_cache(AT_HAND)
 def _places(fit: Fit) -> dict[tuple[str, str], int]:
-    return {(c.name, c.range): place for place, c in enumerate(fit.colorants)}
+    return {key_of(c): place for place, c in enumerate(fit.colorants)}
 
 
 @lru_cache(AT_HAND)

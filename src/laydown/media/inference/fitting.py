@@ -116,19 +116,20 @@ def compare(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """The most probable parameters (p,), what observations leave and say there, and the cost."""
+    """What observations make of a model's p parameters."""
 
     x: FloatArray
-    equations: NormalEquations
+    """Shape (p,), the most probable ones."""
+    precision: FloatArray
+    """Shape (p, p), of the posterior; what was kept at its prior counts as unknown, too."""
     compared: Residuals
+    """What the observations leave there."""
+    distances: FloatArray
+    trust: FloatArray
+    """Shapes (t,), how many standard deviations each is off, and what it counted for."""
     cost: float
+    """Minus twice the log posterior."""
     prior: GaussianPrior
-    huber: float
-
-    @property
-    def precision(self) -> FloatArray:
-        """Shape (p, p), of the posterior; what was kept at its prior counts as unknown, too."""
-        return np.asarray(self.equations.hessian + np.diag(self.prior.precision))
 
     def log_likelihood(
         self, noise: Noise, precision: FloatArray, which: BoolArray | slice = slice(None)
@@ -140,12 +141,29 @@ class Fitted:
         """
         straight = self.compared.straight
         places, slopes = straight.places[which], straight.slopes[which]
-        trust = trust_within(self.equations.distances, self.huber)[which]
-        scatter = self.compared.covariance(noise)[which] / trust[:, None, None]
+        scatter = self.compared.covariance(noise)[which] / self.trust[which, None, None]
         moved = np.append(self.x - self.prior.mean, 0.0)[places]
         from_mean = self.compared.residual[which] + np.einsum("tfk,tk->tf", slopes, moved)
         jacobian, scatter, rest = without_lone(places, slopes, scatter, precision)
         return log_evidence(from_mean, jacobian, scatter, np.diag(rest))
+
+
+def gaussian_prior(
+    priors: Priors, precision: FloatArray, *, limit: FloatArray | float, free: BoolArray
+) -> GaussianPrior:
+    """Return the prior of effects, then of what colorants have of their own: q numbers about 0.
+
+    `precision`, `limit`: shape (q,), of those, and how far each may be from 0. `free`: shape (E,),
+    which effects may move.
+    """
+    nothing = np.zeros(len(precision))
+    return GaussianPrior(
+        np.concatenate([priors.mean, nothing]),
+        np.concatenate([priors.sd**-2.0, precision]),
+        np.concatenate([priors.lowest, nothing - limit]),
+        np.concatenate([priors.highest, nothing + limit]),
+        np.concatenate([free, nothing == 0.0]),
+    )
 
 
 def fit_parameters(
@@ -168,18 +186,19 @@ def fit_parameters(
     `most_probable` and `normal_equations`.
     """
 
-    def equations(x: FloatArray) -> tuple[NormalEquations, Residuals]:
+    def equations(x: FloatArray) -> tuple[NormalEquations, tuple[Residuals, FloatArray]]:
         compared = look(x)
         scatter = compared.covariance(noise)
-        told = normal_equations(
+        told, distances = normal_equations(
             compared.residual, compared.jacobian, scatter, huber=huber, with_volume=with_volume
         )
-        return told, compared
+        return told, (compared, distances)
 
-    found = most_probable(
+    x, hessian, (compared, distances), cost = most_probable(
         equations, prior, start, rounds=rounds, gain=gain, move=move, longest=longest
     )
-    return Fitted(*found, prior, huber)
+    precision, trust = hessian + np.diag(prior.precision), trust_within(distances, huber)
+    return Fitted(x, precision, compared, distances, trust, cost, prior)
 
 
 # What a fit says of itself: which colorants it knows, how far they were tried, what is odd.
@@ -232,14 +251,11 @@ def most_coats(colorants: Sequence[Colorant], recipes: Sequence[Recipe]) -> Floa
     most: dict[Colorant, float] = {}
     for recipe in recipes:
         for colorant in recipe.colorants:
-            most[colorant] = max(most.get(colorant, 0.0), _coats(colorant, recipe))
+            steps = [step for step in recipe.steps if isinstance(step, Step)]
+            laid = [step for step in steps if colorant in [part.colorant for part in step.parts]]
+            coats = float(sum(step.laydown.coats for step in laid))
+            most[colorant] = max(most.get(colorant, 0.0), coats)
     return np.array([most.get(colorant, 0.0) for colorant in colorants])
-
-
-def _coats(colorant: Colorant, recipe: Recipe) -> float:
-    steps = [step for step in recipe.steps if isinstance(step, Step)]
-    laid = [step for step in steps if colorant in [part.colorant for part in step.parts]]
-    return float(sum(step.laydown.coats for step in laid))
 
 
 def odd_swatches(
@@ -276,17 +292,12 @@ def notes_on_ends(
     `noise`: as it was found.
     """
     there = told & priors.capped & ((effects <= priors.lowest) | (effects >= priors.highest))
-    words = dict.fromkeys(
-        _in_words(name) for name, at_end in zip(priors.names, there, strict=True) if at_end
-    )
+    ended = [name for name, at_end in zip(priors.names, there, strict=True) if at_end]
+    # of a treatment, what that does
+    words = dict.fromkeys(ENDS.get(n) or f"What {n.rpartition(' ')[0]} does" for n in ended)
     said = [
         f"{what} came out at the end of what I can tell: layers are less sure." for what in words
     ]
-    if max(noise.hand / priors.hand, noise.misfit / priors.misfit) >= MOST_NOISE:
+    if max(noise.hand / priors.noise.hand, noise.misfit / priors.noise.misfit) >= MOST_NOISE:
         said.append("Your swatches differ more than I allow for. Are two of them mixed up?")
     return tuple(said)
-
-
-def _in_words(effect: str) -> str:
-    """Say what an effect is; of a treatment, what that does."""
-    return ENDS.get(effect) or f"What {effect.rpartition(' ')[0]} does"

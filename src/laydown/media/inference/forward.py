@@ -345,7 +345,7 @@ def _straight(
     signs = np.where(effects > priors.backward, -STEP, STEP)[asked]
     axes = np.diag(np.concatenate([signs, np.tile(widths, len(first.used))]))
     steps = np.full(s, STEP)
-    over = steps * (np.arange(s) > 0) if priors.cover else np.zeros(s)
+    over = steps * (np.arange(s) > 0) if priors.noise.cover else np.zeros(s)
     moved = offsets(first, axes, middle, fresh=steps, covered=over, crowding=crowding)
     seen = see(seen_of_each(models, varied(models, own, middle.about(moved, 1.0), axes[None], 1.0)))
     slopes = (seen[:, 1:] - seen[:, :1]).swapaxes(1, 2)

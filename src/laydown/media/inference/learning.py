@@ -301,33 +301,15 @@ def learn(
 ) -> Learned[OneFit]:
     """Move a fit to a person's own hand, colorants and paper, as their trials tell it.
 
-    Parameters
-    ----------
-    fit
-        What swatches tell of one medium.
-    trials
-        On the fit's paper, of its colorants.
-    priors
-        How far the person may be from the swatches; the usual ones where None.
-    fills
-        Colorants whose fill has changed since they were swatched, by label: they stay wider.
-    share
-        How far the person is known to be from the swatches, as a share of the priors; where None,
-        trials tell it, and until they do the swatches are the person's own.
+    `fit`: what swatches tell of one medium. `trials`: on the fit's paper, of its colorants.
+    `priors`: how far the person may be from the swatches; the usual ones where None. `fills`:
+    colorants whose fill has changed since they were swatched, by label: they stay wider. `share`:
+    how far the person is known to be from the swatches, as a share of the priors; where None,
+    trials tell it, and until they do the swatches are the person's own. The fit that is returned
+    answers in the place of the one given. Without any trial that counts it is the one given, but
+    for changed fills. Raises NotMeasuredError for a trial with a colorant that was not swatched on
+    this paper.
 
-    Returns
-    -------
-    Learned
-        Its fit answers in the place of the one given. Without any trial that counts it is the one
-        given, but for changed fills.
-
-    Raises
-    ------
-    NotMeasuredError
-        For a trial with a colorant that was not swatched on this paper.
-
-    Notes
-    -----
     With J the Jacobian and R what a trial scatters by itself, the posterior precision is
     P + Σ w JᵀR⁻¹J. What the other trials say of one follows from it in closed form
     (`posterior.leave_one_out`); the trust w falls from 1 to 0 as the residual against them passes
@@ -336,8 +318,6 @@ def learn(
     The model is made straight about the mode, so a few trials of a very strange hand leave regions
     that are a little too narrow.
 
-    Examples
-    --------
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
     learning = _Learning(fit, trials, usual_hand_priors() if priors is None else priors)
@@ -420,13 +400,11 @@ def _wider(fit: OneFit, fills: Fills) -> OneFit:
     return replace(fit, covariance=wider)
 
 
-def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float = 1.0) -> OneFit:
+def by_own_hand(fit: OneFit, *, share: float = 1.0) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
-    `fit`: what swatches tell of one medium. `priors`: how far the person may be from the swatches;
-    the usual ones where None. `share`: of that.
+    `fit`: what swatches tell of one medium. `share`: of how far a person may be from them.
     """
-    expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    wider = matrix @ expected(share) @ matrix.T
+    wider = matrix @ _expected(fit, usual_hand_priors())(share) @ matrix.T
     return replace(fit, covariance=wider, hand_share=share)

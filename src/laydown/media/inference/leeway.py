@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TypeAlias
 
 import numpy as np
@@ -19,7 +20,11 @@ docs/decisions/doubt.md."""
 
 
 def reference_shapes(
-    one_coat: FloatArray, *, ceiling: FloatArray, measuring: float, xyz_only: bool
+    one_coat: FloatArray,
+    *,
+    ceiling: FloatArray | float = 1.0,
+    measuring: float,
+    xyz_only: bool,
 ) -> FloatArray:
     """Return what a reference's spectrum may be off by, in ln R, a standard deviation a row.
 
@@ -31,23 +36,26 @@ def reference_shapes(
     A hidden shape h is made orthogonal to R times each color-matching weight, so to first order
     R exp(h) has the XYZ of R: a metameric black, see Wyszecki and Stiles, Color Science (1982).
     """
-    bands = one_coat.shape[-1]
-    waves = _waves(bands)
-    small = 1e-3 * waves[:SEEN_SHAPES]
+    shapes = waves(one_coat.shape[-1], SEEN_SHAPES + HIDDEN_SHAPES)
+    small = 1e-3 * shapes[:SEEN_SHAPES]
     base = lab_from_reflectance(ceiling * one_coat)
     moved = lab_from_reflectance(ceiling * one_coat * np.exp(small)) - base
     seen = small * measuring * np.sqrt(3.0 / float(np.sum(moved**2)))
     if not xyz_only:
         return np.asarray(seen)
     basis, _ = np.linalg.qr((ceiling * one_coat)[:, None] * WEIGHTS_D50)
-    hidden = waves[SEEN_SHAPES:]
+    hidden = shapes[SEEN_SHAPES:]
     return np.concatenate([seen, HIDDEN * (hidden - hidden @ basis @ basis.T)])
 
 
-def _waves(bands: int) -> FloatArray:
-    """Return cosines of none, one half, two halves … of a wave over the bands, of mean square 1."""
+@cache
+def waves(bands: int, count: int) -> FloatArray:
+    """Return cosines of none, one half, two halves … of a wave over the bands, of mean square 1.
+
+    Shape (count, bands).
+    """
     place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(SEEN_SHAPES + HIDDEN_SHAPES)[:, None]
+    order = np.arange(count)[:, None]
     return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
 
 
@@ -149,9 +157,8 @@ def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed:
     """
     if not guessed:
         return Leeway((), covariance)
-    shapes = SURFACES * reference_shapes(
-        np.clip(reflectance, 1e-4, None), ceiling=np.ones(36), measuring=0.0, xyz_only=True
-    )
+    seen = np.clip(reflectance, 1e-4, None)
+    shapes = SURFACES * reference_shapes(seen, measuring=0.0, xyz_only=True)
     tried = reflectance * np.exp(np.concatenate([np.zeros((1, 36)), shapes, -shapes]))
     return Leeway((alike_by_day(tried, reflectance),), covariance)
 

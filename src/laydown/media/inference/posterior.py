@@ -6,7 +6,7 @@ prior precision. Nothing here knows what the parameters are.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,18 +22,9 @@ MANY = 64
 """From so many parameters on it pays to look for what is zero of their equations."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NormalEquations:
-    """What t observations say about p parameters at one place."""
-
-    hessian: FloatArray
-    """Shape (p, p), Σ w JᵀR⁻¹J (Gauss–Newton)."""
-    gradient: FloatArray
-    """Shape (p,), Σ w JᵀR⁻¹r, of half the log likelihood's square."""
-    cost: float
-    """Minus twice the log likelihood, up to a constant."""
-    distances: FloatArray
-    """Shape (t,), √(rᵀR⁻¹r) of each."""
+NormalEquations: TypeAlias = tuple[FloatArray, FloatArray, float]
+"""What observations say about p parameters at one place: Σ w JᵀR⁻¹J (p, p), of Gauss and Newton;
+Σ w JᵀR⁻¹r (p,); and minus twice the log likelihood, up to a constant."""
 
 
 def information(
@@ -44,37 +35,18 @@ def information(
     `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `weights`: shape
     (t,).
     """
-    add = _added_where_it_goes if len(residual) and jacobian.shape[-1] >= MANY else _added
-    return add(residual, jacobian, covariance, weights[:, None, None])
-
-
-def _solved(
-    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return R⁻¹[J, r], shape (t, f, p + 1), and rᵀR⁻¹r, shape (t,)."""
-    solved = np.linalg.solve(covariance, np.concatenate([jacobian, residual[..., None]], axis=-1))
-    return solved, np.einsum("tf,tf->t", residual, solved[..., -1])
-
-
-def _added(
-    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, weights: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Add up observations in one product."""
-    p = jacobian.shape[-1]
-    solved, squares = _solved(residual, jacobian, covariance)
-    rows = residual.size  # p may be 0
-    both = (weights * jacobian).reshape(rows, p).T @ solved.reshape(rows, p + 1)
-    return both[:, :-1], both[:, -1], squares
-
-
-def _added_where_it_goes(
-    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, weights: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Add up observations each of which goes with few of many parameters."""
-    p = jacobian.shape[-1]
-    places, jacobian = _gathered(jacobian)
-    solved, squares = _solved(residual, jacobian, covariance)
-    both = np.swapaxes(weights * jacobian, 1, 2) @ solved
+    p, places = jacobian.shape[-1], None
+    if len(residual) and p >= MANY:  # each observation goes with few of them
+        places, jacobian = _gathered(jacobian)
+    right = np.concatenate([jacobian, residual[..., None]], axis=-1)
+    solved = np.linalg.solve(covariance, right)
+    squares = np.einsum("tf,tf->t", residual, solved[..., -1])
+    weighted = weights[:, None, None] * jacobian
+    if places is None:
+        rows = residual.size  # p may be 0
+        both = weighted.reshape(rows, p).T @ solved.reshape(rows, p + 1)
+        return both[:, :-1], both[:, -1], squares
+    both = np.swapaxes(weighted, 1, 2) @ solved
     pairs = places[:, :, None] * (p + 1) + places[:, None, :]
     hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), (p + 1) ** 2).reshape(p + 1, -1)
     gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p + 1)
@@ -152,12 +124,13 @@ def normal_equations(
     *,
     huber: float,
     with_volume: bool,
-) -> NormalEquations:
-    """Return the normal equations, observations far out weighing less.
+) -> tuple[NormalEquations, FloatArray]:
+    """Return the normal equations, observations far out weighing less, and how far out each is.
 
     `residual`, `jacobian`, `covariance`: shapes (t, f), (t, f, p), (t, f, f). `huber`: beyond this
     distance an observation's cost grows in proportion, not by the square. `with_volume`: whether
-    the log determinants of R are part of the cost: R goes with the parameters.
+    the log determinants of R are part of the cost: R goes with the parameters. The distances are
+    √(rᵀR⁻¹r), shape (t,).
 
     Source: P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964)
     73–101.
@@ -171,7 +144,7 @@ def normal_equations(
     cost = float(np.where(far, 2.0 * huber * distances - huber**2, distances**2).sum())
     if with_volume:
         cost += float(np.linalg.slogdet(covariance)[1].sum())
-    return NormalEquations(hessian, gradient, cost, distances)
+    return (hessian, gradient, cost), distances
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -210,7 +183,7 @@ def most_probable(
     move: float = 0.0,
     damping: tuple[float, float] = (0.1, 1e3),
     longest: float = np.inf,
-) -> tuple[FloatArray, NormalEquations, Seen, float]:
+) -> tuple[FloatArray, FloatArray, Seen, float]:
     """Find the most probable parameters by damped Gauss–Newton (Levenberg and Marquardt).
 
     Written out rather than asked of a library: every observation scatters in three or more
@@ -221,23 +194,27 @@ def most_probable(
     equations there, and what they were made from. `prior`: of the parameters. `start`: shape (p,).
     `rounds`: at most. `gain`, `move`: a step that lowers the cost by less, or moves no parameter by
     more, is the last one. `damping`: below the one it isn't raised from, above the other no step
-    helps any more. `longest`: no parameter moves by more in one step. Returns the parameters, what
-    `look` returned there, and minus twice the log posterior.
+    helps any more. `longest`: no parameter moves by more in one step. Returns the parameters, the
+    Hessian there, what it was made from, and minus twice the log posterior.
 
     Source: D. W. Marquardt, An algorithm for least-squares estimation of nonlinear parameters, J.
     Soc. Ind. Appl. Math. 11 (1963) 431–441.
     """
     x, damped = prior.clip(start), 1e-3
-    state, seen = look(x)
-    cost = state.cost + prior.cost(x)
+    (hessian, told, cost), seen = look(x)
+    cost += prior.cost(x)
     for _ in range(rounds):
-        step = np.clip(_damped(x, state, prior, damped), -longest, longest)
+        gradient = told - prior.precision * (x - prior.mean)
+        # what may not move, or is pressed against a bound, keeps still
+        free = prior.movable & ~pressed(x, gradient, prior.lowest, prior.highest)
+        curved = hessian + np.diag(prior.precision)
+        step = np.clip(free_step(curved, gradient, free, damping=damped), -longest, longest)
         tried = prior.clip(x + step)
         following, seen_there = look(tried)
-        gained = cost - following.cost - prior.cost(tried)
+        gained = cost - following[2] - prior.cost(tried)
         if gained > 0.0:
             moved = np.abs(tried - x).max()
-            x, state, seen = tried, following, seen_there
+            x, (hessian, told, _), seen = tried, following, seen_there
             cost, damped = cost - gained, damped / 10.0
             if gained < gain or moved < move:
                 break
@@ -245,16 +222,7 @@ def most_probable(
             damped = max(damped, damping[0]) * 10.0
             if damped > damping[1]:
                 break
-    return x, state, seen, cost
-
-
-def _damped(
-    x: FloatArray, state: NormalEquations, prior: GaussianPrior, damping: float
-) -> FloatArray:
-    """Solve the damped equations for the parameters that may move; the others keep still."""
-    gradient = state.gradient - prior.precision * (x - prior.mean)
-    free = prior.movable & ~pressed(x, gradient, prior.lowest, prior.highest)
-    return free_step(state.hessian + np.diag(prior.precision), gradient, free, damping=damping)
+    return x, hessian, seen, cost
 
 
 def free_step(
@@ -323,23 +291,23 @@ def likeliest_noise(
     def score(noise: Noise) -> float:
         return log_likelihood(noise) + priors.log_density(noise)
 
-    covers = (priors.cover * FACTORS).tolist()
     noise = likeliest_hand(log_likelihood, priors, start)
     noise = max(_misfits(priors, noise), key=score)
-    if not priors.cover:
+    if not priors.noise.cover:
         return noise
-    return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
+    covers = (priors.noise.cover * FACTORS).tolist()
+    return max([replace(noise, cover=cover) for cover in covers], key=score)
 
 
 def likeliest_hand(log_likelihood: Callable[[Noise], float], priors: Priors, start: Noise) -> Noise:
     """Return a noise with the hand that makes swatches most probable; see `likeliest_noise`."""
-    tried = [replace(start, hand=hand) for hand in (priors.hand * FACTORS).tolist()]
+    tried = [replace(start, hand=hand) for hand in (priors.noise.hand * FACTORS).tolist()]
     return max(tried, key=lambda noise: log_likelihood(noise) + priors.log_density(noise))
 
 
 def misfits_to_try(priors: Priors) -> list[float]:
     """Return the misfits that are tried, none below the lowest."""
-    found: list[float] = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    found: list[float] = np.maximum(priors.noise.misfit * FACTORS, priors.misfit_lowest).tolist()
     return found
 
 

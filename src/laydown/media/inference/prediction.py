@@ -15,13 +15,11 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.fit import NO_RESIDUALS, Fit, OneFit
 from laydown.media.inference.forward import (
     Forward,
-    Variants,
     alike,
     names,
     offsets,
     reflectances,
     seen_of_each,
-    variants,
     varied,
 )
 from laydown.media.inference.learning import OUT
@@ -44,12 +42,6 @@ WEIGHTS = 0.5 + np.array([1.0, -1.0]) / np.sqrt(6.0)
 def places(fit: Fit, recipe: Recipe) -> list[int]:
     """Return where in the fit's covariance the parameters stand that a recipe's color rests on."""
     return fit.forward(recipe).parameters(len(fit.effects), fit.own.shape[1])
-
-
-def middle(fit: Fit, model: Forward) -> Variants:
-    """Return a recipe's numbers as they were fitted, one variant."""
-    own = fit.own[list(model.used)].reshape(-1, fit.own.shape[1])
-    return variants(fit.effects, own, steps=len(model.coats))
 
 
 AT_ONCE = 24
@@ -84,12 +76,12 @@ def tried_spectra(
 def _spectra(fit: Fit, models: Sequence[Forward], axes: FloatArray) -> FloatArray:
     """Try what is left open of recipes that are alike, by the axes of each."""
     first = models[0]
-    here = middle(fit, first)
+    here = fit.usual(first.recipe)
     moved = offsets(
         first,
         axes[0],
         here,
-        fresh=fit.hand / np.sqrt(first.coats),
+        fresh=fit.noise.hand / np.sqrt(first.coats),
         covered=first.covered,
         crowding=fit.priors.crowding_sd,
     )
@@ -148,16 +140,12 @@ def leeways(
 
 def _leeway(fit: Fit, model: Forward, spectra: FloatArray, named: tuple[Name, ...]) -> Leeway:
     recipe = model.recipe
-    both = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
+    labels = [colorant.label for colorant in recipe.colorants]
+    both = dict[Name, float]({("carried", n): CARRIED**2 for n in labels if n in fit.carried})
     read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
-    both |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
+    both |= {("misfit", recipe.key): read + fit.noise.misfit**2 * model.missed(fit.effects)}
     rest = (fit.measuring**2 + sum(both.values())) * np.eye(3)
     return Leeway((spectra,), rest, (named,), both)
-
-
-def carried_alike(carried: frozenset[str], labels: Sequence[str]) -> dict[Name, float]:
-    """Return what colorants carried over from another paper are off by, variances by name."""
-    return {("carried", label): CARRIED**2 for label in labels if label in carried}
 
 
 # Measured beats modeled: a laydown that was swatched is predicted by its swatch.
@@ -180,7 +168,8 @@ def with_residuals(fit: OneFit, swatches: Sequence[Swatch]) -> OneFit:
     """
     by_recipe: dict[Recipe, list[Swatch]] = {}
     for swatch in swatches:
-        if _is_single(swatch.recipe):
+        laid = swatch.recipe
+        if laid.only_step is not None and not any(c.blender for c in laid.colorants):
             by_recipe.setdefault(swatch.recipe, []).append(swatch)
     recipes = sorted(by_recipe, key=lambda recipe: recipe.key)
     models = [fit.forward(recipe) for recipe in recipes]
@@ -210,11 +199,6 @@ def residuals_over(fit: Fit, fits: Sequence[Fit]) -> tuple[tuple[Recipe, ...], F
         for one, recipe in pairs
     ]
     return tuple(recipe for _, recipe in pairs), np.array(rows, dtype=np.float64).reshape(-1, 36)
-
-
-def _is_single(recipe: Recipe) -> bool:
-    """Whether a recipe is one laydown of colorants."""
-    return recipe.only_step is not None and not any(c.blender for c in recipe.colorants)
 
 
 def _residual(

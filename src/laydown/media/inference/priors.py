@@ -1,7 +1,7 @@
 """What is taken for granted of a model until swatches say otherwise."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import cache
 from typing import TypeAlias
 
@@ -20,69 +20,41 @@ NATURAL = frozenset({"lift", "blender", "fill", "settle", "cover", "removed"})
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """What swatches scatter by.
-
-    Hand noise of a coat's log amount; misfit of the model [CIELAB units]; scatter of the log of
-    what lies below when a coat covers it.
-    """
+    """What swatches scatter by."""
 
     hand: float
+    """Standard deviation of the natural log of a coat's amount."""
     misfit: float
+    """How far the model is off [CIELAB units per axis], per coat or step beyond the first."""
     cover: float = 0.0
+    """Standard deviation of the natural log of what lies below when a coat of another colorant
+    covers it; 0 where a model knows no such scatter."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Priors:
-    """What is expected of a model's parameters before any swatch, and how firmly.
-
-    Parameters
-    ----------
-    names
-        Of the effects, which all colorants of a medium share on a paper, in their order.
-    mean, sd
-        Shape (E,), of the effects.
-    lowest, highest
-        Shape (E,), what the effects can be at all.
-    backward
-        Shape (E,): above this an effect is differentiated by a step down, else by a step up.
-    own_sd
-        Shape (m,), of what each colorant has of its own; the first is its log amount, in units of
-        the hand's scatter.
-    hand, hand_sd
-        Scatter of the natural log of the amount from coat to coat, and the standard deviation of
-        that scatter's own natural log.
-    misfit, misfit_sd, misfit_lowest
-        How far the model itself is off [CIELAB units], likewise, and at least.
-    measuring
-        Noise of the instrument [CIELAB units per axis].
-    cover, cover_sd
-        Scatter of the natural log of what lies below when another colorant is laid over it,
-        likewise; 0 where a model has no such scatter.
-    crowding_sd
-        How unsure the fall-off of a coat on a deep pile is; 0 where a model has none.
-    """
+    """What is expected of a model's parameters before any swatch, and how firmly."""
 
     names: tuple[str, ...]
+    """Of the E effects, which all colorants of a medium share on a paper, in their order."""
     mean: FloatArray
     sd: FloatArray
     lowest: FloatArray
     highest: FloatArray
+    """Shape (E,), of the effects; and what they can be at all."""
     backward: FloatArray
+    """Shape (E,): above this an effect is differentiated by a step down, else by a step up."""
     own_sd: FloatArray
-    hand: float
-    hand_sd: float
-    misfit: float
-    misfit_sd: float
+    """Shape (m,), of what each colorant has of its own; the first is its log amount, in units of
+    the hand's scatter."""
+    noise: Noise
+    noise_sd: Noise
+    """What swatches scatter by, and the standard deviation of the natural log of each of that."""
     measuring: float
+    """Noise of the instrument [CIELAB units per axis]."""
     misfit_lowest: float = 0.0
-    cover: float = 0.0
-    cover_sd: float = 1.0
     crowding_sd: float = 0.0
-
-    @property
-    def noise(self) -> Noise:
-        """The noise expected before any swatch."""
-        return Noise(self.hand, self.misfit, self.cover)
+    """How unsure the fall-off of a coat on a deep pile is; 0 where a model has none."""
 
     @property
     def capped(self) -> BoolArray:
@@ -118,12 +90,32 @@ class Priors:
 
         Each kind is log-normal: a scatter can't be negative, and is known within a factor.
         """
-        kinds = [
-            (noise.hand, self.hand, self.hand_sd),
-            (noise.misfit, self.misfit, self.misfit_sd),
-            (noise.cover, self.cover, self.cover_sd),
-        ]
+        kinds = zip(*map(astuple, (noise, self.noise, self.noise_sd)), strict=True)
         return -0.5 * float(sum((np.log(x / mean) / sd) ** 2 for x, mean, sd in kinds if mean))
+
+
+def priors_of(
+    effects: Mapping[str, FloatArray], noise: Mapping[str, FloatArray], *, own_sd: FloatArray
+) -> Priors:
+    """Return priors from rows of a table: mean, deviation, lowest and highest of each effect.
+
+    `noise`: the same of *hand*, *misfit*, *measuring*, and *cover* where a model has it. `own_sd`:
+    as `Priors` has it.
+    """
+    mean, sd, lowest, highest = np.array(list(effects.values())).T
+    kinds = np.array([noise[kind] for kind in ("hand", "misfit", "cover") if kind in noise])
+    return Priors(
+        names=tuple(effects),
+        mean=mean,
+        sd=np.maximum(sd, HELD),
+        lowest=lowest,
+        highest=highest,
+        backward=highest,
+        own_sd=own_sd,
+        noise=Noise(*kinds[:, 0].tolist()),
+        noise_sd=Noise(*kinds[:, 1].tolist()),
+        measuring=float(noise["measuring"][0]),
+    )
 
 
 def turned_inward(

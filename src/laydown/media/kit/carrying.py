@@ -159,16 +159,13 @@ def _on(fit: OneFit, paper: Paper, places: list[int]) -> OneFit:
         f"{len(carried)} colorants are carried over from {fit.paper.name} to {paper.name} with "
         f"{told}, not measured there."
     )
+    single = [r for r in fit.swatched if r.coats == 1 and len(r.steps) == 1]
     return replace(
         without_residuals(fit),
         paper=paper,
         odd=(),
         notes=(note,) if carried else (),
-        swatched=tuple(
-            r
-            for r in fit.swatched
-            if r.coats == 1 and len(r.steps) == 1 and set(r.colorants) <= known
-        ),
+        swatched=tuple(r for r in single if set(r.colorants) <= known),
         carried=frozenset(c.label for c in carried),
     )
 
@@ -231,7 +228,7 @@ def _carried_covariance(
     covariance[SCALE, :], covariance[:, SCALE] = 0.0, 0.0
     covariance[SCALE, SCALE] = scale_sd**2
     unsure = spread**2 + np.diag(fit.covariance)[e:]
-    unsure[places] = fit.hand**2
+    unsure[places] = fit.noise.hand**2
     covariance[fit.amounts, fit.amounts] = unsure
     return covariance
 
@@ -274,6 +271,11 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
     laid, xyz = list(fit.reference_laydowns), fit.xyz_only.copy()
     for place, told_by in zip(places, told, strict=True):
         laid[place], xyz[place] = told_by.laydown, float(told_by.xyz_only)
+    # which deep swatches differ from the reference in nothing but more coats
+    deeper_than = [
+        one.coats > other.coats and replace(one, coats=other.coats) == other
+        for one, other in zip(fit.deep_laydowns, laid, strict=True)
+    ]
     covariance, rest = fit.covariance.copy(), [i for i in every if i not in places]
     spread = OWN_SPREAD if places else np.hypot(AMOUNT_SPREAD, OWN_SPREAD)
     covariance[fit.amounts[rest], fit.amounts[rest]] += spread**2
@@ -282,7 +284,7 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
         references=looks,
         reference_laydowns=tuple(laid),
         deep=np.exp(white - deep),
-        believed=np.where(_deeper_than(fit.deep_laydowns, laid), fit.believed, 0.0),
+        believed=np.where(deeper_than, fit.believed, 0.0),
         effects=effects,
         covariance=covariance,
         xyz_only=xyz,
@@ -297,14 +299,6 @@ def _deeper(fit: FilmFit, by: float) -> FloatArray:
     if fit.medium is Medium.PENCIL:
         effects[fit.priors.at("depth")] += by
     return effects
-
-
-def _deeper_than(deep: Sequence[Laydown], plain: Sequence[Laydown]) -> list[bool]:
-    """Return which deep swatches differ from the reference in nothing but more coats."""
-    return [
-        one.coats > other.coats and replace(one, coats=other.coats) == other
-        for one, other in zip(deep, plain, strict=True)
-    ]
 
 
 def _single_films(

@@ -16,11 +16,11 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film import design as film_design
 from laydown.media.film.model import FilmFit
 from laydown.media.inference import prediction
 from laydown.media.inference.leeway import Leeway, Name
-from laydown.media.marker import design
+from laydown.media.marker import design as marker_design
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import (
     AnyStep,
@@ -69,8 +69,7 @@ class KitFit:
     @property
     def assumed(self) -> frozenset[str]:
         """What no swatch tells, by medium."""
-        named = {"marker": self.markers, "pencil": self.pencils, "wash": self.washes}
-        return frozenset(f"{n} {a}" for n, fit in named.items() if fit for a in fit.assumed)
+        return frozenset(f"{fit.medium} {name}" for fit in self.fits for name in fit.assumed)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -82,12 +81,7 @@ class KitFit:
 
         Raises NotMeasuredError where the kit has none.
         """
-        fits = {
-            Medium.MARKER: self.markers,
-            Medium.PENCIL: self.pencils,
-            Medium.WASH: self.washes,
-        }
-        found = fits[medium]
+        found = next((fit for fit in self.fits if fit.medium is medium), None)
         if found is None:
             raise NotMeasuredError(
                 f"No {medium} of this kit has been swatched on {self.paper.name}.",
@@ -218,7 +212,7 @@ def soaked(medium: Medium, above: Recipe) -> tuple[float, float]:
     """
     share, relative = 1.0, 0.0
     for step in solvents(above):
-        carried, sd = soaking_priors()[medium, f"{step.treatment} by {step.tool}"]
+        carried, sd = soaking_priors()[medium, step.words]
         share *= 1.0 - carried
         relative += (sd / (1.0 - carried)) ** 2
     return share, share * float(np.sqrt(relative))
@@ -253,17 +247,6 @@ class Segment:
     def over(self, below: FloatArray) -> FloatArray:
         """Lay it on grounds, shape (…, 36)."""
         return self.fit.lay(self.recipe, below, share=self.share)
-
-    def more_or_less(self, below: FloatArray) -> FloatArray:
-        """Return its reflectance with as much left as is likely, then with more, then with less.
-
-        Shape (3, 36); shape (0, 36) where nothing soaks through to it.
-        """
-        if not self.deviation:
-            return np.zeros((0, below.shape[-1]))
-        steps = np.array([0.0, 1.0, -1.0]) * self.deviation
-        shares = np.clip(self.share + steps, 0.0, None).tolist()
-        return np.array([self.fit.lay(self.recipe, below, share=left) for left in shares])
 
 
 def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
@@ -308,14 +291,13 @@ def outside(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[str, ...]:
         said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
     if over_wash(recipe)[0].steps:
         said.append("A marker's dye is taken to go through the wash below it: that is assumed.")
-    said += [_soaks(medium) for medium in sorted(soaking(recipe))]
+    said += [
+        f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
+        for medium in sorted(soaking(recipe))
+    ]
     if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
         said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
     return tuple(dict.fromkeys(said))
-
-
-def _soaks(medium: Medium) -> str:
-    return f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
 
 
 def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:
@@ -341,19 +323,21 @@ def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArra
     return lab_from_reflectance(spectra.reshape(-1, len(fit.paper.reflectance)))
 
 
-def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
+def leeway(fit: MediumFit | KitFit, recipe: Recipe) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
 
-    `fit`, `recipe`: as for `predict`. `axes`: along which parameters are tried; the principal ones
-    of a medium that has none. Raises BadRecipeError or NotMeasuredError as `predict` does.
+    `fit`, `recipe`: as for `predict`. Raises BadRecipeError or NotMeasuredError as that does.
     """
-    return leeways(fit, [recipe], [axes])[0]
+    return leeways(fit, [recipe])[0]
 
 
 def leeways(
     fit: MediumFit | KitFit, recipes: Sequence[Recipe], axes: Sequence[Axes] = ()
 ) -> list[Leeway]:
-    """Return what is left open of each of several recipes, as `leeway` does: the alike at once."""
+    """Return what is left open of each of several recipes, as `leeway` does: the alike at once.
+
+    `axes`: of each, along which parameters are tried; the principal ones of a medium without any.
+    """
     along = axes or [NO_AXES] * len(recipes)
     found, alone = dict[int, Leeway](), dict[Medium, list[int]]()
     for place, recipe in enumerate(recipes):
@@ -400,11 +384,13 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
         model = run.fit.forward(run.recipe, below, share=run.share)
-        soaks = run.more_or_less(below), (("soaks", run.fit.medium),)
-        (left_open,) = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
-        for seen, names in (left_open, soaks):
-            tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
-        misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
+        open_ = prediction.tried_spectra(run.fit, [model], [axes.get(run.fit.medium)])
+        if run.deviation:  # with as much left as is likely, then with more, then with less
+            left = np.clip(run.share + run.deviation * np.array([0.0, 1.0, -1.0]), 0.0, None)
+            seen = [run.fit.lay(run.recipe, below, share=share) for share in left.tolist()]
+            open_.append((np.array(seen), (("soaks", run.fit.medium),)))
+        tried += [(_through(laid[number + 1 :], seen), names) for seen, names in open_]
+        misfit += run.fit.noise.misfit**2 * model.missed(run.fit.effects)
         below = run.over(below)
     tried += [(seen, (("stays",),)) for seen in _staying(fit, recipe)]
     return Leeway(
@@ -431,6 +417,10 @@ def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
 
 # Designs over all media: which swatches a kit needs, what of them is missing, which helps most.
 
+DESIGNS = MappingProxyType(
+    {Medium.MARKER: marker_design, Medium.PENCIL: film_design, Medium.WASH: film_design}
+)
+
 
 def minimum_design(
     colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
@@ -448,15 +438,16 @@ def minimum_design(
     recipes: list[Recipe] = [Recipe()]
     for medium in Medium:
         own = [(c, s) for c, s in zip(colorants, given, strict=True) if c.medium is medium]
-        make = design.minimum_design if medium is Medium.MARKER else minimum_film_design
         if own:
-            recipes += make([c for c, _ in own], [s for _, s in own])[1:]
+            design = DESIGNS[medium].minimum_design([c for c, _ in own], [s for _, s in own])
+            recipes += design[1:]
     return tuple(recipes)
 
 
 def missing(fit: AnyFit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched, medium by medium."""
-    return tuple(dict.fromkeys(recipe for one in fit.fits for recipe in one.missing()))
+    left = (r for one in fit.fits for r in DESIGNS[one.medium].missing(one))
+    return tuple(dict.fromkeys(left))
 
 
 def swatched(fit: AnyFit) -> frozenset[Recipe]:
@@ -469,7 +460,8 @@ def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     parts = [part for recipe in recipes for part in fit.parts(recipe)]
     for medium in Medium:
         own = [part for kind, part in parts if kind is medium]
-        swatch, why = fit.of(medium).next_swatch(own) if own else (Recipe(), "")
+        next_of = DESIGNS[medium].next_swatch
+        swatch, why = next_of(fit.of(medium), own) if own else (Recipe(), "")
         if why:
             return swatch, why
     return Recipe(), ""

@@ -14,12 +14,11 @@ from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import LaidStep, variants
 from laydown.media.inference.prediction import without_residuals
-from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.model import MarkerFit, pool
 from laydown.media.marker.pile import absorption
 from laydown.media.marker.priors import EFFECTS, SCALE
-from laydown.media.recipe import Colorant, Recipe, Step
+from laydown.media.recipe import Colorant, Recipe, Step, key_of
 
 FEWEST = 3
 """With fewer shared colorants a hand can't be told from one odd marker."""
@@ -80,7 +79,7 @@ def hand_between(mine: Fit, theirs: Fit) -> Hand:
         (i, j)
         for i, a in enumerate(mine.colorants)
         for j, b in enumerate(theirs.colorants)
-        if (a.range, a.name) == (b.range, b.name) and not a.blender
+        if key_of(a) == key_of(b) and not a.blender
     ]
     if len(places) < FEWEST:
         raise NotMeasuredError(
@@ -90,8 +89,9 @@ def hand_between(mine: Fit, theirs: Fit) -> Hand:
         )
     pairs = np.array([_amount_ratio(mine, i, theirs, j) for i, j in places])
     ratios, unsure = pairs.T
-    kept = _agreeing(ratios)
-    scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
+    away = np.abs(ratios - np.median(ratios))
+    kept = away <= FAR_OUT * max(1.4826 * float(np.median(away)), OWN_STRENGTH)
+    scatter = np.hypot(np.hypot(mine.noise.hand, theirs.noise.hand), OWN_STRENGTH)
     spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
     return Hand(
         log_amount=float(ratios[kept].mean()),
@@ -105,7 +105,11 @@ def hand_between(mine: Fit, theirs: Fit) -> Hand:
 def _amount_ratio(mine: Fit, place: int, theirs: Fit, other: int) -> tuple[float, float]:
     """Return a colorant's log ratio, and what is left open of it."""
     if isinstance(mine, MarkerFit) and isinstance(theirs, MarkerFit):
-        return _dye_ratio(mine, place, theirs, other)
+        # what the depth of the dye leaves open
+        sd = float(np.sqrt(theirs.covariance[SCALE, SCALE]))
+        scales = np.clip(theirs.scale + sd * np.array([0.0, -1.0, 1.0]), 0.0, 1.0).tolist()
+        here, low, high = (_log_ratio(mine, place, theirs, other, scale=s) for s in scales)
+        return here, abs(high - low) / 2.0
     if isinstance(mine, FilmFit) and isinstance(theirs, FilmFit):
         return film_log_ratio(mine, place, theirs, other)
     raise NotMeasuredError(
@@ -114,29 +118,15 @@ def _amount_ratio(mine: Fit, place: int, theirs: Fit, other: int) -> tuple[float
     )
 
 
-def _agreeing(ratios: FloatArray) -> BoolArray:
-    middle = np.median(ratios)
-    away = np.abs(ratios - middle)
-    wide = max(1.4826 * float(np.median(away)), OWN_STRENGTH)
-    return np.asarray(away <= FAR_OUT * wide)
-
-
-def _dye_ratio(mine: MarkerFit, place: int, theirs: MarkerFit, other: int) -> tuple[float, float]:
-    """Return a marker's log ratio, and what the depth of the dye leaves open of it."""
-    sd = float(np.sqrt(theirs.covariance[SCALE, SCALE]))
-    scales = np.clip(theirs.scale + sd * np.array([0.0, -1.0, 1.0]), 0.0, 1.0).tolist()
-    here, low, high = (_log_ratio(mine, place, theirs, other, scale=s) for s in scales)
-    return here, abs(high - low) / 2.0
-
-
 def _log_ratio(
     mine: MarkerFit, place: int, theirs: MarkerFit, other: int, *, scale: float
 ) -> float:
     """Return the log of the amount of theirs that comes nearest to mine, weighed by luminosity."""
-    wanted = absorption(mine.one_coat[place] / mine.ceiling, scale=scale)
-    wanted = wanted - absorption(mine.paper.reflectance / mine.ceiling, scale=scale)
-    unit = absorption(theirs.one_coat[other] / theirs.ceiling, scale=scale)
-    unit = unit - absorption(theirs.paper.reflectance / theirs.ceiling, scale=scale)
+    wanted, unit = (
+        absorption(fit.one_coat[at] / fit.ceiling, scale=scale)
+        - absorption(fit.paper.reflectance / fit.ceiling, scale=scale)
+        for fit, at in ((mine, place), (theirs, other))
+    )
     sight = WEIGHTS_D50.sum(axis=1) * theirs.one_coat[other] ** 2
     along = float(np.sum(sight * unit * unit))
     ratio = float(np.sum(sight * unit * wanted)) / along if along > 0.0 else 1.0
@@ -169,10 +159,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
 
 
 def with_borrowed(
-    mine: MediumFit,
-    theirs: MediumFit,
-    colorants: Sequence[Colorant],
-    hand: Hand,
+    mine: MediumFit, theirs: MediumFit, colorants: Sequence[Colorant], hand: Hand
 ) -> MediumFit:
     """Return my fit with colorants that only they have swatched, corrected once for my hand.
 
@@ -184,10 +171,7 @@ def with_borrowed(
     if isinstance(mine, MarkerFit) and isinstance(theirs, MarkerFit):
         return pool([mine, colors_as(theirs, colorants, hand)])
     if isinstance(mine, FilmFit) and isinstance(theirs, FilmFit):
-        variance = hand.deviation**2 + OWN_STRENGTH**2
-        return with_borrowed_films(
-            mine, theirs, colorants, log_amount=hand.log_amount, variance=variance
-        )
+        return with_borrowed_films(mine, theirs, colorants, hand)
     raise TypeError("both fits are of one medium")
 
 
@@ -220,35 +204,26 @@ def film_log_ratio(mine: FilmFit, place: int, theirs: FilmFit, other: int) -> tu
 
 
 def with_borrowed_films(
-    mine: FilmFit,
-    theirs: FilmFit,
-    colorants: Sequence[Colorant],
-    *,
-    log_amount: float,
-    variance: float,
+    mine: FilmFit, theirs: FilmFit, colorants: Sequence[Colorant], hand: Hand
 ) -> FilmFit:
     """Return my fit with colorants that only they have swatched, as if my hand had laid them.
 
-    `mine`, `theirs`: of one medium on one paper; how the paper takes a film is mine. `colorants`:
-    those wanted of theirs. `log_amount`, `variance`: natural log of mine over theirs, and the
-    variance that adds to their amounts.
+    As in `with_borrowed`; how the paper takes a film is mine.
     """
     places, m = [theirs.index(c) for c in colorants], theirs.own.shape[1]
     rows = [len(theirs.effects) + m * place + j for place in places for j in range(m)]
     added = theirs.covariance[np.ix_(rows, rows)].copy()
     amounts = m * np.arange(len(places))
-    added[amounts, amounts] += variance
+    added[amounts, amounts] += hand.deviation**2 + OWN_STRENGTH**2
     own = theirs.own[places].copy()
-    own[:, 0] += log_amount
+    own[:, 0] += hand.log_amount
+    laid, deep_laid = theirs.reference_laydowns, theirs.deep_laydowns
     return replace(
         mine,
         colorants=(*mine.colorants, *(theirs.colorants[p] for p in places)),
         references=np.concatenate([mine.references, theirs.references[places]]),
-        reference_laydowns=(
-            *mine.reference_laydowns,
-            *(theirs.reference_laydowns[p] for p in places),
-        ),
-        deep_laydowns=(*mine.deep_laydowns, *(theirs.deep_laydowns[p] for p in places)),
+        reference_laydowns=(*mine.reference_laydowns, *(laid[p] for p in places)),
+        deep_laydowns=(*mine.deep_laydowns, *(deep_laid[p] for p in places)),
         deep=np.concatenate([mine.deep, theirs.deep[places]]),
         believed=np.concatenate([mine.believed, theirs.believed[places]]),
         own=np.concatenate([mine.own, own]),

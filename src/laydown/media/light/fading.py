@@ -196,15 +196,6 @@ def power_law(dose: FloatArray, *, reached: float, at: float, exponent: float) -
     return np.asarray(reached * (x / at) ** exponent)
 
 
-def dose_for(difference: float, *, reached: float, at: float, exponent: float) -> float:
-    """Return the dose at which a power law comes to a difference, the inverse of `power_law`.
-
-    >>> dose_for(1.6, reached=0.8, at=1.0, exponent=0.5)
-    4.0
-    """
-    return float(at * (difference / reached) ** (1.0 / exponent))
-
-
 def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     """Return how a colorant fades in light with or without ultraviolet.
 

@@ -1,6 +1,6 @@
 """Which swatches to make: the minimum design, what of it is missing, and the next best one."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations, islice
 
@@ -145,8 +145,8 @@ def minimum_design(
         Recipe(),
         *(one_coat(c) for c in colorants if not c.blender),
         *(coats_of(c, 2) for c in _spread(ranked, TWO_COATS)),
-        *(one_coat(a).then(one_coat(b)) for a, b in pairs),
-        *(one_coat(c).then(one_coat(b)) for b in _blenders(colorants) for c in _to_blend(ranked)),
+        *(_over(a, b) for a, b in pairs),
+        *(_over(c, b) for b in colorants if b.blender for c in _to_blend(ranked)),
     )
 
 
@@ -160,16 +160,16 @@ def coats_of(colorant: Colorant, coats: int) -> Recipe:
     return Recipe((Step(colorant, Laydown(coats=coats)),))
 
 
+def _over(below: Colorant, above: Colorant) -> Recipe:
+    return Recipe((Step(below), Step(above)))
+
+
 def _by_strength(
     colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None
 ) -> list[Colorant]:
     given = list(range(len(colorants))) if strengths is None else list(strengths)
     ranked = sorted(range(len(colorants)), key=lambda i: (given[i], colorants[i].label))
     return [colorants[i] for i in ranked if not colorants[i].blender]
-
-
-def _blenders(colorants: Iterable[Colorant]) -> list[Colorant]:
-    return [colorant for colorant in colorants if colorant.blender]
 
 
 def _to_blend(ranked: Sequence[Colorant]) -> list[Colorant]:
@@ -207,42 +207,29 @@ def missing(fit: Fit) -> tuple[Recipe, ...]:
     ranked = _by_strength(fit.colorants, fit.depth)
     ones = [one_coat(c) for c in ranked if one_coat(c) not in done]
     bare = [] if fit.paper.measured else [Recipe()]
-    layers = (*_missing_coats(ranked, done), *_missing_pairs(ranked, done))
-    return (*bare, *ones, *layers, *_missing_blends(fit, ranked, done))
-
-
-def _missing_blends(fit: Fit, ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
-    """Return two blends for each blender that hasn't been laid over any color."""
+    deeper = {r.colorants[0] for r in done if len(r.colorants) == 1 and r.coats > 1}
+    wanted = max(min(TWO_COATS, len(ranked)) - len(deeper), 0)
+    twos = [coats_of(c, 2) for c in _spread([c for c in ranked if c not in deeper], wanted)]
+    # two blends for each blender that hasn't been laid over any color
     tried = {c for recipe in done if blends(recipe) for c in recipe.colorants if c.blender}
-    untried = [blender for blender in _blenders(fit.colorants) if blender not in tried]
-    return [one_coat(c).then(one_coat(b)) for b in untried for c in _to_blend(ranked)]
-
-
-def _missing_coats(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
-    alone = {r.colorants[0] for r in done if len(r.colorants) == 1 and r.coats > 1}
-    wanted = min(TWO_COATS, len(ranked)) - len(alone)
-    rest = [c for c in ranked if c not in alone]
-    return [coats_of(c, 2) for c in _spread(rest, max(wanted, 0))]
+    untried = [c for c in fit.colorants if c.blender and c not in tried]
+    blended = [_over(c, blender) for blender in untried for c in _to_blend(ranked)]
+    return (*bare, *ones, *twos, *_missing_pairs(ranked, done), *blended)
 
 
 def _missing_pairs(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
     possible = len(ranked) * (len(ranked) - 1) // 2
     wanted = min(PAIRS_NEEDED, possible) - len(both_orders(tuple(done)))
-    halves = sorted((r for r in done if _is_pair(r)), key=lambda r: r.key)
+    coats = [r for r in done if len(r.steps) == 2 and r.coats == 2 and len(r.colorants) == 2]
+    halves = sorted(
+        (r for r in coats if not any(c.blender for c in r.colorants)), key=lambda r: r.key
+    )
     upside_down = [Recipe(r.steps[::-1]) for r in halves if Recipe(r.steps[::-1]) not in done]
     begun = {frozenset(r.colorants) for r in halves}
-    fresh = [_orders(a, b) for a, b in _pairs(ranked) if frozenset((a, b)) not in begun]
-    pairs = [(recipe,) for recipe in upside_down] + fresh
+    fresh = [pair for pair in _pairs(ranked) if frozenset(pair) not in begun]
+    pairs = [[recipe] for recipe in upside_down]
+    pairs += [[_over(a, b), _over(b, a)] for a, b in fresh]
     return [recipe for pair in pairs[: max(wanted, 0)] for recipe in pair]
-
-
-def _orders(a: Colorant, b: Colorant) -> tuple[Recipe, Recipe]:
-    return one_coat(a).then(one_coat(b)), one_coat(b).then(one_coat(a))
-
-
-def _is_pair(recipe: Recipe) -> bool:
-    colored = [colorant for colorant in recipe.colorants if not colorant.blender]
-    return len(recipe.steps) == 2 and recipe.coats == 2 and len(colored) == 2
 
 
 def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
@@ -252,8 +239,7 @@ def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     and a sentence that says what it would tell and how much it would help. An empty recipe and no
     sentence where no single swatch is worth making.
     """
-    known = {(c.range, c.name) for c in fit.colorants}
-    unknown = [c for r in recipes for c in r.colorants if (c.range, c.name) not in known]
+    unknown = [c for recipe in recipes for c in fit.unknown(recipe)]
     if unknown:
         name = unknown[0].name
         return one_coat(unknown[0]), (
@@ -267,45 +253,31 @@ def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
 def _candidates(fit: Fit, recipes: Sequence[Recipe]) -> list[Recipe]:
     """Return one coat, two coats, pairs and blends of the colorants used, and what is missing."""
     used = list(dict.fromkeys(c for r in recipes for c in r.colorants))
-    colorants, blenders = [c for c in used if not c.blender], _blenders(used)
-    some = _spread_out(colorants)
-    listed: Iterable[Recipe] = (
+    colorants, blenders = [c for c in used if not c.blender], [c for c in used if c.blender]
+    # What a pair tells is common to all, so that a few hundred of them, evenly out of all, are
+    # choice enough; all pairs of six hundred would take half an hour.
+    some = _spread(colorants, MOST_PAIRED)
+    listed = (
         *(one_coat(c) for c in colorants),
         *(coats_of(c, 2) for c in colorants),
-        *(r for i, a in enumerate(some) for b in some[:i] for r in _orders(a, b)),
-        *(one_coat(c).then(one_coat(blender)) for c in colorants for blender in blenders),
+        *(r for i, a in enumerate(some) for b in some[:i] for r in (_over(a, b), _over(b, a))),
+        *(_over(c, blender) for c in colorants for blender in blenders),
         *missing(fit),
     )
     return [r for r in dict.fromkeys(listed) if r.steps]
 
 
-def _spread_out(colorants: Sequence[Colorant]) -> Sequence[Colorant]:
-    """Return so few colorants, evenly out of all, that each can be tried over each.
-
-    What a pair tells is common to all, so that a few hundred of them are choice enough; all pairs
-    of six hundred would take half an hour.
-    """
-    if len(colorants) <= MOST_PAIRED:
-        return colorants
-    places = np.linspace(0, len(colorants) - 1, MOST_PAIRED).round().astype(int)
-    return [colorants[place] for place in places]
-
-
 def _reason(fit: Fit, swatch: Recipe, now: float, after: float) -> str:
-    names = [c.name for c in swatch.colorants]
+    first, *others = [c.name for c in swatch.colorants]
     paper = fit.paper.name
+    what = f"Lay {others[0]} over {first} on {paper}: it says " if others else ""
     if swatch.coats == 1:
-        what = f"Lay one coat of {names[0]} on {paper} again: it says how much one coat is"
-    elif len(names) == 1:
-        what = (
-            f"Lay {swatch.coats} coats of {names[0]} on {paper}: "
-            "they say how deep the dye goes into the paper"
-        )
+        what = f"Lay one coat of {first} on {paper} again: it says how much one coat is"
+    elif not others:
+        what = f"Lay {swatch.coats} coats of {first} on {paper}: they say how deep the dye goes"
+        what += " into the paper"
     elif blends(swatch):
-        what = f"Lay {names[1]} over {names[0]} on {paper}: it says what the blender carries off"
+        what += "what the blender carries off"
     else:
-        what = (
-            f"Lay {names[1]} over {names[0]} on {paper}: "
-            "it says what a later coat takes and what is lifted"
-        )
+        what += "what a later coat takes and what is lifted"
     return f"{what}. Expected: what is unsure shrinks from {now:.1f} to {after:.1f} color units."

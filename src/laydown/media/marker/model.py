@@ -1,11 +1,12 @@
 """Markers on a paper: the model that their fit adds to what inference knows."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import lru_cache
 from typing import ClassVar
 
 import numpy as np
+from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.fit import Fit
@@ -13,7 +14,7 @@ from laydown.media.inference.forward import Forward, Variants
 from laydown.media.inference.leeway import reference_shapes
 from laydown.media.inference.prediction import residuals_over
 from laydown.media.inference.priors import HandPriors, Noise, Priors
-from laydown.media.marker.design import bears_on, missing, next_swatch, words_laid
+from laydown.media.marker.design import bears_on, words_laid
 from laydown.media.marker.pile import (
     absorption,
     inverse,
@@ -23,7 +24,6 @@ from laydown.media.marker.pile import (
     pile_of,
     relative_reflectance,
     strength_of,
-    unchanged,
 )
 from laydown.media.marker.priors import (
     BLENDER,
@@ -42,8 +42,7 @@ MODEL_VERSION = "marker 6"
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
 natural log, in proportion); calibrated on the simulated bench."""
-
-
+UNUSUAL = {"quick": "a quick stroke", "soaked": "a soaked stroke", "wet": "a coat over wet color"}
 AT_HAND = 32
 """Fits of which what all their recipes rest on stays at hand."""
 
@@ -138,7 +137,7 @@ class MarkerFit(Fit):
         off = float(UNLIKE * np.log1p(-self.effects[BLENDER]))
         found = marker_forward(
             recipe, paper, coats, ceiling=self.ceiling, used=used, shapes=shapes,
-            cover=(self.cover, float(np.hypot(self.cover, off))),
+            cover=(self.noise.cover, float(np.hypot(self.noise.cover, off))),
         )  # fmt: skip
         if below is None:
             return found
@@ -165,9 +164,8 @@ class MarkerFit(Fit):
         left: FloatArray | None = None,
     ) -> FloatArray:
         """Lay a recipe on grounds: absorption adds, on a scale that falls in reflectance."""
-        paper, coats, used = ground_of(self, recipe)
-        steps = laid_steps(recipe)
-        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
+        paper, coats, _ = ground_of(self, recipe)
+        steps, usual = laid_steps(recipe), self.usual(recipe)
         _, added = one_coat_absorptions(paper, coats, usual)
         pile, shares = pile_of(steps, added, usual)
         dye = pile[0][0] if left is None else (left * shares[0]) @ added[0]
@@ -177,30 +175,21 @@ class MarkerFit(Fit):
     def reflectance(self, recipe: Recipe) -> FloatArray:
         """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
         steps = laid_steps(recipe)
-        paper, coats, used = ground_of(self, recipe)
-        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
-        return np.asarray(self.ceiling * relative_reflectance(steps, paper, coats, usual)[0])
+        paper, coats, _ = ground_of(self, recipe)
+        laid = relative_reflectance(steps, paper, coats, self.usual(recipe))
+        return np.asarray(self.ceiling * laid[0])
 
     def outside(self, recipe: Recipe) -> tuple[str, ...]:
         """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
-        known = {(c.range, c.name) for c in self.colorants}
-        said = [
-            f"{c.name} has not been swatched on {self.paper.name}."
-            for c in recipe.colorants
-            if (c.range, c.name) not in known
-        ]
+        paper = self.paper.name
+        said = [f"{c.name} has not been swatched on {paper}." for c in self.unknown(recipe)]
         said += [
-            f"{c.name} is carried over from another paper, not measured on {self.paper.name}."
+            f"{c.name} is carried over from another paper, not measured on {paper}."
             for c in recipe.colorants
             if c.label in self.carried
         ]
-        words = {
-            "quick": "a quick stroke",
-            "soaked": "a soaked stroke",
-            "wet": "a coat over wet color",
-        }
         said += [
-            f"No swatch tells how much {words[word]} lays on {self.paper.name}: it is assumed."
+            f"No swatch tells how much {UNUSUAL[word]} lays on {paper}: it is assumed."
             for word in sorted(words_laid(recipe) - self.laid)
         ]
         swatched = int(self.most_coats.max(initial=1.0))
@@ -209,7 +198,7 @@ class MarkerFit(Fit):
                 said.append(f"{coats} coats of {colorant.name}: at most {swatched} were swatched.")
         if recipe.coats > self.paper.coats_limit:
             said.append(
-                f"{recipe.coats} coats in all: {self.paper.name} bears {self.paper.coats_limit} "
+                f"{recipe.coats} coats in all: {paper} bears {self.paper.coats_limit} "
                 "before it pills, bleeds or fills."
             )
         return tuple(said)
@@ -240,18 +229,8 @@ class MarkerFit(Fit):
             strength=strength_of(added) * (1.0 - self.blender),
             effects=effects,
             covariance=covariance,
-            hand=noise.hand,
-            misfit=noise.misfit,
-            cover=noise.cover,
+            noise=noise,
         )
-
-    def missing(self) -> tuple[Recipe, ...]:
-        """Return what of the minimum design hasn't been swatched."""
-        return missing(self)
-
-    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-        """Return the one swatch that would make the recipes' colors surest, and why."""
-        return next_swatch(self, recipes)
 
 
 def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray, tuple[int, ...]]:
@@ -374,7 +353,10 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     _check(fits)
     if len(fits) == 1:
         return fits[0]
-    weights = _weights(fits)
+    e, held = len(EFFECTS), np.array([max(float(f.strength.sum()), 1e-9) for f in fits])
+    # color held, over variance: adding to 1 over the fits
+    weights = held[:, None] / np.maximum([np.diag(f.covariance)[:e] for f in fits], 1e-12)
+    weights = weights / weights.sum(axis=0)
     effects = np.sum(weights * np.array([f.effects for f in fits]), axis=0)
     ceiling = np.max([f.ceiling for f in fits], axis=0)
     scale = effects[SCALE]
@@ -382,6 +364,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     coats = np.concatenate([f.one_coat for f in fits])
     blender = np.concatenate([f.blender for f in fits])
     added = absorption(coats / ceiling, scale=scale) - paper
+    noises = np.array([astuple(f.noise) for f in fits])
     pooled = MarkerFit(
         model_version=fits[0].model_version,
         medium=fits[0].medium,
@@ -395,9 +378,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         effects=effects,
         own=np.zeros((len(coats), 1)),
         covariance=_covariance(fits, weights, effects),
-        hand=_root_mean_square([f.hand for f in fits]),
-        cover=_root_mean_square([f.cover for f in fits]),
-        misfit=_root_mean_square([f.misfit for f in fits]),
+        noise=Noise(*np.sqrt(np.mean(noises**2, axis=0)).tolist()),
         measuring=max(f.measuring for f in fits),
         xyz_only=np.concatenate([f.xyz_only for f in fits]),
         most_coats=np.concatenate([f.most_coats for f in fits]),
@@ -422,35 +403,16 @@ def _check(fits: Sequence[MarkerFit]) -> None:
         raise ValueError("a colorant is in two of the fits")
 
 
-def _weights(fits: Sequence[MarkerFit]) -> FloatArray:
-    """Return shape (fits, 6), adding to 1 over the fits: color held, over variance."""
-    e = len(EFFECTS)
-    held = np.array([max(float(f.strength.sum()), 1e-9) for f in fits])
-    variance = np.array([np.diag(f.covariance)[:e] for f in fits])
-    weights = held[:, None] / np.maximum(variance, 1e-12)
-    return np.asarray(weights / weights.sum(axis=0))
-
-
 def _covariance(fits: Sequence[MarkerFit], weights: FloatArray, effects: FloatArray) -> FloatArray:
     """Return each fit's own blocks for the amounts, and for the effects their mean and scatter."""
-    e = len(EFFECTS)
-    size = e + sum(len(f.colorants) for f in fits)
-    whole = np.zeros((size, size))
-    place = e
-    for weight, fit in zip(weights, fits, strict=True):
-        weighted = np.diag(weight) @ fit.covariance[:e]
-        end = place + len(fit.colorants)
-        whole[:e, :e] += weighted[:, :e] @ np.diag(weight)
-        whole[:e, place:end], whole[place:end, :e] = weighted[:, e:], weighted[:, e:].T
-        whole[place:end, place:end] = fit.covariance[e:, e:]
-        place = end
+    e, diagonals = len(EFFECTS), [np.diag(weight) for weight in weights]
+    weighted = [d @ fit.covariance[:e] for d, fit in zip(diagonals, fits, strict=True)]
+    own = [rows[:, :e] @ d for d, rows in zip(diagonals, weighted, strict=True)]
     apart = np.array([f.effects for f in fits]) - effects
-    whole[:e, :e] += np.diag(np.sum(weights * apart**2, axis=0))
-    return whole
-
-
-def _root_mean_square(values: Sequence[float]) -> float:
-    return float(np.sqrt(np.mean(np.square(values))))
+    between = np.sum(own, axis=0) + np.diag(np.sum(weights * apart**2, axis=0))
+    across = np.concatenate([rows[:, e:] for rows in weighted], axis=1)
+    amounts = block_diag(*(fit.covariance[e:, e:] for fit in fits))
+    return np.block([[between, across], [across.T, amounts]])
 
 
 def _notes(fits: Sequence[MarkerFit]) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import WEIGHTS_D50
 from laydown.errors import BadRecipeError
-from laydown.media.inference.forward import LaidStep, Variants, variants
+from laydown.media.inference.forward import LaidStep, Variants
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step
@@ -135,41 +135,19 @@ def step_numbers(
     it the share 1 − lift (1 − strength T/S); then it adds its amount, `later_coat` of a full one
     where a colored coat lies below. A colorant over itself lifts nothing.
 
-    Parameters
-    ----------
-    strength_below, amount_below
-        S and T of the pile; shapes broadcast, as do those of all numbers below.
-    strength
-        Of the colorant.
-    coats
-        How many.
-    later_coat
-        What a coat over color takes, as a share of one on bare paper.
-    lift
-        The share that a coat without any color takes away of what lies below.
-    blender
-        Whether it is a colorless blender: it adds nothing, and what is laid over it alone counts
-        as a first coat.
-    stroke
-        Amount of a coat with this stroke against an even one.
-    wet
-        Amount of a coat over wet color against one over dry; on bare paper nothing is wet.
-    crowding
-        Over an amount T above 1 a coat takes T^(−crowding) of that again. The model holds it at 0;
-        it is there to say how unsure deep piles are.
+    `strength_below`, `amount_below`: S and T of the pile; shapes broadcast, as do those of all
+    numbers below. `strength`: of the colorant. `coats`: how many. `later_coat`: what a coat over
+    color takes, as a share of one on bare paper. `lift`: the share that a coat without any color
+    takes away of what lies below. `blender`: whether it is a colorless blender: it adds nothing,
+    and what is laid over it alone counts as a first coat. `stroke`: amount of a coat with this
+    stroke against an even one. `wet`: amount of a coat over wet color against one over dry; on bare
+    paper nothing is wet. `crowding`: over an amount T above 1 a coat takes T^(−crowding) of that
+    again; the model holds it at 0, and it is there to say how unsure deep piles are. Returns K in
+    [0, 1] and M ≥ 0.
 
-    Returns
-    -------
-    tuple of FloatArray
-        K in [0, 1] and M ≥ 0.
-
-    Notes
-    -----
     A rule of thumb with a reason, not a law: a solvent that carries less dye dissolves more of
     what it meets. Untrue for inks that set hard, and for more coats than the paper takes up.
 
-    Examples
-    --------
     Three coats on bare paper, each later one three quarters: 1 + ¾ + ¾.
 
     >>> k, m = step_numbers(0.0, 0.0, strength=0.5, coats=3, later_coat=0.75, lift=0.1)
@@ -187,20 +165,16 @@ def step_numbers(
     amount = np.asarray(amount_below, dtype=np.float64)
     keep, added = np.ones(()), np.zeros(())
     for _ in range(coats):
-        share = _kept(below, amount, strength, lift)
+        weaker = np.multiply(strength, amount)
+        lifts = (amount > 0.0) & (below > weaker)
+        ratio = np.divide(weaker, below, out=np.ones(np.shape(lifts)), where=lifts)
+        share = np.asarray(1.0 - lift * (1.0 - ratio))
         keep, added, below, amount = keep * share, added * share, below * share, amount * share
         if not blender:
             later = np.multiply(later_coat, wet) * np.maximum(amount, 1.0) ** np.negative(crowding)
             laid = stroke * np.where(amount > 0.0, later, 1.0)
             added, below, amount = added + laid, below + laid * strength, amount + laid
     return np.asarray(keep), np.asarray(added)
-
-
-def _kept(below: FloatArray, amount: FloatArray, strength: Number, lift: Number) -> FloatArray:
-    weaker = np.multiply(strength, amount)
-    lifts = (amount > 0.0) & (below > weaker)
-    ratio = np.divide(weaker, below, out=np.ones(np.shape(lifts)), where=lifts)
-    return np.asarray(1.0 - lift * (1.0 - ratio))
 
 
 # From a recipe and the model's numbers to reflectance, for many sets of numbers at once.
@@ -239,7 +213,7 @@ def marker_step(step: AnyStep) -> Step:
     """
     if not isinstance(step, Step):
         raise BadRecipeError(
-            f"{step.treatment} by {step.tool} is no step for markers.",
+            f"{step.words} is no step for markers.",
             hint="Lay a colorless blender instead, which is a colorant of its range.",
         )
     if step.colorant.medium is not Medium.MARKER:
@@ -271,18 +245,11 @@ def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
 
     Raises BadRecipeError for steps that no marker can do.
     """
-    steps = [marker_step(step) for step in recipe.steps]
-    used = recipe.colorants
+    steps, used = [marker_step(step) for step in recipe.steps], recipe.colorants
     return tuple(
-        LaidStep(((used.index(c), 1.0),), step.laydown, blender=c.blender)
-        for step in steps
-        for c in [step.colorant]
+        LaidStep(((used.index(s.colorant), 1.0),), s.laydown, blender=s.colorant.blender)
+        for s in steps
     )
-
-
-def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1) -> Variants:
-    """Return `count` variants that are all alike: these effects and no deviation."""
-    return variants(effects, np.zeros((colorants, 1)), steps=steps, count=count)
 
 
 def pile_of(
@@ -294,11 +261,12 @@ def pile_of(
     `tried`: the numbers to lay it with; amounts and shapes are in `absorptions` already. Returns
     the pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
     """
-    effects = tried.effects
-    strengths = strength_of(absorptions)
+    effects, strengths = tried.effects, strength_of(absorptions)
     pile, shares = np.zeros((len(effects), absorptions.shape[-1])), np.zeros(absorptions.shape[:2])
     strength, amount = np.zeros(len(effects)), np.zeros(len(effects))
     for number, step in enumerate(steps):
+        stroke = stroke_effect(step.laydown)
+        laid = 1.0 if stroke is None else np.exp(effects[:, stroke])
         keep, add = step_numbers(
             strength,
             amount,
@@ -307,7 +275,7 @@ def pile_of(
             later_coat=effects[:, LATER_COAT],
             lift=effects[:, BLENDER if step.blender else LIFT],
             blender=step.blender,
-            stroke=_stroke(step.laydown, effects) * np.exp(tried.fresh[:, number]),
+            stroke=laid * np.exp(tried.fresh[:, number]),
             wet=np.exp(effects[:, WET]) if step.laydown.wait is Wait.WET else 1.0,
             crowding=tried.crowding,
         )
@@ -318,11 +286,6 @@ def pile_of(
         shares = shares * keep[:, None]
         shares[:, step.place] += add
     return (pile, strength, amount), shares
-
-
-def _stroke(laid: Laydown, effects: FloatArray) -> Number:
-    effect = stroke_effect(laid)
-    return 1.0 if effect is None else np.asarray(np.exp(effects[:, effect]))
 
 
 def one_coat_absorptions(

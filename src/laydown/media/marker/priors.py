@@ -1,13 +1,14 @@
 """What the marker model takes for granted until swatches say otherwise, with a reason for each."""
 
+from dataclasses import replace
 from functools import cache
-from math import erf
 
 import numpy as np
+from scipy.special import ndtr
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.inference.priors import Priors
+from laydown.media.inference.priors import Priors, priors_of
 from laydown.media.recipe import Surface
 from laydown.reference.tables import load_table
 
@@ -35,24 +36,9 @@ def usual_priors() -> Priors:
     table = load_table("marker_priors")
     numbers = table.numbers("mean", "sd", "lowest", "highest")
     rows = dict(zip(table.words("name"), numbers, strict=True))
-    mean, sd, lowest, highest = np.array([rows[effect] for effect in EFFECTS]).T
-    return Priors(
-        names=EFFECTS,
-        mean=mean,
-        sd=sd,
-        lowest=lowest,
-        highest=highest,
-        backward=np.full(len(EFFECTS), BACKWARD),
-        own_sd=np.ones(1),
-        hand=float(rows["hand"][0]),
-        hand_sd=float(rows["hand"][1]),
-        misfit=float(rows["misfit"][0]),
-        misfit_sd=float(rows["misfit"][1]),
-        cover=float(rows["cover"][0]),
-        cover_sd=float(rows["cover"][1]),
-        measuring=float(rows["measuring"][0]),
-        crowding_sd=float(rows["crowding"][1]),
-    )
+    read = priors_of({effect: rows[effect] for effect in EFFECTS}, rows, own_sd=np.ones(1))
+    backward, crowding = np.full(len(EFFECTS), BACKWARD), float(rows["crowding"][1])
+    return replace(read, backward=backward, crowding_sd=crowding)
 
 
 # What is believed of the scale of absorption before two coats tell it: where dye lies in a paper.
@@ -106,10 +92,9 @@ def _belief(darker: float, surface: Surface) -> tuple[float, float, FloatArray]:
     odds *= float(np.exp(darker / DARK_STEP)) * STATED[surface]
     density = (odds * film + fibre) / (odds + 1.0)
     below = np.cumsum(density) - 0.5 * density
-    shares = np.array([0.5 * (1.0 + erf(z / np.sqrt(2.0))) for z in DEVIATES])
     middle = float(density @ w)
     sd = float(np.sqrt(density @ (w - middle) ** 2))
-    bend = (np.interp(shares, below, w) - middle) / sd
+    bend = (np.interp(ndtr(DEVIATES), below, w) - middle) / sd
     bend[DEVIATES == 0.0] = 0.0
     return middle, sd, bend
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -20,6 +20,7 @@ from laydown.media.recipe import Recipe
 from laydown.plan.kit.problem import Places
 from laydown.plan.lesson.lesson import Lesson, Turn, turned
 from laydown.plan.run.runs import Mending, Shade, mending
+from laydown.plan.run.runs import turn as way_round
 
 # What a whole palette costs: nearness, order and spacing of values, colors kept apart.
 #
@@ -61,14 +62,15 @@ class Palette:
 
     def only(self, keep: Sequence[Places]) -> "Palette":
         """Return it with some of the recipes of each color, by their places."""
-        return Palette(
-            self.lab,
-            self.value,
-            self.passages,
-            tuple(x[k] for x, k in zip(self.labs, keep, strict=True)),
-            tuple(x[k] for x, k in zip(self.values, keep, strict=True)),
-            tuple(x[k] for x, k in zip(self.costs, keep, strict=True)),
+        labs, values, costs = (
+            tuple(x[k] for x, k in zip(of, keep, strict=True))
+            for of in (self.labs, self.values, self.costs)
         )
+        return replace(self, labs=labs, values=values, costs=costs)
+
+    def in_one_passage(self, i: int, j: int) -> bool:
+        """Return whether two colors belong to the same passage."""
+        return self.passages[i] == self.passages[j] >= 0
 
     @property
     def neighbors(self) -> frozenset[tuple[int, int]]:
@@ -112,17 +114,10 @@ def palette_of(
 def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArray:
     """Return what each recipe of color i beside each of color j costs, shape (k_i, k_j).
 
-    Parameters
-    ----------
-    palette
-        The colors.
-    i, j
-        Two of them.
-    neighbors
-        Whether they follow each other in value within their passage.
+    `neighbors`: whether they follow each other in value within their passage.
     """
     cost = merged(palette, i, j) * MERGED
-    if not together_palette_cost(palette, i, j):
+    if not palette.in_one_passage(i, j):
         return np.asarray(cost)
     wanted = float(palette.value[i] - palette.value[j])
     got = palette.values[i][:, None] - palette.values[j][None, :]
@@ -133,23 +128,13 @@ def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArra
     return np.asarray(cost)
 
 
-def together_palette_cost(palette: Palette, i: int, j: int) -> bool:
-    """Return whether two colors belong to the same passage."""
-    return palette.passages[i] == palette.passages[j] >= 0
-
-
 def merged(palette: Palette, i: int, j: int) -> FloatArray:
     """Return 1 where two colors that were different no longer are, shape (k_i, k_j)."""
     a, b = palette.labs[i], palette.labs[j]
-    if not are_different(palette, i, j):
+    if float(np.linalg.norm(palette.lab[i] - palette.lab[j])) < DIFFERENT:
         return np.zeros((len(a), len(b)))
     square = np.sum(a**2, axis=1)[:, None] + np.sum(b**2, axis=1)[None, :] - 2.0 * a @ b.T
     return np.asarray(square < STILL_DIFFERENT**2, dtype=np.float64)
-
-
-def are_different(palette: Palette, i: int, j: int) -> bool:
-    """Return whether two wanted colors are to be kept apart."""
-    return float(np.linalg.norm(palette.lab[i] - palette.lab[j])) >= DIFFERENT
 
 
 def chosen_only(palette: Palette, choice: Sequence[int]) -> Palette:
@@ -162,10 +147,9 @@ def total_cost(palette: Palette, choice: Sequence[int]) -> float:
     one = chosen_only(palette, choice)
     near = one.neighbors
     total = sum(float(cost[0]) for cost in one.costs)
-    for i in range(len(one)):
-        for j in range(i + 1, len(one)):
-            beside = (i, j) in near or (j, i) in near
-            total += float(pair_cost(one, i, j, neighbors=beside)[0, 0])
+    for i, j in combinations(range(len(one)), 2):
+        beside = (i, j) in near or (j, i) in near
+        total += float(pair_cost(one, i, j, neighbors=beside)[0, 0])
     return total
 
 
@@ -173,19 +157,14 @@ def broken_orders(palette: Palette, choice: Sequence[int]) -> list[tuple[int, in
     """Return the pairs of a passage whose values are out of order, the one wanted lighter first."""
     one = chosen_only(palette, choice)
     got = np.array([values[0] for values in one.values])
-    return [(i, j) for i, j in crossed(one.value, got) if one.passages[i] == one.passages[j] >= 0]
+    return [(i, j) for i, j in crossed(one.value, got) if one.in_one_passage(i, j)]
 
 
 def crossed(wanted: FloatArray, got: FloatArray) -> list[tuple[int, int]]:
     """Return the pairs whose values come out in the wrong order, the one wanted lighter first.
 
-    Parameters
-    ----------
-    wanted, got
-        Shape (n,), values; wanted ones that can't be told apart have no order to keep.
+    `wanted`, `got`: shape (n,), values; wanted ones that can't be told apart have no order to keep.
 
-    Examples
-    --------
     >>> crossed(np.array([8.0, 5.0, 4.95]), np.array([6.0, 6.5, 6.6]))
     [(0, 1), (0, 2)]
     """
@@ -235,17 +214,9 @@ Choice: TypeAlias = tuple[int, ...]
 def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
     """Choose one recipe for each color.
 
-    Parameters
-    ----------
-    palette
-        The colors, each with at least one recipe.
-    start
-        A choice that is known already, such as the nearest recipe color by color.
-
-    Returns
-    -------
-    Optimum
-        With its bound, which is its cost where the search came to an end.
+    `palette`: the colors, each with at least one recipe. `start`: a choice that is known already,
+    such as the nearest recipe color by color. The bound of what is returned is its cost where the
+    search came to an end.
     """
     if not len(palette):
         return (), Optimum(0.0, 0.0)
@@ -315,12 +286,11 @@ def _passages(palette: Palette) -> list[tuple[int, ...]]:
 
 def _clashes(palette: Palette, choice: dict[int, int]) -> set[tuple[int, int]]:
     """Return the pairs of different passages that came out the same."""
-    one = palette.only([np.array([choice[i]]) for i in range(len(palette))])
+    one = chosen_only(palette, [choice[i] for i in range(len(palette))])
     return {
         (i, j)
-        for j in range(len(palette))
-        for i in range(j)
-        if not together_palette_cost(palette, i, j) and merged(one, i, j)[0, 0]
+        for i, j in combinations(range(len(palette)), 2)
+        if not palette.in_one_passage(i, j) and merged(one, i, j)[0, 0]
     }
 
 
@@ -360,13 +330,10 @@ class _Group:
         return dict(zip(self.colors, self.choice, strict=True)), bound
 
     def _write_pairs(self) -> None:
-        near = self.palette.neighbors
+        near, palette = self.palette.neighbors, self.palette
         for b, j in enumerate(self.colors):
             for a, i in enumerate(self.colors[:b]):
-                if (
-                    together_palette_cost(self.palette, i, j)
-                    or (min(i, j), max(i, j)) in self.active
-                ):
+                if palette.in_one_passage(i, j) or (min(i, j), max(i, j)) in self.active:
                     cost = pair_cost(self.palette, i, j, neighbors=(i, j) in near)
                     if cost.any():
                         self.pairs[a, b] = cost
@@ -396,9 +363,7 @@ class _Group:
         begins, the look ahead is taken anew, since what is settled bears on it.
         """
         place = len(settled)
-        if place and not together_palette_cost(
-            self.palette, self.colors[place - 1], self.colors[place]
-        ):
+        if place and not self.palette.in_one_passage(*self.colors[place - 1 : place + 1]):
             onward = self._look_ahead(place, costs)
         promise = total + costs[place] + onward[place]
         for recipe in np.argsort(promise, kind="stable").tolist():
@@ -494,22 +459,11 @@ def options(
 ) -> Options:
     """Gather the recipes that may stand for each color.
 
-    Parameters
-    ----------
-    questions
-        What is asked for each color, of the kit that the repertoire is of.
-    repertoire
-        The short recipes of the kit, with what they are ranked by.
-    weights
-        Shape (colors,), how much each color counts.
-    more
-        For each color further recipes, found for it alone.
-
-    Returns
-    -------
-    Options
-        Every short recipe that costs, as predicted, no more than `YIELDS` above the best; where a
-        color was asked by the name of what is its best recipe, that alone.
+    `questions`: what is asked for each color, of the kit that the repertoire is of. `repertoire`:
+    the short recipes of the kit, with what they are ranked by. `weights`: shape (colors,), how much
+    each color counts. `more`: for each color further recipes, found for it alone. Returns every
+    short recipe that costs, as predicted, no more than `YIELDS` above the best; where a color was
+    asked by the name of what is its best recipe, that alone.
     """
     further = tuple(tuple(m) for m in more) or ((),) * len(questions)
     places, labs, costs, sure, earned = [], [], [], [], []
@@ -545,9 +499,7 @@ def nearest(found: Options) -> tuple[int, ...]:
     return tuple(int(np.argmin(cost)) for cost in found.palette.costs)
 
 
-def together_palette_recipes(
-    found: Options, start: Sequence[int] = ()
-) -> tuple[Options, Choice, Optimum]:
+def best_together(found: Options, start: Sequence[int] = ()) -> tuple[Options, Choice, Optimum]:
     """Return the best choice for the palette as a whole, and the options with what was made sure.
 
     Doubt only adds to a cost. So the best choice by what is known of the costs is the best of all
@@ -647,23 +599,10 @@ def convert(
 ) -> LessonConversion:
     """Choose the recipes of a lesson as a whole.
 
-    Parameters
-    ----------
-    lesson
-        What is wanted.
-    found
-        The recipes that may stand for each color.
-    singly
-        For each color the place of the recipe taken color by color.
-    shop
-        What could be bought, to name what would mend a passage.
-
-    Returns
-    -------
-    Conversion
-        Its value orders are broken no more often than color by color.
+    `singly`: for each color the place of the recipe taken color by color. `shop`: what could be
+    bought, to name what would mend a passage. Value orders are broken no more often than singly.
     """
-    found, best, optimum = together_palette_recipes(found, start=tuple(singly))
+    found, best, optimum = best_together(found, start=tuple(singly))
     choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
     names = [color.name for color in lesson.colors]
 
@@ -719,8 +658,7 @@ def _departures(
 
 def _reason(names: Sequence[str], palette: Palette, i: int, old: int, choice: Sequence[int]) -> str:
     """Say what the nearest recipe would do beside the others as they were chosen."""
-    back = [*choice]
-    back[i] = old
+    back = [*choice[:i], old, *choice[i + 1 :]]
     spoiled = set(broken_orders(palette, back)) - set(broken_orders(palette, choice))
     if spoiled:
         pairs = ", ".join(f"{names[a]} would not be lighter than {names[b]}" for a, b in spoiled)
@@ -769,9 +707,8 @@ def _lost(
 def _lost_words(passage: str, wanted: float, got: float, crossed: int) -> str:
     said = f"{passage} spans {got:.1f} value steps where {wanted:.1f} are wanted"
     if crossed:
-        said += (
-            f", and {crossed} of its pairs come{'s' if crossed == 1 else ''} out in the wrong order"
-        )
+        come = "comes" if crossed == 1 else "come"
+        said += f", and {crossed} of its pairs {come} out in the wrong order"
     return f"{said}, whatever is chosen from this kit."
 
 
@@ -783,22 +720,14 @@ def transposed(
     All turns by 15 degrees, as vivid or more muted, are compared by the nearest recipes; the best
     that are not too alike are then chosen as a whole. The palette as it is, is not among them.
 
-    Parameters
-    ----------
-    lesson
-        What is wanted.
-    questions
-        What is asked for each of its colors.
-    repertoire
-        The short recipes of the kit.
-    count
-        How many turns to return at most.
+    `questions`: what is asked for each color of the lesson. `count`: how many to return at most.
     """
     turns = [Turn(hue, share) for share in SHARES for hue in TURNS if (hue, share) != (0.0, 1.0)]
     ranked = sorted(turns, key=lambda t: (_roughly(lesson, t, repertoire), t.hue, -t.chroma))
     kept: list[Turn] = []
     for turn in ranked:
-        if len(kept) < count and not any(_alike(turn, other) for other in kept):
+        apart = (abs(float(way_round(other.hue, turn.hue))) >= APART for other in kept)
+        if len(kept) < count and all(apart):
             kept.append(turn)
     return tuple(_turned(lesson, turn, questions, repertoire) for turn in kept)
 
@@ -810,16 +739,11 @@ def _roughly(lesson: Lesson, turn: Turn, repertoire: Repertoire) -> float:
     return float(np.average(offs, weights=lesson.weights)) - 0.5 * turn.chroma
 
 
-def _alike(turn: Turn, other: Turn) -> bool:
-    apart = abs((turn.hue - other.hue + 180.0) % 360.0 - 180.0)
-    return apart < APART
-
-
 def _turned(
     lesson: Lesson, turn: Turn, questions: Sequence[Question], repertoire: Repertoire
 ) -> Turned:
     asked = [replace(question, target=turned(question.target, turn)) for question in questions]
-    found, choice, optimum = together_palette_recipes(options(asked, repertoire, lesson.weights))
+    found, choice, optimum = best_together(options(asked, repertoire, lesson.weights))
     differences = off(found.palette, choice)
     return Turned(
         turn=Turn(turn.hue, turn.chroma, turn_words(turn)),
@@ -834,12 +758,10 @@ def _turned(
 def turn_words(turn: Turn) -> str:
     """Say a turn in words.
 
-    Examples
-    --------
     >>> turn_words(Turn(90.0, 0.7)), turn_words(Turn(330.0, 1.0))
     ('hues turned 90° from red towards yellow, more muted', 'hues turned 30° from red towards blue')
     """
-    hue = (turn.hue + 180.0) % 360.0 - 180.0
+    hue = float(way_round(0.0, turn.hue))
     towards = "yellow" if hue > 0 else "blue"
     said = "the same hues" if not hue else f"hues turned {abs(hue):.0f}° from red towards {towards}"
     if turn.chroma < 0.6:

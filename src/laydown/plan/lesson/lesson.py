@@ -132,15 +132,8 @@ def roles_by_value(lightness: Sequence[float]) -> tuple[str, ...]:
 
     The lightest is the highlight and the darkest the shadow; of those between, the lightest
     of two or more is the light, and the rest are midtones. One color alone is a midtone, two are
-    the light and the shadow.
+    the light and the shadow. `lightness` may be on any scale that rises with it.
 
-    Parameters
-    ----------
-    lightness
-        Of each color, on any scale that rises with it.
-
-    Examples
-    --------
     >>> roles_by_value([40.0, 90.0, 70.0, 80.0, 55.0])
     ('shadow', 'highlight', 'midtone', 'light', 'midtone')
     """
@@ -164,8 +157,6 @@ class Turn:
 def turned(target: Target, turn: Turn) -> Target:
     """Return a target turned in CIELAB; its value stays what it is.
 
-    Examples
-    --------
     >>> np.round(turned(Target("a", np.array([50.0, 20.0, 0.0])), Turn(90.0, 0.5)).lab).tolist()
     [50.0, 0.0, 10.0]
     """

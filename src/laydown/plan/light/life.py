@@ -16,7 +16,7 @@ from laydown.media.light.fading import (
     share_left,
 )
 from laydown.media.recipe import Colorant, Recipe
-from laydown.plan.run.ranges import Label, Plot
+from laydown.plan.run.ranges import Plot
 
 # How long recipes keep their color on a wall: ranges of dose for each, and what goes first.
 #
@@ -46,10 +46,9 @@ class Life:
 def recipe_life(fit: AnyFit, recipe: Recipe, fadings: Mapping[str, Fading | None]) -> Life:
     """Forecast the life of a recipe.
 
-    `fit`: of its colorants on their paper. `recipe`: as laid. `fadings`: by the label of a
-    colorant, how it fades in this light; those whose fading isn't known are missing or None.
-    It has no forecast where the fading of any of its colorants isn't known. Raises
-    BadRecipeError or NotMeasuredError for a recipe that the model has no answer for.
+    `fadings`: by the label of a colorant, how it fades in this light; missing or None where that
+    isn't known, and then there is no forecast of a recipe with it. Raises BadRecipeError or
+    NotMeasuredError for a recipe that the model has no answer for.
     """
     colored = [c for c in recipe.colorants if not c.blender]
     unknown = [c.name for c in colored if fadings.get(c.label) is None]
@@ -189,15 +188,16 @@ def years_words(span: Span) -> str:
         return f"within about {_time(span.high)}, maybe much sooner: how much isn't known here"
     if np.isinf(span.high):
         return f"not before about {_time(span.low)}; no end is known here"
-    low, high = _time(span.low), _time(span.high)
-    if span.high >= LONGEST:
-        high = f"more than {LONGEST:.0f} years"
+    high = f"more than {LONGEST:.0f} years" if span.high >= LONGEST else _time(span.high)
+    return f"about {_from_to(_time(span.low), high)}"
+
+
+def _from_to(low: str, high: str) -> str:
+    """Say a range from its ends; a unit that both have is said once, and an end that is both."""
     if low == high:
-        return f"about {low}"
+        return low
     same = low.rpartition(" ")[2].rstrip("s") == high.rpartition(" ")[2].rstrip("s")
-    if same and not high.startswith("more"):
-        low = low.partition(" ")[0]
-    return f"about {low} to {high}"
+    return f"{low.partition(' ')[0] if same and not high.startswith('more') else low} to {high}"
 
 
 def _time(years: float) -> str:
@@ -228,12 +228,7 @@ def dose_words(span: Span) -> str:
         return f"less than about {_light(span.high)} lux-hours"
     if np.isinf(span.high):
         return f"more than about {_light(span.low)} lux-hours"
-    low, high = _light(span.low), _light(span.high)
-    if low == high:
-        return f"about {low} lux-hours"
-    if low.partition(" ")[2] == high.partition(" ")[2]:
-        low = low.partition(" ")[0]
-    return f"about {low} to {high} lux-hours"
+    return f"about {_from_to(_light(span.low), _light(span.high))} lux-hours"
 
 
 def _light(millions: float) -> str:
@@ -259,10 +254,9 @@ def life_plot(
 ) -> Plot:
     """Plot ranges of years below each other, numbered from 1, each under its name.
 
-    `title`: what the plot shows. `spans`: in years, from the top down. `fills`: screen colors of
-    the parts they belong to. An end is a filled square; a hollow one says that the range goes on
-    beyond the scale, or that nothing is known there. `names`: what each part is called. One that is
-    longer than the plot is wide is left out.
+    `spans`: in years, from the top down. `fills`, `names`: screen colors and names of the parts
+    they belong to; a name that is longer than the plot is wide is left out. An end is a filled
+    square; a hollow one says that the range goes on beyond the scale, or isn't known there.
 
     >>> spans = [Span(1.0, 10.0), Span(0.0, 300.0)]
     >>> plot = life_plot("Two", spans, ["#ffcc00", "#336699"], ["Lemon", "Bowl"])
@@ -276,19 +270,14 @@ def life_plot(
     for number, (span, fill, name) in enumerate(zip(spans, fills, names, strict=True), 1):
         y = HEAD + ROW * number
         ends = _place(span.low), _place(span.high)
-        labels.append(_over(ends, y, number, name))
+        told = f"{number}. {name}" if LETTER * len(f"{number}. {name}") <= WIDTH else f"{number}"
+        half = LETTER * len(told) / 2
+        # over the middle of its range, or as near as the page's edges let it
+        labels.append((min(max(sum(ends) / 2, half), WIDTH - half), y - 1.9, told))
         rules.append((ends[0], y, ends[1], y))
         dots.append((ends[0], y, fill, span.low < TICKS[0][1]))
         dots.append((ends[1], y, fill, span.high > LONGEST))
     return Plot(title, WIDTH, height, tuple(rules), tuple(labels), tuple(dots))
-
-
-def _over(ends: tuple[float, float], y: float, number: int, name: str) -> Label:
-    """Set a name over the middle of its range, or as near as the page's edges let it."""
-    told = f"{number}. {name}"
-    told = told if LETTER * len(told) <= WIDTH else f"{number}"
-    half = LETTER * len(told) / 2
-    return min(max(sum(ends) / 2, half), WIDTH - half), y - 1.9, told
 
 
 def along(years: float) -> float:

@@ -1,6 +1,6 @@
 """What another light does to matches, and how it is said."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -16,6 +16,7 @@ from laydown.match.ranking import BY_EYE
 from laydown.match.words import difference
 from laydown.media.inference.leeway import Pair
 from laydown.media.kit.fit import reflectance
+from laydown.media.legible import capital
 from laydown.media.recipe import Recipe
 from laydown.plan.notebook import difference_range
 from laydown.reference.thresholds import thresholds
@@ -80,9 +81,8 @@ def under_lights(
 ) -> LightedMatch:
     """See a recipe beside the color wanted under several lights.
 
-    `pair`: the color wanted and the match, see `laydown.match.pairing`. `recipe`: the whole of what
-    lies there. `day`: the light that the match was made for. `lights`: the others. `tolerance`:
-    CIEDE2000 at which half of observers accept.
+    `pair`: see `laydown.match.pairing`. `recipe`: the whole of what lies there. `day`: the light
+    that the match was made for. `tolerance`: CIEDE2000 at which half of observers accept.
     """
     by_day = _seen(day, pair, tolerance, None)
     others = tuple(_seen(one, pair, tolerance, by_day) for one in lights)
@@ -203,11 +203,9 @@ def steadiest(
 
     A recipe is offered that stays within the tolerance under all lights where the recommended one
     doesn't, or that is noticeably nearer at its worst. Of those whose worst is within what is just
-    noticeable of the least, the one of fewest steps and coats is taken.
-
-    `question`: what is asked, with its limits; what it ranks by does not count here. `recommended`:
-    the recipe recommended by day, over what lies there. `wanted`: shape (36,), the target's
-    spectrum. `lights`: all that count, the one the match was made for first.
+    noticeable of the least, the one of fewest steps and coats is taken. What `question` ranks by
+    does not count. `recommended`: the recipe recommended by day, over what lies there. `wanted`:
+    shape (36,), a spectrum. `lights`: all that count, the one the match was made for first.
     """
     asked = replace(question, ranking=BY_EYE, watch=None)
     worst = float(_worst(asked, [recommended], wanted, lights)[0])
@@ -281,25 +279,18 @@ def listed(words: Sequence[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-def light_names(seen: Iterable[UnderLight]) -> str:
-    """Name lights in a sentence."""
-    return listed([f"the {one.light.short}" for one in seen])
-
-
 def verdict_words(check: LightedMatch) -> str:
     """Say under which lights a match breaks, drifts and holds."""
-    said = [
-        f"{holding} under {light_names(check.where(holding))}"
-        for holding in (Holding.BREAKS, Holding.DRIFTS)
-        if check.where(holding)
-    ]
+    said = []
+    for holding in (Holding.BREAKS, Holding.DRIFTS):
+        if seen := check.where(holding):
+            said.append(f"{holding} under {listed([f'the {one.light.short}' for one in seen])}")
     return ", ".join(said) or f"{Holding.HOLDS} under all lights asked for"
 
 
 def verdict_sentence(check: LightedMatch) -> str:
     """Return the same as a sentence without its stop."""
-    words = verdict_words(check)
-    return words[0].upper() + words[1:]
+    return capital(verdict_words(check))
 
 
 def change_words(seen: UnderLight) -> str:
@@ -323,11 +314,8 @@ def instead_words(found: Steadiest) -> str:
     >>> print(instead_words(Steadiest(None, 2.8, 2.8, 2.6, 40, proven=True)).partition(":")[0])
     Nothing here holds better
     """
-    how = (
-        "of all recipes none comes"
-        if found.proven
-        else f"of the {found.seen:,} recipes nearest by day none comes"
-    )
+    of = "all recipes" if found.proven else f"the {found.seen:,} recipes nearest by day"
+    how = f"of {of} none comes"
     if found.recipe is None:
         return (
             f"Nothing here holds better: {how} closer than {found.least:.1f} at its worst, this is"

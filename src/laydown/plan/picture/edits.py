@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,12 +52,8 @@ def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
 
     Raises BadEditError for a change that can't be made; it says which region and why.
     """
-    return reduce(_applied, edits, plan)
-
-
-def _applied(plan: PicturePlan, edit: Edit) -> PicturePlan:
     change = {"merge": _merged, "split": _split, "assign": _assigned, "color": _painted}
-    return change[edit.kind](plan, edit)
+    return reduce(lambda changed, edit: change[edit.kind](changed, edit), edits, plan)
 
 
 def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
@@ -110,7 +106,8 @@ def _out_of_touch(labels: Labels, regions: Sequence[Region]) -> list[int]:
 def _split(plan: PicturePlan, edit: Edit) -> PicturePlan:
     (region,) = _named(plan, edit.numbers)
     inside = plan.values.labels == region.number
-    values = _values(plan)
+    # of each pixel, without grain; L* alone has a say in it
+    values = np.asarray(value_from_lab(without_grain(plan.seen[..., :1]) * [1.0, 0.0, 0.0]))
     at = _break(values[inside], region) if edit.at is None else edit.at
     classes = np.where(inside, 1 + (values >= at), 0).astype(np.int32)
     tip, least = worth_of(plan.rules, inside.shape[1])
@@ -121,15 +118,13 @@ def _split(plan: PicturePlan, edit: Edit) -> PicturePlan:
             f"Region {region.number} has nothing worth coloring on both sides of value {at:.1f}.",
             hint=f"Most of it lies between value {low:.1f} and {high:.1f}.",
         )
-    numbers = _numbers_for(plan, region, int(found.max()))
+    # the largest part keeps the region's number, the others get new ones
+    new = 1 + max(r.number for r in plan.values.regions)
+    further = range(new, new + int(found.max()) - 1)
+    numbers = np.array([0, region.number, *further], dtype=np.int32)
     labels = np.where(inside, numbers[found], plan.values.labels).astype(np.int32)
     kept = [r for r in plan.values.regions if r.number != region.number]
     return _with(plan, labels, [*kept, *_parts(plan, region, found, numbers)])
-
-
-def _values(plan: PicturePlan) -> FloatArray:
-    """Return the value of each pixel, without grain; L* alone has a say in it."""
-    return np.asarray(value_from_lab(without_grain(plan.seen[..., :1]) * [1.0, 0.0, 0.0]))
 
 
 def _break(values: FloatArray, region: Region) -> float:
@@ -139,12 +134,6 @@ def _break(values: FloatArray, region: Region) -> float:
             f"Region {region.number} is of one value all over.", hint="There is nothing to split."
         )
     return float(found[0])
-
-
-def _numbers_for(plan: PicturePlan, region: Region, parts: int) -> NDArray[np.int32]:
-    """Return the number of each part: the largest keeps the region's, the others get new ones."""
-    highest = max(r.number for r in plan.values.regions)
-    return np.array([0, region.number, *range(highest + 1, highest + parts)], dtype=np.int32)
 
 
 def _parts(
@@ -172,30 +161,20 @@ def _parts(
 
 def _color_like(plan: PicturePlan, lab: FloatArray, step: int) -> int:
     """Return the number of the nearest color of a step, 0 where none is near."""
-    near = [
-        (float(ciede2000(lab, color.lab)), color.number)
-        for color in plan.palette
-        if color.value_step == step
-    ]
+    alike = [color for color in plan.palette if color.value_step == step]
+    near = [(float(ciede2000(lab, color.lab)), color.number) for color in alike]
     off, number = min(near, default=(np.inf, 0))
     return number if off <= thresholds()["tolerance class"] else 0
 
 
 def _assigned(plan: PicturePlan, edit: Edit) -> PicturePlan:
     wanted = {region.number for region in _named(plan, edit.numbers)}
-    passage = None if edit.passage is None else _passage(edit.passage)
-    role = None if edit.role is None else _role(edit.role)
-
-    def told(region: Region) -> Region:
-        if region.number not in wanted:
-            return region
-        return replace(
-            region,
-            passage=region.passage if passage is None else passage,
-            role=region.role if role is None else role,
-        )
-
-    regions = tuple(told(region) for region in plan.values.regions)
+    said: dict[str, Any] = {}
+    if edit.passage is not None:
+        said["passage"] = _passage(edit.passage)
+    if edit.role is not None:
+        said["role"] = _role(edit.role)
+    regions = tuple(replace(r, **said) if r.number in wanted else r for r in plan.values.regions)
     return replace(plan, values=replace(plan.values, regions=regions))
 
 
@@ -207,19 +186,13 @@ def _painted(plan: PicturePlan, edit: Edit) -> PicturePlan:
     free = len(plan.palette) + 1
     for lab in map(tuple, labs.tolist()):
         known.setdefault(lab, free + len(known))
-    regions = [
-        replace(
-            region,
-            lab=wanted[region.number],
-            color=known[tuple(wanted[region.number].tolist())],
-            value_step=int(
-                np.digitize(float(value_from_lab(wanted[region.number])), plan.values.boundaries)
-            ),
-        )
-        if region.number in wanted
-        else region
-        for region in plan.values.regions
-    ]
+    regions = list(plan.values.regions)
+    for place, region in enumerate(regions):
+        if region.number in wanted:
+            lab = wanted[region.number]
+            step = int(np.digitize(float(value_from_lab(lab)), plan.values.boundaries))
+            color = known[tuple(lab.tolist())]
+            regions[place] = replace(region, lab=lab, color=color, value_step=step)
     return _with(plan, plan.values.labels, regions)
 
 

@@ -1,6 +1,6 @@
 """The palette of a plan, and the parts of a picture."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -60,34 +60,17 @@ def find_colors(
 ) -> Labels:
     """Find the colors of a picture, those of each value step by themselves.
 
-    Parameters
-    ----------
-    lab
-        Shape (pixels, 3).
-    step_of
-        Shape (pixels,), the value step of each, from 0.
-    voice
-        Shape (pixels,), which of them count; the others only take the nearest color of their step.
-        In each step at least one counts.
-    least
-        No color is parted into fewer pixels than this.
-    colors
-        How many are wanted; None for as many as it takes until none spreads more than `SPREAD`,
-        and at most `MOST_COLORS`. There is at least one for each step.
+    `lab`: shape (pixels, 3). `step_of`: shape (pixels,), the value step of each, from 0. `voice`:
+    shape (pixels,), which of them count; the others only take the nearest color of their step. In
+    each step at least one counts. `least`: no color is parted into fewer pixels than this.
+    `colors`: how many are wanted; None for as many as it takes until none spreads more than
+    `SPREAD`, and at most `MOST_COLORS`. There is at least one for each step. Returns shape
+    (pixels,), a color's number for each, from 1, those of the darkest step first.
 
-    Returns
-    -------
-    Labels
-        Shape (pixels,), a color's number for each, from 1, those of the darkest step first.
-
-    Notes
-    -----
     Starting with one color a step, the color that leaves the most (weight times square of spread)
     is parted in two along the direction in which it spreads most, and both halves settle by
     k-means; at last all colors of a step settle together.
 
-    Examples
-    --------
     >>> yellow, blue = [70.0, 0.0, 60.0], [70.0, 0.0, -40.0]
     >>> seen, step, voice = np.array([yellow, blue, yellow]), np.zeros(3, int), np.ones(3, bool)
     >>> find_colors(seen, step, voice, least=1).tolist()
@@ -180,19 +163,14 @@ WINDOW = 5
 
 
 def without_grain(seen: FloatArray) -> FloatArray:
-    """Take the grain out of a picture and leave its edges: the median of a small window.
-
-    `seen`: shape (row, column, channel).
+    """Take the grain out of a picture, shape (row, column, channel): the median of a small window.
 
     >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
     >>> float(without_grain(seen).max())
     50.0
     """
-    channels = [
-        ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest")
-        for k in range(seen.shape[-1])
-    ]
-    return np.stack(channels, axis=-1).astype(np.float64)
+    filtered = ndimage.median_filter(seen, size=(WINDOW, WINDOW, 1), mode="nearest")
+    return np.asarray(filtered, dtype=np.float64)
 
 
 def mean_of(seen: FloatArray, labels: Labels, voice: NDArray[np.bool_]) -> FloatArray:
@@ -252,7 +230,10 @@ def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[P
     kinds: dict[tuple[int, int], list[Region]] = {}
     for region in regions:
         kinds.setdefault((region.color, region.value_step), []).append(region)
-    colors = {kind: _mean(members) for kind, members in kinds.items()}
+    colors = {  # means by area
+        kind: np.average([r.lab for r in members], axis=0, weights=[r.share for r in members])
+        for kind, members in kinds.items()
+    }
     order = sorted(colors, key=lambda kind: (-kind[1], -colors[kind][0], kind[0]))
     number = {kind: place for place, kind in enumerate(order, start=1)}
     palette = tuple(
@@ -260,10 +241,3 @@ def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[P
         for kind in order
     )
     return tuple(replace(r, color=number[r.color, r.value_step]) for r in regions), palette
-
-
-def _mean(regions: Iterable[Region]) -> FloatArray:
-    """Return the mean color of regions by their areas, shape (3,)."""
-    listed = list(regions)
-    weights = [region.share for region in listed]
-    return np.asarray(np.average([region.lab for region in listed], axis=0, weights=weights))

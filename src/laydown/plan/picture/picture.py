@@ -190,9 +190,7 @@ TAILS = (1.0, 99.0)
 
 
 def most_steps(values: FloatArray) -> int:
-    """Return how many steps of value a picture has room for, at least 1.
-
-    `values`: shape (pixels,) [0 to 10].
+    """Return how many steps values, shape (pixels,) [0 to 10], have room for, at least 1.
 
     From value 2 to value 4 is a little less than four half values, when specks do not count.
 

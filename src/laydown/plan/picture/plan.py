@@ -8,13 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
-from laydown.plan.picture.palette import (
-    describe,
-    find_colors,
-    mean_of,
-    with_palette,
-    without_grain,
-)
+from laydown.plan.picture.palette import describe, find_colors, mean_of, with_palette, without_grain
 from laydown.plan.picture.picture import (
     Labels,
     PicturePlan,
@@ -25,13 +19,7 @@ from laydown.plan.picture.picture import (
     most_steps,
     natural_steps,
 )
-from laydown.plan.picture.regions import (
-    closed_areas,
-    hatched,
-    majority,
-    worth_of,
-    worthwhile,
-)
+from laydown.plan.picture.regions import closed_areas, hatched, majority, worth_of, worthwhile
 
 OUTLINE_ENDS = (1.5, 9.5)
 """Values that the steps of line art are parted between: those of what colors can do (chosen)."""
@@ -54,10 +42,9 @@ def make_plan(
     """Plan a picture.
 
     `seen`: shape (row, column, 3), CIELAB D50; about a thousand pixels on the longer side are
-    enough for regions that a hand can color, and larger pictures cost time for nothing. `rules`:
-    how. `title`: what to call it. `opaque`: shape (row, column), where it is to be colored; None
-    for everywhere. `notes`: sentences on how it was read; those on the rules follow them. The plan
-    is without kits.
+    enough for regions that a hand can color, and larger pictures cost time for nothing. `opaque`:
+    shape (row, column), where it is to be colored; None for everywhere. `notes`: sentences on how
+    it was read; those on the rules follow them.
 
     Values are those of ASTM D1535 after a median over a window, see `without_grain`; hatching and
     all that is too fine for the tip counts as the mean of its light. The value plan stands before
@@ -177,16 +164,10 @@ def _far(at: FloatArray) -> FloatArray:
 
 def _rules_in_words(rules: PlanRules, made: int) -> tuple[str, ...]:
     kind = "of even height" if rules.even else "parted at the picture's own breaks"
-    few = (
-        f" ({rules.steps} were asked for, but its values lie too near to each other)"
-        if made < rules.steps
-        else ""
-    )
-    palette = (
-        f"{rules.colors} colors were asked for."
-        if rules.colors
-        else "Each step has as many colors as its hues and chromas ask for."
-    )
+    few = f" ({rules.steps} were asked for, but its values lie too near to each other)"
+    few = few if made < rules.steps else ""
+    palette = "Each step has as many colors as its hues and chromas ask for."
+    palette = f"{rules.colors} colors were asked for." if rules.colors else palette
     size = (
         f"For a picture {rules.width:g} mm wide: what a tip of {rules.tip:g} mm can't color goes "
         f"to its neighbor, and a region under {rules.least:g} mm² joins the one nearest in color."

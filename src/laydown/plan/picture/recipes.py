@@ -18,9 +18,8 @@ from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_reg
 def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lost:
     """Compare a kit's picture with the plan.
 
-    `plan`: with its palette. `labs`: shape (colors, 3), what the kit gives for each color of the
-    palette. `out_of_reach`: numbers of the colors that the kit does not come near, as the matching
-    judged.
+    `labs`: shape (colors, 3), what the kit gives for each color of the palette. `out_of_reach`:
+    numbers of the colors that the kit does not come near, as the matching judged.
 
     Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
     the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
@@ -54,8 +53,8 @@ def flattened(plan: PicturePlan) -> float:
 def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     """Return the picture in the colors of a kit, or of the plan itself.
 
-    `plan`: with its regions. `labs`: shape (colors, 3), what a kit gives for each color; None for
-    the palette's own. Returns shape (row, column, 3), CIELAB; white where nothing is to be colored.
+    `labs`: shape (colors, 3), what a kit gives for each color; None for the palette's own. Returns
+    shape (row, column, 3), CIELAB; white where nothing is to be colored.
     """
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
@@ -63,10 +62,9 @@ def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
 
 
 def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tuple[int, int], ...]:
-    pairs = combinations(range(len(wanted)), 2)
     return tuple(
         (plan.palette[i].number, plan.palette[j].number)
-        for i, j in pairs
+        for i, j in combinations(range(len(wanted)), 2)
         if np.linalg.norm(wanted[i] - wanted[j]) >= DIFFERENT
         and np.linalg.norm(labs[i] - labs[j]) < STILL_DIFFERENT
     )
@@ -78,10 +76,10 @@ NOTE = "Its colors were taken from a picture and are estimates; trust their valu
 def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan.
 
-    `plan`: with its regions assigned to passages; those of none come last. `title`: of the lesson;
-    empty for the plan's. `paper`: name of the paper it is meant for. Returns one color for each
-    color of each passage, as a screen estimate, with its share of the area. A role is the one that
-    its largest region was given, else it follows from the order of values in the passage.
+    `title`: empty for the plan's. `paper`: name of the paper it is meant for. Returns one color for
+    each color of each passage, as a screen estimate, with its share of the area; those of no
+    passage come last. A role is the one that its largest region was given, else it follows from the
+    order of values in the passage.
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]

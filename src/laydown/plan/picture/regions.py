@@ -300,7 +300,10 @@ def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
     lines = _lines(lab, tip)
     if lines is None:
         return None
-    closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * tip))
+    reach = max(1, min(8, round(GAP * tip)))
+    y, x = np.ogrid[-reach : reach + 1, -reach : reach + 1]
+    disc = x * x + y * y <= reach * reach
+    closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), disc)
     found, _ = ndimage.label(~(closed[9:-9, 9:-9] | lines))
     seeds = _in_order(np.where((np.bincount(found.ravel()) >= least)[found], found, 0))
     if seeds.max() < 2:
@@ -321,9 +324,3 @@ def _lines(lab: FloatArray, tip: float) -> NDArray[np.bool_] | None:
         return None
     wide = ndimage.distance_transform_edt(lines) > tip / 2
     return None if wide.sum() > WIDE * lines.sum() else lines
-
-
-def _disc(radius: float) -> NDArray[np.bool_]:
-    reach = max(1, min(8, round(radius)))
-    y, x = np.ogrid[-reach : reach + 1, -reach : reach + 1]
-    return np.asarray(x * x + y * y <= reach * reach)

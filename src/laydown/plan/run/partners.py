@@ -64,8 +64,7 @@ def partners(
     """Propose highlight and shadow partners.
 
     `own`: one coat of the colorant. `others`: one coat of each that is at hand, itself included or
-    not. `fit`: the kit on its paper. `count`: how many of each to propose at most. Returns
-    highlights first, each the best first.
+    not. `count`: of each, at most. Returns highlights first, each the best first.
     """
     found = []
     every = tones_of(np.array([other.lab for other in others]).reshape(-1, 3))
@@ -81,9 +80,7 @@ def partner_costs(own: Shade, others: Tones, role: str) -> FloatArray:
     """Return what each color costs as a highlight or shadow, shape (n,); infinite where it is none.
 
     None is what is too near or too far in value, of another hue, or much more or less vivid than
-    paling or darkening leaves it; and no dark color has a shadow.
-
-    `own`: the color to be shaded. `others`: of shape (n,). `role`: "highlight" or "shadow".
+    paling or darkening leaves it; and no dark color has a shadow. `role`: "highlight" or "shadow".
     """
     one = tones_of(own.lab)
     up = role == "highlight"
@@ -189,9 +186,9 @@ def gradient(
 ) -> Gradient:
     """Return what lies between two colors.
 
-    `first`, `second`: one coat of each. `fit`: the kit on its paper. `together`: the short recipes
-    of these two alone. `others`: one coat of each that is at hand, to go by way of. `count`: how
-    many steps between are looked for; fewer come where one recipe is nearest to several.
+    `together`: the short recipes of these two alone. `others`: one coat of each that is at hand, to
+    go by way of. `count`: how many steps between are looked for; fewer come where one recipe is
+    nearest to several.
     """
     between = _between(first, second, together, count)
     lost = max((chroma_lost(fit, one.recipe) for one in between if one.recipe), default=0.0)

@@ -1,6 +1,6 @@
 """Two ranges compared: what each reaches, by hue and value."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import TypeAlias
@@ -60,15 +60,12 @@ def hue_value_page(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
     labels += [(EDGE + wide * hue / 360, height - 2.5, name) for name, hue in HUES]
     rules = tuple((EDGE, y, EDGE + wide, y) for y in levels.values())
 
-    def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
-        labs = labs.reshape(-1, 3)
+    def place(labs: FloatArray) -> tuple[FloatArray, FloatArray]:
         hue = np.degrees(np.arctan2(labs[:, 2], labs[:, 1])) % 360.0
-        x = EDGE + wide * hue / 360.0
-        y = EDGE + tall * (10.0 - value_from_lab(labs).reshape(-1)) / 10.0
-        return _dots(x, y, labs, empty=empty)
+        down = (10.0 - value_from_lab(labs).reshape(-1)) / 10.0
+        return EDGE + wide * hue / 360.0, EDGE + tall * down
 
-    marks = (*dots(full, empty=False), *dots(hollow, empty=True))
-    return Plot(title, width, height, rules, tuple(labels), marks)
+    return Plot(title, width, height, rules, tuple(labels), _dots(full, hollow, place))
 
 
 def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
@@ -84,15 +81,12 @@ def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
         rules.append((*middle, middle[0] + 0.88 * x, middle[1] + 0.88 * y))
         labels.append((middle[0] + x, middle[1] + y + 1.0, name))
 
-    def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
-        labs = labs.reshape(-1, 3)
+    def place(labs: FloatArray) -> tuple[FloatArray, FloatArray]:
         scale = 0.85 * reach / most
-        return _dots(
-            middle[0] + scale * labs[:, 1], middle[1] - scale * labs[:, 2], labs, empty=empty
-        )
+        return middle[0] + scale * labs[:, 1], middle[1] - scale * labs[:, 2]
 
-    marks = (*dots(full, empty=False), *dots(hollow, empty=True))
-    return Plot(title, width, height, tuple(rules), tuple(labels), marks)
+    dots = _dots(full, hollow, place)
+    return Plot(title, width, height, tuple(rules), tuple(labels), dots)
 
 
 def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
@@ -109,11 +103,16 @@ def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
     return Plot(title, left, height, tuple(rules), tuple(labels), tuple(dots))
 
 
-def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[PlotDot]:
-    return [
-        (round(float(a), 2), round(float(b), 2), screen_color(lab), empty)
-        for a, b, lab in zip(x, y, labs, strict=True)
-    ]
+def _dots(
+    full: FloatArray,
+    hollow: FloatArray,
+    place: Callable[[FloatArray], tuple[FloatArray, FloatArray]],
+) -> tuple[PlotDot, ...]:
+    return tuple(
+        (round(float(x), 2), round(float(y), 2), screen_color(lab), is_hollow)
+        for labs, is_hollow in ((full.reshape(-1, 3), False), (hollow.reshape(-1, 3), True))
+        for x, y, lab in zip(*place(labs), labs, strict=True)
+    )
 
 
 def svg(plot: Plot) -> str:
@@ -135,21 +134,13 @@ def svg(plot: Plot) -> str:
         f' font-family="sans-serif" fill="#262624">{escape(text, quote=False)}</text>'
         for x, y, text in plot.labels
     ]
-    parts += _svg_dots(plot.dots)
-    return "\n".join([*parts, "</svg>"])
-
-
-def _svg_dots(dots: Sequence[PlotDot]) -> list[str]:
-    half = SIZE / 2
-    return [
-        f'<rect x="{x - half:.2f}" y="{y - half:.2f}" width="{SIZE}" height="{SIZE}"'
-        + (
-            f' fill="none" stroke="{fill}" stroke-width="0.6"/>'
-            if hollow
-            else f' fill="{fill}" stroke="#262624" stroke-width="0.1"/>'
+    for x, y, fill, hollow in plot.dots:
+        inside, edge, thick = ("none", fill, 0.6) if hollow else (fill, "#262624", 0.1)
+        parts.append(
+            f'<rect x="{x - SIZE / 2:.2f}" y="{y - SIZE / 2:.2f}" width="{SIZE}" height="{SIZE}"'
+            f' fill="{inside}" stroke="{edge}" stroke-width="{thick}"/>'
         )
-        for x, y, fill, hollow in dots
-    ]
+    return "\n".join([*parts, "</svg>"])
 
 
 SECTORS = ("red", "orange", "yellow", "green", "blue-green", "blue", "violet", "purple")
@@ -240,8 +231,8 @@ def compare(
 ) -> Comparison:
     """Compare two ranges swatched on one paper.
 
-    `names`: of the ranges. `coats`: one coat of each colorant. `recipes`: all short recipes of
-    each. `tolerance`: CIEDE2000 within which a color counts as reached.
+    `coats`: one of each colorant. `recipes`: all short ones of each. `tolerance`: CIEDE2000 within
+    which a color counts as reached.
     """
     sides = [
         _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)
@@ -346,20 +337,13 @@ def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreeme
     off = ciede2000(a[:, None, :], b[None, :, :])
     best = off.argmin(axis=1)
     found = [
-        Agreement(one.name, other.name, float(off[i, k]), one.lab, other.lab)
-        for i, (one, k) in enumerate(zip(first, best, strict=True))
-        for other in [second[int(k)]]
+        Agreement(one.name, second[k].name, float(off[i, k]), one.lab, second[k].lab)
+        for i, (one, k) in enumerate(zip(first, best.tolist(), strict=True))
     ]
     return tuple(sorted(found, key=lambda f: (f.difference, f.first)))
 
 
-SHARES = (
-    (0.85, "nearly all"),
-    (0.6, "most"),
-    (0.4, "about half"),
-    (0.2, "some"),
-    (0.0, "a little"),
-)
+SHARES = {0.85: "nearly all", 0.6: "most", 0.4: "about half", 0.2: "some", 0.0: "a little"}
 """How a share is said, from its least on."""
 
 
@@ -369,7 +353,7 @@ def share_words(share: float) -> str:
     >>> share_words(0.48), share_words(0.16)
     ('about half', 'a little')
     """
-    return next(words for least, words in SHARES if share >= least)
+    return next(words for least, words in SHARES.items() if share >= least)
 
 
 def _words(first: RangeSide, second: RangeSide) -> tuple[str, ...]:

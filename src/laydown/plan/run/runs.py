@@ -189,18 +189,14 @@ class Run:
         return tuple(shade.name for shade in self.shades)
 
 
-def find_runs(
-    shades: Sequence[Shade], *, least: int = LEAST, besides: Sequence[Run] = ()
-) -> tuple[Run, ...]:
+def find_runs(shades: Sequence[Shade], *, besides: Sequence[Run] = ()) -> tuple[Run, ...]:
     """Find the shading runs among colors.
 
     For each usual value step and each freedom of hue the best chain to every color is found: the
     one whose steps, each worth the same, cost least by unevenness, hue drift and change of chroma.
     Of chains with the same colors one is kept, and a chain within a longer one that is rated as
-    well is left out.
-
-    `shades`: in any order. `least`: the fewest colors of a run. `besides`: runs that are known
-    already, such as triads. Returns the best rated and longest first.
+    well is left out. `besides`: runs that are known already, such as triads. Returns the best rated
+    and longest first.
 
     >>> from laydown.plan.run.runs import shade
     >>> grays = [shade(f"gray {L}", np.array([float(L), 0.0, 0.0])) for L in (80, 60, 40, 20)]
@@ -213,7 +209,7 @@ def find_runs(
     off = _all_steps(sorted_shades)
     for step in STEPS:
         for freedom in DRIFTS:
-            chains |= _chains(off, step=step, freedom=freedom, least=least)
+            chains |= _chains(off, step=step, freedom=freedom)
     runs = [rated([sorted_shades[i] for i in chain]) for chain in sorted(chains)]
     runs += besides
     return tuple(sorted(_kept(runs), key=_rank))
@@ -226,7 +222,7 @@ def _all_steps(shades: Sequence[Shade]) -> tuple[FloatArray, FloatArray, FloatAr
 
 
 def _chains(
-    off: tuple[FloatArray, FloatArray, FloatArray], *, step: float, freedom: float, least: int
+    off: tuple[FloatArray, FloatArray, FloatArray], *, step: float, freedom: float
 ) -> set[tuple[int, ...]]:
     """Return the best chains that can't be made longer, by places from light to dark."""
     value, hue, chroma = off
@@ -243,7 +239,7 @@ def _chains(
         chain = [last]
         while before[chain[-1]] >= 0:
             chain.append(int(before[chain[-1]]))
-        if len(chain) >= least:
+        if len(chain) >= LEAST:
             found.add(tuple(chain[::-1]))
     return found
 

@@ -105,9 +105,7 @@ def run_words(run: Run) -> str:
 
 
 def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str:
-    """Say what makes a tone, or what would.
-
-    `tone`: one of a triad's. `write`: how a recipe is written; a color laid as usual is its name.
+    """Say what makes a tone, or what would; `write` is how a recipe is written, see `shade_words`.
 
     >>> tone_words(Tone(Source.NONE, None, "Kelp"))
     'none; buy Kelp'
@@ -122,9 +120,9 @@ def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str
     return f"{said}; {'or ' * (said != 'none')}buy {tone.purchase}" if tone.purchase else said
 
 
-def triad_words(triad: Triad, write: Callable[[Recipe], str] = recipe_words) -> str:
+def triad_words(triad: Triad) -> str:
     """Say a triad from light to dark."""
-    return " – ".join(tone_words(tone, write) for tone in triad.tones)
+    return " – ".join(map(tone_words, triad.tones))
 
 
 def triads(
@@ -154,10 +152,7 @@ def _tones(shades: Sequence[Shade]) -> Tones:
 
 
 def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
-    """Return all ways to lay each color alone, from light to dark.
-
-    `single`: recipes of one step.
-    """
+    """Return all ways to lay each color alone, from light to dark; `single` are of one step."""
     found: dict[Colorant, list[Shade]] = {}
     for place, lab in enumerate(single.lab):
         recipe = single.recipe(place)
@@ -173,11 +168,11 @@ def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
 def runs_of(found: Sequence[Triad]) -> tuple[Run, ...]:
     """Return the complete triads as runs of three, but those of paper and of further coats."""
     threes = ([tone.shade for tone in one.tones if tone.shade] for one in found if one.complete)
-    return tuple(rated(row) for row in threes if all(map(_is_one_coat, row)))
-
-
-def _is_one_coat(laid: Shade) -> bool:
-    return laid.recipe is None or (bool(laid.recipe.steps) and _coats(laid) == 1)
+    return tuple(
+        rated(row)
+        for row in threes
+        if all(s.recipe is None or (s.recipe.steps and _coats(s) == 1) for s in row)
+    )
 
 
 def runs_alone(single: Repertoire) -> tuple[Run, ...]:
@@ -284,27 +279,24 @@ def _triad(own: Shade, table: _Table) -> Triad:
     return (_as_dark if is_dark else _as_middle)(own, table.or_made)
 
 
+NO_TONE = Tone(Source.NONE, None)
+
+
 def _as_middle(own: Shade, find: Find) -> Triad:
-    return Triad(own.name, "middle", find(own, "highlight"), _itself(own), find(own, "shadow"))
+    tone = Tone(Source.ITSELF, own)
+    return Triad(own.name, "middle", find(own, "highlight"), tone, find(own, "shadow"))
 
 
 def _as_light(own: Shade, find: Find) -> Triad:
     middle = find(own, "shadow")
     dark = find(middle.shade, "shadow") if middle.shade else NO_TONE
-    return Triad(own.name, "light", _itself(own), middle, dark)
+    return Triad(own.name, "light", Tone(Source.ITSELF, own), middle, dark)
 
 
 def _as_dark(own: Shade, find: Find) -> Triad:
     middle = find(own, "highlight")
     light = find(middle.shade, "highlight") if middle.shade else NO_TONE
-    return Triad(own.name, "dark", light, middle, _itself(own))
-
-
-NO_TONE = Tone(Source.NONE, None)
-
-
-def _itself(own: Shade) -> Tone:
-    return Tone(Source.ITSELF, own)
+    return Triad(own.name, "dark", light, middle, Tone(Source.ITSELF, own))
 
 
 def _coats(laid: Shade) -> int:

@@ -1,1 +1,1 @@
-"""How a library grew, one step a file; run by `laydown.store.migrating`."""
+"""How a library grew, step by step; run by `laydown.store.migrating`."""

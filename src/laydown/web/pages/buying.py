@@ -1,7 +1,7 @@
 """What to buy."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import starmap
 from typing import Annotated, Literal
 
@@ -9,17 +9,9 @@ from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import PRICE_COLUMNS, ChooseKit, KitGroup, KitsChosen
-from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import (
-    TargetRow,
-    fetch_lesson,
-    list_lessons,
-    new_lesson,
-    write_lesson,
-)
+from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.library import Library
 from laydown.app.matches.colors import USUAL_K_L
-from laydown.app.reports import kit_lines, money
 from laydown.app.runs import measured_shades
 from laydown.app.tasks import GivenFile
 from laydown.errors import BadFileError
@@ -28,8 +20,7 @@ from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import asked_by, finds, jobs_of, starts
-from laydown.web.look import color_of_paper
+from laydown.web.long_work import asked_by, finds, lists, starts
 from laydown.web.pages.lessons import lesson_sent
 
 MOST_LESSONS = 20
@@ -69,34 +60,22 @@ class ChoosingFields(BaseModel):
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
-    kl: ask.Lightness = USUAL_K_L
-    step_effort: Annotated[ask.Effort | None, ask.Blank] = None
-    coat_effort: Annotated[ask.Effort | None, ask.Blank] = None
+    k_L: ask.Lightness = Field(USUAL_K_L, alias="kl")  # noqa: N815  as the equation calls it
+    step: Annotated[ask.Effort | None, ask.Blank] = Field(None, alias="step_effort")
+    coat: Annotated[ask.Effort | None, ask.Blank] = Field(None, alias="coat_effort")
     sense: bool = True
     before: Annotated[int, Field(ge=0, le=ask.LARGEST)] = 0
 
     def rules(self) -> ChooseKit:
         """Return what they say, but for lessons and prices."""
+        own = {"lesson", "colors", "range", "prices", "before", "must", "never", "budget"}
         return ChooseKit(
             lessons=(),
             ranges=tuple(name for name in self.range if name),
-            apart=self.apart,
-            paper=self.paper,
-            kit=self.kit,
-            out_of=self.out_of,
             must=ask.names_of(self.must),
             never=ask.names_of(self.never),
-            aim=self.aim,
-            most=self.most,
             budget=None if self.budget is None else round(100 * self.budget),
-            tolerance=self.tolerance,
-            steps=self.steps,
-            coats=self.coats,
-            seconds=self.seconds,
-            k_L=self.kl,
-            step=self.step_effort,
-            coat=self.coat_effort,
-            sense=self.sense,
+            **self.model_dump(exclude=own),
         )
 
 
@@ -125,13 +104,13 @@ def choosing_sent(
 
 def _lessons(library: Library, fields: ChoosingFields) -> list[GivenFile]:
     """Return the lessons that are kept, and the colors that were typed as one more."""
-    kept = [fetch_lesson(library, number) for number in fields.lesson]
+    kept = [lesson_tasks.fetch_lesson(library, number) for number in fields.lesson]
     typed = ask.typed_of(fields.colors)
     if not typed:
         return kept
-    rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
-    made = new_lesson(library, None, named, paper=fields.paper, rows=rows)
-    return [*kept, GivenFile(write_lesson(made), named)]
+    rows, named = tuple(starmap(lesson_tasks.TargetRow, enumerate(typed, start=1))), "Colors"
+    made = lesson_tasks.new_lesson(library, None, named, paper=fields.paper, rows=rows)
+    return [*kept, GivenFile(lesson_tasks.write_lesson(made), named)]
 
 
 def _prices_typed(text: str) -> GivenFile | None:
@@ -144,72 +123,41 @@ def _prices_typed(text: str) -> GivenFile | None:
     return GivenFile("\n".join(lines).encode(), "the price list")
 
 
-ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]
-"""What a page's function names to be handed what the form says."""
-
-
 router = APIRouter()
-TASK = "choose_kit"
 AT_ONCE, LEAST_AT_ONCE = 24, 10
 """Colors that a page shows in all its groups together, and in each at least."""
 
 
-def choosing_around(
-    library: AtLibrary, jobs: AtJobs, lesson: ask.Count = 0, job: ask.Count = 0
-) -> Beside:
+def choosing_around(jobs: AtJobs, lesson: ask.Count = 0, job: ask.Count = 0) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
-    return {
-        "choices": ask.choices_of(library),
-        "lessons": list_lessons(library),
-        "lesson": lesson,
-        "before": job,
-        "asked": asked,
-        "unasked": ChooseKit(()),
-    }
+    return {"lesson": lesson, "before": job, "asked": asked, "unasked": ChooseKit(())}
 
 
-@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around, under="jobs")
-def choosing(jobs: AtJobs) -> tuple[Job, ...]:
-    """List the choices that were made."""
-    return jobs_of(jobs, TASK)
+shows(router, "/choosing", "choosing.html.j2", beside=choosing_around, under="jobs")(
+    lists("choose_kit")
+)
 
 
-def _called(asked: ChooseKit) -> str:
-    if asked.out_of:
-        return f"What to take of {asked.out_of}"
-    ranges = ", ".join(asked.ranges) or "all ranges"
-    return f"What to buy out of {ranges}"
-
-
-@starts(router, "/choosing", task=TASK, shown_at="/chosen", mended_at="/choosing", title=_called)
-def choose(asked: ChoosingSent) -> ChooseKit:
+@starts(
+    router,
+    "/choosing",
+    "choose_kit",
+    "/chosen",
+    lambda asked: (
+        f"What to take of {asked.out_of}"
+        if asked.out_of
+        else f"What to buy out of {', '.join(asked.ranges) or 'all ranges'}"
+    ),
+    mended_at="/choosing",
+)
+def choose(asked: Annotated[ChooseKit, Depends(choosing_sent)]) -> ChooseKit:
     """Choose what to buy so that lessons can be made."""
     return asked
 
 
 kits_chosen = finds(KitsChosen)
-
-
 Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
-
-
-@dataclass(frozen=True, slots=True)
-class PurchaseWay:
-    """One of the purchases that stand side by side: nothing, fewer, the choice, more."""
-
-    name: str
-    """One of these."""
-    outcome: PurchaseOutcome
-    """What it comes to."""
-    without: tuple[str, ...]
-    besides: tuple[str, ...]
-    """Names of what the choice has and this has not, and the other way round."""
-
-    @property
-    def missed(self) -> tuple[str, ...]:
-        """Names of the colors that are not near enough."""
-        return tuple(color.name for color in self.outcome.colors if not color.near_enough)
 
 
 def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
@@ -224,28 +172,28 @@ def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
     return f"{-more} fewer" if more else "as many"
 
 
-def _ways(group: KitGroup) -> Iterator[PurchaseWay]:
-    """Yield the purchases that stand side by side."""
+def _ways(group: KitGroup) -> Iterator[Beside]:
+    """Yield the purchases that stand side by side, each with what it comes to.
+
+    Told by name: the colors that are not near enough, what the choice has and this has not, and the
+    other way round.
+    """
     choice = group.choice
     own = {offer.name for offer in choice.chosen.bought}
     for outcome in filter(None, (choice.nothing, choice.fewer, choice.chosen, choice.more)):
         other = {offer.name for offer in outcome.bought}
-        without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
-        yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
+        yield {
+            "name": _way_called(outcome, choice),
+            "outcome": outcome,
+            "missed": [color.name for color in outcome.colors if not color.near_enough],
+            "without": sorted(own - other),
+            "besides": sorted(other - own),
+        }
 
 
-def _price(group: KitGroup, price: int) -> str:
-    """Return a price in a choice's currency; nothing where nothing has one."""
-    return money(price, group.choice.wishes.currency)
-
-
-def chosen_around(
-    library: AtLibrary, found: Chosen, job: ask.Number, first: ask.Count = 0
-) -> Beside:
-    """Return what the page of a choice needs besides; its lines are those of the command line."""
+def chosen_around(library: AtLibrary, found: Chosen, first: ask.Count = 0) -> Beside:
+    """Return what the page of a choice needs besides."""
     return {
-        "job": job,
-        "paper": color_of_paper(library, found.paper),
         "shades": {
             one.recipe.colorants[0].label: one.lab
             for one in measured_shades(library, found.paper)
@@ -253,13 +201,9 @@ def chosen_around(
         },
         "first": first,
         "at_once": max(LEAST_AT_ONCE, AT_ONCE // len(found.groups)),
-        "lines": kit_lines,
-        "price": _price,
         "ways": _ways,
     }
 
 
 shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)
-
-
-hands_over(router, "/chosen/file", kits_chosen, lambda _: "supplies")
+hands_over(router, "/chosen/file", kits_chosen, "supplies")

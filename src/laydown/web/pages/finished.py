@@ -3,15 +3,14 @@
 from functools import partial
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, UploadFile
+from fastapi import APIRouter, Query, UploadFile
 
-from laydown.app.lessons.lessons import list_lessons
 from laydown.app.notebook import finished as tasks
 from laydown.app.notebook.trials import photograph_of
 from laydown.web import asking as ask
 from laydown.web.desk import AtLibrary
-from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import sent_files
+from laydown.web.faces import Beside, changes, of_library, shows
+from laydown.web.files import file_sent
 from laydown.web.pages.notebook import Remark, hands_photographs
 
 router = APIRouter()
@@ -19,45 +18,27 @@ LONGEST_BEGUN = 20_000
 """Characters of the recipes that an answer begins the form with."""
 
 
-def _beside(
-    library: AtLibrary,
+def begun(
     title: ask.Name = "",
     paper: ask.Name = "",
     recipes: Annotated[str, Query(max_length=LONGEST_BEGUN)] = "",
 ) -> Beside:
-    """Return what the form begins with, as an answer said it, and what it chooses from."""
-    return {
-        "title": title,
-        "paper": paper,
-        "recipes": recipes,
-        "choices": ask.choices_of(library),
-        "lessons": list_lessons(library),
-    }
+    """Return what the form begins with, as an answer said it."""
+    return {"title": title, "paper": paper, "recipes": recipes}
 
 
-@shows(router, "/finished", "finished.html.j2", beside=_beside, under="finished")
-def finished(library: AtLibrary) -> tuple[tasks.FinishedWork, ...]:
-    """List finished works, the latest first."""
-    return tasks.list_finished(library)
-
-
-@shows(router, "/finished/work", "finished_work.html.j2")
-def work(library: AtLibrary, number: ask.Number) -> tasks.FinishedWork:
-    """Show a finished work."""
-    return tasks.show_finished(library, number)
-
-
+shows(router, "/finished", "finished.html.j2", beside=begun, under="finished")(
+    of_library(tasks.list_finished)
+)
+shows(router, "/finished/work", "finished_work.html.j2")(
+    of_library(tasks.show_finished, number=ask.Number)
+)
 hands_photographs(
     router, "/finished/photograph", partial(photograph_of, finished=True), "finished work"
 )
 
 
-@changes(
-    router,
-    "/finished",
-    leads_to=lambda kept: f"/finished/work?number={kept.number}",
-    says=lambda kept: f"“{kept.title}” is kept.",
-)
+@changes(router, "/finished", "/finished/work?number={0.number}", "“{0.title}” is kept.")
 def keep(
     *,
     library: AtLibrary,
@@ -70,28 +51,18 @@ def keep(
     photograph: UploadFile | None = None,
 ) -> tasks.FinishedWork:
     """Keep a finished work with its photograph, its paper and its recipes."""
-    sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    laid = tuple(ask.lines_of(recipes))
     return tasks.keep_finished(
         library,
         title,
         paper=paper,
-        recipes=laid,
+        recipes=tuple(ask.lines_of(recipes)),
         lesson=lesson,
         done=done,
         remark=remark.strip(),
-        photograph=sent,
+        photograph=file_sent(photograph),
     )
 
 
-@changes(
-    router,
-    "/finished/remove",
-    leads_to=lambda _: "/finished",
-    says=lambda gone: f"“{gone.title}” is removed.",
+changes(router, "/finished/remove", "/finished", "“{0.title}” is removed.")(
+    of_library(tasks.remove_finished, number=ask.NumberSent, erase_photograph=ask.YesSent)
 )
-def remove(
-    library: AtLibrary, number: ask.NumberSent, *, erase_photograph: Annotated[bool, Form()] = False
-) -> tasks.FinishedWork:
-    """Remove a finished work."""
-    return tasks.remove_finished(library, number, erase_photograph=erase_photograph)

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -14,12 +13,10 @@ from markdown_it import MarkdownIt
 
 import laydown
 from laydown.app import demo as demo_tasks
-from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.library import Library, LibraryShown, show_library
+from laydown.app.library import show_library
 from laydown.app.runs import in_box, label_of, measured_shades
 from laydown.app.sheets.printing import begin_kit, list_sheets
-from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.names import RANGES, names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.supplies.ranges import list_ranges
@@ -30,10 +27,10 @@ from laydown.errors import LibraryError, UnknownNameError
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
-from laydown.web.files import file_of
-from laydown.web.long_work import finds, found_by, jobs_of, starts
-from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, color_of_paper, read_asked
+from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
+from laydown.web.files import file_of, hands
+from laydown.web.long_work import finds, found_by, lists, starts
+from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, read_asked
 from laydown.web.pages.sheets import BEGUN, KitAndWanted, begun_of, sheet_address
 from laydown.web.rendering import render
 from laydown.web.running import NAME, STOP
@@ -58,25 +55,19 @@ def standing(
     own = ask.supplies_at_hand(choices, unquote(said))
     measured = measured_shades(library, own.paper) if own.paper and ranges else ()
     return {
-        "paper": color_of_paper(library, own.paper),
         "own": own,
         "shades": in_box(library, measured, own) if measured else (),
         "glance": demo_tasks.demo_shades(),
         "damaged": damaged,
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
-        "kits": list_kits(library),
-        "lessons": list_lessons(library)[:FEW],
+        "few": FEW,
         "with_demo": any(one.name in RANGES for one in ranges),
-        "choices": choices,
         "wanted_first": next(iter(begun[1]), ""),
     }
 
 
-@shows(router, "/", "start.html.j2", beside=standing)
-def start(library: AtLibrary) -> LibraryShown:
-    """Show what the library holds, and what to do next."""
-    return show_library(library)
+shows(router, "/", "start.html.j2", beside=standing)(of_library(show_library))
 
 
 @router.get("/work", response_class=Response)
@@ -85,63 +76,53 @@ def work(request: Request) -> Response:
     return render(request, "work.html.j2")
 
 
-Sought = Annotated[str, Query(max_length=ask.LONGEST)]
+def _found(name: str, kind: str, address: str, fill: str = "") -> dict[str, str]:
+    """Return what a search came upon: its name, what kind of thing it is, and the page of it.
+
+    A color has a fill, ``#rrggbb``, as a screen shows it.
+    """
+    return {"name": name, "kind": kind, "address": address, "fill": fill}
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceFound:
-    """What a search came upon: its name, what kind of thing it is, and the page of it."""
-
-    name: str
-    kind: str
-    address: str
-    fill: str = ""
-    """Of a color: how a screen shows it, ``#rrggbb``."""
-
-
-def _sought(q: Sought = "") -> str:
+def _sought(q: ask.Name = "") -> str:
     return q.strip()
-
-
-def _asked_before(request: Request, sought: str) -> list[PlaceFound]:
-    """Return the colors that this browser asked for, the last first, by a part of their names."""
-    return [
-        PlaceFound(one.name, "asked before", one.address, one.fill)
-        for one in read_asked(request.cookies.get(HAND, ""))
-        if sought.casefold() in one.name.casefold()
-    ]
 
 
 @shows(router, "/find", "find.html.j2", beside=_sought, under="found")
 def find(
     request: Request, library: AtLibrary, jobs: AtJobs, sought: Annotated[str, Depends(_sought)]
-) -> tuple[PlaceFound, ...]:
+) -> tuple[dict[str, str], ...]:
     """Look for a name among all that has one; without one, list the colors asked before."""
-    asked = _asked_before(request, sought)
+    key = sought.casefold()
+    named = [
+        _found(one["name"], "asked before", one["address"], one["fill"])
+        for one in read_asked(request.cookies.get(HAND, ""))
+        if key in one["name"].casefold()
+    ]
     if not sought:
-        return tuple(asked)
-    key, paper = sought.casefold(), usual_papers(library).own
+        return tuple(named)
+    *_, paper = usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     fills = {label_of(one): screen_color(one.lab) for one in shades}
-    named = asked + [
-        PlaceFound(name, told, address + quote(name, safe=""), fills.get(name, ""))
+    named += [
+        _found(name, told, address + quote(name, safe=""), fills.get(name, ""))
         for kind, told, address in NAMED
         for name in names_in(library, kind)
         if key in name.casefold() and (kind != "colorant" or "/" in name)
     ]
     named += [
-        PlaceFound(one.title, "lesson", f"/lesson?number={one.number}")
+        _found(one.title, "lesson", f"/lesson?number={one.number}")
         for one in list_lessons(library)
         if key in one.title.casefold()
     ]
     named += [
-        PlaceFound(job.title, "made before", f"/job?number={job.id}")
+        _found(job.title, "made before", f"/job?number={job.id}")
         for job in jobs.all()
         if key in job.title.casefold()
     ]
     if lab_of_words(sought) is not None:
-        of_words = PlaceFound(sought, "the color of that name", f"/color?wanted={quote(sought)}")
-        named.insert(0, of_words)
+        address = f"/color?wanted={quote(sought)}"
+        named.insert(0, _found(sought, "the color of that name", address))
     return tuple(named[:MOST_FOUND])
 
 
@@ -153,8 +134,6 @@ NAMED = (
 )
 """What has names, how it is told, and where a name leads."""
 MOST_FOUND = 60
-
-
 MONTH = 30 * 24 * 3600
 MOST_TEXT = 100_000
 MOST_KEPT = 1000
@@ -165,7 +144,7 @@ def asked_to_begin(
     names: ask.Lines,
     paper: ask.FullLine,
     kit: ask.Line = "mine",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     wanted: ask.Lines = "",
 ) -> Beside:
     """Read what somebody begins with."""
@@ -173,7 +152,7 @@ def asked_to_begin(
         "names": ask.names_of(names),
         "paper": paper,
         "kit": kit.strip() or "mine",
-        "medium": ask.medium_of(medium),
+        "medium": medium,
         "wanted": tuple(ask.typed_of(wanted)),
     }
 
@@ -195,45 +174,19 @@ def _to_the_sheet(
 
 
 enter(router, "POST", "/begin", _begun, page=_to_the_sheet)
-
-
-@changes(
-    router,
-    "/demo",
-    leads_to=lambda _: "/",
-    says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
+OF_DEMO = "ranges papers kits swatches"
+changes(
+    router, "/demo", "/", "The demo is in: {0[3]} swatches, all of them invented.", under=OF_DEMO
+)(of_library(demo_tasks.add_demo))
+changes(router, "/demo/remove", "/", "The demo is out again.", under=OF_DEMO)(
+    of_library(demo_tasks.remove_demo)
 )
-def put_demo_in(library: AtLibrary) -> demo_tasks.DemoSupplies:
-    """Put the demo's invented ranges, papers and kits into the library."""
-    return demo_tasks.add_demo(library)
+hands(router, "/demo/lesson", lambda: LESSON_FILE, read_bytes, "{0}")
+demos_folder = of_library(demo_tasks.folder_beside)
+shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))
 
 
-@changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
-def take_demo_out(library: AtLibrary) -> demo_tasks.DemoSupplies:
-    """Take the demo out of the library again."""
-    return demo_tasks.remove_demo(library)
-
-
-@router.get("/demo/lesson", response_class=Response)
-def demo_lesson() -> Response:
-    """Hand over the demo's lesson, a list of colors to make a chart of."""
-    return file_of(read_bytes(LESSON_FILE), LESSON_FILE)
-
-
-TASK = "run_demo"
-
-
-def _whereto(library: AtLibrary) -> Beside:
-    return {"folder": demo_tasks.folder_beside(library)}
-
-
-@shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
-def demo(jobs: AtJobs) -> tuple[Job, ...]:
-    """List how often the whole job was run on invented data."""
-    return jobs_of(jobs, TASK)
-
-
-@starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")
+@starts(router, "/demo/run", "run_demo", "/demo/done", "The demo")
 def run(
     library: AtLibrary,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
@@ -245,35 +198,19 @@ def run(
 
 
 done = finds(demo_tasks.DemoDone)
-
-
-def made(
-    library: AtLibrary, found: Annotated[demo_tasks.DemoDone, Depends(done)], job: ask.Number
-) -> Beside:
-    """Name the files that the demo made."""
-    names = tuple(path.name for path in found.files)
-    return {"job": job, "folder": demo_tasks.folder_beside(library), "names": names}
-
-
-shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
+shows(router, "/demo/done", "demo_done.html.j2", beside=demos_folder)(done)
 
 
 @router.get("/demo/file", response_class=Response)
 def demo_file(library: AtLibrary, jobs: AtJobs, job: ask.Number, number: ask.Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
     files = found_by(jobs, job, demo_tasks.DemoDone).files
-    path = files[number - 1] if number <= len(files) else None
-    if path is None or not _is_the_demos(path, library):
-        raise UnknownNameError(
-            f"There is no file {number} of the demo here any longer.", hint="Run the demo again."
-        )
+    path = files[number - 1].resolve() if number <= len(files) else Path()
+    folder = demo_tasks.folder_beside(library).resolve()
+    if not path.is_file() or not path.is_relative_to(folder):  # whatever is said of where it lay
+        told = f"There is no file {number} of the demo here any longer."
+        raise UnknownNameError(told, hint="Run the demo again.")
     return file_of(path.read_bytes(), path.name)
-
-
-def _is_the_demos(path: Path, library: Library) -> bool:
-    """Return whether a file lies in the demo's folder, whatever a library says of where it lay."""
-    found = path.resolve()
-    return found.is_file() and found.is_relative_to(demo_tasks.folder_beside(library).resolve())
 
 
 @router.post("/look", status_code=303, response_class=Response)
@@ -354,7 +291,6 @@ def _around() -> Beside:
 def guide(page: Annotated[str, Query(max_length=ask.LONGEST)] = ORDER[0]) -> Mapping[str, str]:
     """Show a page of the guide."""
     if page not in ORDER:
-        raise UnknownNameError(
-            f"The guide has no page {page}.", hint="Choose one from its list, at /guide."
-        )
+        told = f"The guide has no page {page}."
+        raise UnknownNameError(told, hint="Choose one from its list, at /guide.")
     return guide_page(page)

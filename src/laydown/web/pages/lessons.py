@@ -1,18 +1,17 @@
 """Lessons: kept, made, and what is made from them."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from itertools import zip_longest
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
-from laydown.app.fits import Supplies
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Jobs
 from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.lessons import packs as pack_tasks
 from laydown.app.lessons.lessons import KeptLesson, LessonAsked, LessonConverted, fetch_lesson
@@ -33,8 +32,8 @@ from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
-from laydown.web.files import file_of, sent_files
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, of_library, shows
+from laydown.web.files import file_of, hands, sent_files
 from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
 
@@ -51,23 +50,10 @@ TITLES = {
     AnswerWay.TOGETHER: "As a whole",
     AnswerWay.TURNED: "Transposed",
 }
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class AnswerSide:
-    """One answer for one color."""
-
-    way: AnswerWay
-    """Which answer."""
-    match: Match
-    """The recipe, against what this way wants."""
-    wanted: ColorInWords
-    got: ColorInWords
-    """In words and numbers."""
-    departure: Departure | None
-    """Why it is not the nearest recipe; None where it is, or where the palette is turned."""
-
-
+AnswerSide = dict[str, Any]
+"""One answer for one color: its way; the match, against what this way wants; what is wanted and
+got, in words and numbers; and the departure, None where it is the nearest recipe, or the palette is
+turned."""
 Ramp = tuple[AnswerWay | None, tuple[ColorInWords, ...], tuple[tuple[str, str], ...]]
 """The values of a passage, from light to dark as the lesson wants them: in which answer, None for
 what is wanted; the colors; and the pairs of names that come out in the wrong order, the one wanted
@@ -95,18 +81,17 @@ def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
     return made.turned_charts[turn - 1]
 
 
-def ways_of(made: LessonConverted) -> tuple[AnswerWay, ...]:
-    """Return the answers there are; a lesson may have been converted without turns."""
-    return tuple(AnswerWay) if made.turned_charts else (AnswerWay.SINGLY, AnswerWay.TOGETHER)
-
-
 def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
     """Return a lesson passage by passage, with its answers side by side.
 
     So many colors, after the first ones; beside the other answers a transposed palette, by its
     number.
     """
-    by_way = {way: _by_name(chart_of(made, way, turn)) for way in ways_of(made)}
+    by_way = {
+        way: {match.target.name: match for match in chart_of(made, way, turn).matches}
+        for way in AnswerWay
+        if made.turned_charts or way is not AnswerWay.TURNED  # converted without turns
+    }
     departures = {departure.name: departure for departure in made.conversion.departures}
     rows: dict[str, list[ColorRow]] = {}
     for match in made.singly.matches[first : first + most]:
@@ -117,10 +102,6 @@ def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tupl
     return tuple(
         (name, tuple(_ramps(made, colors)), tuple(colors)) for name, colors in rows.items()
     )
-
-
-def _by_name(chart: Chart) -> dict[str, Match]:
-    return {match.target.name: match for match in chart.matches}
 
 
 def _sides(
@@ -134,26 +115,32 @@ def _sides(
         match = matches[name]
         departed = departures.get(name) if way is AnswerWay.TOGETHER else None
         if way is AnswerWay.TOGETHER and departed is None:
-            found.append(replace(found[0], way=way))
+            found.append(found[0] | {"way": way})
             continue
-        turned = in_words(match.target.lab) if way is AnswerWay.TURNED else wanted
-        got = in_words(match.best.prediction.lab)
-        found.append(AnswerSide(way, match, turned, got, departed))
+        found.append(
+            {
+                "way": way,
+                "match": match,
+                "wanted": in_words(match.target.lab) if way is AnswerWay.TURNED else wanted,
+                "got": in_words(match.best.prediction.lab),
+                "departure": departed,
+            }
+        )
     return tuple(found)
 
 
 def _ramps(made: LessonConverted, colors: Sequence[ColorRow]) -> Iterator[Ramp]:
     """Return the values wanted, and those of each answer, with the pairs out of order."""
     yield None, tuple(wanted for wanted, _ in colors), ()
-    for place, way in enumerate(side.way for side in colors[0][1]):
-        got = tuple(sides[place].got for _, sides in colors)
+    for place, way in enumerate(side["way"] for side in colors[0][1]):
+        got = tuple(sides[place]["got"] for _, sides in colors)
         yield way, got, _broken(made, way, colors, got)
 
 
 def _broken(
     made: LessonConverted, way: AnswerWay, colors: Sequence[ColorRow], got: Sequence[ColorInWords]
 ) -> tuple[tuple[str, str], ...]:
-    names = [sides[0].match.target.name for _, sides in colors]
+    names = [sides[0]["match"].target.name for _, sides in colors]
     if way is AnswerWay.TURNED:  # values are as wanted, whatever the hue
         wanted = np.array([wanted.value for wanted, _ in colors])
         values = np.array([color.value for color in got])
@@ -168,6 +155,8 @@ LEAST_LINES, MOST_LINES = 8, 100
 TASKS = ("convert_lesson", "pack_lesson", "make_lesson_page", "gather_lessons")
 AT_ONCE = 60
 """Colors of a lesson that a page shows at once."""
+MOST_LOOKED_AT = 30
+"""The latest jobs about lessons among which a lesson's page looks for its own."""
 
 
 def lessons_page(
@@ -176,22 +165,18 @@ def lessons_page(
     lines: Annotated[int, Query(ge=1, le=MOST_LINES)] = LEAST_LINES,
 ) -> Beside:
     """Return what the page of lessons shows besides."""
-    read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
-    made = jobs_of(jobs, *TASKS)
     return {
-        "choices": ask.choices_of(library),
         "families": FAMILIES,
-        "sheets": read,
+        "sheets": tuple(sheet for sheet in list_sheets(library) if sheet.taken),
         "lines": lines,
-        "made": made,
+        "made": jobs_of(jobs, *TASKS),
         "shown_at": result_address,
     }
 
 
-@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
-def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
-    """List the lessons that are kept."""
-    return lesson_tasks.list_lessons(library)
+shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")(
+    of_library(lesson_tasks.list_lessons)
+)
 
 
 def lesson_address(number: int) -> str:
@@ -204,7 +189,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
 
     Raises TooLargeError for a file that is larger than any of these.
     """
-    sent = sent_files(upload for upload in uploads if upload is not None)
+    sent = sent_files(uploads)
     for one in sent:
         if len(one.content) > allowed_sizes.LESSON:
             raise TooLargeError(
@@ -214,12 +199,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     return sent
 
 
-@changes(
-    router,
-    "/lessons",
-    leads_to=lambda kept: lesson_address(kept.number),
-    says=lambda kept: f"“{kept.title}” is kept.",
-)
+@changes(router, "/lessons", "/lesson?number={0.number}", "“{0.title}” is kept.")
 def keep(
     library: AtLibrary,
     pasted: Annotated[str, Form(max_length=allowed_sizes.LESSON)] = "",
@@ -245,42 +225,27 @@ def lesson_page(
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
     file = fetch_lesson(library, number)
-    found = lesson_tasks.show_lesson(file.content, file.source)
-    white = found.lesson.paper_reflectance
+    lesson, _, looks_of = lesson_tasks.show_lesson(file.content, file.source)
+    white, part = lesson.paper_reflectance, slice(first, first + AT_ONCE)
+    passages_shown: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
+    for color, looks in zip(lesson.colors[part], looks_of[part], strict=True):
+        passages_shown.setdefault(color.passage, []).append((color, looks))  # one may come twice
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
-    made = _made_of(jobs, file.content)
+    latest = jobs_of(jobs, *TASKS)[:MOST_LOOKED_AT]
+    made = tuple(one for one in latest if _asked(jobs, one.id).file == file.content)
+    converted = (one.id for one in made if (one.task, one.state) == ("convert_lesson", "done"))
     return {
         "kept": lesson_tasks.get_lesson(library, number),
-        "passages": _passages(found, slice(first, first + AT_ONCE)),
-        "first": first,
+        "passages": passages_shown,
         "at_once": AT_ONCE,
         "paper": None if white is None else lab_from_reflectance(white),
-        "choices": ask.choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
         "made": made,
-        "chart": next((job.id for job in made if _is_converted(job)), 0),
+        "chart": next(converted, 0),
         "opened": PLACES.get(jobs.get(job).task, "") if job else "",
         "shown_at": result_address,
     }
-
-
-def _is_converted(job: Job) -> bool:
-    return job.task == "convert_lesson" and job.state == "done"
-
-
-MOST_LOOKED_AT = 30
-"""The latest jobs about lessons among which a lesson's page looks for its own."""
-
-
-def _made_of(jobs: Jobs, content: bytes) -> tuple[Job, ...]:
-    """Return the jobs that made something of a lesson, the latest first."""
-    latest = jobs_of(jobs, *TASKS)[:MOST_LOOKED_AT]
-    return tuple(job for job in latest if _is_about(jobs.request(job.id), content))
-
-
-def _is_about(asked: object, content: bytes) -> bool:
-    return isinstance(asked, LessonAsked) and asked.file == content
 
 
 def _asked(jobs: Jobs, job: int) -> LessonAsked:
@@ -289,37 +254,14 @@ def _asked(jobs: Jobs, job: int) -> LessonAsked:
     return asked if isinstance(asked, LessonAsked) else LessonAsked(b"", "")
 
 
-def _passages(
-    found: lesson_tasks.LessonShown, part: slice
-) -> dict[str, list[tuple[LessonColor, ColorInWords]]]:
-    """Put some colors of each passage together; a passage that comes twice is one."""
-    by_name: dict[str, list[tuple[LessonColor, ColorInWords]]] = {}
-    for color, looks in zip(found.lesson.colors[part], found.looks[part], strict=True):
-        by_name.setdefault(color.passage, []).append((color, looks))
-    return by_name
-
-
-shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
-
-
-@router.get("/lesson/file", response_class=Response)
-def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
-    """Hand a lesson over as its file."""
-    file = fetch_lesson(library, number)
-    return file_of(file.content, file.source)
-
-
-@changes(
-    router,
-    "/lesson/remove",
-    leads_to=lambda _: "/lessons",
-    says=lambda gone: f"“{gone.title}” is gone; undo brings it back.",
+shows(router, "/lesson", "lesson.html.j2", beside=lesson_page, under="lesson troubles looks")(
+    lesson
 )
-def remove(library: AtLibrary, number: ask.NumberSent) -> KeptLesson:
-    """Remove a lesson; what was made from it stays."""
-    return lesson_tasks.remove_lesson(library, number)
-
-
+lesson_file = of_library(fetch_lesson, number=ask.Number)
+hands(router, "/lesson/file", lesson_file, lambda file: file.content, "{0.source}")
+changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
+    of_library(lesson_tasks.remove_lesson, number=ask.NumberSent)
+)
 MOST_CELLS = 2000
 MOST_TEXT = 20_000
 Role = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
@@ -469,7 +411,7 @@ _enter("/lesson/from-demo", from_demo)
 def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> Lesson:
     """Make a lesson of a ready family of colors, whose targets are invented."""
     note = "Invented: colors to practice with, measured from nothing."
-    title, paper = f"{family.capitalize()} (invented)", usual_papers(library).own
+    title, paper = f"{family.capitalize()} (invented)", usual_papers(library)[-1]
     return _ready(library, f"family_{family}.csv", title, paper, note)
 
 
@@ -492,17 +434,26 @@ MOST_TURNS = 8
 MOST_RETURNS = 100
 Turn = Annotated[int, Query(ge=1, le=MOST_TURNS)]
 Page = Literal["A4", "Letter"]
-_Name = Annotated[str, Field(max_length=ask.LONGEST)]
-Names = Annotated[list[_Name], Form(max_length=ask.MOST_NAMES)]
+Names = Annotated[list[ask.Line], Form(max_length=ask.MOST_NAMES)]
 
 
-def _titled(file: bytes, source: str, supplies: Supplies) -> str:
-    """Return what a job is called: the lesson, and what it is made from."""
-    names = ask.named(supplies)
-    title = lesson_tasks.read_lesson(file, source=source).title
-    return f"{title} from {names}"
+def _lesson_of(asked: LessonAsked) -> Lesson:
+    return lesson_tasks.read_lesson(asked.file, source=asked.source)
 
 
+def _titled(asked: LessonAsked) -> str:
+    """Return what a job is called: the lesson or set, and what it is made from."""
+    made_of = ask.named(asked.asking.supplies)
+    return f"{asked.range or _lesson_of(asked).title} from {made_of}"
+
+
+def _asked_of(library: AtLibrary, number: ask.NumberSent) -> LessonAsked:
+    file = fetch_lesson(library, number)
+    return LessonAsked(file.content, file.source)
+
+
+OfLesson = Annotated[LessonAsked, Depends(_asked_of)]
+"""What a page's function names to be handed the lesson that a form names, to be asked of."""
 PLACES = {
     "convert_lesson": "convert",
     "pack_lesson": "pack",
@@ -529,23 +480,16 @@ def mend(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Response:
 
 
 @starts(
-    router,
-    "/lesson/convert",
-    task="convert_lesson",
-    shown_at="/lesson/conversion",
-    mended_at=MENDED_AT,
-    title=lambda asked: _titled(asked.file, asked.source, asked.asking.supplies),
+    router, "/lesson/convert", "convert_lesson", "/lesson/conversion", _titled, mended_at=MENDED_AT
 )
 def convert(
-    library: AtLibrary,
+    lesson: OfLesson,
     asking: ask.AskingSent,
-    number: ask.NumberSent,
     turns: Annotated[int, Form(ge=0, le=MOST_TURNS)] = 3,
     shop: Names = [],  # noqa: B006  FastAPI copies it
 ) -> LessonAsked:
     """Convert a lesson to a kit: color by color, as a whole, and transposed."""
-    file = fetch_lesson(library, number)
-    return LessonAsked(file.content, file.source, asking, turns, tuple(filter(None, shop)))
+    return replace(lesson, asking=asking, turns=turns, shop=tuple(filter(None, shop)))
 
 
 conversion = finds(LessonConverted)
@@ -555,14 +499,10 @@ def conversion_page(
     library: AtLibrary, jobs: AtJobs, job: ask.Number, turn: Turn = 1, first: ask.Count = 0
 ) -> Beside:
     """Return what the page of a conversion shows besides."""
-    made = found_by(jobs, job, LessonConverted)
-    asked = jobs.request(job)
-    assert isinstance(asked, LessonAsked)
+    made, asked = found_by(jobs, job, LessonConverted), asked_by(jobs, job, LessonAsked)
     return {
-        "job": job,
         "lesson": _still_kept(library, asked.file),
         "turn": turn,
-        "first": first,
         "at_once": AT_ONCE,
         "passages": passages(made, turn=turn, first=first, most=AT_ONCE),
         "titles": TITLES,
@@ -596,15 +536,14 @@ def conversion_file(
 @starts(
     router,
     "/lesson/pack",
-    task="pack_lesson",
-    shown_at="/lesson/packed",
+    "pack_lesson",
+    "/lesson/packed",
+    lambda asked: f"Class pack: {_titled(asked)}",
     mended_at=MENDED_AT,
-    title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
 )
-def pack(library: AtLibrary, asking: ask.AskingSent, number: ask.NumberSent) -> LessonAsked:
+def pack(lesson: OfLesson, asking: ask.AskingSent) -> LessonAsked:
     """Make a class pack of a lesson, with a part for each range."""
-    file = fetch_lesson(library, number)
-    return LessonAsked(file.content, file.source, asking)
+    return replace(lesson, asking=asking)
 
 
 packed = finds(pack_tasks.LessonPacked)
@@ -613,14 +552,8 @@ packed = finds(pack_tasks.LessonPacked)
 def pack_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, first: ask.Count = 0) -> Beside:
     """Return what the page of a pack shows besides."""
     parts = len(found_by(jobs, job, pack_tasks.LessonPacked).parts)
-    asked = jobs.request(job)
-    assert isinstance(asked, LessonAsked)
-    return {
-        "job": job,
-        "lesson": _still_kept(library, asked.file),
-        "first": first,
-        "at_once": max(1, AT_ONCE // parts),
-    }
+    lesson = _still_kept(library, asked_by(jobs, job, LessonAsked).file)
+    return {"lesson": lesson, "first": first, "at_once": max(1, AT_ONCE // parts)}
 
 
 shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packed)
@@ -638,56 +571,42 @@ def pack_file(
 @starts(
     router,
     "/lesson/gather",
-    task="gather_lessons",
-    shown_at="/lesson/returns",
+    "gather_lessons",
+    "/lesson/returns",
+    lambda asked: f"What came back of {_lesson_of(asked).title}",
     mended_at=MENDED_AT,
-    title=lambda asked: (
-        f"What came back of {lesson_tasks.read_lesson(asked.file, source=asked.source).title}"
-    ),
 )
 def gather(
     *,
     library: AtLibrary,
-    number: ask.NumberSent,
+    lesson: OfLesson,
     files: Annotated[list[UploadFile], File(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     kept: Annotated[list[ask.NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
     person: Names = [],  # noqa: B006  FastAPI copies it
 ) -> LessonAsked:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
-    sent = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
-    returns = (*sent, *_kept_returns(library, kept, person))
+    returns = [(one.source.rsplit(".", 1)[0], one) for one in lesson_sent(files)]
+    returns += [
+        (whose.strip(), fetch_lesson(library, number))
+        for number, whose in zip_longest(kept, person)
+        if number and whose and whose.strip()
+    ]
     if not returns:
         raise BadFileError(
             "No return was named.", hint="Choose the students' files, or name who made a lesson."
         )
-    file = fetch_lesson(library, number)
-    return LessonAsked(file.content, file.source, returns=returns)
-
-
-def _kept_returns(
-    library: AtLibrary, kept: list[int], people: list[str]
-) -> Iterator[tuple[str, GivenFile]]:
-    """Return the lessons of those that have a person's name beside them."""
-    for number, person in zip_longest(kept, people):
-        if number and person and person.strip():
-            yield person.strip(), fetch_lesson(library, number)
+    return replace(lesson, returns=tuple(returns))
 
 
 returns = finds(tuple)
 
 
-def _gathered(jobs: Jobs, job: int) -> tuple[LessonAsked, Lesson]:
-    """Return what a job of returns was asked, and the lesson that it was asked about."""
-    asked = asked_by(jobs, job, LessonAsked)
-    return asked, lesson_tasks.read_lesson(asked.file, source=asked.source)
-
-
 def returns_page(library: AtLibrary, jobs: AtJobs, job: ask.Number, color: ask.Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
-    asked, lesson = _gathered(jobs, job)
+    asked = asked_by(jobs, job, LessonAsked)
+    lesson = _lesson_of(asked)
     row = next((one for one in lesson.colors if one.name == color), lesson.colors[0])
     return {
-        "job": job,
         "title": lesson.title,
         "lesson": _still_kept(library, asked.file),
         "names": tuple(one.name for one in lesson.colors),
@@ -710,7 +629,7 @@ shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page, 
 def returns_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand a class's returns over as CSV."""
     content = pack_tasks.gathered_csv(found_by(jobs, job, tuple))
-    return file_of(content, f"{_gathered(jobs, job)[1].title}, returns.csv")
+    return file_of(content, f"{_lesson_of(asked_by(jobs, job, LessonAsked)).title}, returns.csv")
 
 
 AddressSent = Annotated[str, Form(max_length=2 * ask.LONGEST)]
@@ -719,45 +638,20 @@ SHOWN_AT = "/page/made"
 
 
 def _page_titled(asked: LessonAsked) -> str:
-    made_of = ask.named(asked.asking.supplies)
-    if asked.range:
-        return f"Page: {asked.range} from {made_of}"
-    return f"Page: {lesson_tasks.read_lesson(asked.file, source=asked.source).title} from {made_of}"
+    return f"Page: {_titled(asked)}"
 
 
-@starts(
-    router,
-    "/lesson/page",
-    task="make_lesson_page",
-    shown_at=SHOWN_AT,
-    mended_at=MENDED_AT,
-    title=_page_titled,
-)
+@starts(router, "/lesson/page", "make_lesson_page", SHOWN_AT, _page_titled, mended_at=MENDED_AT)
 def page_of_lesson(
-    library: AtLibrary,
-    asking: ask.AskingSent,
-    number: ask.NumberSent,
-    address: AddressSent = "",
-    ticked: KitsSent = (),
+    lesson: OfLesson, asking: ask.AskingSent, address: AddressSent = "", ticked: KitsSent = ()
 ) -> LessonAsked:
     """Make the page of a lesson that answers for whatever a student owns."""
-    file, ticked = fetch_lesson(library, number), tuple(filter(None, ticked))
-    return LessonAsked(file.content, file.source, asking, address=address, ticked=ticked)
+    return replace(lesson, asking=asking, address=address, ticked=tuple(filter(None, ticked)))
 
 
-@starts(
-    router,
-    "/range/page",
-    task="make_range_page",
-    shown_at=SHOWN_AT,
-    mended_at=MENDED_AT,
-    title=_page_titled,
-)
+@starts(router, "/range/page", "make_range_page", SHOWN_AT, _page_titled, mended_at=MENDED_AT)
 def page_of_range(
-    asking: ask.AskingSent,
-    name: ask.FullLine,
-    address: AddressSent = "",
-    ticked: KitsSent = (),
+    asking: ask.AskingSent, name: ask.FullLine, address: AddressSent = "", ticked: KitsSent = ()
 ) -> LessonAsked:
     """Make the page that converts a range for whatever someone owns of others."""
     ticked = tuple(filter(None, ticked))
@@ -765,13 +659,5 @@ def page_of_range(
 
 
 page_made = finds(PageMade)
-
-
 shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
-
-
-@router.get("/page/file", response_class=Response)
-def page_file(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand a page over as its file."""
-    made = found_by(jobs, job, PageMade)
-    return file_of(made.html.encode(), f"{made.title}.html")
+hands(router, "/page/file", page_made, lambda made: made.html.encode(), "{0.title}.html")

@@ -9,18 +9,12 @@ from laydown.app import library as library_tasks
 from laydown.app.encoding import from_text
 from laydown.app.jobs import Job
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
+from laydown.web import long_work
 from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, go_to, json_of, shows
-from laydown.web.files import file_of, sent_files
+from laydown.web.faces import Beside, changes, go_to, json_of, of_library, shows
+from laydown.web.files import file_sent, hands
 from laydown.web.form_again import FormSent, Said, page_of
-from laydown.web.long_work import (
-    FORM,
-    is_worth_repeating,
-    job_address,
-    mending_address,
-    result_address,
-)
 from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of, in_two
 from laydown.web.rendering import render
 
@@ -35,52 +29,28 @@ def next_ones(library: AtLibrary) -> Beside:
     }
 
 
-@shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")
-def history(library: AtLibrary) -> tuple[library_tasks.Change, ...]:
-    """List the changes that can be taken back."""
-    return library_tasks.list_history(library)
-
-
-@changes(
-    router,
-    "/history/undo",
-    leads_to=lambda _: "/history",
-    says=lambda undone: f"Taken back: {undone.label}.",
+shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")(
+    of_library(library_tasks.list_history)
 )
-def undo(library: AtLibrary) -> library_tasks.Change:
-    """Take back the latest change as a whole."""
-    return library_tasks.undo_change(library)
-
-
-@changes(
-    router,
-    "/history/redo",
-    leads_to=lambda _: "/history",
-    says=lambda redone: f"Done again: {redone.label}.",
-)
-def redo(library: AtLibrary) -> library_tasks.Change:
-    """Do again the change that was taken back last."""
-    return library_tasks.redo_change(library)
-
-
-@router.get("/backup", response_class=Response)
-def backup(library: AtLibrary) -> Response:
-    """Hand over a copy of the whole library."""
-    return file_of(library_tasks.library_copied(library), "laydown backup.db")
+undo, redo = of_library(library_tasks.undo_change), of_library(library_tasks.redo_change)
+changes(router, "/history/undo", "/history", "Taken back: {0.label}.")(undo)
+changes(router, "/history/redo", "/history", "Done again: {0.label}.")(redo)
+hands(router, "/backup", of_library(library_tasks.library_copied), bytes, "laydown backup.db")
 
 
 @changes(
     router,
     "/history/restore",
-    leads_to=lambda _: "/history",
-    says=lambda made: (
-        f"{made.path.name} is the library now. What was there before is at {made.before}."
-        + " It was from an older laydown, and is brought up to date." * made.is_older
+    "/history",
+    lambda made: (
+        f"{made[0].name} is the library now. What was there before is at {made[1]}."
+        + " It was from an older laydown, and is brought up to date." * made[2]
     ),
+    under="path before is_older",
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> library_tasks.Restored:
     """Put a copy in place of the library; what was there before is kept beside it."""
-    sent = next(iter(sent_files([file])), None)
+    sent = file_sent(file)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a copy of a library.")
     return desk.jobs.while_still(
@@ -98,9 +68,9 @@ def _ways(jobs: AtJobs, number: Number) -> Beside:
     """Say where a job leads on to."""
     job = jobs.get(number)
     return {
-        "shown_at": result_address(job),
-        "mended_at": mending_address(jobs, job),
-        "again": is_worth_repeating(job),
+        "shown_at": long_work.result_address(job),
+        "mended_at": long_work.mending_address(jobs, job),
+        "again": long_work.is_worth_repeating(job),
     }
 
 
@@ -118,12 +88,11 @@ def _form_of(jobs: AtJobs, number: Number) -> tuple[Job, FormSent]:
 
 
 def _no_form(number: int) -> UnknownNameError:
-    return UnknownNameError(
-        f"The form of job {number} is not here any more.", hint="Ask for it anew."
-    )
+    told = f"The form of job {number} is not here any more."
+    return UnknownNameError(told, hint="Ask for it anew.")
 
 
-@router.get(FORM, response_class=Response)
+@router.get(long_work.FORM, response_class=Response)
 async def form(
     request: Request, asked: Annotated[tuple[Job, FormSent], Depends(_form_of)]
 ) -> Response:
@@ -139,30 +108,22 @@ async def form(
 @router.get("/job/result.json", response_class=Response)
 def result(jobs: AtJobs, number: Number) -> Response:
     """Give what a job found, as the command line would have written it."""
-    return json_of(jobs.result(number))
+    return json_of(jobs.result(number), under=long_work.NAMED_AS.get(jobs.get(number).task, ""))
 
 
-@changes(router, "/job/cancel", leads_to=job_address, says=lambda _: "")
+@changes(router, "/job/cancel", long_work.job_address)
 def cancel(jobs: AtJobs, number: NumberSent) -> Job:
     """Stop a job at its next step."""
     return jobs.cancel(number)
 
 
-@changes(
-    router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
-)
+@changes(router, "/job/again", long_work.job_address, "{0.title} was begun again.")
 def again(jobs: AtJobs, number: NumberSent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
 
-@changes(
-    router,
-    "/job/remove",
-    leads_to=lambda _: "/jobs",
-    says=lambda _: "It is put away.",
-    under="number",
-)
+@changes(router, "/job/remove", "/jobs", "It is put away.", under="number")
 def remove(jobs: AtJobs, number: NumberSent) -> int:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)
@@ -170,8 +131,8 @@ def remove(jobs: AtJobs, number: NumberSent) -> int:
 
 
 LONGEST_CODE = 40
-SCALE = 6
-"""Of the QR code [pixels per module]."""
+DRAWN = {"scale": 6, "border": 4, "dark": "#000", "light": "#fff", "svgclass": "code"}
+"""How the QR code is drawn: pixels per module, and the quiet zone that the standard asks for."""
 Code = Annotated[str, Query(max_length=LONGEST_CODE)]
 SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
 
@@ -186,24 +147,25 @@ def at_the_bench(desk: AtDesk) -> Beside:
     """
     phone, code = desk.phone, desk.phone.code if desk.phone else ""
     address = f"http://{phone.host}{PAIR}" if phone else ""
+    picture = segno.make_qr(f"{address}?code={code}", error="m")  # ISO/IEC 18004
     return {
         "is_open": phone is not None,
         "is_paired": phone is not None and phone.is_paired,
         "address": address,
         "code": in_two(code) if code else "",
         "minutes": phone.seconds_left // 60 + 1 if phone and code else 0,
-        "picture": _picture(f"{address}?code={code}") if code else "",
+        "picture": picture.svg_inline(**DRAWN) if code else "",
     }
 
 
-@changes(router, "/phone/code", leads_to=lambda _: "/phone", says=lambda _: "")
+@changes(router, "/phone/code", "/phone")
 def new_code(desk: AtDesk) -> Beside:
     """Make a code; a phone that was let in before is let in no longer."""
     _opened(desk).make_code()
     return at_the_bench(desk)
 
 
-@changes(router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: "The phone is out.")
+@changes(router, "/phone/forget", "/phone", "The phone is out.")
 def forget(desk: AtDesk) -> Beside:
     """Let the phone in no longer."""
     _opened(desk).forget()
@@ -243,9 +205,3 @@ def _opened(desk: AtDesk) -> Phone:
             hint="Close it, and start it again with: laydown serve --phone",
         )
     return desk.phone
-
-
-def _picture(address: str) -> str:
-    """Draw an address as a QR code (ISO/IEC 18004) with the quiet zone the standard asks for."""
-    code = segno.make_qr(address, error="m")
-    return code.svg_inline(scale=SCALE, border=4, dark="#000", light="#fff", svgclass="code")

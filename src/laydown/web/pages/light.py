@@ -1,39 +1,29 @@
 """Light: what a lamp does to matches, and how long a picture lasts."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown import allowed_sizes
-from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import fetch_lesson, list_lessons, write_lesson
-from laydown.app.library import Library
+from laydown.app.lessons.lessons import fetch_lesson, write_lesson
 from laydown.app.light import lightfastness as light_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
-from laydown.app.light.lightfastness import (
-    AddWindowTest,
-    WindowTest,
-    WindowTestAdded,
-    add_window_test,
-    forget_window_test,
-)
 from laydown.app.matches.colors import MakeChart, spelled_out
 from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
-from laydown.plan.light.lights import Holding, UnderLight
+from laydown.media.recipe import Colorant
+from laydown.plan.light.lights import Holding
 from laydown.web import asking as ask
-from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
-from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import file_of, hands_over, sent_files, sent_pictures
-from laydown.web.long_work import asked_by, finds, jobs_of, starts
-from laydown.web.look import color_of_paper
-from laydown.web.rendering import count_words
+from laydown.web.desk import AtDesk, AtLibrary, Desk
+from laydown.web.faces import Beside, changes, of_library, shows
+from laydown.web.files import file_of, file_sent, hands_over, sent_pictures
+from laydown.web.long_work import asked_by, finds, jobs_of, lists, starts
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""
@@ -41,20 +31,6 @@ MOST_BYTES = allowed_sizes.PLAN
 """Of a file: lists and lessons are far smaller."""
 MOST_COLORS = 2000
 """Typed one a line."""
-
-
-@dataclass(frozen=True, slots=True)
-class ColorsSent:
-    """The colors as the tasks take them."""
-
-    colors: tuple[str, ...] = ()
-    """Typed, one each."""
-    file: bytes | None = None
-    source: str = ""
-    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
-
-    def __bool__(self) -> bool:
-        return bool(self.colors) or self.file is not None
 
 
 def colors_sent(
@@ -66,10 +42,11 @@ def colors_sent(
     lesson: ask.CountSent = 0,
     plan: ask.CountSent = 0,
     before: ask.CountSent = 0,
-) -> ColorsSent:
-    """Read the colors of a form; of what holds a list only one counts, a file before all others.
+) -> MakeChart:
+    """Read the colors of a form, typed and listed, as those of a chart.
 
-    The file of an earlier question counts where no other is chosen.
+    Of what holds a list only one counts, a file before all others. The file of an earlier question
+    counts where no other is chosen.
 
     Raises TooLargeError for more than can be asked at once.
     """
@@ -78,51 +55,41 @@ def colors_sent(
         raise TooLargeError(
             f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."
         )
-    made = _colors_of_chart(desk, chart) if chart else ColorsSent()
-    if plan:
-        made = replace(_colors_of_plan(desk.library, plan), colors=made.colors)
+    made = _listed(desk, chart=chart, plan=plan, lesson=lesson)
+    sent = file_sent(file)
+    if sent is not None:
+        if len(sent.content) > MOST_BYTES:
+            raise TooLargeError(
+                f"{sent.source} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
+                hint="Lists and lessons are text, and far smaller.",
+            )
+        made = replace(made, file=sent.content, source=sent.source)
+    elif before:
+        asked = desk.jobs.request(before)
+        made = MakeChart()
+        if isinstance(asked, CheckLight | ForecastLife):
+            made = MakeChart(file=asked.file, source=asked.source)
+    return replace(made, colors=typed + made.colors)
+
+
+def _listed(desk: Desk, *, chart: int, plan: int, lesson: int) -> MakeChart:
+    made = MakeChart()
+    if chart:
+        made = spelled_out(desk.library, asked_by(desk.jobs, chart, MakeChart))
+    if plan:  # its colors as the lesson of it, which is small
+        title = kept_plan(desk.library, plan).title
+        of_plan = lesson_from_plan(kept_file(desk.library, plan), title, title=title)
+        made = replace(made, file=write_lesson(of_plan), source=title)
     if lesson:
         kept = fetch_lesson(desk.library, lesson)
-        made = ColorsSent(made.colors, kept.content, kept.source.removesuffix(".lesson.txt"))
-    sent = next(iter(sent_files([file] if file else [])), None)
-    if sent is None:
-        made = _file_of(desk, before) if before else made
-        return ColorsSent(typed + made.colors, made.file, made.source)
-    if len(sent.content) > MOST_BYTES:
-        raise TooLargeError(
-            f"{sent.source} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
-            hint="Lists and lessons are text, and far smaller.",
-        )
-    return ColorsSent(typed + made.colors, sent.content, sent.source)
+        source = kept.source.removesuffix(".lesson.txt")
+        made = replace(made, file=kept.content, source=source)
+    return made
 
 
-def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
-    asked = spelled_out(desk.library, asked_by(desk.jobs, chart, MakeChart))
-    return ColorsSent(asked.colors, asked.file, asked.source)
-
-
-def _file_of(desk: Desk, before: int) -> ColorsSent:
-    """Return the file that an earlier question came with."""
-    asked = desk.jobs.request(before)
-    if not isinstance(asked, CheckLight | ForecastLife):
-        return ColorsSent()
-    return ColorsSent(file=asked.file, source=asked.source)
-
-
-def _colors_of_plan(library: Library, number: int) -> ColorsSent:
-    """Return a plan's colors as the lesson of it, which is small."""
-    title, file = kept_plan(library, number).title, kept_file(library, number)
-    lesson = lesson_from_plan(file, title, title=title)
-    return ColorsSent(file=write_lesson(lesson), source=title)
-
-
-ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]
+ColorsOf = Annotated[MakeChart, Depends(colors_sent)]
 """What a page's function names to be handed the colors of a form."""
-
-
 router = APIRouter()
-TASK = "check_light"
-TASKS = (TASK, "forecast_life")
 ON_A_PAGE_LIGHT = 12
 MOST_LIGHTS = 20
 Holds = Literal["", "holds", "drifts", "breaks"]
@@ -146,18 +113,15 @@ def to_ask(
         "lesson": lesson,
         "plan": plan,
         "asking": asking,
-        "choices": ask.choices_of(desk.library),
         "charts": jobs_of(desk.jobs, "make_chart"),
-        "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
         "lights": tuple(one for one in named_lights() if one.cie != DAY),
     }
 
 
-@shows(router, "/light", "light.html.j2", beside=to_ask, under="jobs")
-def light(jobs: AtJobs) -> tuple[Job, ...]:
-    """List what was asked about light."""
-    return jobs_of(jobs, *TASKS)
+asked_before = lists("check_light", "forecast_life")
+shows(router, "/light", "light.html.j2", beside=to_ask, under="jobs")(asked_before)
+shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(asked_before)
 
 
 def _what(asked: CheckLight | ForecastLife) -> str:
@@ -169,9 +133,9 @@ def _what(asked: CheckLight | ForecastLife) -> str:
 @starts(
     router,
     "/light/check",
-    task=TASK,
-    shown_at="/light/checked",
-    title=lambda asked: f"{_what(asked)} under other lights",
+    "check_light",
+    "/light/checked",
+    lambda asked: f"{_what(asked)} under other lights",
 )
 def check(
     colors: ColorsOf,
@@ -181,7 +145,7 @@ def check(
     ] = [],  # noqa: B006  FastAPI copies it
 ) -> CheckLight:
     """Match colors by day, then see the matches under other lights."""
-    if not colors:
+    if not (colors.colors or colors.file):
         raise BadFileError(
             "No color was named.",
             hint="Type one a line, choose a file, a lesson, a plan or a chart.",
@@ -194,16 +158,9 @@ def check(
 checked = finds(LightChecked)
 
 
-def values_under(seen: UnderLight) -> tuple[float, float]:
-    """Return the values of the color wanted and of the match under a light."""
-    return float(value_from_lab(seen.wanted)), float(value_from_lab(seen.lab))
-
-
 def arranged(
     *,
-    library: AtLibrary,
     found: Annotated[LightChecked, Depends(checked)],
-    job: ask.Number,
     only: Holds = "",
     skip: ask.Count = 0,
     color: ask.Count = 0,
@@ -217,30 +174,20 @@ def arranged(
     return {
         "skip": skip,
         "at_once": ON_A_PAGE_LIGHT,
-        "job": job,
         "only": only,
         "count": len(chosen),
         "colors": shown,
         "alone": alone,
-        "paper": color_of_paper(library, found.paper),
-        "values_under": values_under,
+        "value_of": value_from_lab,
     }
 
 
 shows(router, "/light/checked", "light_checked.html.j2", beside=arranged)(checked)
-
-
-hands_over(
-    router, "/light/checked/file", checked, lambda found: f"{found.title} under other lights"
-)
-
-
+hands_over(router, "/light/checked/file", checked, "{0.title} under other lights")
 ON_A_PAGE_LIFE = 25
 MOST_LAID = 200
 """Recipes in one picture, as they were laid."""
 Glass = Literal["none", "plain", "filter"]
-
-shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(light)
 
 
 def exposure_sent(
@@ -256,9 +203,9 @@ def exposure_sent(
 @starts(
     router,
     "/light/wall",
-    task="forecast_life",
-    shown_at="/light/lasting",
-    title=lambda asked: f"{_what(asked)} on a wall",
+    "forecast_life",
+    "/light/lasting",
+    lambda asked: f"{_what(asked)} on a wall",
 )
 def forecast(
     *,
@@ -276,7 +223,7 @@ def forecast(
             f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
             hint="Ask in parts.",
         )
-    if not (colors or recipes):
+    if not (colors.colors or colors.file or recipes):
         raise BadFileError(
             "Nothing was named that hangs on the wall.",
             hint="Type colors or recipes one a line, choose a file, a lesson, a plan or a chart.",
@@ -296,40 +243,21 @@ def forecast(
 lasting = finds(LifeForecast)
 
 
-def around_life(
-    library: AtLibrary,
-    found: Annotated[LifeForecast, Depends(lasting)],
-    job: ask.Number,
-    skip: ask.Count = 0,
-) -> Beside:
+def around_life(found: Annotated[LifeForecast, Depends(lasting)], skip: ask.Count = 0) -> Beside:
     """Choose what of a forecast is shown."""
-    known = [part for part in found.parts if part.noticeable]
-    unknown = tuple(part for part in found.parts if not part.noticeable)
-    numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
-    return {
-        "at_once": ON_A_PAGE_LIFE,
-        "job": job,
-        "parts": numbered,
-        "count": len(known),
-        "unknown": unknown[:ON_A_PAGE_LIFE],
-        "paper": color_of_paper(library, found.paper),
-    }
+    most, known = ON_A_PAGE_LIFE, [part for part in found.parts if part.noticeable]
+    unknown = [part for part in found.parts if not part.noticeable][:most]
+    numbered = list(enumerate(known, 1))[skip : skip + most]
+    return {"at_once": most, "parts": numbered, "count": len(known), "unknown": unknown}
 
 
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
-
-
-hands_over(router, "/light/lasting/file", lasting, lambda found: f"{found.title}, life on a wall")
-
-
+hands_over(router, "/light/lasting/file", lasting, "{0.title}, life on a wall")
 CLASSES = "/light/classes"
 ON_A_PAGE_LIGHTFASTNESS = 40
 
 
-def _asked(
-    kit: ask.Name = "",
-    range: ask.Name = "",
-) -> dict[str, str]:
+def _asked(kit: ask.Name = "", range: ask.Name = "") -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
             "Name a kit or a range, not both.", hint="Leave one of the two empty."
@@ -346,7 +274,6 @@ def known(library: AtLibrary, asked: AskedFor) -> tuple[light_tasks.KnownFading,
 
 
 def around_lightfastness(
-    library: AtLibrary,
     asked: AskedFor,
     found: Annotated[tuple[light_tasks.KnownFading, ...], Depends(known)],
     skip: ask.Count = 0,
@@ -357,7 +284,6 @@ def around_lightfastness(
     return {
         "at_once": most,
         "asked": asked,
-        "choices": ask.choices_of(library),
         "shown": listed[skip : skip + most],
         "count": len(listed),
         "unknown": unknown,
@@ -370,16 +296,15 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness, und
 )
 
 
-def _rated(done: light_tasks.LightfastnessRated) -> str:
-    return count_words(
-        "%(fastness)s: %(num)s color changed.",
-        "%(fastness)s: %(num)s colors changed.",
-        len(done.changed),
-        fastness=done.fastness,
-    )
+Rated = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]
+"""A class in words, the colorants it was new for, and those that had it."""
 
 
-@changes(router, "/light/rate", leads_to=lambda _: CLASSES, says=_rated)
+def _rated(done: Rated) -> str:
+    return f"{done[0]}: {len(done[1])} color{'s' * (len(done[1]) != 1)} changed."
+
+
+@changes(router, "/light/rate", CLASSES, _rated, under="fastness changed unchanged")
 def rate(
     *,
     library: AtLibrary,
@@ -388,7 +313,7 @@ def rate(
     tick: ask.Ticked = [],  # noqa: B006  FastAPI copies it
     range: ask.Ticked = [],  # noqa: B006  the trade's word; FastAPI copies it
     source: ask.Line = "",
-) -> light_tasks.LightfastnessRated:
+) -> Rated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *ask.names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -399,29 +324,21 @@ def rate(
     return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: light_tasks.LightfastnessImported) -> str:
-    return (
-        f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
-        f"{done.readings} window readings were new."
-    )
+CAME = "{0[1]} of {0[0]} classes and {0[3]} of {0[2]} window readings were new."
+COUNTED = "classes new_classes readings new_readings"
 
 
-@changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
-def bring_in(
-    library: AtLibrary, file: Annotated[UploadFile, File()]
-) -> light_tasks.LightfastnessImported:
+@changes(router, "/light/import", CLASSES, CAME, under=COUNTED)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[int, int, int, int]:
     """Bring classes and window readings in from a file: all of it, or nothing."""
-    sent = next(iter(sent_files([file])), None)
+    sent = file_sent(file)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
     return light_tasks.import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
-def hand_out(
-    library: AtLibrary,
-    range: ask.Name = "",
-) -> Response:
+def hand_out(library: AtLibrary, range: ask.Name = "") -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
     made = light_tasks.export_lightfastness(library, range)
     return file_of(made.encode(), f"{range or 'lightfastness'} classes.csv")
@@ -430,13 +347,9 @@ def hand_out(
 WINDOW = "/light/window"
 CENTURY = 36_525
 Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
-Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
-
-
-@shows(router, WINDOW, "window.html.j2", beside=ask.choices_of, under="colorants")
-def readings(library: AtLibrary) -> tuple[light_tasks.KnownFading, ...]:
-    """List all window readings, and what follows from them."""
-    return light_tasks.list_lightfastness(library)
+shows(router, WINDOW, "window.html.j2", under="colorants")(
+    of_library(light_tasks.list_lightfastness)
+)
 
 
 def in_window(
@@ -444,12 +357,12 @@ def in_window(
     dose: ask.Line = "",
     lux: ask.Line = "",
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
-    days: Days = None,
+    days: Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)] = None,
     glass: Annotated[Literal["none", "plain", "filter"], Form()] = "none",
     paper: ask.Line = "",
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
     remark: ask.Line = "",
-) -> AddWindowTest:
+) -> light_tasks.AddWindowTest:
     """Read how much light fell on a test: as a dose, or as light, hours and days."""
     if bool(dose) == bool(lux):
         raise LightfastnessError(
@@ -461,34 +374,33 @@ def in_window(
         raise LightfastnessError("For how many days has it hung there?", hint="Say the days, too.")
     else:
         so_far = dose_in_all(Exposure(parse_span(lux, "light in lux"), hours), days)
-    return AddWindowTest(
+    return light_tasks.AddWindowTest(
         so_far, filtered=glass == "filter", paper=paper, noise=noise, remark=remark
     )
 
 
-InLight = Annotated[AddWindowTest, Depends(in_window)]
+InLight = Annotated[light_tasks.AddWindowTest, Depends(in_window)]
 
 
-def _noted(done: WindowTestAdded) -> str:
-    said = [_moved(test) for test in done.tests[:3]]
-    if len(done.tests) > len(said):
-        said.append(f"and {len(done.tests) - len(said)} more")
-    if done.repeated:
-        said.append(
-            count_words(
-                "%(num)s reading was known already",
-                "%(num)s readings were known already",
-                done.repeated,
-            )
-        )
+AS_NOTED = "tests repeated notes"
+
+
+def _noted(done: light_tasks.WindowTestAdded) -> str:
+    tests, repeated, _ = done
+    said = [_moved(test) for test in tests[:3]]
+    if len(tests) > len(said):
+        said.append(f"and {len(tests) - len(said)} more")
+    if repeated:
+        many = "reading was" if repeated == 1 else "readings were"
+        said.append(f"{repeated} {many} known already")
     return "; ".join(said) + "."
 
 
-def _moved(test: WindowTest) -> str:
-    return f"{test.colorant.label} moved by %(difference).1f (CIEDE2000)"
+def _moved(test: light_tasks.WindowTest) -> str:
+    return f"{test.colorant.label} moved by {test.reading.difference:.1f} (CIEDE2000)"
 
 
-@changes(router, WINDOW, leads_to=lambda _: WINDOW, says=_noted)
+@changes(router, WINDOW, WINDOW, _noted, under=AS_NOTED)
 def note(
     *,
     library: AtLibrary,
@@ -497,9 +409,9 @@ def note(
     before: Typed = "",
     after: Typed = "",
     file: UploadFile | None = None,
-) -> WindowTestAdded:
+) -> light_tasks.WindowTestAdded:
     """Note what light did to a coat: its color typed, or swatches measured now in a file."""
-    sent = next(iter(sent_files([file] if file else [])), None)
+    sent = file_sent(file)
     if (sent is None) != bool(after) or bool(colorant) != bool(after):
         raise LightfastnessError(
             "What was measured isn't clear.",
@@ -507,32 +419,26 @@ def note(
         )
     typed = replace(light, colorant=colorant, before=before, after=after)
     asked = replace(typed, file=sent.content, source=sent.source) if sent else typed
-    return add_window_test(library, asked)
+    return light_tasks.add_window_test(library, asked)
 
 
 @starts(
     router,
     "/light/window/sheet",
-    task="add_window_test",
-    shown_at="/light/window/noted",
-    title=lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
+    "add_window_test",
+    "/light/window/noted",
+    lambda asked: f"Reading {', '.join(p.source for p in asked.pictures)} from the window",
+    under=AS_NOTED,
 )
-def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
+def note_sheet(
+    light: InLight, pictures: Annotated[list[UploadFile], File()]
+) -> light_tasks.AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
-    sent = sent_pictures(pictures)
-    return replace(light, pictures=sent)
+    return replace(light, pictures=sent_pictures(pictures))
 
 
-noted = finds(WindowTestAdded)
-shows(router, "/light/window/noted", "window_noted.html.j2")(noted)
-
-
-@changes(
-    router,
-    "/light/forget",
-    leads_to=lambda _: WINDOW,
-    says=lambda gone: f"Forgotten: {_moved(gone)}.",
+noted = finds(tuple, "add_window_test")
+shows(router, "/light/window/noted", "window_noted.html.j2", under=AS_NOTED)(noted)
+changes(router, "/light/forget", WINDOW, lambda gone: f"Forgotten: {_moved(gone)}.")(
+    of_library(light_tasks.forget_window_test, number=ask.NumberSent)
 )
-def forget(library: AtLibrary, number: ask.NumberSent) -> WindowTest:
-    """Take a window reading out."""
-    return forget_window_test(library, number)

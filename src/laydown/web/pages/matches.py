@@ -1,5 +1,6 @@
 """One color, and charts."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, Literal
@@ -8,15 +9,15 @@ from urllib.parse import parse_qsl, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app import runs as laying_tasks
-from laydown.app.jobs import Job
+from laydown.app.encoding import named
 from laydown.app.lessons.lessons import fetch_lesson, get_lesson, read_lesson
 from laydown.app.matches import colors as color_tasks
 from laydown.app.matches.colors import ColorMatched, MakeChart, match_color, write_chart
-from laydown.app.runs import TwinsOf, find_twins, measured_shades, neighbors_of
+from laydown.app.runs import find_twins, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError, TakesLongError
-from laydown.match.outcome import Match, Verdict
+from laydown.match.outcome import Verdict
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
@@ -24,8 +25,8 @@ from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import asked_by, finds, found_by, jobs_of, starts
-from laydown.web.look import HAND, color_of_paper, hand_text
+from laydown.web.long_work import asks, finds, found_by, lists, starts
+from laydown.web.look import HAND, hand_text
 from laydown.web.pages.runs import NOBODY_ASKED
 
 router = APIRouter()
@@ -54,13 +55,12 @@ def besides(
     library: AtLibrary,
     asking: ask.AskingOf,
     answer: Annotated[ColorMatched | dict[str, str], Depends(color)],
-    around: ask.AroundSupplies,
 ) -> Beside:
     """Return what the page shows besides the answer; the color asked for is the one in hand."""
     supplies = asking.supplies
-    shown = around | {"asking": asking, "fields": parse_qsl(request.url.query)}
+    shown: Beside = {"asking": asking, "fields": parse_qsl(request.url.query)}
     if not isinstance(answer, ColorMatched):
-        return shown | {"box": ask.box_at_hand(library, supplies)}
+        return shown
     keep: dict[str, str] = getattr(request.state, "keep", {})
     before = request.cookies.get(HAND, "")
     request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
@@ -85,32 +85,26 @@ def names(
     kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
 ) -> tuple[str, ...]:
     """Offer names that begin with what was typed last, in whichever field it was typed."""
-    typed = begins or wanted or color
-    return names_in(library, kind, typed.rpartition(";")[2].strip())
+    return names_in(library, kind, (begins or wanted or color).rpartition(";")[2].strip())
 
 
-TASK = "make_chart"
 MOST_TEXT = 200_000
+shows(router, "/charts", "charts.html.j2", beside=asks(MakeChart, MakeChart()), under="jobs")(
+    lists("make_chart")
+)
 
 
-def charts_around(library: AtLibrary, jobs: AtJobs, job: ask.Count = 0) -> Beside:
-    """Return what the form shows: nothing yet, or what a job was asked."""
-    asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
-    return {"choices": ask.choices_of(library), "asked": asked}
-
-
-@shows(router, "/charts", "charts.html.j2", beside=charts_around, under="jobs")
-def charts(jobs: AtJobs) -> tuple[Job, ...]:
-    """List the charts that were made."""
-    return jobs_of(jobs, TASK)
-
-
-def _called(asked: MakeChart) -> str:
-    what = asked.title or asked.range or asked.source or "Colors"
-    return f"{what} from {ask.named(asked.asking.supplies)}"
-
-
-@starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
+@starts(
+    router,
+    "/charts",
+    "make_chart",
+    "/chart",
+    lambda asked: (
+        f"{asked.title or asked.range or asked.source or 'Colors'}"
+        f" from {ask.named(asked.asking.supplies)}"
+    ),
+    mended_at="/charts",
+)
 def new_chart(
     asking: ask.AskingSent,
     title: ask.Line = "",
@@ -133,12 +127,10 @@ chart_of = finds(Chart)
 
 
 def arranged(
-    job: ask.Number,
-    order: Literal["coloring", "off", "value"] = "coloring",
-    only: Literal[""] | Verdict = "",
+    order: Literal["coloring", "off", "value"] = "coloring", only: Literal[""] | Verdict = ""
 ) -> Beside:
     """Read how the rows are to be shown."""
-    return {"job": job, "order": order, "only": only, "verdicts": tuple(Verdict)}
+    return {"order": order, "only": only, "verdicts": tuple(Verdict)}
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
@@ -158,7 +150,6 @@ def chart_file(
     return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
 
 
-Pile = Annotated[str, Query(max_length=ask.LONGEST_RECIPE)]
 NOTHING_LAID = {"recipe": ""}
 """The answer before anything was laid."""
 
@@ -170,21 +161,23 @@ def overlays_of(
     return laying_tasks.show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
 
 
-shows(router, "/over", "over.html.j2", beside=ask.around_supplies)(overlays_of)
+shows(router, "/over", "over.html.j2", beside=ask.supplies_of)(overlays_of)
 
 
 def pile_of(
-    library: AtLibrary, supplies: ask.SuppliesOf, recipe: Pile = ""
+    library: AtLibrary, supplies: ask.SuppliesOf, recipe: Wanted = ""
 ) -> laying_tasks.Laid | dict[str, str]:
     """Lay a pile, and see what comes of it."""
     return laying_tasks.lay(library, recipe, supplies) if recipe.strip() else NOTHING_LAID
 
 
 def pile_around(
-    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)], around: ask.AroundBox
+    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
+    supplies: ask.SuppliesOf,
 ) -> Beside:
-    """Return the box to lay more out of besides, and what one tap makes of the pile."""
-    return around | {
+    """Return what one tap makes of the pile besides, and the box to lay more out of."""
+    return {
+        "supplies": supplies,
         "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
         "laid_at": lay_address,
     }
@@ -230,35 +223,34 @@ def grid_of(
 
 
 def grid_around(
-    around: ask.AroundSupplies,
+    supplies: ask.SuppliesOf,
     answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
 ) -> Beside:
     """Return where each patch leads besides: one's own are found first, so short names will do."""
     shades = answer.shades if isinstance(answer, laying_tasks.GridShown) else ()
     alike = len({one.name for one in shades}) < len(shades)
-    return around | {"to_lay": lambda pile: lay_address(format_recipe(pile, with_range=alike))}
+    return {
+        "supplies": supplies,
+        "to_lay": lambda pile: lay_address(format_recipe(pile, with_range=alike)),
+    }
 
 
 shows(router, "/grid", "grid.html.j2", beside=grid_around)(grid_of)
 
 
-def mended(
-    desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = ""
-) -> color_tasks.Fixed | dict[str, str]:
+def mended(desk: AtDesk, asking: ask.AskingOf, wanted: Wanted = "") -> Mapping[str, object]:
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
+    fixed = color_tasks.fix_color(desk.library, wanted, asking, finder=desk.find)
+    return named(fixed, "mended fresh is_fresh_better")
 
 
-def fix_around(asking: ask.AskingOf, around: ask.AroundBox) -> Beside:
-    """Return the box besides, to touch what lies there and what is wanted."""
-    return around | {"asking": asking}
-
-
-shows(router, "/fix", "fix.html.j2", beside=fix_around)(mended)
+shows(router, "/fix", "fix.html.j2", beside=ask.asking_of)(mended)
 AT_ONCE = 8
 """Boxes that are answered on a page."""
+OF_ONE_BOX = "kit found why_not"
+"""What the answer of a box is called in parts."""
 
 
 def each_box(
@@ -269,57 +261,53 @@ def each_box(
     wanted: Wanted = "",
     skip: Skip = 0,
     box: ask.Name = "",
-) -> tuple[color_tasks.OfOneBox[ColorMatched], ...]:
+) -> tuple[Beside, ...]:
     """Answer one color out of each box, side by side; a page asks for them one after the other."""
     if not wanted.strip():
         return ()
     kits = (box,) if box else _swatched(desk.library)[skip : skip + AT_ONCE]
     if len(kits) > 1 and not request.url.path.endswith(".json"):
-        return tuple(color_tasks.OfOneBox(kit, None) for kit in kits)
-    return color_tasks.match_in_each_box(desk.library, wanted, asking, kits, finder=desk.find)
+        return tuple(named((kit, None, ""), OF_ONE_BOX) for kit in kits)
+    answer = partial(match_color, desk.library, wanted, finder=desk.find)
+    found = color_tasks.in_each_box(desk.library, asking, kits, answer)
+    return tuple(named(one, OF_ONE_BOX) for one in found)
 
 
 def _swatched(library: AtLibrary) -> tuple[str, ...]:
-    return tuple(sorted(usual_papers(library).kits))
+    return tuple(sorted(usual_papers(library)[0]))
 
 
-def each_around(library: AtLibrary) -> Beside:
-    """Return how many boxes there are besides, and the color of each one's paper."""
-    papers = partial(color_of_paper, library)
-    return {"at_once": AT_ONCE, "many": len(_swatched(library)), "paper_of": papers}
+def boxes_shown(library: AtLibrary) -> Beside:
+    """Return how many boxes there are besides, and how many a page shows."""
+    return {"boxes_at_once": AT_ONCE, "many": len(_swatched(library))}
 
 
-shows(router, "/boxes", "boxes.html.j2", beside=each_around, under="boxes")(each_box)
-
-
+shows(router, "/boxes", "boxes.html.j2", beside=boxes_shown, under="boxes")(each_box)
 COLORS_AT_ONCE = 12
 """Colors of a lesson that a page answers for each box."""
-First = Annotated[int, Query(ge=0, le=10_000)]
 
 
 def lesson_in_boxes(
-    desk: AtDesk, asking: ask.AskingOf, number: ask.Number, first: First = 0, skip: Skip = 0
-) -> tuple[color_tasks.OfOneBox[tuple[Match, ...]], ...]:
+    desk: AtDesk,
+    asking: ask.AskingOf,
+    number: ask.Number,
+    first: Annotated[int, Query(ge=0, le=10_000)] = 0,
+    skip: Skip = 0,
+) -> tuple[Beside, ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
     lesson = read_lesson(kept.content, source=kept.source)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return color_tasks.lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
+    answer = partial(color_tasks.match_lesson, desk.library, part, finder=desk.find)
+    found = color_tasks.in_each_box(desk.library, asking, kits, answer)
+    return tuple(named(one, OF_ONE_BOX) for one in found)
 
 
-def in_boxes_around(
-    library: AtLibrary, number: ask.Number, first: ask.Count = 0, skip: Skip = 0
-) -> Beside:
+def in_boxes_around(library: AtLibrary, number: ask.Number) -> Beside:
     """Return which lesson it is, and what of it the page shows."""
-    return {
-        "lesson": get_lesson(library, number),
-        "first": first,
-        "at_once": COLORS_AT_ONCE,
-        "skip": skip,
-        "boxes_at_once": AT_ONCE,
-        "many": len(_swatched(library)),
-    }
+    lesson = get_lesson(library, number)
+    return boxes_shown(library) | {"lesson": lesson, "at_once": COLORS_AT_ONCE}
 
 
 shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, under="boxes")(
@@ -327,11 +315,11 @@ shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_around, u
 )
 
 
-def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[TwinsOf, ...]:
+def twins_of(library: AtLibrary, supplies: ask.SuppliesOf) -> tuple[Beside, ...]:
     """Look for what is nearly the same in a box, and in sets beside it."""
-    if not supplies.paper:
-        return (TwinsOf(supplies.kit, (), ()),)
-    return find_twins(library, supplies)
+    nothing = ((supplies.kit, (), ()),)
+    found = find_twins(library, supplies) if supplies.paper else nothing
+    return tuple(named(one, "name twins new") for one in found)
 
 
-shows(router, "/twins", "twins.html.j2", beside=ask.around_supplies, under="sets")(twins_of)
+shows(router, "/twins", "twins.html.j2", beside=ask.supplies_of, under="sets")(twins_of)

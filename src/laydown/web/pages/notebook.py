@@ -8,48 +8,29 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits import Supplies
-from laydown.app.jobs import Job
 from laydown.app.library import Library
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks
-from laydown.app.notebook.asking import CalibrationShown, promises_of
-from laydown.app.notebook.trials import (
-    TrialShown,
-    TrialsImported,
-    export_trials,
-    import_trials,
-    print_trials,
-)
-from laydown.app.supplies.papers import PaperInWords, list_papers
+from laydown.app.notebook.trials import TrialShown
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, json_of, shows
-from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import finds, found_by, jobs_of, starts
+from laydown.web.faces import Beside, changes, enter, json_of, of_library, shows
+from laydown.web.files import file_of, file_sent, sent_file, sent_pictures
+from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.pages.light import ColorsOf
-from laydown.web.pages.sheets import sheet_address
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 10
-MOST_DRAWN = 10
-"""Trials of a search that are drawn, the nearest first; the others are only named."""
 SMALL_SIDE = 480
 """The longer side of a photograph in a list [pixels]."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
 RecipeLine = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
 Remark = Annotated[str, Form(max_length=MOST_REMARK)]
-Most = Annotated[int, Query(ge=1, le=100)]
-
-
-def trial_address(number: int) -> str:
-    """Return the page of a trial."""
-    return f"/trial?number={number}"
 
 
 def _asked(
@@ -58,39 +39,22 @@ def _asked(
     *,
     withdrawn: Annotated[bool, Query(alias="all")] = False,
     skip: ask.Count = 0,
-    most: Most = ON_A_PAGE,
+    most: Annotated[int, Query(ge=1, le=100)] = ON_A_PAGE,
     latest_first: bool = True,
 ) -> Beside:
-    return {
-        "kit": kit,
-        "paper": paper,
-        "withdrawn": withdrawn,
-        "skip": skip,
-        "most": most,
-        "latest_first": latest_first,
-    }
+    shown = {"kit": kit, "paper": paper, "withdrawn": withdrawn}
+    return shown | {"skip": skip, "most": most, "latest_first": latest_first}
 
 
-AskedFor = Annotated[Beside, Depends(_asked)]
+Listed = tuple[tuple[TrialShown, ...], int]
 
 
-def notebook(library: AtLibrary, asked: AskedFor) -> trial_tasks.Trials:
+def notebook(library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]) -> Listed:
     """List the trials, the latest first."""
     return trial_tasks.list_trials(library, **asked)
 
 
-def _around_notebook(
-    library: AtLibrary, asked: AskedFor, listed: Annotated[trial_tasks.Trials, Depends(notebook)]
-) -> Beside:
-    return {
-        "choices": ask.choices_of(library),
-        "papers": list_papers(library),
-        "asked": asked,
-        "promises": promises_of(library, listed.trials),
-    }
-
-
-shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook)(notebook)
+shows(router, "/notebook", "notebook.html.j2", beside=_asked, under="trials total")(notebook)
 
 
 def _sought(
@@ -99,40 +63,19 @@ def _sought(
     colorant: ask.Name = "",
     words: ask.Name = "",
 ) -> Beside:
-    return {
-        "color": color.strip(),
-        "within": within,
-        "colorant": colorant.strip(),
-        "words": words.strip(),
-    }
+    texts = {"color": color, "colorant": colorant, "words": words}
+    return {name: text.strip() for name, text in texts.items()} | {"within": within}
 
 
-Sought = Annotated[Beside, Depends(_sought)]
-
-
-def found(library: AtLibrary, asked: Sought) -> tuple[TrialShown, ...]:
+def found(library: AtLibrary, asked: Annotated[Beside, Depends(_sought)]) -> tuple[TrialShown, ...]:
     """Find trials near a color, with a colorant, or by words."""
     return trial_tasks.find_trials(library, **asked)
 
 
-def _besides(
-    library: AtLibrary,
-    asked: Sought,
-    found: Annotated[tuple[TrialShown, ...], Depends(found)],
-) -> Beside:
-    shown = found[:MOST_DRAWN]
-    return {
-        "papers": list_papers(library),
-        "promises": promises_of(library, shown),
-        "asked": asked,
-        "drawn": len(shown),
-    }
+shows(router, "/notebook/found", "trials_found.html.j2", beside=_sought, under="found")(found)
 
 
-shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides, under="found")(found)
-
-
-@shows(router, "/notebook/new", "trial_new.html.j2", beside=ask.around_box)
+@shows(router, "/notebook/new", "trial_new.html.j2", beside=ask.supplies_of)
 def begun(
     recipe: Annotated[str, Query(max_length=ask.LONGEST_RECIPE)] = "",
     kit: ask.Name = "",
@@ -144,23 +87,18 @@ def begun(
 
 
 def _noted(made: trial_tasks.TrialsAdded) -> str:
-    numbers = [trial.number for trial in made.trials]
-    told = count_words(
-        "Noted: trial %(first)s.",
-        "Noted: trials %(first)s to %(last)s.",
-        len(numbers),
-        first=numbers[0],
-        last=numbers[-1],
+    trials, before = made
+    numbers = [trial.number for trial in trials]
+    all_ = f"trials {numbers[0]} to {numbers[-1]}" if numbers[1:] else f"trial {numbers[0]}"
+    near = (
+        f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
+        for trial in before
     )
-    return " ".join([told, *map(_before_notebook, made.tried_before)])
-
-
-def _before_notebook(trial: TrialShown) -> str:
-    return f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
+    return " ".join([f"Noted: {all_}.", *near])
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:
-    return trial_address(made.trials[0].number) if len(made.trials) == 1 else "/notebook"
+    return f"/trial?number={made[0][0].number}" if len(made[0]) == 1 else "/notebook"
 
 
 def about(
@@ -175,22 +113,17 @@ def about(
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
 ) -> trial_tasks.AddTrial:
     """Read what every form of a trial says of it."""
-    return trial_tasks.AddTrial(
-        kit=kit,
-        paper=paper,
-        wanted=wanted.strip(),
-        remark=remark.strip(),
-        made_by=made_by.strip(),
-        done=done,
-        fill=fill,
-        noise=noise,
-    )
+    told = trial_tasks.AddTrial(kit=kit, paper=paper, done=done, fill=fill, noise=noise)
+    return replace(told, wanted=wanted.strip(), remark=remark.strip(), made_by=made_by.strip())
 
 
 About = Annotated[trial_tasks.AddTrial, Depends(about)]
 
 
-@changes(router, "/notebook", leads_to=_leads_to, says=_noted)
+AS_ADDED = "trials tried_before"
+
+
+@changes(router, "/notebook", _leads_to, _noted, under=AS_ADDED)
 def note(
     *,
     library: AtLibrary,
@@ -200,13 +133,13 @@ def note(
     photograph: UploadFile | None = None,
 ) -> trial_tasks.TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
-    sent = next(iter(sent_files([photograph] if photograph else [])), None)
+    kept = file_sent(photograph)
     return trial_tasks.add_trial(
-        library, replace(said, recipe=recipe, color=color.strip(), photograph=sent)
+        library, replace(said, recipe=recipe, color=color.strip(), photograph=kept)
     )
 
 
-@changes(router, "/notebook/measured", leads_to=_leads_to, says=_noted)
+@changes(router, "/notebook/measured", _leads_to, _noted, under=AS_ADDED)
 def note_file(
     library: AtLibrary, said: About, file: Annotated[UploadFile, File()]
 ) -> trial_tasks.TrialsAdded:
@@ -217,29 +150,28 @@ def note_file(
 
 def export_file(library: AtLibrary) -> Response:
     """Hand the whole notebook over: every entry of every trial, and photographs."""
-    return file_of(f"{export_trials(library)}\n".encode(), "notebook.json")
+    return file_of(f"{trial_tasks.export_trials(library)}\n".encode(), "notebook.json")
 
 
 def export_data(library: AtLibrary) -> Response:
     """Hand the whole notebook over as a text, as the command line does."""
-    return json_of(export_trials(library), under="text")
+    return json_of(trial_tasks.export_trials(library), under="text")
 
 
-enter(router, "GET", "/notebook/file", export_trials, page=export_file, data=export_data)
+enter(
+    router, "GET", "/notebook/file", trial_tasks.export_trials, page=export_file, data=export_data
+)
+CAME = "{0[0]}: {0[2]} new trials of {0[1]}, {0[3]} new notes."
 
 
-def _came(made: TrialsImported) -> str:
-    return (
-        f"{made.source}: {made.new_trials} new trials of {made.trials}, "
-        f"{made.new_entries} new notes."
-    )
+AS_BROUGHT = "source trials new_trials new_entries"
 
 
-@changes(router, "/notebook/import", leads_to=lambda _: "/notebook", says=_came)
-def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> TrialsImported:
+@changes(router, "/notebook/import", "/notebook", CAME, under=AS_BROUGHT)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> tuple[str, int, int, int]:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
-    return import_trials(library, sent.content, sent.source)
+    return trial_tasks.import_trials(library, sent.content, sent.source)
 
 
 @router.get("/notebook/print", response_class=Response)
@@ -251,39 +183,20 @@ def printed(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Print trials, or all, with room for the real swatch beside each."""
-    _, pdf = print_trials(library, number, page=page)
+    _, pdf = trial_tasks.print_trials(library, number, page=page)
     return file_of(pdf, "trials.pdf")
 
 
-WHY = "/trial/why"
+WHY, AS_EXPLAINED = "/trial/why", "trial expected off diagnosis"
 Changed = Annotated[str | None, Form(max_length=ask.LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=ask.LONGEST_RECIPE)]
-
-
-def trial(library: AtLibrary, number: ask.Number) -> tuple[TrialShown, ...]:
-    """Show a trial with all that was ever noted of it."""
-    return trial_tasks.show_trial(library, number)
-
-
-def _around_trials(
-    library: AtLibrary, entries: Annotated[tuple[TrialShown, ...], Depends(trial)]
-) -> Beside:
-    last = entries[-1]
-    return {
-        "choices": ask.choices_of(library),
-        "papers": list_papers(library),
-        "promise": promises_of(library, [last]).get(last.number),
-    }
-
-
-shows(router, "/trial", "trial.html.j2", beside=_around_trials, under="entries")(trial)
+shows(router, "/trial", "trial.html.j2", under="entries")(
+    of_library(trial_tasks.show_trial, number=ask.Number)
+)
 
 
 def hands_photographs(
-    router: APIRouter,
-    path: str,
-    fetch: Callable[[Library, int], tuple[str, bytes]],
-    what: str,
+    router: APIRouter, path: str, fetch: Callable[[Library, int], tuple[str, bytes]], what: str
 ) -> None:
     """Show the photographs of kept things, small or not, and hand them over as they are kept."""
 
@@ -307,8 +220,8 @@ hands_photographs(router, "/trial/photograph", trial_tasks.photograph_of, "trial
 @changes(
     router,
     "/trial/edit",
-    leads_to=lambda made: trial_address(made.number),
-    says=lambda made: "Noted anew; what was noted before is kept below.",
+    "/trial?number={0.number}",
+    "Noted anew; what was noted before is kept below.",
 )
 def edit(
     *,
@@ -326,18 +239,15 @@ def edit(
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
     old = trial_tasks.show_trial(library, number)[-1]
+    changed: Beside = {"wanted": wanted, "remark": remark, "made_by": made_by, "done": done}
+    changed |= {"kit": kit, "paper": paper}
     return trial_tasks.edit_trial(
         library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
         color=color or None,
-        wanted=_new(wanted, old.wanted),
-        remark=_new(remark, old.remark),
-        made_by=_new(made_by, old.made_by),
-        done=_new(done, old.done),
         fill=None if fill is old.fill else fill,
-        kit=_new(kit, old.kit),
-        paper=_new(paper, old.paper),
+        **{name: _new(said, getattr(old, name)) for name, said in changed.items()},
     )
 
 
@@ -347,31 +257,27 @@ def _new(sent: str | None, old: str) -> str | None:
     return None if said == old.strip() else said
 
 
-@changes(
+changes(
     router,
     "/trial/undo",
-    leads_to=lambda made: trial_address(made.number),
-    says=lambda made: (
+    "/trial?number={0.number}",
+    lambda made: (
         "Taken back: it stays in the notebook, but nothing is learned from it."
         if made.withdrawn
         else "Brought in again."
     ),
-)
-def undo(
-    library: AtLibrary, number: ask.NumberSent, *, bring_back: Annotated[bool, Form()] = False
-) -> TrialShown:
-    """Take a trial back, or bring it in again."""
-    return trial_tasks.undo_trial(library, number, bring_back=bring_back)
+)(of_library(trial_tasks.undo_trial, number=ask.NumberSent, bring_back=ask.YesSent))
 
 
 @changes(
     router,
     "/trial/erase",
-    leads_to=lambda made: "/notebook" if made.whole else trial_address(made.number),
-    says=lambda made: (
-        f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
+    lambda made: "/notebook" if made[1] else f"/trial?number={made[0]}",
+    lambda made: (
+        f"Erased for good: {'' if made[1] else 'the photograph of '}trial {made[0]}."
         " Backups that you made before still hold it."
     ),
+    under="number whole photographs",
 )
 def erase(
     library: AtLibrary,
@@ -379,49 +285,34 @@ def erase(
     *,
     sure: Annotated[bool, Form()] = False,
     photograph_only: Annotated[bool, Form()] = False,
-) -> trial_tasks.TrialErased:
+) -> tuple[int, bool, int]:
     """Erase a trial or its photograph for good, where that was ticked."""
     if not sure:
         raise NotMeasuredError(
             "Nothing was erased: the box was not ticked.",
             hint="Tick “I am sure”, for nothing brings it back.",
         )
-    return trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    gone = trial_tasks.erase_trial(library, number, photograph_only=photograph_only)
+    return number, not photograph_only, gone
 
 
-@starts(
-    router,
-    WHY,
-    task="explain_trial",
-    shown_at=WHY,
-    title=lambda number: f"Why trial {number} came out so",
-)
+@starts(router, WHY, "explain_trial", WHY, "Why trial {0} came out so", under=AS_EXPLAINED)
 def ask_why(number: ask.NumberSent) -> int:
     """Look for the causes of what came of a trial."""
     return number
 
 
-shows(router, "/muddy", "muddy.html.j2", beside=ask.around_box)(begun)
+shows(router, "/muddy", "muddy.html.j2", beside=ask.supplies_of)(begun)
 
 
-@starts(
-    router,
-    "/muddy",
-    task="explain_trial",
-    shown_at=WHY,
-    title=lambda number: f"Why trial {number} came out so",
-)
+@starts(router, "/muddy", "explain_trial", WHY, "Why trial {0} came out so", under=AS_EXPLAINED)
 def ask_what_went_wrong(trial: Annotated[trial_tasks.TrialsAdded, Depends(note)]) -> int:
     """Note what came out, and look for its causes."""
-    return trial.trials[0].number
+    return trial[0][0].number
 
 
-def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
-    return list_papers(library)
-
-
-why = finds(asking_tasks.TrialExplained)
-shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
+why = finds(tuple, "explain_trial")
+shows(router, WHY, "trial_why.html.j2", under=AS_EXPLAINED)(why)
 
 
 # Trials on a colored sheet
@@ -430,10 +321,11 @@ shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
 @starts(
     router,
     "/notebook/sheet",
-    task="add_trial",
-    shown_at="/notebook/added",
-    title=lambda asked: f"Trials from {_names(asked)}",
+    "add_trial",
+    "/notebook/added",
+    lambda asked: f"Trials from {', '.join(file.source for file in asked.pictures)}",
     once=True,
+    under=AS_ADDED,
 )
 def note_sheet(
     said: About,
@@ -441,24 +333,11 @@ def note_sheet(
     picture: UploadFile | None = None,
 ) -> trial_tasks.AddTrial:
     """Note every sound cell of a colored sheet as a trial."""
-    sent = sent_pictures([*pictures, picture])
-    return replace(said, pictures=sent)
+    return replace(said, pictures=sent_pictures([*pictures, picture]))
 
 
-def _names(asked: trial_tasks.AddTrial) -> str:
-    return ", ".join(file.source for file in asked.pictures)
-
-
-added = finds(trial_tasks.TrialsAdded)
-
-
-def _added_beside(
-    library: AtLibrary, made: Annotated[trial_tasks.TrialsAdded, Depends(added)]
-) -> Beside:
-    return {"papers": list_papers(library), "promises": promises_of(library, made.trials)}
-
-
-shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(added)
+added = finds(tuple, "add_trial")
+shows(router, "/notebook/added", "trials_added.html.j2", under=AS_ADDED)(added)
 
 
 # How good predictions have been
@@ -467,34 +346,31 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
 @starts(
     router,
     "/notebook/calibration",
-    task="show_calibration",
-    shown_at="/notebook/calibration",
-    title=lambda supplies: f"How good predictions were: {ask.named(supplies)}",
+    "show_calibration",
+    "/notebook/calibration",
+    lambda supplies: f"How good predictions were: {ask.named(supplies)}",
 )
 def compare(supplies: ask.SuppliesSent) -> Supplies:
     """Compare every trial of a kit on a paper with what was promised."""
     return supplies
 
 
-calibration = finds(CalibrationShown)
+calibration = finds(asking_tasks.CalibrationShown)
 shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 
 
 # What to try next
 
 
-@shows(router, "/notebook/next", "trials_next.html.j2", beside=ask.choices_of, under="jobs")
-def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
-    """Ask which trials would make a lesson surest."""
-    return jobs_of(jobs, "suggest_trials")
+shows(router, "/notebook/next", "trials_next.html.j2", under="jobs")(lists("suggest_trials"))
 
 
 @starts(
     router,
     "/notebook/next",
-    task="suggest_trials",
-    shown_at="/notebook/suggested",
-    title=lambda asked: f"What to try next: {ask.named(asked.asking.supplies)}",
+    "suggest_trials",
+    "/notebook/suggested",
+    lambda asked: f"What to try next: {ask.named(asked.asking.supplies)}",
 )
 def suggest(
     asking: ask.AskingSent,
@@ -504,7 +380,7 @@ def suggest(
 ) -> asking_tasks.SuggestTrials:
     """Look for the few trials that would make a lesson's colors surest."""
     typed = ask.names_of(recipes)
-    if not (colors or typed):
+    if not (colors.colors or colors.file or typed):
         raise BadColorError(
             "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
         )
@@ -513,25 +389,20 @@ def suggest(
     )
 
 
-def _printing(jobs: AtJobs, job: ask.Number) -> Beside:
+def _kit_asked(jobs: AtJobs, job: ask.Number) -> str:
     asked = jobs.request(job)
-    return {
-        "job": job,
-        "kit": asked.asking.supplies.kit if isinstance(asked, asking_tasks.SuggestTrials) else "",
-    }
+    return asked.asking.supplies.kit if isinstance(asked, asking_tasks.SuggestTrials) else ""
 
 
 suggested = finds(asking_tasks.TrialsSuggested)
-shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)(suggested)
+shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_kit_asked)(suggested)
 
 
 @changes(
     router,
     "/notebook/suggested/sheet",
-    leads_to=lambda made: sheet_address(made.number),
-    says=lambda made: (
-        f"Sheet {made.number} is ready. Color it, then take its picture in the notebook."
-    ),
+    "/sheet?number={0.number}",
+    "Sheet {0.number} is ready. Color it, then take its picture in the notebook.",
 )
 def suggested_sheet(
     library: AtLibrary,
@@ -549,19 +420,10 @@ def suggested_sheet(
 # One's hand against another's
 
 
-@shows(router, "/hand", "hand.html.j2", beside=ask.choices_of, under="jobs")
-def hand(jobs: AtJobs) -> tuple[Job, ...]:
-    """Ask how much one lays against someone else."""
-    return jobs_of(jobs, "compare_hands")
+shows(router, "/hand", "hand.html.j2", under="jobs")(lists("compare_hands"))
 
 
-@starts(
-    router,
-    "/hand",
-    task="compare_hands",
-    shown_at="/hand/compared",
-    title=lambda asked: f"My hand against {asked.source}",
-)
+@starts(router, "/hand", "compare_hands", "/hand/compared", "My hand against {0.source}")
 def compare_with(
     supplies: ask.SuppliesSent,
     file: Annotated[UploadFile, File()],
@@ -570,7 +432,7 @@ def compare_with(
 ) -> asking_tasks.CompareHands:
     """Compare one's hand with that of whoever colored the swatches of a file."""
     theirs = sent_file(file)
-    listed = next(iter(sent_files([lesson] if lesson else [])), None)
+    listed = file_sent(lesson)
     return asking_tasks.CompareHands(
         theirs.content,
         theirs.source,

@@ -16,24 +16,14 @@ from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting as painting_tasks
 from laydown.app.pictures import plans as plan_views
 from laydown.app.pictures.plans import (
-    KEPT,
     KeptPlan,
     PictureFile,
     PlanMade,
     PlanShown,
-    change_plan,
-    forget_plan,
-    keep_plan,
     kept_file,
     kept_plan,
-    kept_plans,
-    lesson_from_plan,
-    number_of,
     opened,
     painted,
-    picture_sent,
-    text_of,
-    told,
 )
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.lesson.lesson import Lesson
@@ -41,11 +31,9 @@ from laydown.plan.picture.edits import Edit
 from laydown.plan.picture.picture import PlanRules
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
-from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
-from laydown.web.long_work import asked_by, found_by, starts
-from laydown.web.look import color_of_paper
-from laydown.web.pages.lessons import lesson_address
+from laydown.web.faces import Beside, changes, of_library, shows
+from laydown.web.files import file_of, hands, is_chosen, sent_file, sent_pictures
+from laydown.web.long_work import asked_by, asks, finds, found_by, jobs_of, starts
 
 # Pictures: one is sent and planned as a job, looked at in its values, and kept to be worked on.
 #
@@ -63,35 +51,26 @@ NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 """What each kind is called for `laydown.app.pictures.plans`; a usual white paper has 90 %."""
 
 
-@shows(router, "/pictures", "pictures.html.j2", beside=ask.choices_of)
+@shows(router, "/pictures", "pictures.html.j2")
 def pictures(library: AtLibrary, jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """List the plans of pictures, with the form for a new one; with a job, as it was asked then."""
-    known = jobs.all()
-    planned, painted = (
-        tuple(one for one in known if one.task == task) for task in (TASK, "paint_plan")
-    )
     asked = asked_by(jobs, job, PictureFile) if job else PictureFile(b"", "")
+    light, known, places = said_of(asked.white)
     return {
-        "plans": kept_plans(library),
-        "planned": planned,
-        "painted": painted,
-        "asked": asked_in(asked, job),
-    }
-
-
-def asked_in(request: PictureFile, job: int) -> Beside:
-    """Return what a request says, as the form shows it; of a new one the job is 0."""
-    light, known, places = said_of(request.white)
-    return {
-        "job": job,
-        "source": request.source,
-        "title": request.title,
-        "rules": request.rules,
-        "light": light,
-        "known": known,
-        "places": places,
-        "paper": request.paper,
-        "page": request.page,
+        "plans": plan_views.kept_plans(library),
+        "planned": jobs_of(jobs, TASK),
+        "painted": jobs_of(jobs, "paint_plan"),
+        "asked": {
+            "job": job,
+            "source": asked.source,
+            "title": asked.title,
+            "rules": asked.rules,
+            "light": light,
+            "known": known,
+            "places": places,
+            "paper": asked.paper,
+            "page": asked.page,
+        },
     }
 
 
@@ -145,7 +124,7 @@ def _called(asked: PictureFile) -> str:
     return f"Planning {asked.title or asked.source}"
 
 
-@starts(router, "/pictures", task=TASK, shown_at=SHOWN_AT, mended_at="/pictures", title=_called)
+@starts(router, "/pictures", TASK, SHOWN_AT, _called, mended_at="/pictures")
 def plan_sent_picture(
     *,
     jobs: AtJobs,
@@ -165,7 +144,11 @@ def plan_sent_picture(
     page: Annotated[int, Form(ge=1, le=1000)] = 1,
 ) -> PictureFile:
     """Plan a picture that is sent, or that of an earlier job once more."""
-    picture = _sent_picture(jobs, file, job)
+    if job and not is_chosen(file):
+        picture = asked_by(jobs, job, PictureFile)
+    else:
+        (sent,) = sent_pictures([file])
+        picture = PictureFile(sent.content, sent.source)
     return replace(
         picture,
         title=" ".join(title.split()),
@@ -176,64 +159,47 @@ def plan_sent_picture(
     )
 
 
-def _sent_picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
-    if job and not is_chosen(file):
-        return asked_by(jobs, job, PictureFile)
-    (sent,) = sent_pictures([file])
-    return PictureFile(sent.content, sent.source)
-
-
-@starts(router, "/pictures/demo", task=TASK, shown_at=SHOWN_AT, title=_called)
+@starts(router, "/pictures/demo", TASK, SHOWN_AT, _called)
 def demo() -> PictureFile:
     """Plan the demo's drawing, which is invented like all of it."""
     drawing = demo_drawing()
     return replace(drawing, title=f"{drawing.title} (invented)")
 
 
-@starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
+@starts(router, "/picture/steps", TASK, SHOWN_AT, _called)
 def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
     """Plan the picture of an earlier job in another number of steps."""
     asked = asked_by(jobs, job, PictureFile)
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
-@router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture that a job was sent, to point at places in it."""
-    return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
+picture_asked = asks(PictureFile)
+plan_made = finds(tuple, TASK, "paint_plan")
+hands(router, "/pictures/sent", picture_asked, plan_views.picture_sent, "picture.webp", shown=True)
+shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
 
 
-def _planned(jobs: AtJobs, job: ask.Number) -> Beside:
-    return {"asked": asked_in(asked_by(jobs, job, PictureFile), job)}
+def _made_by(jobs: Jobs, job: int) -> PlanMade:
+    return found_by(jobs, job, tuple, TASK, "paint_plan")
 
 
-@shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
-def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture that was planned, before its plan is kept."""
-    return found_by(jobs, job, PlanMade).shown
+KEPT_HERE = "“{0.title}” is kept here."
 
 
-def plan_address(kept: KeptPlan) -> str:
-    """Return the page of a plan that is kept."""
-    return f"/picture?number={kept.number}"
-
-
-def _kept(kept: KeptPlan) -> str:
-    return f"“{kept.title}” is kept here."
-
-
-@changes(router, "/picture/keep", leads_to=plan_address, says=_kept)
+@changes(router, "/picture/keep", "/picture?number={0.number}", KEPT_HERE)
 def keep(library: AtLibrary, jobs: AtJobs, job: ask.NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
-    found = found_by(jobs, job, PlanMade)
-    return keep_plan(library, found.file, source=found.shown.title)
+    shown, made, _ = _made_by(jobs, job)
+    return plan_views.keep_plan(library, made, source=shown.title)
 
 
-@changes(router, "/pictures/open", leads_to=plan_address, says=_kept)
+@changes(router, "/pictures/open", "/picture?number={0.number}", KEPT_HERE)
 def reopen(library: AtLibrary, file: UploadFile) -> KeptPlan:
     """Keep the plan in a file that was saved before."""
     opened = sent_file(file)
-    return keep_plan(library, opened.content, source=opened.source)
+    return plan_views.keep_plan(library, opened.content, source=opened.source)
 
 
 MOST_NUMBERS = 20_000
@@ -245,25 +211,20 @@ Views = Literal["picture", "steps", "colors", "numbers", "map"]
 
 
 def _at_plan(library: AtLibrary, number: ask.Number) -> Beside:
-    asking = replace(Asking(), steps=USUAL_STEPS)
-    return {
-        "kept": kept_plan(library, number),
-        "choices": ask.choices_of(library),
-        "asking": asking,
-    }
+    return {"kept": kept_plan(library, number), "asking": replace(Asking(), steps=USUAL_STEPS)}
 
 
 @shows(router, "/picture", "picture.html.j2", beside=_at_plan)
 def plan_page(library: AtLibrary, number: ask.Number) -> PlanShown:
     """Show a plan that is kept."""
-    return told(kept_file(library, number))
+    return plan_views.told(kept_file(library, number))
 
 
 @changes(
     router,
     "/picture/change",
-    leads_to=lambda kept: f"{plan_address(kept)}#regions",
-    says=lambda kept: f"Done: {kept.changes[-1]}.",
+    "/picture?number={0.number}#regions",
+    lambda kept: f"Done: {kept.changes[-1]}.",
 )
 def change(
     *,
@@ -289,7 +250,7 @@ def change(
         "role": lambda: Edit("assign", numbers, role=role),
         "color": lambda: painted(library, numbers, color, to),
     }
-    return change_plan(library, number, revision, edits[do]())
+    return plan_views.change_plan(library, number, revision, edits[do]())
 
 
 def numbers_in(text: str) -> tuple[int, ...]:
@@ -316,25 +277,16 @@ def numbers_in(text: str) -> tuple[int, ...]:
 
 
 @changes(
-    router,
-    "/picture/back",
-    leads_to=lambda kept: f"{plan_address(kept)}#regions",
-    says=lambda _: "The last change is taken back.",
+    router, "/picture/back", "/picture?number={0.number}#regions", "The last change is taken back."
 )
 def back(library: AtLibrary, number: ask.NumberSent, revision: ask.CountSent) -> KeptPlan:
     """Take back what was changed last in a plan."""
-    return change_plan(library, number, revision, None)
+    return plan_views.change_plan(library, number, revision, None)
 
 
-@changes(
-    router,
-    "/picture/remove",
-    leads_to=lambda _: "/pictures",
-    says=lambda kept: f"“{kept.title}” is put away; History takes that back.",
-)
-def remove(library: AtLibrary, number: ask.NumberSent) -> KeptPlan:
-    """Put a plan away."""
-    return forget_plan(library, number)
+changes(
+    router, "/picture/remove", "/pictures", "“{0.title}” is put away; History takes that back."
+)(of_library(plan_views.forget_plan, number=ask.NumberSent))
 
 
 @router.get("/picture/file", response_class=Response)
@@ -347,11 +299,13 @@ def file(library: AtLibrary, number: ask.Number) -> Response:
 def changes_file(library: AtLibrary, number: ask.Number) -> Response:
     """Hand over what was changed in a plan, as a text."""
     kept = kept_plan(library, number)
-    return file_of(text_of(kept.changes), f"{kept.title} changes.txt")
+    return file_of(plan_views.text_of(kept.changes), f"{kept.title} changes.txt")
 
 
 def _lesson(library: Library, number: int, title: str, paper: str) -> Lesson:
-    return lesson_from_plan(kept_file(library, number), KEPT, title=title, paper=paper)
+    return plan_views.lesson_from_plan(
+        kept_file(library, number), plan_views.KEPT, title=title, paper=paper
+    )
 
 
 @router.get("/picture/lesson", response_class=Response)
@@ -364,10 +318,7 @@ def lesson(
 
 
 @changes(
-    router,
-    "/picture/lesson",
-    leads_to=lambda kept: lesson_address(kept.number),
-    says=lambda kept: f"“{kept.title}” is among your lessons.",
+    router, "/picture/lesson", "/lesson?number={0.number}", "“{0.title}” is among your lessons."
 )
 def to_lessons(
     library: AtLibrary, number: ask.NumberSent, title: ask.Line = "", paper: ask.Line = ""
@@ -408,17 +359,11 @@ def view(
 def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
-    found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade):
-        raise UnknownNameError(
-            f"Job {job} planned no picture.", hint="Look for it under Long work."
-        )
-    return found.file
+    return _made_by(desk.jobs, job)[1]
 
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
-    found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanMade) else ()
+    kits = _made_by(jobs, job)[0].kits
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return kits[kit - 1].shown
@@ -442,7 +387,7 @@ def _named(asked: painting_tasks.PaintPlan) -> str:
     )
 
 
-@starts(router, "/picture/recipes", task="paint_plan", shown_at="/picture/recipes", title=_named)
+@starts(router, "/picture/recipes", "paint_plan", "/picture/recipes", _named)
 def paint(
     library: AtLibrary,
     asking: ask.AskingSent,
@@ -455,32 +400,23 @@ def paint(
     return painting_tasks.PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
-def _at_painting(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> Beside:
-    found = found_by(jobs, job, PlanMade)
-    paper = color_of_paper(library, found.shown.kits[0].paper)
-    return {"job": job, "plan": number_of(library, found.file), "paper": paper}
+def _plan_painted(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> int | None:
+    return plan_views.number_of(library, _made_by(jobs, job)[1])
 
 
-@shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanMade).shown
-
-
-@router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanMade)
-    return file_of(found.preview, f"{found.shown.title}.png")
-
-
-@starts(
-    router,
-    "/picture/print",
-    task="print_plan",
-    shown_at="/picture/printed",
-    title=lambda asked: f"A print of {asked.picture.title}",
+shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)(
+    finds(tuple, TASK, "paint_plan", part=0)
 )
+hands(
+    router,
+    "/picture/preview",
+    plan_made,
+    lambda found: found[2],  # original, plan and kits side by side
+    "{0[0].title}.png",
+)
+
+
+@starts(router, "/picture/print", "print_plan", "/picture/printed", "A print of {0.picture.title}")
 def print_one(
     *,
     library: AtLibrary,
@@ -503,22 +439,14 @@ def print_one(
     )
 
 
-def _at_print(jobs: AtJobs, job: ask.Number) -> Beside:
-    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
-    return {"job": job, "form": asked.form, "page": asked.page}
-
-
-@shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
-def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
-    """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
+shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))(
+    finds(tuple, "print_plan", part=0)
+)
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: ask.Number) -> Response:
     """Hand over a print."""
-    found, asked = (
-        found_by(jobs, job, painting_tasks.PlanPrinted),
-        asked_by(jobs, job, painting_tasks.PaintPlan),
-    )
-    return file_of(found.document, f"{asked.picture.title}.{asked.form}")
+    _, document = found_by(jobs, job, tuple, "print_plan")
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    return file_of(document, f"{asked.picture.title}.{asked.form}")

@@ -1,18 +1,17 @@
 """Sheets made, printed and read, and cards of one's own."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
-from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Cookie, Depends, File, Form, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits import Supplies
-from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets import printing as printing_tasks
-from laydown.app.sheets.cards import ReadCard, card_picture
+from laydown.app.sheets.cards import card_picture
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.app.tasks import GivenFile
@@ -20,9 +19,9 @@ from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
-from laydown.web.long_work import asked_by, finds, found_by, starts
+from laydown.web.faces import Beside, changes, of_library, shows
+from laydown.web.files import file_of, file_sent, hands, is_chosen, sent_pictures
+from laydown.web.long_work import asked_by, asks, finds, found_by, starts
 
 router = APIRouter()
 MOST_TEXT = 100_000
@@ -38,8 +37,6 @@ KINDS: Mapping[Kind, str] = {
     "anchors": "Anchors: a few again on a new paper, so that the rest can be carried over",
     "target": "A target for my own sketchbook: I color patches beside it, in rows",
 }
-
-
 KitAndWanted = tuple[str, tuple[str, ...]]
 """What somebody began with: the kit and the colors wanted; empty where unknown."""
 
@@ -56,20 +53,14 @@ def sheet_address(number: int) -> str:
     return f"/sheet?number={number}"
 
 
-def _to_make(library: AtLibrary, supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
-    return {"choices": ask.choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
+def _to_make(supplies: ask.SuppliesOf, kind: Kind = "first") -> Beside:
+    return {"kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
-@shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
-def sheets(library: AtLibrary) -> tuple[printing_tasks.SheetListed, ...]:
-    """List the sheets that were printed."""
-    return printing_tasks.list_sheets(library)
-
-
-@shows(router, "/sheet", "sheet.html.j2")
-def sheet(library: AtLibrary, number: ask.Number) -> printing_tasks.SheetShown:
-    """Show a sheet: what belongs in each cell, and what was read there last."""
-    return printing_tasks.show_sheet(library, number)
+shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")(
+    of_library(printing_tasks.list_sheets)
+)
+shows(router, "/sheet", "sheet.html.j2")(of_library(printing_tasks.show_sheet, number=ask.Number))
 
 
 @router.get("/sheet/file", response_class=Response)
@@ -79,24 +70,12 @@ def sheet_file(library: AtLibrary, number: ask.Number) -> Response:
     return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
 
 
-@changes(
-    router,
-    "/sheet/remove",
-    leads_to=lambda _: "/sheets",
-    says=lambda number: f"Sheet {number} is gone.",
-    under="number",
+changes(router, "/sheet/remove", "/sheets", "Sheet {0} is gone.", under="number")(
+    of_library(printing_tasks.remove_sheet, number=ask.NumberSent)
 )
-def remove_printed(library: AtLibrary, number: ask.NumberSent) -> int:
-    """Remove a sheet that was printed by mistake."""
-    return printing_tasks.remove_sheet(library, number)
 
 
-@changes(
-    router,
-    "/sheets",
-    leads_to=lambda made: sheet_address(made.number),
-    says=lambda made: f"Sheet {made.number} is ready to be printed.",
-)
+@changes(router, "/sheets", "/sheet?number={0.number}", "Sheet {0.number} is ready to be printed.")
 def new_sheet(
     *,
     library: AtLibrary,
@@ -104,7 +83,7 @@ def new_sheet(
     kind: Annotated[Kind, Form()],
     recipes: ask.Lines = "",
     add_to: ask.Line = "",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     colors: ask.Lines = "",
     file: UploadFile | None = None,
     title: ask.Line = "",
@@ -114,13 +93,13 @@ def new_sheet(
     known: ask.Line = "",
 ) -> Sheet:
     """Choose recipes for a sheet of a kind, and keep it."""
-    sent = next(iter(sent_files([file] if file else [])), None)
+    sent = file_sent(file)
     request = printing_tasks.PrintSheet(
         kind=kind,
         asking=Asking(supplies),
         recipes=ask.names_of(recipes),
         new_range=add_to,
-        medium=ask.medium_of(medium),
+        medium=medium,
         colors=ask.names_of(colors),
         file=sent.content if sent else None,
         source=sent.source if sent else "",
@@ -138,28 +117,20 @@ def new_sheet(
 # The pictures lie in the job that reads them, and go when it is put away; to settle cells is to
 # read the same pictures once more, and to keep what comes of it.
 
-READ_SHEET, SHEET_READING = "read_sheet", "/sheet/reading"
 MOST_CELLS = 2000
-Picture = Annotated[int, Query(ge=1, le=1000)]
 Ways = Literal["auto", "profile", "chart", "known", "paper"]
 Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
 
 
-def read_title(files: Iterable[GivenFile], *, keep: bool) -> str:
-    """Return what the job of reading is called."""
-    names = ", ".join(file.source for file in files)
-    if keep:
-        return f"Keeping {names}"
-    return f"Reading {names}"
+READ_SHEET, READ_CARD = "read_sheet", "read_card"
 
 
-@starts(
-    router,
-    "/sheet/read",
-    task=READ_SHEET,
-    shown_at=SHEET_READING,
-    title=lambda asked: read_title(asked.files, keep=asked.keep),
-)
+def _titled(asked: ReadSheet) -> str:
+    named = ", ".join(file.source for file in asked.files)
+    return f"{'Keeping' if asked.keep else 'Reading'} {named}"
+
+
+@starts(router, "/sheet/read", READ_SHEET, "/sheet/reading", _titled)
 def read_sheets(
     *,
     jobs: AtJobs,
@@ -176,12 +147,11 @@ def read_sheets(
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
     if before and not any(map(is_chosen, chosen)):
-        pictures = asked_by(jobs, before, ReadSheet).files
+        pictures = asked_by(jobs, before, ReadSheet, READ_SHEET).files
     else:
         pictures = sent_pictures(chosen)
-    number = sheet if marks_lost else None
-    named = grays_of(grays)
-    return ReadSheet(pictures, way, named, stage, sheet=number, page=page, keep=False)
+    known, number = grays_of(grays), sheet if marks_lost else None
+    return ReadSheet(pictures, way, known, stage, sheet=number, page=page, keep=False)
 
 
 def grays_of(text: str) -> tuple[str, ...]:
@@ -195,13 +165,7 @@ def grays_of(text: str) -> tuple[str, ...]:
     return tuple(named.strip() for named in text.split(";") if named.strip())
 
 
-@starts(
-    router,
-    "/sheet/settle",
-    task=READ_SHEET,
-    shown_at=SHEET_READING,
-    title=lambda asked: read_title(asked.files, keep=asked.keep),
-)
+@starts(router, "/sheet/settle", READ_SHEET, "/sheet/reading", _titled)
 def settle_cells(
     *,
     jobs: AtJobs,
@@ -211,17 +175,17 @@ def settle_cells(
     accept_rough: Annotated[bool, Form()] = False,
     names: Annotated[list[ask.Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
     add_to: ask.Line = "",
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
-        asked_by(jobs, job, ReadSheet),
+        asked_by(jobs, job, ReadSheet, READ_SHEET),
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
         names=tuple(name.strip() or "-" for name in names),
         range=add_to.strip(),
-        medium=ask.medium_of(medium),
+        medium=medium,
         keep=True,
     )
 
@@ -238,20 +202,18 @@ def _settling_cells(
     kit = begun[0] if begun[0] in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
-        "job": job,
-        "kept": asked_by(jobs, job, ReadSheet).keep,
+        "kept": asked_by(jobs, job, ReadSheet, READ_SHEET).keep,
         "supplies": supplies,
         "wanted": next(iter(begun[1]), ""),
-        "choices": ask.choices_of(library),
     }
 
 
 sheet_reading = finds(SheetRead)
-shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)(sheet_reading)
+shows(router, "/sheet/reading", "reading.html.j2", beside=_settling_cells)(sheet_reading)
 
 
 @router.get("/sheet/proof", response_class=Response)
-def sheet_proof(jobs: AtJobs, job: ask.Number, picture: Picture = 1) -> Response:
+def sheet_proof(jobs: AtJobs, job: ask.Number, picture: ask.Number = 1) -> Response:
     """Show the picture again, flattened, with what was read of each cell drawn on it."""
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
@@ -266,44 +228,36 @@ def sheet_proof(jobs: AtJobs, job: ask.Number, picture: Picture = 1) -> Response
 # The picture lies in the job that reads it, so that grid and names can be mended without sending
 # it again.
 
-READ_CARD, CARD_READING = "read_card", "/card/reading"
-MOST_SIDE = 40
 FARTHEST = 100_000.0
 """Of a corner from the picture's own, in pixels."""
 Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4)]
-Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
-
-
-NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
+Side = Annotated[int, Form(ge=1, le=40)]
+NEW_CARD = ReadSheet((GivenFile(b"", ""),), rows=4, columns=6)
 """How the form stands before a card was read."""
-ON_THE_FORM = (
-    *("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium"),
-    "grays",
-)
+ON_THE_FORM = "rows columns names paper range corners coats_unknown medium grays"
+"""What of a card the form shows as it was asked then."""
 
 
-@shows(router, "/card", "card.html.j2", beside=ask.choices_of)
+@shows(router, "/card", "card.html.j2")
 def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
-    asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
-    said = {name: getattr(asked, name) for name in ON_THE_FORM}
-    return {"job": job, "source": asked.file.source, **said}
+    asked = asked_by(jobs, job, ReadSheet, READ_CARD) if job else NEW_CARD
+    said = {name: getattr(asked, name) for name in ON_THE_FORM.split()}
+    return {"job": job, "source": asked.files[0].source, **said}
 
 
-@router.get("/card/picture", response_class=Response)
-def picture(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture of a card, to place the grid on."""
-    return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
-
-
-@starts(
+card_asked = asks(ReadSheet, None, READ_CARD)
+hands(
     router,
-    "/card",
-    task=READ_CARD,
-    shown_at=CARD_READING,
-    mended_at="/card",
-    title=lambda asked: read_title([asked.file], keep=asked.keep),
+    "/card/picture",
+    card_asked,
+    lambda asked: card_picture(asked.files[0]),  # to place the grid on
+    "card.jpg",
+    shown=True,
 )
+
+
+@starts(router, "/card", READ_CARD, "/card/reading", _titled, mended_at="/card")
 def read_cards(
     *,
     jobs: AtJobs,
@@ -317,13 +271,17 @@ def read_cards(
     x: Places = [],  # noqa: B006  FastAPI copies it
     y: Places = [],  # noqa: B006  FastAPI copies it
     coats_unknown: Annotated[bool, Form()] = False,
-    medium: ask.MediumSent = "",
+    medium: ask.MediumSent = None,
     way: Annotated[Ways, Form()] = "auto",
     grays: ask.Line = "",
-) -> ReadCard:
+) -> ReadSheet:
     """Read a card from a picture that is sent, or from that of an earlier job."""
-    return ReadCard(
-        file=_picture(jobs, file, job),
+    if job and not is_chosen(file):
+        pictures = asked_by(jobs, job, ReadSheet, READ_CARD).files
+    else:
+        pictures = sent_pictures([file])
+    return ReadSheet(
+        files=pictures,
         rows=rows,
         columns=columns,
         names=ask.names_of(names),
@@ -333,16 +291,9 @@ def read_cards(
         coats_unknown=coats_unknown,
         way=way,
         grays=grays_of(grays),
-        medium=ask.medium_of(medium),
+        medium=medium,
         keep=False,
     )
-
-
-def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> GivenFile:
-    if job and not is_chosen(file):
-        return asked_by(jobs, job, ReadCard).file
-    (sent,) = sent_pictures([file])
-    return sent
 
 
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:
@@ -374,35 +325,21 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
     return found
 
 
-@starts(
-    router,
-    "/card/settle",
-    task=READ_CARD,
-    shown_at=CARD_READING,
-    title=lambda asked: read_title([asked.file], keep=asked.keep),
-)
+@starts(router, "/card/settle", READ_CARD, "/card/reading", _titled)
 def settle_places(
     *,
     jobs: AtJobs,
     job: ask.NumberSent,
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
-) -> ReadCard:
+) -> ReadSheet:
     """Keep what was read of a card: what is sound, and what was accepted."""
-    asked = asked_by(jobs, job, ReadCard)
+    asked = asked_by(jobs, job, ReadSheet, READ_CARD)
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_places(jobs: AtJobs, job: ask.Number) -> Beside:
-    asked = asked_by(jobs, job, ReadCard)
-    return {"job": job, "kept": asked.keep, "paper": asked.paper}
-
-
 card_reading = finds(SheetRead)
-shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)(card_reading)
-
-
-@router.get("/card/proof", response_class=Response)
-def card_proof(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the card again, flattened, with what was read of each place drawn on it."""
-    return file_of(found_by(jobs, job, SheetRead).pages[0].proof, "proof.png", shown=True)
+shows(router, "/card/reading", "card_reading.html.j2", beside=card_asked)(card_reading)
+hands(
+    router, "/card/proof", card_reading, lambda read: read.pages[0].proof, "proof.png", shown=True
+)

@@ -6,22 +6,20 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
-from laydown.app.lessons.lessons import list_lessons
+from laydown.app.encoding import named
 from laydown.app.reports import shades_by_hue
 from laydown.app.runs import CompareRanges, RangesCompared, by_hue, label_of, measured_shades
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
-from laydown.app.supplies.names import names_in
 from laydown.app.supplies.ranges import mark_pan
 from laydown.media.pan_marks import MarkedPan, marks_in_words
-from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Stock, Surface
+from laydown.media.recipe import USUAL_COATS_LIMIT, Colorant, Medium, Stock, Surface
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
 from laydown.web.files import hands_over
 from laydown.web.long_work import asked_by, finds, jobs_of, starts
-from laydown.web.look import color_of_paper
 from laydown.web.rendering import SWATCHES_AT_ONCE, render
 
 router = APIRouter()
@@ -34,20 +32,12 @@ def kit_address(name: str) -> str:
     return f"/kit?name={quote(name)}"
 
 
-@shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[kit_tasks.Kit, ...]:
-    """List the kits."""
-    return kit_tasks.list_kits(library)
-
-
-def kit(library: AtLibrary, name: ask.Name) -> tuple[kit_tasks.KitColorant, ...]:
-    """Show what is in a kit."""
-    return kit_tasks.show_kit(library, name)
+shows(router, "/kits", "kits.html.j2", under="kits")(of_library(kit_tasks.list_kits))
+kit = of_library(kit_tasks.show_kit, name=ask.Name)
 
 
 def kit_page(
     library: AtLibrary,
-    name: ask.Name,
     shown: Annotated[tuple[kit_tasks.KitColorant, ...], Depends(kit)],
     *,
     typed: ask.Name = "",
@@ -58,12 +48,10 @@ def kit_page(
     owned = {one.colorant for one in shown}
     held = [one for one in shown if of in {"", one.colorant.range}]
     offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
-    paper = paper_tasks.usual_papers(library).own
+    *_, paper = paper_tasks.usual_papers(library)
     shades = measured_shades(library, paper) if paper else ()
     return {
         "labs": {label_of(one): one.lab for one in shades},
-        "name": name,
-        "choices": ask.choices_of(library),
         "offers": offers,
         "more": more,
         "typed": typed,
@@ -76,17 +64,13 @@ def kit_page(
 shows(router, "/kit", "kit.html.j2", beside=kit_page, under="colorants")(kit)
 
 
-EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
-"""The answer where nothing is owned yet, or none of it was swatched."""
-
-
 def box(library: AtLibrary, supplies: ask.SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
-    """Lay out all that is in a box by its color."""
-    usual = paper_tasks.usual_papers(library)
-    known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
-    return (
-        kit_tasks.lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
-    )
+    """Lay out all that is in a box by its color; nothing where none of it was swatched yet."""
+    kits, ranges, _ = paper_tasks.usual_papers(library)
+    known = kits.get(supplies.kit) if supplies.kit else ranges
+    if not known:
+        return {"label": supplies.kit, "shades": (), "notes": ()}
+    return kit_tasks.lay_out_box(library, supplies)
 
 
 def box_page(
@@ -97,38 +81,25 @@ def box_page(
     first: ask.Count = 0,
 ) -> Beside:
     """Return what the page of a box shows besides: its stock, and what a touch marks there."""
-    shown: Beside = {"choices": ask.choices_of(library), "supplies": supplies}
-    shown |= {"hues": (), "stock": {}, "mark": None}
+    shown: Beside = {"supplies": supplies, "hues": (), "stock": {}, "mark": None}
     if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
     kit = supplies.kit
     owned = kit_tasks.show_kit(library, kit) if kit else ()
     return shown | {
-        "paper": color_of_paper(library, answer.paper),
         "hues": shades_by_hue(by_hue(answer.shades)[first : first + SWATCHES_AT_ONCE]),
         "stock": {one.colorant.label: one.stock.value for one in owned},
         "stocks": tuple(Stock),
         "mark": mark if kit else None,
-        "lessons": list_lessons(library),
     }
 
 
 shows(router, "/box", "box.html.j2", beside=box_page)(box)
-
-
-hands_over(router, "/box/file", box, lambda found: found.label)
-
-
-@changes(
-    router,
-    "/kits",
-    leads_to=kit_address,
-    says=lambda name: f"The kit {name} is there. Now say what is in it.",
-    under="name",
+hands_over(router, "/box/file", box, "{0.label}")
+MADE = "The kit {0} is there. Now say what is in it."
+changes(router, "/kits", kit_address, MADE, under="name")(
+    of_library(kit_tasks.create_kit, name=ask.FullLine)
 )
-def new_kit(library: AtLibrary, name: ask.FullLine) -> str:
-    """Make an empty kit."""
-    return kit_tasks.create_kit(library, name)
 
 
 class OwnFields(BaseModel):
@@ -139,7 +110,7 @@ class OwnFields(BaseModel):
     tick: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
     range: Annotated[list[ask.Label], Field(max_length=ask.MOST_NAMES)] = []
     new_range: Annotated[str, Field(max_length=ask.LONGEST)] = ""
-    medium: Literal["", "marker", "pencil", "wash"] = ""
+    medium: Annotated[Medium | None, ask.Blank] = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -159,7 +130,7 @@ class OwnFields(BaseModel):
             self.names,
             ranges=self.ranges,
             new_range=self.new_range.strip(),
-            medium=ask.medium_of(self.medium),
+            medium=self.medium,
         )
 
 
@@ -169,22 +140,23 @@ def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> kit_tas
 
 
 def _names_asked(asked: Annotated[OwnFields, Query()]) -> Beside:
-    named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
-    return {"asked": asked, "address": f"/kit/own?{urlencode(named, doseq=True)}"}
+    told = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
+    return {"asked": asked, "address": f"/kit/own?{urlencode(told, doseq=True)}"}
 
 
-shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
+AS_CHECKED, AS_CHANGED = "found unclear", "kit changed unchanged colorants"
+shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked, under=AS_CHECKED)(unclear)
 ToOwn = Annotated[OwnFields, Form()]
 
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
     checked = kit_tasks.check_names(library, asked.names)
-    if checked.unclear and not asked.new_range.strip():
-        return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
-    made = asked.own(library)
-    told = f"{len(made.changed)} put in; the kit now holds {made.colorants}."
-    return go_to(kit_address(made.kit), told)
+    if checked[1] and not asked.new_range.strip():
+        answer = named(checked, AS_CHECKED)
+        return render(request, "unclear.html.j2", answer=answer, beside=_names_asked(asked))
+    kit, new, _, held = asked.own(library)
+    return go_to(kit_address(kit), f"{len(new)} put in; the kit now holds {held}.")
 
 
 def own(library: AtLibrary, asked: ToOwn) -> kit_tasks.KitChanged:
@@ -192,7 +164,7 @@ def own(library: AtLibrary, asked: ToOwn) -> kit_tasks.KitChanged:
     return asked.own(library)
 
 
-enter(router, "POST", "/kit/own", own, page=own_page)
+enter(router, "POST", "/kit/own", own, page=own_page, under=AS_CHANGED)
 
 
 def mark_stock(
@@ -205,10 +177,9 @@ def mark_stock(
     return kit_tasks.mark_stock(library, kit, colorant, stock)
 
 
-InStock = Annotated[kit_tasks.KitColorant, Depends(mark_stock)]
-
-
-def _mark_and_go_on(done: InStock, kit: ask.FullLine) -> Response:
+def _mark_and_go_on(
+    done: Annotated[kit_tasks.KitColorant, Depends(mark_stock)], kit: ask.FullLine
+) -> Response:
     """Lead back to the box, where the next one can be marked."""
     asked = urlencode({"kit": kit, "mark": done.stock})
     return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
@@ -220,21 +191,16 @@ enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on)
 @changes(
     router,
     "/kit/disown",
-    leads_to=lambda made: kit_address(made.kit),
-    says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
+    lambda made: kit_address(made[0]),
+    lambda made: f"{len(made[1])} taken out; the kit now holds {made[-1]}.",
+    under=AS_CHANGED,
 )
 def disown(library: AtLibrary, kit: ask.FullLine, tick: ask.Ticked) -> kit_tasks.KitChanged:
     """Take colorants out of a kit."""
     return kit_tasks.disown_colorants(library, kit, tuple(tick))
 
 
-@changes(
-    router,
-    "/kit/remove",
-    leads_to=lambda _: "/kits",
-    says=lambda name: f"{name} is gone.",
-    under="name",
-)
+@changes(router, "/kit/remove", "/kits", "{0} is gone.", under="name")
 def remove_named_kit(library: AtLibrary, kit: ask.FullLine) -> str:
     """Remove a kit; its colorants and their swatches stay."""
     return kit_tasks.remove_kit(library, kit)
@@ -248,27 +214,11 @@ def paper_address(name: str) -> str:
     return f"/paper?name={quote(name, safe='')}"
 
 
-@shows(router, "/papers", "papers.html.j2", under="papers")
-def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
-    """List the papers."""
-    return paper_tasks.list_papers(library)
+shows(router, "/papers", "papers.html.j2", under="papers")(of_library(paper_tasks.list_papers))
+shows(router, "/paper", "paper.html.j2")(of_library(paper_tasks.show_paper, name=ask.Name))
 
 
-def _ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
-    return range_tasks.list_ranges(library)
-
-
-@shows(router, "/paper", "paper.html.j2", beside=_ranges)
-def paper(library: AtLibrary, name: ask.Name) -> paper_tasks.PaperInWords:
-    """Show a paper, and what was swatched on it."""
-    return paper_tasks.show_paper(library, name)
-
-
-def _around_anchors(library: AtLibrary, range: ask.Name, known_on: ask.Name = "") -> Beside:
-    return {"papers": names_in(library, "paper"), "range": range, "known_on": known_on}
-
-
-@shows(router, "/paper/anchors", "anchors.html.j2", beside=_around_anchors, under="anchors")
+@shows(router, "/paper/anchors", "anchors.html.j2", under="anchors")
 def anchors(
     library: AtLibrary,
     range: ask.Name,
@@ -279,12 +229,7 @@ def anchors(
     return paper_tasks.choose_anchors(library, range, paper=known_on, count=count)
 
 
-@changes(
-    router,
-    "/papers",
-    leads_to=lambda made: paper_address(made.name),
-    says=lambda made: f"The paper {made.name} is there.",
-)
+@changes(router, "/papers", lambda made: paper_address(made.name), "The paper {0.name} is there.")
 def new_paper(
     library: AtLibrary,
     name: ask.FullLine,
@@ -301,8 +246,8 @@ def new_paper(
 @changes(
     router,
     "/paper/edit",
-    leads_to=lambda made: paper_address(made.name),
-    says=lambda made: (
+    lambda made: paper_address(made.name),
+    lambda made: (
         f"{made.name} bears {made.coats_limit} coats in all. Bare it is {made.color.words}."
     ),
 )
@@ -319,29 +264,14 @@ def edit(
     )
 
 
-@changes(
-    router,
-    "/paper/remove",
-    leads_to=lambda _: "/papers",
-    says=lambda gone: f"It is gone, and {gone} swatches with it.",
-    under="swatches",
-)
-def remove_papers(
-    library: AtLibrary, name: ask.FullLine, with_swatches: Annotated[bool, Form()] = False
-) -> int:
-    """Remove a paper; one that has swatches only when they may go with it."""
-    return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
-
-
+changes(
+    router, "/paper/remove", "/papers", "It is gone, and {0} swatches with it.", under="swatches"
+)(of_library(paper_tasks.remove_paper, name=ask.FullLine, with_swatches=ask.YesSent))
 TASK = "compare_ranges"
 
 
 def ranges_around(
-    library: AtLibrary,
-    jobs: AtJobs,
-    first: ask.Name = "",
-    paper: ask.Name = "",
-    job: ask.Count = 0,
+    library: AtLibrary, jobs: AtJobs, first: ask.Name = "", paper: ask.Name = "", job: ask.Count = 0
 ) -> Beside:
     """Return what the page of ranges shows besides."""
     choices = ask.choices_of(library)
@@ -349,22 +279,21 @@ def ranges_around(
     asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
     asked = asked_by(jobs, job, CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
-    return {"choices": choices, "comparisons": made, "asked": asked}
+    return {"comparisons": made, "asked": asked}
 
 
-@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[range_tasks.Range, ...]:
-    """List the ranges, and the papers they were swatched on."""
-    return range_tasks.list_ranges(library)
+shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")(
+    of_library(range_tasks.list_ranges)
+)
 
 
 @starts(
     router,
     "/ranges/compare",
-    task=TASK,
-    shown_at="/ranges/compared",
+    TASK,
+    "/ranges/compared",
+    "{0.first} and {0.second} compared",
     mended_at="/ranges",
-    title=lambda asked: f"{asked.first} and {asked.second} compared",
 )
 def compare(
     first: ask.FullLine,
@@ -377,31 +306,17 @@ def compare(
 
 
 ranges_compared = finds(RangesCompared)
+shows(router, "/ranges/compared", "ranges_compared.html.j2")(ranges_compared)
+hands_over(
+    router,
+    "/ranges/file",
+    ranges_compared,
+    "{0.comparison.first.name} and {0.comparison.second.name} compared",
+)
+papers_known = of_library(range_tasks.papers_of_range, name=ask.Name)
 
 
-Compared = Annotated[RangesCompared, Depends(ranges_compared)]
-
-
-def compared_on(library: AtLibrary, found: Compared, job: ask.Number) -> Beside:
-    """Return what the page of a comparison needs besides."""
-    return {"job": job, "paper": color_of_paper(library, found.paper)}
-
-
-shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
-
-
-def _compared(found: RangesCompared) -> str:
-    return f"{found.comparison.first.name} and {found.comparison.second.name} compared"
-
-
-hands_over(router, "/ranges/file", ranges_compared, _compared)
-
-
-def _papers(library: AtLibrary, name: ask.Name) -> tuple[str, ...]:
-    return range_tasks.papers_of_range(library, name)
-
-
-@shows(router, "/range", "range.html.j2", beside=_papers)
+@shows(router, "/range", "range.html.j2", beside=papers_known)
 def known(
     library: AtLibrary, name: ask.Name, paper: ask.Name = "", quick: Annotated[bool, Query()] = True
 ) -> range_tasks.RangeShown:
@@ -418,29 +333,13 @@ def mark(
     return mark_pan(library, pan, tuple(word for word in mark if word))
 
 
-Marked = Annotated[MarkedPan, Depends(mark)]
-
-
-def _mark_and_look(done: Marked, paper: ask.Line = "") -> Response:
+def _mark_and_look(done: Annotated[MarkedPan, Depends(mark)], paper: ask.Line = "") -> Response:
     """Lead back to the page of the range, on the paper it was looked at on."""
     asked = urlencode({"name": done.colorant.range, "paper": paper})
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
 
 
 enter(router, "POST", "/range/mark", mark, page=_mark_and_look)
-
-
-@changes(
-    router,
-    "/range/remove",
-    leads_to=lambda _: "/swatches",
-    says=lambda gone: f"It is gone, and {gone} swatches with it.",
-    under="swatches",
-)
-def remove_ranges_known(
-    library: AtLibrary,
-    name: ask.FullLine,
-    with_swatches: Annotated[bool, Form()] = False,
-) -> int:
-    """Remove a range; one that has swatches only when they may go with it."""
-    return range_tasks.remove_range(library, name, with_swatches=with_swatches)
+changes(
+    router, "/range/remove", "/swatches", "It is gone, and {0} swatches with it.", under="swatches"
+)(of_library(range_tasks.remove_range, name=ask.FullLine, with_swatches=ask.YesSent))

@@ -7,16 +7,13 @@ from pydantic import Field
 
 from laydown.app import swatches as swatche_tasks
 from laydown.app.jobs import Job
-from laydown.app.supplies.papers import list_papers
-from laydown.app.supplies.ranges import list_ranges
 from laydown.errors import BadFileError
-from laydown.web.asking import LARGEST, Count, Line, Name, Number
-from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.asking import LARGEST, Count, Line, Name
+from laydown.web.desk import AtDesk, AtLibrary
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
@@ -28,28 +25,15 @@ Most = Annotated[int, Query(ge=1, le=1000)]
 
 
 def _asked(
-    range: Name = "",
-    paper: Name = "",
-    color: Name = "",
-    skip: Count = 0,
-    most: Most = ON_A_PAGE,
+    range: Name = "", paper: Name = "", color: Name = "", skip: Count = 0, most: Most = ON_A_PAGE
 ) -> Beside:
     return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
 
 
-AskedFor = Annotated[Beside, Depends(_asked)]
-
-
-def _around(library: AtLibrary, asked: AskedFor) -> Beside:
-    return {
-        "ranges": list_ranges(library),
-        "papers": list_papers(library),
-        "asked": asked,
-    }
-
-
-@shows(router, "/swatches", "swatches.html.j2", beside=_around)
-def swatches(library: AtLibrary, asked: AskedFor) -> swatche_tasks.Swatches:
+@shows(router, "/swatches", "swatches.html.j2", beside=_asked, under="swatches total")
+def swatches(
+    library: AtLibrary, asked: Annotated[Beside, Depends(_asked)]
+) -> tuple[tuple[swatche_tasks.StoredSwatch, ...], int]:
     """List swatches, a page at a time."""
     return swatche_tasks.list_swatches(library, **asked)
 
@@ -107,35 +91,22 @@ def bring_in(
     )
 
 
-def _brought_in(
-    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
-) -> Response:
-    return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
-
-
-enter(router, "POST", "/swatches/import", bring_in, page=_brought_in)
-SHOWN_AT[IMPORT] = "/swatches/imported"
-
-
-def _said(jobs: AtJobs, job: Number) -> Beside:
-    return {"sentence": _came(imported(jobs, job))}
-
-
-imported = finds(swatche_tasks.SwatchesImported)
-shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)(imported)
-
-
-@changes(
+changes(
     router,
-    "/swatches/remove",
-    leads_to=lambda _: "/swatches",
-    says=lambda gone: count_words(
-        "%(num)s swatch is gone; History takes that back.",
-        "%(num)s swatches are gone; History takes that back.",
-        gone,
-    ),
-    under="swatches",
-)
+    "/swatches/import",
+    lambda made: job_address(made) if isinstance(made, Job) else "/swatches",
+    lambda made: "" if isinstance(made, Job) else _came(made),
+)(bring_in)
+SHOWN_AT[IMPORT] = "/swatches/imported"
+imported = finds(swatche_tasks.SwatchesImported)
+shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=lambda: _came)(imported)
+
+
+def _gone(count: int) -> str:
+    return f"{count} swatch{' is' if count == 1 else 'es are'} gone; History takes that back."
+
+
+@changes(router, "/swatches/remove", "/swatches", _gone, under="swatches")
 def remove(
     library: AtLibrary,
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],

@@ -1,8 +1,4 @@
-"""Photographs, and what a job was given, without what they told of place, owner and time.
-
-Revision ID: 0014
-Revises: 0013
-"""
+"""Photographs, and what a job was given, without what they told of place, owner and time."""
 
 import base64
 import hashlib
@@ -14,9 +10,6 @@ from alembic import op
 from laydown.bare_picture import bare
 from laydown.store.jobs import ASKED, packed, unpacked
 from laydown.store.trouble import DamagedError
-
-revision = "0014"
-down_revision = "0013"
 
 PHOTOGRAPHS = sa.table(
     "photographs", sa.column("id"), sa.column("digest"), sa.column("content", sa.LargeBinary)
@@ -30,7 +23,7 @@ GIVEN = re.compile(r'"([A-Za-z0-9+/]{400,}={0,2})"')
 """A file that a job was given, as its text keeps it; no picture is shorter."""
 
 
-def upgrade() -> None:
+def bare_pictures() -> None:
     """Bare every picture and PDF; two that differed in nothing else become one."""
     connection = op.get_bind()
     for number in connection.scalars(sa.select(PHOTOGRAPHS.c.id).order_by(PHOTOGRAPHS.c.id)).all():

@@ -1,9 +1,6 @@
 """What was laid on a swatch as the text of its recipe, and how long it had dried as a number.
 
 Columns that nothing reads any longer go.
-
-Revision ID: 0011
-Revises: 0010
 """
 
 from collections import defaultdict
@@ -14,9 +11,6 @@ import sqlalchemy as sa
 from alembic import op
 
 from laydown.store.columns import NumberColumn, WholeColumn, WordColumn, WordsColumn
-
-revision = "0011"
-down_revision = "0010"
 
 # Written out here, for a step does tomorrow what it does today, whatever becomes of recipes.
 # The columns look at what they read, since the library may be a stranger's.
@@ -36,7 +30,7 @@ AT_ONCE = 1000
 """Swatches that are in memory together."""
 
 
-def upgrade() -> None:
+def recipes_as_text() -> None:
     """Write recipes and hours from what there was, and let go of that."""
     op.add_column("swatches", sa.Column("recipe", sa.Text, nullable=False, server_default=""))
     op.add_column("swatches", sa.Column("hours", sa.Double))
