@@ -3,12 +3,15 @@ import io
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner, Result
 
+from laydown.app import demo as app_demo
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.documents.files.plans import read_plan
@@ -21,13 +24,27 @@ Run = Callable[..., Result]
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
-    """Run the demo once for all tests, with a library named that must stay untouched."""
+    """Run the demo once for all tests, with a library named that must stay untouched.
+
+    For the whole range and the class recipes of fewer steps are looked for: nothing here asks how
+    near those come.
+    """
     place = tmp_path_factory.mktemp("demo")
-    told = CliRunner().invoke(
-        door,
-        ["demo", "--folder", str(place / "made"), "--whole-range", "--class"],
-        env={"LAYDOWN_DB": str(place / "mine.db")},
-    )
+    further, asking = app_demo._further, app_demo._asking
+
+    def further_with_less(*given: Any, **named: Any) -> tuple[Path, ...]:
+        with pytest.MonkeyPatch.context() as less:
+            less.setattr(app_demo, "_asking", lambda: asking(steps=1))
+            less.setattr(app_demo, "WITHOUT_KIT", replace(app_demo.WITHOUT_KIT, steps=2))
+            return further(*given, **named)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(app_demo, "_further", further_with_less)
+        told = CliRunner().invoke(
+            door,
+            ["demo", "--folder", str(place / "made"), "--whole-range", "--class"],
+            env={"LAYDOWN_DB": str(place / "mine.db")},
+        )
     return told, place
 
 
