@@ -305,7 +305,7 @@ class Tables:
 
     The answers are those without tables. A kit under other limits, or over something else, has a
     table of its own, made when it is asked a second time; where none is worth it, all steps of its
-    recipes but the last are kept.
+    recipes but the last are kept from the first time on.
     """
 
     def __init__(self, colors: int) -> None:
@@ -320,14 +320,15 @@ class Tables:
         return search_once(space, wanted, watch, laid=kept)
 
     def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
-        laid = can_be_laid(space)
+        laid = self.colors > 1 and can_be_laid(space)
         worth = max(WORTH_A_TABLE, laid * space.considered / RECIPES_A_COLOR)
         tabled = self.colors >= worth and can_be_tabled(space)
         if space.considered < FEWEST_RECIPES or not (tabled or laid):
             return ()
         key = key_of(space)
         has_room = sum(map(_size_of, self.held.values())) < MOST_HELD
-        if key not in self.held and key in self.asked and has_room:
+        # a first search would lay the same, but for what is too dear
+        if key not in self.held and (key in self.asked or not tabled) and has_room:
             self.held[key] = make_table(space, watch=watch) if tabled else lay_all(space)
         self.asked.add(key)
         return self.held.get(key, ())
