@@ -97,9 +97,10 @@ def brute_in_single_precision(
             score(part.xyz, part.numbers, target, F(k_l), costs, numbers)
         return costs, numbers
 
-    best = list(
+    batches = list(
         pass_over(coloring_of(space), look, lambda _: EVERYTHING[None], watch=None, threads=2)
     )
+    best = [share for batch in batches for share in batch]
     costs = np.concatenate([c for c, _ in best])
     numbers = np.concatenate([n for _, n in best])
     order = np.argsort(costs)[:top]

@@ -66,3 +66,19 @@ def test_few_colors_or_few_recipes_make_no_table(fit: MarkerFit) -> None:
         for _ in range(3):
             tables.find(ready(fit), Wanted(np.array([50.0, 0.0, 0.0]), 3), None)
         assert not tables.held
+
+
+def test_what_no_table_is_worth_is_laid_once(
+    fit: MarkerFit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two colors of a large kit share what lies below the last step, with the answers of passes."""
+    monkeypatch.setattr(table_cache, "FEWEST_RECIPES", 0)
+    tables, space, kept = Tables(2), ready(fit, steps=3), list[object]()
+    for lab in np.random.default_rng(0).uniform(20, 80, (2, 3)):
+        wanted = Wanted(lab, 3)
+        found, expected = tables.find(space, wanted, None), search_once(space, wanted)
+        assert found.recipes == expected.recipes
+        np.testing.assert_array_equal(found.costs, expected.costs)
+        kept += tables.held.values()
+    assert kept[0] is kept[1]
+    assert isinstance(kept[0], tuple)

@@ -8,26 +8,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from click.testing import Result
+from click.testing import CliRunner, Result
+
+from laydown.cli.main import door
 
 Run = Callable[..., Result]
 
 
 def _complete(words: str, library: Path) -> list[str]:
     """Return what bash would be offered for the last of these words."""
-    environment = os.environ | {
+    environment = {
         "_LAYDOWN_COMPLETE": "bash_complete",
         "COMP_WORDS": words,
         "COMP_CWORD": str(len(words.split(" ")) - 1),
         "LAYDOWN_DB": str(library),
     }
-    told = subprocess.run(
-        [sys.executable, "-m", "laydown"],
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    told = CliRunner().invoke(door, [], env=environment, prog_name="laydown")
     assert told.stderr == ""
     return [line.partition(",")[2] for line in told.stdout.splitlines() if line]
 

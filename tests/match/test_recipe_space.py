@@ -103,7 +103,7 @@ def test_piles_are_bounded_together(invented_kit: Maker, lift: float) -> None:
     ready = coloring_of(space)
     columns, block = ready.columns, next(b for b, _ in below_the_last(ready) if b.steps)
     assert columns is not None
-    tree, rules, none = pile_tree(block), columns.rules, np.float32(0.0)
+    tree, later, none = pile_tree(block), columns.later, np.float32(0.0)
     ground = columns.paper - 2 * columns.rises
     for level, end, column in product(range(1, DEPTH + 1), (0, -1), range(0, 192, 13)):
         node = end % (tree.starts[level + 1] - tree.starts[level])
@@ -117,9 +117,9 @@ def test_piles_are_bounded_together(invented_kit: Maker, lift: float) -> None:
             columns.curve,
             columns.weights,
         )
-        keep_1, keep_2, add_1, add_2 = span.py_func(light, dark, own, lifts, coats, rules[0])
+        keep_1, keep_2, add_1, add_2 = span.py_func(light, dark, own, lifts, coats, later)
         laid = np.empty((2, len(piles)), dtype=np.float32)
-        lay.py_func(piles, own, lifts, coats, rules[0], laid)
+        lay.py_func(piles, own, lifts, coats, later, laid)
         assert np.all((keep_1 - 1e-5 <= laid[0]) & (laid[0] <= keep_2 + 1e-5))
         assert np.all((add_1 - 1e-5 <= laid[1]) & (laid[1] <= add_2 + 1e-5))
         depth = columns.depth[column]

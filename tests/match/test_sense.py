@@ -28,7 +28,7 @@ def test_the_search_with_rules_finds_what_trying_every_recipe_finds(
     sense = sense_of(fit, frozenset(), Recipe())
     every = brute_force(fit, lab, limits=limits, ranking=Ranking(), top=10**6)
     costs = [
-        USUAL.effort(recipe) + sense.of_recipe(recipe, lab) + cost
+        USUAL.effort(recipe) + float(sense.of_recipes([recipe], lab)[0]) + cost
         for recipe, cost in zip(every.recipes, every.costs, strict=True)
     ]
     least = sorted(costs)[:10]
@@ -44,14 +44,14 @@ def test_a_blender_never_comes_first_and_seldom_over_an_area(invented_kit: Maker
     fit = invented_kit(3, seed=4, blenders=1)
     blender, dye = Step(fit.colorants[0]), Step(fit.colorants[1])
     sense, lab = sense_of(fit, frozenset(), Recipe()), np.array([60.0, 30.0, 40.0])
-    assert sense.of_recipe(Recipe((blender, dye)), lab) > 20.0
+    assert sense.of_recipes([Recipe((blender, dye))], lab)[0] > 20.0
     once, twice, thrice = (
-        sense.of_recipe(Recipe((dye, Step(fit.colorants[0], Laydown(coats=n)))), lab)
+        sense.of_recipes([Recipe((dye, Step(fit.colorants[0], Laydown(coats=n))))], lab)[0]
         for n in (1, 2, 3)
     )
     assert 0 < once < twice - once < thrice - twice
     lies = sense_of(fit, frozenset(), Recipe((dye,)))
-    assert lies.of_recipe(Recipe((blender,)), lab) == once
+    assert lies.of_recipes([Recipe((blender,))], lab)[0] == once
 
 
 def test_a_small_area_is_worth_half_the_effort() -> None:

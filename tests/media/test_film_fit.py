@@ -34,7 +34,7 @@ from simulated.dyes import dye_set, white_slab
 pytestmark = pytest.mark.long
 
 SEEDS = FIRST, SECOND, THIRD = 31, 32, 33
-"""None of those that doubts were calibrated on (21 to 26)."""
+"""None of those that doubts were calibrated on (21 to 26); of XYZ, slow to fit, the first two."""
 COLORANTS = 12
 
 
@@ -127,6 +127,11 @@ def trial() -> Callable[[Medium, Basis, int], tuple[Trial, FilmFit]]:
     return get
 
 
+def seeds_of(basis: Basis) -> tuple[int, ...]:
+    """Return the seeds to try swatches of a basis with."""
+    return SEEDS if basis is Basis.SPECTRUM else SEEDS[:2]
+
+
 @pytest.mark.parametrize("medium", [Medium.PENCIL, Medium.WASH])
 @pytest.mark.parametrize(("basis", "most"), [(Basis.SPECTRUM, 1.5), (Basis.XYZ, 2.5)])
 def test_layers_never_fitted_come_out_as_on_the_bench(
@@ -135,7 +140,7 @@ def test_layers_never_fitted_come_out_as_on_the_bench(
     """Two layers, from the minimum design alone, are off by 1.5 from spectra, 2.5 from XYZ."""
     misses = [
         run.misses(fit, run.pairs(40))
-        for run, fit in (trial(medium, basis, seed) for seed in SEEDS)
+        for run, fit in (trial(medium, basis, seed) for seed in seeds_of(basis))
     ]
     assert np.mean(misses) <= most
     # the bar bites: what shows without any layering model at all is far above it
@@ -248,7 +253,7 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
 def test_bounds_hold_what_they_say(medium: Medium, basis: Basis, trial: Callable) -> None:
     """Regions said to hold 80 in 100 layered swatches hold 70 to 95."""
     inside = []
-    for seed in SEEDS:
+    for seed in seeds_of(basis):
         run, fit = trial(medium, basis, seed)
         for recipe in run.pairs(25):
             said = predict(fit, recipe)

@@ -64,7 +64,7 @@ def _bound(problem: KitProblem) -> float:
         nothing, nothing, foothold=None, enough=np.inf, stop=lambda: False
     )
     assert found is not None
-    return found.bound
+    return found[0]
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -1,5 +1,6 @@
 """Bounds by moments against every purchase of small problems."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -7,15 +8,7 @@ import pytest
 
 from laydown.color.arrays import FloatArray
 from laydown.plan.kit.branch import BranchingByMoments
-from laydown.plan.kit.moments import (
-    Moments,
-    Standing,
-    bounded,
-    cut_off,
-    moments_of,
-    settled,
-    solved_on,
-)
+from laydown.plan.kit.moments import Moments, Standing
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
 from laydown.plan.kit.swaps import judged
 
@@ -43,10 +36,10 @@ def _kits(problem: KitProblem) -> dict[frozenset[int], float]:
     return {kit: float(costs_of(problem, holding(problem, kit)).sum()) for kit in whole}
 
 
-def _bounded(program: Moments, standing: Standing) -> tuple[Moments, Standing]:
+def _improved(program: Moments, standing: Standing) -> Standing:
     for _ in range(4):
-        program, standing = cut_off(program, solved_on(program, standing, 100))
-    return program, standing
+        standing = program.cut_off(program.solved_on(standing, 60))
+    return standing
 
 
 def _as_shares(program: Moments, kit: frozenset[int]) -> FloatArray:
@@ -54,10 +47,9 @@ def _as_shares(program: Moments, kit: frozenset[int]) -> FloatArray:
     held = np.isin(program.colorants, list(kit))
     made = (held[program.members] | (program.members < 0)).all(axis=1)
     ways = np.zeros(len(program.cost))
-    for color, missed in enumerate(program.missed):
+    for color in range(COLORS):
         usable = np.flatnonzero(made & (program.color == color))
-        if len(usable) and program.cost[usable].min() < missed:
-            ways[usable[np.argmin(program.cost[usable])]] = 1.0
+        ways[usable[np.argmin(program.cost[usable])]] = 1.0
     x = np.append(1.0, held)
     return np.concatenate([ways, held, np.outer(x, x).reshape(-1)])
 
@@ -66,34 +58,71 @@ def _as_shares(program: Moments, kit: frozenset[int]) -> FloatArray:
 def test_every_kit_keeps_to_every_row_and_none_costs_less_than_is_proven(seed: int) -> None:
     """Cuts and all, of the whole and of parts with one colorant after another settled."""
     problem = _problem(seed)
-    kits = _kits(problem)
-    part = _bounded(*moments_of(problem))
+    kits, program = _kits(problem), Moments(problem)
+    standing = _improved(program, program.start())
     rng = np.random.default_rng(seed)
     for _ in range(4):
-        program, standing = part
-        assert program.cuts.any()
-        bound = bounded(program, standing.multipliers).bound
+        assert standing.cuts.shape[0]
+        bound, _, over = program.bounded(standing)
+        assert over.min() == 0.0
         assert kits
         for kit, value in kits.items():
-            off = program.rows @ _as_shares(program, kit) - program.limits
-            assert off.max() <= 1e-9
-            assert np.abs(off[program.equal]).max() <= 1e-9
-            assert value >= bound - 1e-9
-        place, into = int(rng.integers(len(program.colorants))), bool(rng.integers(2))
-        colorant = int(program.colorants[place])
+            shares = _as_shares(program, kit)
+            off = program.rows @ shares
+            assert off[0] == 1.0
+            assert off[1:].max() <= 1e-9
+            assert np.abs(off[1:][program.equal[1:]]).max() <= 1e-9
+            assert (standing.cuts @ shares).max() <= 1e-9
+            assert value >= bound
+        place = int(rng.choice(np.flatnonzero(standing.settled == 0)))
+        into, colorant = bool(rng.integers(2)), int(program.colorants[place])
         kits = {kit: value for kit, value in kits.items() if (colorant in kit) == into}
-        part = _bounded(*settled(program, standing, place, into=into))
+        half = program.settled(standing, place, into=into)
+        assert program.bounded(half)[0] >= bound - 1e-6
+        standing = _improved(program, half)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_any_multipliers_prove_a_bound(seed: int) -> None:
+    """However far from the best ones, and of parts with two colorants settled as well."""
+    problem, rng = _problem(seed), np.random.default_rng(seed)
+    kits, program = _kits(problem), Moments(problem)
+    start = program.cut_off(program.solved_on(program.start(), 20))
+    for size in (0.01, 0.1, 1.0, 10.0):
+        drawn = size * rng.normal(size=start.multipliers.shape)
+        limited = np.append(~program.equal, np.ones(start.cuts.shape[0], np.bool_))
+        drawn[limited] = np.abs(drawn[limited]) * (rng.uniform(size=limited.sum()) < 0.1)
+        settled = np.zeros(len(program.colorants), dtype=np.int64)
+        settled[rng.choice(len(settled), 2, replace=False)] = rng.choice([-1, 1], 2)
+        for part in (0 * settled, settled):
+            bound, _, _ = program.bounded(replace(start, multipliers=drawn, settled=part))
+            bought, left = (set(program.colorants[part == sign].tolist()) for sign in (1, -1))
+            values = [v for kit, v in kits.items() if bought <= kit and not left & kit]
+            assert bound <= min(values)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_ways_far_from_worth_it_are_left_alone_at_no_loss(seed: int) -> None:
+    """After a while with all of them, bounding by the near ones alone proves as much."""
+    program = Moments(_problem(seed))
+    every = near = program.solved_on(program.start(), 100)
+    begun = program.bounded(near)[0]
+    for _ in range(5):
+        every = program.solved_on(every, 100)
+        near = program.solved_on(near, 100, program.bounded(near)[2])
+    bounds = [program.bounded(standing)[0] for standing in (every, near)]
+    assert bounds[1] > begun
+    assert bounds[1] == pytest.approx(bounds[0], abs=0.01)
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_cuts_lift_the_bound_near_what_the_best_costs(seed: int) -> None:
     """Further than the program without them comes, however long it is solved."""
     problem = _problem(seed)
-    program, standing = moments_of(problem)
-    without = bounded(program, solved_on(program, standing, 2000).multipliers).bound
-    program, standing = _bounded(program, standing)
-    standing = solved_on(program, standing, 1000)
-    best, bound = min(_kits(problem).values()), bounded(program, standing.multipliers).bound
+    program = Moments(problem)
+    without = program.bounded(program.solved_on(program.start(), 2000))[0]
+    standing = program.solved_on(_improved(program, program.start()), 1000)
+    best, bound = min(_kits(problem).values()), program.bounded(standing)[0]
     assert bound > without + 0.05 * (best - without)
 
 

@@ -8,12 +8,12 @@ from simulated.seasons import Season, answered_by_themselves, season
 
 pytestmark = pytest.mark.long
 
-SEASONS = 8
+SEASONS = 5
 
 
 @pytest.fixture(scope="module")
 def seasons(known: SwatchedRange) -> list[Season]:
-    """Eight seasons of thirty honest trials, and of each one false trial apart."""
+    """Five seasons of thirty honest trials, and of each one false trial apart."""
     return [season(known, [2050, number]) for number in range(SEASONS)]
 
 

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.long
 Over = Callable[[int], Job]
 
 HERE = "http://127.0.0.1:8017"
-EXAMPLES = 5
+EXAMPLES = 3
 """Of each address; for more, raise it here: what is found doesn't change from run to run."""
 KNOWN: dict[str, object] = {
     "kit": "mine",

@@ -5,9 +5,9 @@ The door knows its nouns by a table and loads the module of the one that was ask
 """
 
 import difflib
-import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from pkgutil import resolve_name
 from typing import Any
 
 import click
@@ -117,6 +117,12 @@ class LedByExample(click.Command):
         super().format_help_text(ctx, formatter)
 
 
+def _in_full(example: str, typed: str) -> str:
+    """Put what is typed before each line of an example, but one that names laydown itself."""
+    lines = (x if "laydown" in x else f"{typed} {x}".strip() for x in example.split("\n"))
+    return "\n".join(lines)
+
+
 class Verb(LedByExample):
     """A command that does one task of the app and understands the common options.
 
@@ -142,9 +148,9 @@ class Verb(LedByExample):
 class Noun(LedByExample, click.Group):
     """A group of verbs about one thing; a near miss gets a suggestion."""
 
-    def __init__(self, name: str, *, words: str, example: str) -> None:
+    def __init__(self, name: str, words: str, example: str) -> None:
         super().__init__(name, help=words, no_args_is_help=True)
-        self.example = example
+        self.example = _in_full(example, f"laydown {name}")
 
     def verb(
         self, name: str, tasks: str, example: str = ""
@@ -181,9 +187,9 @@ class LazyNouns(Noun):
     """
 
     def __init__(
-        self, name: str, *, words: str, example: str, members: dict[str, tuple[str, str, str]]
+        self, name: str, words: str, example: str, members: dict[str, tuple[str, str, str]]
     ) -> None:
-        super().__init__(name, words=words, example=example)
+        super().__init__(name, words, example)
         self.members = members
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -195,9 +201,7 @@ class LazyNouns(Noun):
         if cmd_name not in self.members:
             return None
         module, attribute, _ = self.members[cmd_name]
-        command: click.Command = getattr(
-            importlib.import_module(f"{__package__}.{module}"), attribute
-        )
+        command: click.Command = resolve_name(f"{__package__}.{module}:{attribute}")
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -211,15 +215,14 @@ def verb(
 ) -> Callable[[Callable[..., Any]], Verb]:
     """Make a function with click's parameter decorators a verb that stands on its own.
 
-    `tasks`: between blanks. `example`: what is typed behind its name, a line each; a line that is
-    more than that names laydown itself. `of`: the noun before it.
+    `tasks`: between blanks. `example`: what is typed behind its name, see `_in_full`. `of`: the
+    noun before it.
     """
-    typed = f"laydown {of}{name}"
-    lines = [x if "laydown" in x else f"{typed} {x}".strip() for x in example.split("\n")]
+    shown = _in_full(example, f"laydown {of}{name}")
 
     def make(function: Callable[..., Any]) -> Verb:
         params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
-        done, shown = tuple(tasks.split()), "\n".join(lines)
+        done = tuple(tasks.split())
         return Verb(name, tasks=done, example=shown, callback=function, params=params)
 
     return make

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 lesson = commands.Noun(
     "lesson",
-    words="Lessons: colors by passage, to hand on and to convert.",
-    example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth"',
+    "Lessons: colors by passage, to hand on and to convert.",
+    'convert lemons.txt --kit mine --paper "Gannet smooth"',
 )
 
 

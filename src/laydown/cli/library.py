@@ -14,9 +14,7 @@ if TYPE_CHECKING:
     from laydown.match.outcome import Match
 
 
-library = commands.Noun(
-    "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
-)
+library = commands.Noun("library", "The one file that keeps everything.", "backup safe.db")
 
 
 @library.verb("path", "show_library")

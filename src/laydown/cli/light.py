@@ -131,8 +131,8 @@ LISTS = {".csv", ".txt", ".plan"}
 
 light = commands.Noun(
     "light",
-    words="Other lights than day: which matches hold under a lamp, and what light does over time.",
-    example='laydown light check Quince --range Orchard --paper "Gannet smooth"',
+    "Other lights than day: which matches hold under a lamp, and what light does over time.",
+    'check Quince --range Orchard --paper "Gannet smooth"',
 )
 
 

@@ -149,8 +149,8 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "colors.MakeCha
 
 run = commands.Noun(
     "run",
-    words="Light, middle and dark: triads, and runs of one hue.",
-    example='laydown run list --kit mine --paper "Gannet smooth"',
+    "Light, middle and dark: triads, and runs of one hue.",
+    'list --kit mine --paper "Gannet smooth"',
 )
 
 

@@ -191,8 +191,8 @@ _range = asking.named_option("range", "--range ranges", many=True)
 
 trial = commands.Noun(
     "trial",
-    words="The notebook: what you tried, what came of it, and what that teaches.",
-    example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
+    "The notebook: what you tried, what came of it, and what that teaches.",
+    'add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
 )
 
 
@@ -443,8 +443,8 @@ def print_(numbers: tuple[int, ...], page: str) -> None:
 
 hand = commands.Noun(
     "hand",
-    words="How much you lay down against someone else.",
-    example='laydown hand compare teacher.csv --kit mine --paper "Gannet smooth"',
+    "How much you lay down against someone else.",
+    'compare teacher.csv --kit mine --paper "Gannet smooth"',
 )
 
 
@@ -495,8 +495,8 @@ def _work(work: "FinishedWork") -> str:
 
 finished = commands.Noun(
     "finished",
-    words="Finished works: a photograph, the paper, and all that was laid.",
-    example='laydown finished keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
+    "Finished works: a photograph, the paper, and all that was laid.",
+    'keep "Lemons" --recipe "Kelp*2; Dune" --photo lemons.jpg',
 )
 
 

@@ -135,8 +135,8 @@ Part = TypeVar("Part", "PaletteColor", "Region")
 
 picture = commands.Noun(
     "picture",
-    words="Pictures: plan one in values and colors, and see what your kit makes of it.",
-    example="laydown picture plan lemons.jpg -o lemons.plan",
+    "Pictures: plan one in values and colors, and see what your kit makes of it.",
+    "plan lemons.jpg -o lemons.plan",
 )
 
 white_option = asking.text(

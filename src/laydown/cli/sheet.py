@@ -25,9 +25,7 @@ FLAGS = {
 }
 _range = asking.named_option("range", "--range range_")
 
-swatches = commands.Noun(
-    "swatches", words="Measured patches.", example="laydown swatches import mine.csv"
-)
+swatches = commands.Noun("swatches", "Measured patches.", "import mine.csv")
 
 
 @swatches.verb("import", "import_swatches", "mine.csv")
@@ -208,8 +206,8 @@ TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and y
 
 sheet = commands.Noun(
     "sheet",
-    words="Pages of cells to color in, and to read back from a scan or a photograph.",
-    example='laydown sheet print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+    "Pages of cells to color in, and to read back from a scan or a photograph.",
+    'print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
 )
 
 

@@ -20,8 +20,8 @@ UNDO = "laydown library undo, if that was not meant"
 
 ranges = commands.Noun(
     "range",
-    words="Lines of colorants, and what is known of them.",
-    example='laydown range show Orchard --paper "Gannet smooth"',
+    "Lines of colorants, and what is known of them.",
+    'show Orchard --paper "Gannet smooth"',
 )
 
 
@@ -186,7 +186,7 @@ _paper_options = asking.together(
         words="Whether it is coated: on a coated paper color stays on top.",
     ),
 )
-paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
+paper = commands.Noun("paper", "Papers to color on.", "list")
 
 
 @paper.verb("add", "add_paper", '"Gannet smooth" --coats-limit 6')
@@ -296,11 +296,7 @@ def remove_paper(name: str, *, with_swatches: bool) -> None:
 MOST_BYTES = 1_000_000
 """A longer list of names is some other file."""
 
-kit = commands.Noun(
-    "kit",
-    words="The colorants you own.",
-    example='laydown kit own mine Quince Fig "Orchard/Pear skin"',
-)
+kit = commands.Noun("kit", "The colorants you own.", 'own mine Quince Fig "Orchard/Pear skin"')
 
 
 @kit.verb("create", "create_kit", "mine")

@@ -296,11 +296,9 @@ def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> Floa
     return bench.response(pile(bench, recipe, np.full(recipe.coats, amount)))
 
 
-def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
+def truths(bench: SimulatedBench, recipes: Sequence[Recipe]) -> FloatArray:
     """Return the truths of many recipes, shape (recipes, 36)."""
-    return np.array([truth(bench, recipe, amount=amount) for recipe in recipes]).reshape(
-        len(recipes), WAVELENGTHS.shape[0]
-    )
+    return np.array([truth(bench, one) for one in recipes]).reshape(-1, len(WAVELENGTHS))
 
 
 def by_hand(

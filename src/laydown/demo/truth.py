@@ -34,14 +34,12 @@ def true_labs(recipes: Sequence[Recipe], *, paper: str = CLASS_PAPER) -> FloatAr
     return lab_from_reflectance(truths(demo_bench(paper), recipes))
 
 
-def misses(
-    recipes: Sequence[Recipe], predicted: FloatArray, *, paper: str = CLASS_PAPER
-) -> tuple[FloatArray, FloatArray]:
+def misses(recipes: Sequence[Recipe], predicted: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Compare predicted Lab, shape (recipes, 3), with the simulated truth, for recipes of markers.
 
     Returns the truths, shape (recipes, 3), and CIEDE2000 of each prediction from its truth.
     """
-    labs = true_labs(recipes, paper=paper)
+    labs = true_labs(recipes)
     return labs, ciede2000(predicted, labs)
 
 

@@ -205,11 +205,15 @@ class Question:
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
-        effort = self.ranking.effort(recipe)
+        return self._efforts([recipe])[0]
+
+    def _efforts(self, recipes: Sequence[Recipe]) -> list[float]:
+        efforts = [self.ranking.effort(recipe) for recipe in recipes]
         if not self.ranking.sense:
-            return effort
+            return efforts
         sense = sense_of(self.fit, self.limits.without, self.over)
-        return effort + sense.of_recipe(recipe, self.target.lab)
+        against = sense.of_recipes(recipes, self.target.lab).tolist()
+        return [effort + more for effort, more in zip(efforts, against, strict=True)]
 
     def find(self, top: int = 1) -> Found:
         """Return at least so many of the best recipes, ranked by what the hand will get.
@@ -218,24 +222,22 @@ class Question:
         are taken in that order until none of the rest can be the best. The others are the best of
         those that were taken, `SPARE` times as many as are asked for at least; all are returned.
         """
-        nearest, some = self.nearest(SHORTLIST), SPARE * top
-        costs = self._costs(nearest.recipes[:some])
-        for start in range(some, len(nearest.recipes), some):
-            if nearest.costs[start] >= min(costs):
-                break
-            more = self._costs(nearest.recipes[start : start + some])
-            for cost, least in zip(more, nearest.costs[start:], strict=False):
-                if least >= min(costs):
-                    break
-                costs.append(cost)
+        nearest = self.nearest(SHORTLIST)
+        costs = self._costs(nearest.recipes[: SPARE * top])
+        while len(costs) < len(nearest.recipes) and nearest.costs[len(costs)] < min(costs):
+            ahead = slice(len(costs), 2 * len(costs))
+            more = self._costs(nearest.recipes[ahead])
+            for cost, least in zip(more, nearest.costs[ahead], strict=True):
+                if least < min(costs):
+                    costs.append(cost)
         recipes = nearest.recipes[: len(costs)]
         order = in_order(np.array(costs), [recipe.key for recipe in recipes])
         return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)
 
     def _costs(self, recipes: Sequence[Recipe]) -> list[float]:
         """Return what recipes are ranked by, worked out together, see `cost`."""
-        efforts = [self.effort(recipe) for recipe in recipes]
-        return [way.cost for way in ways_of(self, recipes, foresee(self, recipes), efforts)]
+        ways = ways_of(self, recipes, foresee(self, recipes), self._efforts(recipes))
+        return [way.cost for way in ways]
 
     def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.

@@ -18,8 +18,9 @@ from laydown.match.search.recipes import RecipeSpace
 from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 
-ASKED_OFTEN = 1000
-"""Colors that a person may ask of one kit in a sitting: a table is worth making."""
+ASKED_OFTEN = 6
+"""Colors that a table is made for: of markers, one that takes longer than some tenths of a second
+is not, though a person may ask many more in a sitting, since a page would wait for it."""
 LARGE = 20_000_000
 """Recipes that are searched within seconds whatever they are made of: more than a table holds."""
 

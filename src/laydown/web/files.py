@@ -194,9 +194,26 @@ def file_of(content: bytes, name: str, *, shown: bool = False) -> Response:
     return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
 
 
+def hands(
+    router: APIRouter,
+    path: str,
+    question: Callable[..., Any],
+    content: Callable[[Any], bytes],
+    named: str,
+    *,
+    shown: bool = False,
+) -> None:
+    """Hand over as a file what a question finds, or show it; it is named after that: ``{0}``."""
+
+    @router.get(path, response_class=Response, name=path, summary="Hand over a file.")
+    def hand_over(found: Annotated[Any, Depends(question)]) -> Response:
+        return file_of(content(found), named.format(found), shown=shown)
+
+
 def hands_over(router: APIRouter, path: str, question: Callable[..., Any], named: str) -> None:
     """Hand over what a question finds as the file of a report, named after it: ``{0}``."""
 
+    @router.get(path, response_class=Response, name=path, summary="Hand over what was found.")
     def hand_over(
         found: Annotated[Any, Depends(question)],
         form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
@@ -205,12 +222,3 @@ def hands_over(router: APIRouter, path: str, question: Callable[..., Any], named
         if isinstance(found, dict):
             raise BadFileError("Nothing was asked yet.", hint="Name a color, then take the file.")
         return file_of(write_report(found, form, page=page), f"{named.format(found)}.{form}")
-
-    router.add_api_route(
-        path,
-        hand_over,
-        methods=["GET"],
-        response_class=Response,
-        name=path,
-        summary="Hand over what was found as a file.",
-    )

@@ -129,26 +129,30 @@ def found_by(jobs: Jobs, number: int, kind: type[Kind], *tasks: str) -> Kind:
     return result
 
 
-def finds(kind: type[Kind], *tasks: str) -> Callable[..., Kind]:
-    """Return the question what a job found, as `laydown.web.faces.shows` takes it."""
+def finds(kind: type, *tasks: str, part: int | None = None) -> Callable[..., Any]:
+    """Return the question what a job found, or a part of it, for `laydown.web.faces.shows`."""
 
-    def found(jobs: AtJobs, job: Number) -> Kind:
-        return found_by(jobs, job, kind, *tasks)
+    def found(jobs: AtJobs, job: Number) -> Any:
+        result: Any = found_by(jobs, job, kind, *tasks)
+        return result if part is None else result[part]
 
     found.__doc__ = f"Show what a job found: {' or '.join(tasks) or kind.__name__}."
     return found
 
 
-def asks(kind: type[Kind], usual: Kind | None = None, *tasks: str) -> Callable[..., Kind]:
+def asks(kind: type[Kind], usual: Kind | None = None, *tasks: str) -> Callable[..., Kind | None]:
     """Return the question what a job was asked, as `laydown.web.faces.shows` takes it besides.
 
     Where no job is named, it is the usual, if there is one. `tasks` is as for `found_by`.
     """
 
-    def asked(jobs: AtJobs, job: Count = 0) -> Kind:
-        return asked_by(jobs, job, kind, *tasks) if job or usual is None else usual
+    def asked(jobs: AtJobs, job: Number) -> Kind:
+        return asked_by(jobs, job, kind, *tasks)
 
-    return asked
+    def asked_or_usual(jobs: AtJobs, job: Count = 0) -> Kind | None:
+        return asked_by(jobs, job, kind, *tasks) if job else usual
+
+    return asked if usual is None else asked_or_usual
 
 
 def lists(*tasks: str) -> Callable[..., tuple[Job, ...]]:

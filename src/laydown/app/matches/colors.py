@@ -273,9 +273,9 @@ def surety_words(seen: Candidate) -> str:
 
 WORTH_A_TABLE = 4
 """For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
-RECIPES_A_COLOR = 500_000
-"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
-colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
+RECIPES_A_COLOR = 300_000
+"""Of so many more recipes of markers the table is worth its making by another color: 3.6 million
+are by 11 colors, 13.7 million by 44, where what lies below the last step is kept (measured)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
@@ -305,7 +305,7 @@ class Tables:
 
     The answers are those without tables. A kit under other limits, or over something else, has a
     table of its own, made when it is asked a second time; where none is worth it, all steps of its
-    recipes but the last are kept.
+    recipes but the last are kept from the first time on.
     """
 
     def __init__(self, colors: int) -> None:
@@ -320,13 +320,15 @@ class Tables:
         return search_once(space, wanted, watch, laid=kept)
 
     def _kept(self, space: RecipeSpace, watch: Watch | None) -> ColoredPart | tuple[Work, ...]:
-        worth = self.colors >= max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
-        tabled = worth and can_be_tabled(space)
-        if space.considered < FEWEST_RECIPES or not (tabled or can_be_laid(space)):
+        laid = self.colors > 1 and can_be_laid(space)
+        worth = max(WORTH_A_TABLE, laid * space.considered / RECIPES_A_COLOR)
+        tabled = self.colors >= worth and can_be_tabled(space)
+        if space.considered < FEWEST_RECIPES or not (tabled or laid):
             return ()
         key = key_of(space)
         has_room = sum(map(_size_of, self.held.values())) < MOST_HELD
-        if key not in self.held and key in self.asked and has_room:
+        # a first search would lay the same, but for what is too dear
+        if key not in self.held and (key in self.asked or not tabled) and has_room:
             self.held[key] = make_table(space, watch=watch) if tabled else lay_all(space)
         self.asked.add(key)
         return self.held.get(key, ())

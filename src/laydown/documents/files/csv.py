@@ -253,14 +253,22 @@ def read_csv(
     (2, '=1')
     """
     text = text_of(data, source, most=most)
-    delimiter = _delimiter(text, source)
+    first = next((line for line in lines_of(text, source) if line.strip()), "")
+    delimiter = max(DELIMITERS, key=first.count)
     lines = csv_lines(text, source, delimiter=delimiter)
     heading, named = next(lines, (0, []))
     if not named:
         raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
-    names = _without_blank_ends(named)
+    names = [name.strip() for name in named]
+    while names and not names[-1]:
+        names.pop()
     columns = _columns(names, f"{source}, line {heading}", known, column)
-    _check_needed(columns, needed, f"{source}, line {heading}", known)
+    missing = [name for name in needed if name not in columns]
+    if missing:
+        raise BadFileError(
+            f"{source}, line {heading}: the column “{missing[0]}” is missing.",
+            hint=f"Needed are {', '.join(needed)}; known are {', '.join(known)}.",
+        )
     rows = (_line(n, cells, columns, source, short=short_lines) for n, cells in lines)
     return Table(
         source,
@@ -272,18 +280,6 @@ def read_csv(
     )
 
 
-def _delimiter(text: str, source: str) -> str:
-    heading = next((line for line in lines_of(text, source) if line.strip()), "")
-    return max(DELIMITERS, key=heading.count)
-
-
-def _without_blank_ends(names: Sequence[str]) -> list[str]:
-    told = [name.strip() for name in names]
-    while told and not told[-1]:
-        told.pop()
-    return told
-
-
 def _columns(
     names: Sequence[str], where: str, known: Sequence[str], column: Callable[[str], str] | None
 ) -> tuple[str, ...]:
@@ -292,7 +288,9 @@ def _columns(
         ours = name.casefold() if column is None else column(name)
         here = f"{where}, column {place}"
         if not ours or (column is None and ours not in known):
-            raise BadFileError(f"{here}: there is no column “{name}”.", hint=_near(name, known))
+            close = get_close_matches(name.casefold(), known, n=1, cutoff=0.6)
+            hint = f"Did you mean {close[0]}?" if close else f"Known are {', '.join(known)}."
+            raise BadFileError(f"{here}: there is no column “{name}”.", hint=hint)
         if ours in columns:
             raise BadFileError(
                 f"{here}: “{name}” stands in column {columns.index(ours) + 1} already.",
@@ -300,22 +298,6 @@ def _columns(
             )
         columns.append(ours)
     return tuple(columns)
-
-
-def _near(name: str, known: Sequence[str]) -> str:
-    close = get_close_matches(name.casefold(), known, n=1, cutoff=0.6)
-    return f"Did you mean {close[0]}?" if close else f"Known are {', '.join(known)}."
-
-
-def _check_needed(
-    columns: Sequence[str], needed: Sequence[str], where: str, known: Sequence[str]
-) -> None:
-    missing = [name for name in needed if name not in columns]
-    if missing:
-        raise BadFileError(
-            f"{where}: the column “{missing[0]}” is missing.",
-            hint=f"Needed are {', '.join(needed)}; known are {', '.join(known)}.",
-        )
 
 
 def _line(

@@ -341,28 +341,19 @@ def _blender(line: Line) -> bool:
 
 
 def _laydown(line: Line) -> Laydown:
-    return Laydown(
-        _coats(line),
-        _word(line, "stroke", Stroke, Stroke.EVEN),
-        _word(line, "pressure", Pressure, Pressure.MEDIUM),
-        _dilution(line),
-        _word(line, "wait", Wait, Wait.DRY),
-    )
-
-
-def _coats(line: Line) -> int:
-    coats = number(line, "coats", 1.0)
+    coats, dilution = number(line, "coats", 1.0), number(line, "dilution", 0.0)
     if coats != int(coats) or not 1 <= coats <= MOST_COATS:
         raise line.bad("coats", f"{coats:g} coats: allowed are whole numbers, 1 to {MOST_COATS}.")
-    return int(coats)
-
-
-def _dilution(line: Line) -> float:
-    dilution = number(line, "dilution", 0.0)
     if not 0 <= dilution < 1:
         told = f"{dilution:g} is not a share of water: allowed is 0 up to, not including, 1."
         raise line.bad("dilution", told)
-    return dilution
+    return Laydown(
+        int(coats),
+        _word(line, "stroke", Stroke, Stroke.EVEN),
+        _word(line, "pressure", Pressure, Pressure.MEDIUM),
+        dilution,
+        _word(line, "wait", Wait, Wait.DRY),
+    )
 
 
 def _amount(line: Line, column: str, usual: float | None = None) -> float:

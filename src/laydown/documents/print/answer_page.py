@@ -136,7 +136,8 @@ def _code(page: AnswerPage, code: PageCode) -> tuple[str, str, str]:
 
 def write_page(page: AnswerPage) -> bytes:
     """Write a page as HTML, the same bytes for the same page."""
-    style, script = (_asset(name) for name in ("answer_page.css", "answer_page.js"))
+    folder = files("laydown.documents") / "templates"
+    style, script = ((folder / f"answer_page.{end}").read_text("utf-8") for end in ("css", "js"))
     made = template("answer_page").render(
         page=page,
         policy=f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
@@ -149,10 +150,6 @@ def write_page(page: AnswerPage) -> bytes:
         data=_folded(dumps(_data(page))),
     )
     return legible(made).encode()
-
-
-def _asset(name: str) -> str:
-    return (files("laydown.documents") / "templates" / name).read_text("utf-8")
 
 
 def _sha256(text: str) -> str:
@@ -170,7 +167,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
     steps = _Numbered[tuple[tuple[int, ...], str]]()
     order = _by_hue([lab for _, lab in page.colorants])
     markers = [
-        [c.name, c.code, ranges[c.range], _fill(lab), round(_value(lab), 1), order[place]]
+        [c.name, c.code, ranges[c.range], screen_color(lab), round(_value(lab), 1), order[place]]
         for place, (c, lab) in enumerate(page.colorants)
     ]
     every = [one for c in page.colors for one in (c.listed, c.apart) if one is not None]
@@ -181,7 +178,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
             [
                 round(way.cost * MILLI),
                 [steps[one] for one in zip(_needs(way.recipe, places), told, strict=True)],
-                _fill(way.lab),
+                screen_color(way.lab),
                 round(10 * _value(way.lab)),
                 words[off],
                 words[sure],
@@ -203,7 +200,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
             "passage": color.target.passage,
             "role": color.target.role,
             "note": color.note,
-            "fill": _fill(color.target.lab),
+            "fill": screen_color(color.target.lab),
             "value": round(_value(color.target.lab), 1),
             "listed": written(color.listed),
             "near": [places[colorant.label] for colorant in color.near],
@@ -215,7 +212,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
         "key": f"laydown owned {sha256(chr(10).join(places).encode()).hexdigest()[:12]}",
         "further": page.further,
         "noticeable": thresholds()["noticeable"],
-        "paper": _fill(page.paper_lab),
+        "paper": screen_color(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,
         "steps": [[list(needs), said] for needs, said in steps],
@@ -228,7 +225,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
 
 def _grays() -> list[str]:
     """Return how values look in gray, from 0 to 10 by tenths."""
-    return [_fill(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
+    return [screen_color(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
 
 
 def _needs(recipe: Recipe, places: dict[str, int]) -> list[tuple[int, ...]]:
@@ -250,10 +247,6 @@ def _by_hue(labs: list[FloatArray]) -> list[int]:
 
     order = sorted(range(len(labs)), key=key)
     return [order.index(place) for place in range(len(labs))]
-
-
-def _fill(lab: FloatArray) -> str:
-    return screen_color(lab)
 
 
 def _value(lab: FloatArray) -> float:

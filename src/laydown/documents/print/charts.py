@@ -16,7 +16,7 @@ from laydown.documents.print.entries import Entry, Layer, entries
 from laydown.documents.print.layout import FLUSH, LINE, MM, PAGES, in_lines, style, text
 from laydown.documents.print.reports import KEY, patches
 from laydown.match.outcome import Candidate, Match
-from laydown.media.recipe import Colorant, Recipe, format_recipe
+from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, supplies
 from laydown.plan.notebook import difference_range, value_margin
 
@@ -197,7 +197,10 @@ def _behind(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     facts = (headings.lead(chart), headings.tolerance(chart), headings.counts(tuple(rows)))
     notes = headings.whole_notes(chart)
     asked = headings.next_swatches(chart)
-    needed = [_supply(*supply) for supply in supplies(chart.matches)]
+    needed = []
+    for called, told in (headings.supply_words(*supply) for supply in supplies(chart.matches)):
+        tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
+        needed.append(_beside(tick, TICK + 2.0, [text(called, NAME, more=told)]))
     return [
         NextPageTemplate("1"),
         PageBreak(),
@@ -237,13 +240,6 @@ def _numbers(row: Entry) -> KeepTogether:
         *(text(note, PLAIN) for note in row.notes),
     ]
     return KeepTogether([head, _beside(Strokes(row.layers), STROKES[0] + 4.0, texts)])
-
-
-def _supply(colorant: Colorant, recipes: int, coats: int) -> Table:
-    """Set a row of the supply list."""
-    called, told = headings.supply_words(colorant, recipes, coats)
-    tick = Table([[""]], TICK * MM, TICK * MM, style=[("BOX", (0, 0), (0, 0), 0.2 * MM, LINE)])
-    return _beside(tick, TICK + 2.0, [text(called, NAME, more=told)])
 
 
 def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:

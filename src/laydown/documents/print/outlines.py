@@ -294,17 +294,12 @@ def place_numbers(
         row, column = places[region]
         x, y = (column + 0.5) * pixel, (row + 0.5) * pixel
         inside = PlacedNumber(region, texts[region], x, y, SIZES[-1])
-        found = _within(inside, depth[row, column]) or _led(inside, depth, pixel, placed)
+        room = depth[row, column]
+        size = next((size for size in SIZES if _radius(inside.text, size) <= room), None)
+        found = replace(inside, size=size) if size else _led(inside, depth, pixel, placed)
         if found or _apart(inside, x, y, placed).all():
             placed.append(found or inside)
     return tuple(placed)
-
-
-def _within(inside: PlacedNumber, room: float) -> PlacedNumber | None:
-    """Return a number in the largest type that its region has room for [mm]."""
-    sizes = (size for size in SIZES if _radius(inside.text, size) <= room)
-    size = next(sizes, None)
-    return replace(inside, size=size) if size else None
 
 
 def _depth(labels: Labels) -> FloatArray:

@@ -55,23 +55,18 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
     size = (sheet.size.width, sheet.size.height)
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")
     for page in range(len(sheet.grids)):
-        _draw_markers(pen, sheet, page)
+        number = markers.page_number(sheet.number, page)
+        for marker, box in markers.page_markers(sheet.size, number=number):
+            draw_marker(pen, marker, box)
         _draw_head(pen, sheet, page)
         order = order_of_steps(working_list(sheet.on_page(page), lightness=lightness))
         points = label_size(sheet, page)
         for cell in sheet.on_page(page):
-            _draw_cell(pen, sheet, cell, label(cell, order.get(cell.number, (0,)), points,
-                                               _measure(sheet, page)), points)  # fmt: skip
+            lines = label(cell, order.get(cell.number, (0,)), points, _measure(sheet, page))
+            _draw_cell(pen, sheet, cell, lines, points)
         _draw_foot(pen, sheet, page)
         pen.next_page()
     return pen.finish()
-
-
-def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
-    for marker, box in markers.page_markers(
-        sheet.size, number=markers.page_number(sheet.number, page)
-    ):
-        draw_marker(pen, marker, box)
 
 
 def draw_marker(pen: Pen, marker_id: int, box: CellBox) -> None:

@@ -28,13 +28,13 @@ from laydown.media.recipe import Medium
 BANDS = 36
 STRENGTH, AMOUNT = BANDS, BANDS + 1
 """Where a pile's strength and amount stand, behind its bands."""
-FAN, DEPTH = 4, 4
+FAN, DEPTH = 4, 5
 """Piles are bounded by fours, by fours of those, and so on, so many times (measured)."""
 TOGETHER = FAN**DEPTH
 CROWDED = 0.6
 """Single fours are bounded while no more than this share of them stay: the boxes of many wanted
 colors leave nearly all."""
-AXES, FINENESS = 6, 8
+AXES, FINENESS = 4, 8
 """Piles alike are neighbors along so many axes, each cut so many times in two (measured)."""
 ROOM = 32_768
 """Colors of a part at most: what stays in a processor's cache."""
@@ -81,8 +81,8 @@ class MarkerColumns(NamedTuple):
         Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
     rises
         Shape (36,), how far a coat may lower the absorption of a band, at most.
-    rules
-        Shape (3,): later coat, the most that any colorant lifts, the least strength of any.
+    later
+        What a later coat takes of a first one.
     """
 
     absorption: Single
@@ -96,7 +96,7 @@ class MarkerColumns(NamedTuple):
     curve: Single
     weights: Single
     rises: Single
-    rules: Single
+    later: np.float32
 
 
 class PileTree(NamedTuple):
@@ -183,7 +183,6 @@ def coloring_of(space: RecipeSpace) -> Coloring:
     curve, off = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
     weights = np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T)
     rises = np.maximum(0.0, -absorption.min(axis=0)) * most
-    rules = [fit.later_coat, fit.lifts[places].max(), fit.strength[places].min()]
     markers = MarkerColumns(
         absorption=absorption.astype(np.float32),
         depth=np.maximum(absorption, 0.0).astype(np.float32),
@@ -196,7 +195,7 @@ def coloring_of(space: RecipeSpace) -> Coloring:
         curve=curve,
         weights=weights.astype(np.float32),
         rises=rises.astype(np.float32),
-        rules=np.array(rules, dtype=np.float32),
+        later=np.float32(fit.later_coat),
     )
     lowered = space.budget * rises - np.minimum(0.0, ground)
     lightest = _lightest(fit, places, absorption, coats, lowered)
@@ -252,7 +251,6 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
     order, coats = np.argsort(-deepest, kind="stable"), len(markers.ends) - 1
     groups = [order[: int(np.sum(deepest >= coat))] for coat in range(1, coats + 1)]
     places, many = np.concatenate(groups), [len(group) for group in groups]
-    least = float(np.min(markers.strength[deepest > 0], initial=np.inf))
     return markers._replace(
         absorption=markers.absorption[places],
         depth=markers.depth[places],
@@ -261,7 +259,6 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
         places=places,
         digits=places * coats + np.repeat(np.arange(1, coats + 1), many),
         ends=np.cumsum([0, *many]),
-        rules=np.array([*markers.rules[:2], least], dtype=np.float32),
     )
 
 
@@ -390,9 +387,10 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     ground, laid = np.empty(BANDS, dtype=np.float32), np.empty((2, TOGETHER), dtype=np.float32)
     fours = np.empty((2, TOGETHER // FAN), dtype=np.int64)
     while row < p:
-        end = min(row + TOGETHER, p)
-        if bounded and is_too_dark(row // TOGETHER, left, tree, columns, box, ground):
-            column = lanes
+        end, at = min(row + TOGETHER, p), tree.starts[DEPTH] + row // TOGETHER
+        for b in range(BANDS):  # what lies below at its lightest
+            lighter = min(tree.ends[0, at, b], np.float32(0.0))
+            ground[b] = columns.paper[b] + lighter - left * columns.rises[b]
         while column < lanes:
             if count + end - row > len(numbers):
                 return row, column, count
@@ -408,30 +406,6 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
             column += 1
         row, column = end, 0
     return row, 0, count
-
-
-# Compiled into the loop above, which it spares the darkest piles. Right since no marker leaves less
-# of a pile than the weakest, did it lift as the one that lifts most in as many coats as are left.
-@compiled_in_place
-def is_too_dark(  # noqa: PLR0917  a compiled function, called in one place
-    top: int,
-    left: int,
-    tree: PileTree,
-    columns: MarkerColumns,
-    box: FloatArray,
-    ground: Single,
-) -> Any:
-    """Put what piles lie on at their lightest into `ground`; say if none on them meets a box."""
-    at, none = tree.starts[DEPTH] + top, np.float32(0.0)
-    light, dark = tree.ends[0, at], tree.ends[1, at]
-    for b in range(BANDS):
-        ground[b] = columns.paper[b] + min(light[b], none) - left * columns.rises[b]
-    most_lift, least = columns.rules[1], columns.rules[2]
-    if least < none:
-        return False
-    keep, _, _, _ = span(light, dark, least, most_lift, left, columns.rules[0])
-    x, y, z = color(keep, none, none, light, ground, ground, columns.curve, columns.weights)
-    return x < box[0] or y < box[2] or z < box[4]
 
 
 # Compiled into the loop above, which it spares most of its work. Right since reflectance falls as
@@ -455,7 +429,7 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
         coats += 1
     own, lift, depth = columns.strength[column], columns.lift[column], columns.depth[column]
     light, dark, none = tree.ends[0, at], tree.ends[1, at], np.float32(0.0)
-    keep_1, keep_2, add_1, add_2 = span(light, dark, own, lift, coats, columns.rules[0])
+    keep_1, keep_2, add_1, add_2 = span(light, dark, own, lift, coats, columns.later)
     fours[0, 0] = top
     for level in range(DEPTH, 0, -1):
         met = 0
@@ -511,7 +485,7 @@ def color_fours(  # noqa: PLR0917  a compiled loop, called in one place
     coats, none_below, begin = 1, np.float32(-np.inf), 0
     while column >= columns.ends[coats]:
         coats += 1
-    own, lift, later = columns.strength[column], columns.lift[column], columns.rules[0]
+    own, lift, later = columns.strength[column], columns.lift[column], columns.later
     number = tree.place * columns.digits[column]
     for j in range(len(fours)):
         if j + 1 < len(fours) and fours[j + 1] == fours[j] + 1:
@@ -537,7 +511,7 @@ def color_fours(  # noqa: PLR0917  a compiled loop, called in one place
 # blender is counted as laying its amount, too: it has no color and no strength, so nothing follows.
 @compiled_in_place
 def lay(  # noqa: PLR0917  a compiled loop, called in one place
-    piles: Single, own: float, lift: float, coats: int, later: float, laid: Single
+    piles: Single, own: Any, lift: Any, coats: int, later: Any, laid: Single
 ) -> None:
     """Put K and M of coats of a marker on piles into `laid`: A becomes K A + M a."""
     one, none = np.float32(1.0), np.float32(0.0)

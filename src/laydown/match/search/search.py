@@ -39,9 +39,9 @@ from laydown.match.search.shortlist import Candidates, Shortlist
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Medium, Recipe
 
-AT_FIRST, AT_MOST = 16_384, 2_000_000
-"""Recipes between two looks at what is the best so far: few first, so that the reach falls soon
-(measured with 120 colorants: of a quarter of these sizes a third more time)."""
+AT_FIRST, AT_MOST = 4096, 4_000_000
+"""Recipes between two looks at what is the best so far: few first, so that the reach falls soon,
+then eight times more each time (measured with 120 colorants)."""
 SHARES = 4
 """Each thread has so many shares of a batch, one after the other, as they differ in work."""
 KEPT_TOGETHER = 2048
@@ -186,7 +186,7 @@ def _search(
 ) -> Shortlist:
     if space.considered <= FEW:
         best = Shortlist(space, wanted, 0.0)
-        best.offer([best.score(block) for block in space.levels()])
+        best.keep(np.concatenate([best.held, *(best.score(block) for block in space.levels())]))
         return best
     ready = coloring_of(space)
     best = Shortlist(space, wanted, ready.error)
@@ -197,8 +197,8 @@ def _search(
     passed = pass_over(
         ready, look, best.draw, watch=watch, threads=threads, most=best.most, laid=laid
     )
-    for seen in passed:
-        best.offer(seen)
+    for batch in passed:
+        best.offer([seen for share in batch for seen in share])
     return best
 
 
@@ -211,8 +211,8 @@ def pass_over(
     threads: int | None = None,
     most: Callable[[], float] = lambda: np.inf,
     laid: Sequence[Work] = (),
-) -> Iterator[Seen]:
-    """Color all recipes of one step or more in threads, and go through what is seen in them.
+) -> Iterator[list[Seen]]:
+    """Color all recipes of one step or more in threads, and go through what is seen, by batches.
 
     `ready`: what they are colored with. `look`: takes colored parts; called from any thread. `box`:
     says between batches what is still of interest, of recipes that add so much effort at least;
@@ -227,7 +227,9 @@ def pass_over(
     with ThreadPoolExecutor(threads) as pool:
         while batch is not None:
             done += sum(len(block) * len(tops) for block, tops, _ in batch)
-            below = [float(space.effort(block.numbers).min()) for block, _, _ in batch]
+            # of as many steps and coats each; but for prices, the effort of one is that of all
+            some = slice(None if space.ranking.prices else 1)
+            below = [float(space.effort(block.numbers[some]).min()) for block, _, _ in batch]
             added = [float(space.efforts_of(tops).min()) for _, tops, _ in batch]
             least, at_work = min(map(sum, zip(below, added, strict=True))), list[Future[Seen]]()
             if least <= most():
@@ -238,7 +240,7 @@ def pass_over(
 
                 at_work = [pool.submit(share, work) for work in batch]
             batch = next(batches, None)  # laid while the others color
-            yield from (one.result() for one in at_work)
+            yield [one.result() for one in at_work]
             if watch:
                 watch(min(done, total), total)
     if watch:
@@ -258,7 +260,7 @@ def _batches(space: RecipeSpace, threads: int, works: Iterable[Work]) -> Iterato
             start, filled = start + rows, filled + len(part) * len(tops)
             if filled >= size - len(tops):
                 yield batch
-                size, batch, filled = min(4 * size, max(AT_MOST, space.considered // 1000)), [], 0
+                size, batch, filled = min(8 * size, max(AT_MOST, space.considered // 1000)), [], 0
     if batch:
         yield batch
 

@@ -5,9 +5,10 @@ far a recipe goes against each. The weight times that is added to the cost, in C
 so that a rule yields to a recipe that is nearer by more.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
+from itertools import chain
 from math import hypot
 from operator import itemgetter
 from types import MappingProxyType
@@ -128,10 +129,15 @@ class Sense:
             dtype=np.float64,
         )
 
-    def of_recipe(self, recipe: Recipe, wanted: FloatArray) -> float:
-        """Return what one recipe, laid over what lies there, adds to its cost."""
-        steps = [step for step in recipe.steps if isinstance(step, Step)]
-        return float(self.cost(self.of_steps(steps), np.arange(len(steps))[None], wanted)[0])
+    def of_recipes(self, recipes: Sequence[Recipe], wanted: FloatArray) -> FloatArray:
+        """Return what recipes, laid over what lies there, add to their costs, shape (n,)."""
+        rows = [[step for step in recipe.steps if isinstance(step, Step)] for recipe in recipes]
+        table = [np.zeros((1, 2), dtype=TRAIT), self.of_steps(chain.from_iterable(rows))]
+        piles, first = np.zeros((len(rows), max(map(len, rows), default=0)), dtype=np.int64), 1
+        for pile, row in zip(piles, rows, strict=True):
+            pile[: len(row)] = np.arange(first, first + len(row))
+            first += len(row)
+        return self.cost(np.concatenate(table), piles, wanted)
 
     def near(self, wanted: FloatArray) -> bool:
         """Whether something at hand is as gray, or about of the hue, of a quiet color."""

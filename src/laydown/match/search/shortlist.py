@@ -45,7 +45,7 @@ class Shortlist:
         self.drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = {}
         """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6);
         and the cells that they meet."""
-        self._keep(self._alone())
+        self.keep(self._alone())
 
     def _alone(self) -> Candidates:
         """Score in full what is predicted by its swatch: parts say of it what the model does.
@@ -110,7 +110,7 @@ class Shortlist:
         return np.concatenate([around[None], some]) if len(some) > 1 else around[None]
 
     def look(self, part: ColoredPart) -> Candidates:
-        """Return what of a part may be within reach; threads may do this together."""
+        """Return what of a part may be within reach by effort; threads may do this together."""
         xyz, numbers, error = part
         room = len(numbers) * len(self.wanted)
         places, colors = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.uint8)
@@ -125,14 +125,7 @@ class Shortlist:
         seen["least"], seen["most"] = bounds[:, :kept] + self.space.effort(seen["number"])
         modeled = ~np.isin(seen["number"], self.space.alone)
         near_enough: Candidates = seen[modeled & (seen["least"] <= self.reach[seen["color"]])]
-        return self._with_sense(near_enough) if self.space.sense is not None else near_enough
-
-    def _with_sense(self, seen: Candidates) -> Candidates:
-        """Add what goes against the sense of the trade, to those few alone."""
-        more = self._effort(seen["color"], seen["number"]) - self.space.effort(seen["number"])
-        seen["least"] += more
-        seen["most"] += more
-        return seen
+        return near_enough
 
     def score(self, block: RecipeBlock) -> Candidates:
         """Score in full what the model says of a block, for every color."""
@@ -145,13 +138,18 @@ class Shortlist:
         return seen.ravel()
 
     def offer(self, seen: Sequence[Candidates]) -> None:
-        """Keep what may be among the best."""
-        self._keep(np.concatenate([self.held, *seen]))
+        """Keep what may be among the best of what was seen, the sense of the trade added."""
+        some = np.concatenate([self.held[:0], *seen])
+        if self.space.sense is not None:
+            more = self._effort(some["color"], some["number"]) - self.space.effort(some["number"])
+            some["least"] += more
+            some["most"] += more
+        self.keep(np.concatenate([self.held, some]))
         unsure = self.held["color"][self._unsure()]
         if np.bincount(unsure).max(initial=0) > MOST_UNSURE:
             self._score(AT_FIRST)
 
-    def _keep(self, held: Candidates) -> None:
+    def keep(self, held: Candidates) -> None:
         """Take the reach from what is sure, and keep what may lie within."""
         held = held[np.argsort(held["color"], kind="stable")]
         costs = [np.sort(held["most"][of]) for of in self._of_each(held)]
@@ -178,7 +176,7 @@ class Shortlist:
         costs = self.space.ranking.difference(self.labs[colors], self.space.lab(numbers))
         costs += self._effort(colors, numbers)
         held["least"][unsure] = held["most"][unsure] = costs
-        self._keep(held)
+        self.keep(held)
         return True
 
     def scored(self) -> list[Candidates]:

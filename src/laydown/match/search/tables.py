@@ -46,9 +46,10 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart
     xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
-    for part, of in pass_over(ready, _copied, lambda _: EVERYTHING[None], watch=watch):
-        xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
-        filled += len(of)
+    for batch in pass_over(ready, _copied, lambda _: EVERYTHING[None], watch=watch):
+        for part, of in batch:
+            xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
+            filled += len(of)
     order = np.argsort(xyz[1])
     for row in xyz:
         row[:] = row[order]

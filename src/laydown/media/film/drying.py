@@ -156,23 +156,16 @@ def dried(seen: FloatArray, drying: Drying, *, hours: float) -> tuple[FloatArray
     """
     left = drying.left(hours)
     reflectance = dry_look(seen, wet=left)
-    lab = lab_from_reflectance(reflectance)
-    sides = _sides(drying, hours)
+    lab, sides = lab_from_reflectance(reflectance), list[float]()
+    for sign in (1.0, -1.0):  # wetness, then drying time, a standard deviation to either side
+        wetter = min(max(drying.wetness + sign * drying.wetness_sd, 0.0), 1.0)
+        slower = drying.hours * float(np.exp(sign * HOURS_SPREAD))
+        sides.append(replace(drying, wetness=wetter).left(hours))
+        sides.append(replace(drying, hours=slower).left(hours))
     moved = np.array([lab_from_reflectance(dry_look(seen, wet=w)) - lab for w in sides])
     still = left / max(drying.wetness, 1e-9)
     covariance = 0.5 * moved.T @ moved + (drying.misfit * still) ** 2 * np.eye(3)
     return reflectance, covariance
-
-
-def _sides(drying: Drying, hours: float) -> list[float]:
-    """Return the wet share with wetness, then drying time, a standard deviation to either side."""
-    sides = []
-    for sign in (1.0, -1.0):
-        wetter = min(max(drying.wetness + sign * drying.wetness_sd, 0.0), 1.0)
-        slower = drying.hours * float(np.exp(sign * HOURS_SPREAD))
-        sides += [replace(drying, wetness=wetter).left(hours)]
-        sides += [replace(drying, hours=slower).left(hours)]
-    return sides
 
 
 def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying) -> Drying:
@@ -184,15 +177,19 @@ def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Dry
     """
     if not pairs:
         return usual
+
+    def cost(wetness: float, time: float) -> float:
+        """Return what a guess leaves: differences over the misfit, its distance from the usual."""
+        off = _off(pairs, replace(usual, wetness=wetness, hours=time)) / usual.misfit
+        away = (wetness - usual.wetness) / usual.wetness_sd
+        later = np.log(time / usual.hours) / HOURS_SPREAD
+        return float((off**2).sum() + away**2 + later**2)
+
     varied = len({after for _, _, after in pairs}) > 1
     times = usual.hours * np.exp(np.linspace(-1.5, 1.5, 13) if varied else np.zeros(1))
-    tried = [
-        (_cost(pairs, usual, replace(usual, wetness=w, hours=t)), w, t)
-        for t in times.tolist()
-        for w in GRID.tolist()
-    ]
-    cost, wetness, time = min(tried)
-    weights = np.exp(-0.5 * np.array([c - cost for c, _, _ in tried]))
+    tried = [(cost(w, t), w, t) for t in times.tolist() for w in GRID.tolist()]
+    least, wetness, time = min(tried)
+    weights = np.exp(-0.5 * np.array([c - least for c, _, _ in tried]))
     values = np.array([w for _, w, _ in tried])
     spread = np.sqrt(weights @ (values - wetness) ** 2 / weights.sum())
     found = Drying(wetness, max(float(spread), 0.02), time)
@@ -205,16 +202,6 @@ def _off(pairs: Sequence[tuple[FloatArray, FloatArray, float]], guess: Drying) -
     seen = np.array([wet for wet, _, _ in pairs])
     shown = np.array([wet_look(dry, wet=guess.left(hours)) for _, dry, hours in pairs])
     return np.asarray(lab_from_reflectance(shown) - lab_from_reflectance(seen))
-
-
-def _cost(
-    pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying, guess: Drying
-) -> float:
-    """Return what a guess leaves: differences over the misfit, and its distance from the usual."""
-    off = _off(pairs, guess) / usual.misfit
-    away = (guess.wetness - usual.wetness) / usual.wetness_sd
-    later = np.log(guess.hours / usual.hours) / HOURS_SPREAD
-    return float((off**2).sum() + away**2 + later**2)
 
 
 # What a smooth surface does to light going in and out: Fresnel's mirror and Saunderson's terms.

@@ -400,13 +400,11 @@ def _wider(fit: OneFit, fills: Fills) -> OneFit:
     return replace(fit, covariance=wider)
 
 
-def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float = 1.0) -> OneFit:
+def by_own_hand(fit: OneFit, *, share: float = 1.0) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
-    `fit`: what swatches tell of one medium. `priors`: how far the person may be from the swatches;
-    the usual ones where None. `share`: of that.
+    `fit`: what swatches tell of one medium. `share`: of how far a person may be from them.
     """
-    expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    wider = matrix @ expected(share) @ matrix.T
+    wider = matrix @ _expected(fit, usual_hand_priors())(share) @ matrix.T
     return replace(fit, covariance=wider, hand_share=share)

@@ -323,13 +323,12 @@ def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArra
     return lab_from_reflectance(spectra.reshape(-1, len(fit.paper.reflectance)))
 
 
-def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
+def leeway(fit: MediumFit | KitFit, recipe: Recipe) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
 
-    `fit`, `recipe`: as for `predict`. `axes`: along which parameters are tried; the principal ones
-    of a medium that has none. Raises BadRecipeError or NotMeasuredError as `predict` does.
+    `fit`, `recipe`: as for `predict`. Raises BadRecipeError or NotMeasuredError as that does.
     """
-    return leeways(fit, [recipe], [axes])[0]
+    return leeways(fit, [recipe])[0]
 
 
 def leeways(
@@ -341,6 +340,7 @@ def leeways(
 ) -> list[Leeway]:
     """Return what is left open of each of several recipes, as `leeway` does: the alike at once.
 
+    `axes`: of each, along which parameters are tried; the principal ones of a medium without any.
     `named`: whether it is to be told what two of them share, which takes a tenth of the time.
     """
     along = axes or [NO_AXES] * len(recipes)

@@ -1,7 +1,6 @@
 """How good any choice can be: bounds from below."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -164,18 +163,10 @@ Foothold: TypeAlias = tuple[list[Any], list[Any], int]
 had been dropped by then; after that the rows are others."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Bounded:
-    """A bound of a part of all purchases."""
-
-    bound: float
-    """None of it comes to less."""
-    shares: FloatArray
-    """Shape (offers,), how much of each offer the bound is reached with."""
-    settled: bool
-    """Whether no cut says more of these shares."""
-    foothold: Foothold
-    """Where the solver stood, good for bounding the halves of this part."""
+Bounded: TypeAlias = tuple[float, FloatArray, bool, Foothold]
+"""A bound of a part of all purchases: none of it comes to less; shape (offers,), how much of each
+offer the bound is reached with; whether no cut says more of these shares; and where the solver
+stood, good for bounding the halves of this part."""
 
 
 class Bounding:
@@ -193,7 +184,11 @@ class Bounding:
         self.heavy = problem.missed if best else float(problem.prices.sum()) + MISSED_FIRST
         self._missed = problem.missed if best else 1.0
         self._colors = color_costs(problem, missed=self._missed)
-        self._first_color, self._held = _held_columns(problem)
+        self._sellers: list[list[int]] = [[] for _ in range(problem.colorants)]
+        for place, offer in enumerate(problem.offers):
+            for colorant in offer.colorants:
+                self._sellers[colorant].append(place)
+        self._first_color, self._held = _held_columns(len(problem.offers), self._sellers)
         self._solver = quiet_solver()
         self._fixed_rows = self._begin()
         self._usual_rows = 0
@@ -215,10 +210,8 @@ class Bounding:
         solver, problem = self._solver, self.problem
         weight = self.heavy / self._missed
         offers = len(problem.offers)
-        for price in problem.prices.tolist():
+        for price in [*problem.prices.tolist(), *[0.0] * (self._first_color - offers)]:
             solver.addCol(price, 0.0, 1.0, 0, [], [])
-        for _ in range(offers, self._first_color):
-            solver.addCol(0.0, 0.0, 1.0, 0, [], [])
         for _ in self._colors:
             solver.addCol(weight, 0.0, self._missed, 0, [], [])
         self._share_held()
@@ -231,19 +224,17 @@ class Bounding:
 
     def _share_held(self) -> None:
         """Of a colorant that several offers hold there is no more than they hold together."""
-        sold = _sellers(self.problem)
-        for colorant, column in enumerate(self._held.tolist()):
+        for column, sellers in zip(self._held.tolist(), self._sellers, strict=True):
             if column >= len(self.problem.offers):
-                sellers = sold[colorant]
-                factors = [1.0] + [-1.0] * len(sellers)
-                self._add([column, *sellers], factors, -np.inf, 0.0)
+                self._add([column, *sellers], [1.0] + [-1.0] * len(sellers), -np.inf, 0.0)
 
     def _add(self, places: list[int], factors: list[float], least: float, most: float) -> None:
-        self._solver.addRow(
-            least, most, len(places), np.array(places, dtype=np.int32), np.array(factors)
-        )
+        columns = np.array(places, dtype=np.int32)
+        self._solver.addRow(least, most, len(places), columns, np.array(factors))
 
-    def glanced(self, bought: frozenset[int], left: frozenset[int], foothold: Foothold) -> float:
+    def glanced(
+        self, bought: frozenset[int], left: frozenset[int], foothold: Foothold | None
+    ) -> float:
         """Return a bound by the cuts known; infinite where there is no such purchase."""
         return self._solve() if self._settle(bought, left, foothold) else np.inf
 
@@ -292,7 +283,13 @@ class Bounding:
             return None
         shares = self._values[: len(self.problem.offers)]
         self._tidy()
-        return Bounded(bound, shares, settled, self._stand())
+        basis = self._solver.getBasis()
+        return (
+            bound,
+            shares,
+            settled,
+            (list(basis.col_status), list(basis.row_status), self._tidied),
+        )
 
     def _settle(
         self, bought: frozenset[int], left: frozenset[int], foothold: Foothold | None
@@ -306,10 +303,6 @@ class Bounding:
         if foothold is not None and foothold[2] == self._tidied:
             self._step_on(foothold)
         return True
-
-    def _stand(self) -> Foothold:
-        basis = self._solver.getBasis()
-        return list(basis.col_status), list(basis.row_status), self._tidied
 
     def _step_on(self, foothold: Foothold) -> None:
         import highspy  # noqa: PLC0415  loaded by the few who choose a kit
@@ -336,7 +329,9 @@ class Bounding:
         """Add the cuts that say most at a place, of those that the program does not keep to."""
         held = self._held_now()
         costs = self._values[self._first_color :].copy()
-        lifted = self._missed * (EXACT if self._is_whole() else LIFTED)
+        shares = self._values[: len(self.problem.offers)]
+        whole = (np.minimum(shares, 1.0 - shares) < EXACT).all()
+        lifted = self._missed * (EXACT if whole else LIFTED)
         added, at_hand = 0, held.tolist()
         for place, color in enumerate(self._colors.values()):
             # No cut says more of what is at hand than one way to make the color with it.
@@ -344,18 +339,11 @@ class Bounding:
                 continue
             cut = color.cut(at)
             if cost_by_cut(cut, held) > costs[place] + lifted:
-                self._keep(place, cut)
+                most, colorants, factors = cut
+                columns = [self._first_color + place, *self._held[colorants].tolist()]
+                self._add(columns, [1.0, *factors.tolist()], most, np.inf)
                 added += 1
         return added
-
-    def _is_whole(self) -> bool:
-        shares = self._values[: len(self.problem.offers)]
-        return bool((np.minimum(shares, 1.0 - shares) < EXACT).all())
-
-    def _keep(self, place: int, cut: Cut) -> None:
-        most, colorants, factors = cut
-        columns = [self._first_color + place, *self._held[colorants].tolist()]
-        self._add(columns, [1.0, *factors.tolist()], most, np.inf)
 
     def _tidy(self) -> None:
         """Drop cuts that hold nothing up, where there are many."""
@@ -373,25 +361,12 @@ class Bounding:
         self._solve()
 
 
-def _sellers(problem: KitProblem) -> list[list[int]]:
-    """Return for each colorant the offers that hold it."""
-    sold: list[list[int]] = [[] for _ in range(problem.colorants)]
-    for place, offer in enumerate(problem.offers):
-        for colorant in offer.colorants:
-            sold[colorant].append(place)
-    return sold
-
-
-def _held_columns(problem: KitProblem) -> tuple[int, NDArray[np.int64]]:
+def _held_columns(offers: int, sellers: list[list[int]]) -> tuple[int, NDArray[np.int64]]:
     """Return where the colors' columns begin, and each colorant's column, -1 for none.
 
     A colorant that a single offer holds shares that offer's column.
     """
-    columns = np.full(problem.colorants, -1, dtype=np.int64)
-    free = len(problem.offers)
-    for colorant, sellers in enumerate(_sellers(problem)):
-        if len(sellers) == 1:
-            columns[colorant] = sellers[0]
-        elif sellers:
-            columns[colorant], free = free, free + 1
-    return free, columns
+    several = np.array([len(some) > 1 for some in sellers], dtype=np.bool_)
+    columns = np.array([some[0] if some else -1 for some in sellers], dtype=np.int64)
+    columns[several] = offers + np.arange(several.sum())
+    return offers + int(several.sum()), columns

@@ -6,25 +6,15 @@ that lifts the bounds of both halves most.
 
 import heapq
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 from math import ceil
+from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.kit.bounds import Bounded, Bounding, Foothold
-from laydown.plan.kit.moments import (
-    Moments,
-    Standing,
-    bounded,
-    cut_off,
-    moments_of,
-    settled,
-    solved_on,
-    worth_splitting_by,
-)
-from laydown.plan.kit.problem import Aim, KitProblem
+from laydown.plan.kit.bounds import Bounding, Foothold
+from laydown.plan.kit.moments import Moments, Standing
+from laydown.plan.kit.problem import Aim, KitProblem, Places
 from laydown.plan.kit.swaps import Choice, better, exchanged, judged, swapped
 
 WHOLE = 1e-6
@@ -37,19 +27,10 @@ LITTLE = 1e-3
 """Keeps an offer that lifts one half alone from counting as nothing."""
 
 
-@dataclass(order=True, frozen=True, slots=True)
-class PurchasesPart:
-    """A part of all purchases: those with some offers bought and some not."""
-
-    bound: float
-    """None of it comes to less."""
-    number: int
-    """Parts of equal bound are split in the order in which they were made."""
-    bought: frozenset[int] = field(compare=False)
-    left: frozenset[int] = field(compare=False)
-    """Offers settled."""
-    foothold: Foothold | None = field(compare=False, default=None)
-    """Of the part that it is half of."""
+Part: TypeAlias = tuple[float, int, frozenset[int], frozenset[int], Foothold | None]
+"""A part of all purchases: none of it comes to less; its number, since parts of equal bound are
+split in the order in which they were made; which offers are bought and which left in it; and where
+the solver stood for the part that it is half of."""
 
 
 class Branching:
@@ -67,7 +48,7 @@ class Branching:
         self.problem = problem
         self.best = start
         self._bounding = Bounding(problem)
-        self._parts = [PurchasesPart(0.0, 0, frozenset(problem.must), frozenset())]
+        self._parts: list[Part] = [(0.0, 0, frozenset(problem.must), frozenset(), None)]
         self._made = 1
         self._lift = np.zeros((2, len(problem.offers)))
         self._looks = np.zeros((2, len(problem.offers)))
@@ -76,7 +57,7 @@ class Branching:
     def bound(self) -> float:
         """No purchase that misses as few colors makes the aim's value smaller than this."""
         known = self._bounding.value_of(self.best)
-        least = min(self._parts[0].bound, known) if self._parts else known
+        least = min([known, *(bound for bound, *_ in self._parts[:1])])
         return self.best.value - (known - least)
 
     def learn(self, choice: Choice) -> None:
@@ -98,7 +79,7 @@ class Branching:
         """
         while self._parts and not is_over():
             part = heapq.heappop(self._parts)
-            if self._is_hopeless(part.bound):
+            if self._is_hopeless(part[0]):
                 self._parts.clear()
                 return True
             self._split(part, is_over)
@@ -113,24 +94,21 @@ class Branching:
             return WHOLE * max(1.0, self.best.value)
         return price_unit(self.problem) - WHOLE * max(1.0, self.best.value)
 
-    def _split(self, part: PurchasesPart, is_over: Callable[[], bool]) -> None:
-        found = self._bounding.bounded(
-            part.bought,
-            part.left,
-            foothold=part.foothold,
-            enough=self._bounding.value_of(self.best) - self._step(),
-            stop=is_over,
-        )
+    def _split(self, part: Part, is_over: Callable[[], bool]) -> None:
+        least, number, bought, left, foothold = part
+        enough = self._bounding.value_of(self.best) - self._step()
+        found = self._bounding.bounded(bought, left, foothold=foothold, enough=enough, stop=is_over)
         if found is None:
             return
-        self._round_off(found.shares)
-        part = replace(part, bound=max(part.bound, found.bound), foothold=found.foothold)
-        if self._is_hopeless(part.bound):
+        bound, shares, settled, foothold = found
+        self._round_off(shares)
+        part = max(least, bound), number, bought, left, foothold
+        if self._is_hopeless(part[0]):
             return
-        open_ = np.flatnonzero((found.shares > WHOLE) & (found.shares < 1.0 - WHOLE))
+        open_ = np.flatnonzero((shares > WHOLE) & (shares < 1.0 - WHOLE))
         if len(open_):
-            self._push_halves(part, found, open_)
-        elif not found.settled:
+            self._push_halves(part, bound, shares, open_)
+        elif not settled:
             heapq.heappush(self._parts, part)
 
     def _round_off(self, shares: FloatArray) -> None:
@@ -145,44 +123,42 @@ class Branching:
         if affordable(self.problem, offers):
             self.learn(judged(self.problem, offers))
 
-    def _push_halves(self, part: PurchasesPart, found: Bounded, open_: NDArray[np.int64]) -> None:
-        offer, bounds = self._chosen(part, found, open_)
-        settled = (part.bought, part.left | {offer}), (part.bought | {offer}, part.left)
-        for (bought, left), bound in zip(settled, bounds, strict=True):
-            if not self._is_hopeless(bound):
-                half = PurchasesPart(
-                    max(part.bound, bound), self._made, bought, left, found.foothold
-                )
-                heapq.heappush(self._parts, half)
+    def _push_halves(self, part: Part, bound: float, shares: FloatArray, open_: Places) -> None:
+        least, _, bought, left, foothold = part
+        offer, bounds = self._chosen(part, bound, shares, open_)
+        settled = (bought, left | {offer}), (bought | {offer}, left)
+        for half, seen in zip(settled, bounds, strict=True):
+            if not self._is_hopeless(seen):
+                heapq.heappush(self._parts, (max(least, seen), self._made, *half, foothold))
                 self._made += 1
 
     def _chosen(
-        self, part: PurchasesPart, found: Bounded, open_: NDArray[np.int64]
+        self, part: Part, bound: float, shares: FloatArray, open_: Places
     ) -> tuple[int, tuple[float, float]]:
         """Return the offer to split by, and bounds of the half without and the half with it."""
-        order = open_[np.argsort(-self._promise(found.shares)[open_], kind="stable")]
-        best, least, bounds = int(order[0]), -1.0, (part.bound, part.bound)
+        promise = np.prod(np.maximum(self._expected(shares), LITTLE), axis=0)
+        order = open_[np.argsort(-promise[open_], kind="stable")]
+        best, least, bounds = int(order[0]), -1.0, (part[0], part[0])
         for offer in order[:TRIED].tolist():
             if self._looks[:, offer].min() >= TRUSTED:
-                lifts = self._expected(found.shares)[:, offer]
-                seen = (part.bound, part.bound)
+                lifts = self._expected(shares)[:, offer]
+                seen = (part[0], part[0])
             else:
-                seen = self._looked_at(part, found, offer)
-                lifts = np.array(seen) - found.bound
+                seen = self._looked_at(part, bound, offer, float(shares[offer]))
+                lifts = np.array(seen) - bound
             worth = float(np.prod(np.maximum(lifts, LITTLE)))
             if worth > least:
                 best, least, bounds = offer, worth, seen
         return best, bounds
 
-    def _looked_at(self, part: PurchasesPart, found: Bounded, offer: int) -> tuple[float, float]:
+    def _looked_at(self, part: Part, bound: float, offer: int, share: float) -> tuple[float, float]:
         """Bound both halves in haste, and remember what that showed."""
-        share = float(found.shares[offer])
-        without = self._bounding.glanced(part.bought, part.left | {offer}, found.foothold)
-        with_it = self._bounding.glanced(part.bought | {offer}, part.left, found.foothold)
+        _, _, bought, left, foothold = part
+        without = self._bounding.glanced(bought, left | {offer}, foothold)
+        with_it = self._bounding.glanced(bought | {offer}, left, foothold)
         top = self._bounding.value_of(self.best)
-        for side, bound, way in ((0, without, share), (1, with_it, 1.0 - share)):
-            lift = max(0.0, min(bound, top) - found.bound)
-            self._lift[side, offer] += lift / max(way, WHOLE)
+        for side, seen, way in ((0, without, share), (1, with_it, 1.0 - share)):
+            self._lift[side, offer] += max(0.0, min(seen, top) - bound) / max(way, WHOLE)
             self._looks[side, offer] += 1
         return without, with_it
 
@@ -194,18 +170,19 @@ class Branching:
         each = np.where(known, self._lift / looks, usual)
         return np.asarray(each * np.array([shares, 1.0 - shares]))
 
-    def _promise(self, shares: FloatArray) -> FloatArray:
-        return np.asarray(np.prod(np.maximum(self._expected(shares), LITTLE), axis=0))
 
-
-ROUNDS, HALF_ROUNDS = 10, 3
-"""Rounds of cuts for the whole, and for each half of a part."""
+ROUNDS, HALF_ROUNDS, ALL_WAYS = 10, 3, 3
+"""Rounds of cuts for the whole, and for each half of a part; and in how many of the first ones all
+ways are looked at, since it isn't known yet which matter."""
 TURNS = 80
 """Steps of the solver in a round (chosen: with fewer the bounds of halves rise too little)."""
 
 
 class BranchingByMoments:
     """The same search where purchases are alike, with far stronger and slower bounds.
+
+    Parts are bounded a round at a time, always the one that promises most: none gets more rounds
+    than it takes to promise less than another.
 
     Parameters
     ----------
@@ -219,7 +196,8 @@ class BranchingByMoments:
         self.problem = problem
         self.best = start
         self._offers = {offer.colorants[0]: n for n, offer in enumerate(problem.offers)}
-        self._parts = list[tuple[float, int, Moments, Standing, FloatArray]]()
+        self._program = Moments(problem)
+        self._parts = list[tuple[float, int, int, Standing, FloatArray, FloatArray]]()
         self._made = 0
 
     @property
@@ -229,46 +207,48 @@ class BranchingByMoments:
 
     def run(self, is_over: Callable[[], bool]) -> bool:
         """Split parts as `Branching` does; return whether the best one known is proven."""
-        self._add(*moments_of(self.problem), rounds=ROUNDS, least=0.0, is_over=is_over)
+        self._add(0.0, ROUNDS, self._program.start())
         while self._parts and not is_over():
-            bound, _, program, standing, costs = heapq.heappop(self._parts)
-            place = int(np.argmax(worth_splitting_by(program, standing, costs)))
-            for into in (False, True):
-                half = settled(program, standing, place, into=into)
-                self._add(*half, rounds=HALF_ROUNDS, least=bound, is_over=is_over)
+            bound, _, rounds, standing, costs, over = heapq.heappop(self._parts)
+            if rounds:
+                looked_at = None if self._made <= ALL_WAYS else over
+                standing = self._program.solved_on(standing, TURNS, looked_at)
+                self._add(bound, rounds - 1, self._program.cut_off(standing))
+            else:
+                place = int(np.argmax(self._program.worth_splitting_by(standing, costs)))
+                for into in (False, True):
+                    half = self._program.settled(standing, place, into=into)
+                    self._add(bound, HALF_ROUNDS, half)
         return not self._parts
 
-    def _add(
-        self,
-        program: Moments,
-        standing: Standing,
-        *,
-        rounds: int,
-        least: float,
-        is_over: Callable[[], bool],
-    ) -> None:
-        """Bound a part, and keep it where it may hold anything better."""
-        self._learn(program, standing)
-        if not 0 < program.most < len(program.colorants):
-            return
-        enough = self.best.value - WHOLE * max(1.0, self.best.value)
-        proven = bounded(program, standing.multipliers)
-        for _ in range(rounds):
-            if max(least, proven.bound) > enough or is_over():
-                break
-            program, standing = cut_off(program, solved_on(program, standing, TURNS))
-            proven = bounded(program, standing.multipliers)
-            least = max(least, proven.bound)
-        if least <= enough:
-            part = least, self._made, program, standing, proven.costs
-            heapq.heappush(self._parts, part)
-            self._made += 1
+    def _add(self, least: float, rounds: int, standing: Standing) -> None:
+        """Bound a part, and keep it where it may hold anything better than the best one known.
 
-    def _learn(self, program: Moments, standing: Standing) -> None:
+        Parameters
+        ----------
+        least
+            What it was bounded by so far.
+        rounds
+            How many more it gets before it is split.
+        standing
+            Where its solver stands.
+        """
+        self._learn(standing)
+        more = self._program.most - int((standing.settled > 0).sum())
+        if not 0 < more < int((standing.settled == 0).sum()):
+            return
+        bound, costs, over = self._program.bounded(standing)
+        least = max(least, bound)
+        if least <= self.best.value - WHOLE * max(1.0, self.best.value):
+            self._made += 1
+            heapq.heappush(self._parts, (least, self._made, rounds, standing, costs, over))
+
+    def _learn(self, standing: Standing) -> None:
         """See what the colorants come to that are held most often."""
-        likely = program.colorants[np.argsort(-program.held(standing), kind="stable")]
-        places = (*program.bought, *likely[: program.most].tolist())
-        offers = self.problem.must | {self._offers[place] for place in places}
+        held = np.where(standing.settled == 0, self._program.held(standing), 2.0 * standing.settled)
+        likely = self._program.colorants[np.argsort(-held, kind="stable")]
+        chosen = likely[: max(0, self._program.most)].tolist()
+        offers = self.problem.must | {self._offers[place] for place in chosen}
         self.best = better(self.problem, self.best, judged(self.problem, offers))
 
 

@@ -28,7 +28,7 @@ from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, of_library, shows
-from laydown.web.files import file_of
+from laydown.web.files import file_of, hands
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, read_asked
 from laydown.web.pages.sheets import BEGUN, KitAndWanted, begun_of, sheet_address
@@ -181,14 +181,7 @@ changes(
 changes(router, "/demo/remove", "/", "The demo is out again.", under=OF_DEMO)(
     of_library(demo_tasks.remove_demo)
 )
-
-
-@router.get("/demo/lesson", response_class=Response)
-def demo_lesson() -> Response:
-    """Hand over the demo's lesson, a list of colors to make a chart of."""
-    return file_of(read_bytes(LESSON_FILE), LESSON_FILE)
-
-
+hands(router, "/demo/lesson", lambda: LESSON_FILE, read_bytes, "{0}")
 demos_folder = of_library(demo_tasks.folder_beside)
 shows(router, "/demo", "demo.html.j2", beside=demos_folder, under="jobs")(lists("run_demo"))
 

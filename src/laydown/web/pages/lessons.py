@@ -33,7 +33,7 @@ from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, of_library, shows
-from laydown.web.files import file_of, sent_files
+from laydown.web.files import file_of, hands, sent_files
 from laydown.web.long_work import asked_by, finds, found_by, jobs_of, result_address, starts
 
 
@@ -257,15 +257,8 @@ def _asked(jobs: Jobs, job: int) -> LessonAsked:
 shows(router, "/lesson", "lesson.html.j2", beside=lesson_page, under="lesson troubles looks")(
     lesson
 )
-
-
-@router.get("/lesson/file", response_class=Response)
-def lesson_file(library: AtLibrary, number: ask.Number) -> Response:
-    """Hand a lesson over as its file."""
-    file = fetch_lesson(library, number)
-    return file_of(file.content, file.source)
-
-
+lesson_file = of_library(fetch_lesson, number=ask.Number)
+hands(router, "/lesson/file", lesson_file, lambda file: file.content, "{0.source}")
 changes(router, "/lesson/remove", "/lessons", "“{0.title}” is gone; undo brings it back.")(
     of_library(lesson_tasks.remove_lesson, number=ask.NumberSent)
 )
@@ -667,10 +660,4 @@ def page_of_range(
 
 page_made = finds(PageMade)
 shows(router, SHOWN_AT, "page_made.html.j2")(page_made)
-
-
-@router.get("/page/file", response_class=Response)
-def page_file(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand a page over as its file."""
-    made = found_by(jobs, job, PageMade)
-    return file_of(made.html.encode(), f"{made.title}.html")
+hands(router, "/page/file", page_made, lambda made: made.html.encode(), "{0.title}.html")

@@ -13,7 +13,7 @@ from laydown.web import long_work
 from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, go_to, json_of, of_library, shows
-from laydown.web.files import file_of, file_sent
+from laydown.web.files import file_sent, hands
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of, in_two
 from laydown.web.rendering import render
@@ -35,12 +35,7 @@ shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")(
 undo, redo = of_library(library_tasks.undo_change), of_library(library_tasks.redo_change)
 changes(router, "/history/undo", "/history", "Taken back: {0.label}.")(undo)
 changes(router, "/history/redo", "/history", "Done again: {0.label}.")(redo)
-
-
-@router.get("/backup", response_class=Response)
-def backup(library: AtLibrary) -> Response:
-    """Hand over a copy of the whole library."""
-    return file_of(library_tasks.library_copied(library), "laydown backup.db")
+hands(router, "/backup", of_library(library_tasks.library_copied), bytes, "laydown backup.db")
 
 
 @changes(

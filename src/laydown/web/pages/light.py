@@ -24,7 +24,6 @@ from laydown.web.desk import AtDesk, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, of_library, shows
 from laydown.web.files import file_of, file_sent, hands_over, sent_pictures
 from laydown.web.long_work import asked_by, finds, jobs_of, lists, starts
-from laydown.web.rendering import count_words
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""
@@ -246,15 +245,10 @@ lasting = finds(LifeForecast)
 
 def around_life(found: Annotated[LifeForecast, Depends(lasting)], skip: ask.Count = 0) -> Beside:
     """Choose what of a forecast is shown."""
-    known = [part for part in found.parts if part.noticeable]
-    unknown = tuple(part for part in found.parts if not part.noticeable)
-    numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
-    return {
-        "at_once": ON_A_PAGE_LIFE,
-        "parts": numbered,
-        "count": len(known),
-        "unknown": unknown[:ON_A_PAGE_LIFE],
-    }
+    most, known = ON_A_PAGE_LIFE, [part for part in found.parts if part.noticeable]
+    unknown = [part for part in found.parts if not part.noticeable][:most]
+    numbered = list(enumerate(known, 1))[skip : skip + most]
+    return {"at_once": most, "parts": numbered, "count": len(known), "unknown": unknown}
 
 
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
@@ -307,12 +301,7 @@ Rated = tuple[str, tuple[Colorant, ...], tuple[Colorant, ...]]
 
 
 def _rated(done: Rated) -> str:
-    return count_words(
-        "%(fastness)s: %(num)s color changed.",
-        "%(fastness)s: %(num)s colors changed.",
-        len(done[1]),
-        fastness=done[0],
-    )
+    return f"{done[0]}: {len(done[1])} color{'s' * (len(done[1]) != 1)} changed."
 
 
 @changes(router, "/light/rate", CLASSES, _rated, under="fastness changed unchanged")
@@ -358,7 +347,6 @@ def hand_out(library: AtLibrary, range: ask.Name = "") -> Response:
 WINDOW = "/light/window"
 CENTURY = 36_525
 Typed = Annotated[str, Form(max_length=ask.LONGEST_RECIPE)]
-Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
 shows(router, WINDOW, "window.html.j2", under="colorants")(
     of_library(light_tasks.list_lightfastness)
 )
@@ -369,7 +357,7 @@ def in_window(
     dose: ask.Line = "",
     lux: ask.Line = "",
     hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
-    days: Days = None,
+    days: Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)] = None,
     glass: Annotated[Literal["none", "plain", "filter"], Form()] = "none",
     paper: ask.Line = "",
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
@@ -403,13 +391,8 @@ def _noted(done: light_tasks.WindowTestAdded) -> str:
     if len(tests) > len(said):
         said.append(f"and {len(tests) - len(said)} more")
     if repeated:
-        said.append(
-            count_words(
-                "%(num)s reading was known already",
-                "%(num)s readings were known already",
-                repeated,
-            )
-        )
+        many = "reading was" if repeated == 1 else "readings were"
+        said.append(f"{repeated} {many} known already")
     return "; ".join(said) + "."
 
 
@@ -451,8 +434,7 @@ def note_sheet(
     light: InLight, pictures: Annotated[list[UploadFile], File()]
 ) -> light_tasks.AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
-    sent = sent_pictures(pictures)
-    return replace(light, pictures=sent)
+    return replace(light, pictures=sent_pictures(pictures))
 
 
 noted = finds(tuple, "add_window_test")

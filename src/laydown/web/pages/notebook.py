@@ -22,7 +22,6 @@ from laydown.web.faces import Beside, changes, enter, json_of, of_library, shows
 from laydown.web.files import file_of, file_sent, sent_file, sent_pictures
 from laydown.web.long_work import finds, found_by, lists, starts
 from laydown.web.pages.light import ColorsOf
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 10
@@ -90,18 +89,12 @@ def begun(
 def _noted(made: trial_tasks.TrialsAdded) -> str:
     trials, before = made
     numbers = [trial.number for trial in trials]
-    told = count_words(
-        "Noted: trial %(first)s.",
-        "Noted: trials %(first)s to %(last)s.",
-        len(numbers),
-        first=numbers[0],
-        last=numbers[-1],
-    )
+    all_ = f"trials {numbers[0]} to {numbers[-1]}" if numbers[1:] else f"trial {numbers[0]}"
     near = (
         f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
         for trial in before
     )
-    return " ".join([told, *near])
+    return " ".join([f"Noted: {all_}.", *near])
 
 
 def _leads_to(made: trial_tasks.TrialsAdded) -> str:
@@ -168,7 +161,7 @@ def export_data(library: AtLibrary) -> Response:
 enter(
     router, "GET", "/notebook/file", trial_tasks.export_trials, page=export_file, data=export_data
 )
-CAME = "{0.source}: {0.new_trials} new trials of {0.trials}, {0.new_entries} new notes."
+CAME = "{0[0]}: {0[2]} new trials of {0[1]}, {0[3]} new notes."
 
 
 AS_BROUGHT = "source trials new_trials new_entries"

@@ -32,8 +32,8 @@ from laydown.plan.picture.picture import PlanRules
 from laydown.web import asking as ask
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, of_library, shows
-from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
-from laydown.web.long_work import asked_by, asks, found_by, jobs_of, starts
+from laydown.web.files import file_of, hands, is_chosen, sent_file, sent_pictures
+from laydown.web.long_work import asked_by, asks, finds, found_by, jobs_of, starts
 
 # Pictures: one is sent and planned as a job, looked at in its values, and kept to be worked on.
 #
@@ -173,18 +173,12 @@ def other_steps(jobs: AtJobs, job: ask.NumberSent, steps: Steps) -> PictureFile:
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
-@router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture that a job was sent, to point at places in it."""
-    return file_of(
-        plan_views.picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True
-    )
-
-
-@shows(router, SHOWN_AT, "picture_planned.html.j2", beside=asks(PictureFile))
-def planned(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture that was planned, before its plan is kept."""
-    return _made_by(jobs, job)[0]
+picture_asked = asks(PictureFile)
+plan_made = finds(tuple, TASK, "paint_plan")
+hands(router, "/pictures/sent", picture_asked, plan_views.picture_sent, "picture.webp", shown=True)
+shows(router, SHOWN_AT, "picture_planned.html.j2", beside=picture_asked)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
 
 
 def _made_by(jobs: Jobs, job: int) -> PlanMade:
@@ -410,17 +404,16 @@ def _plan_painted(library: AtLibrary, jobs: AtJobs, job: ask.Number) -> int | No
     return plan_views.number_of(library, _made_by(jobs, job)[1])
 
 
-@shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)
-def painting(jobs: AtJobs, job: ask.Number) -> PlanShown:
-    """Show a picture as kits would make it, with the recipe of each color."""
-    return _made_by(jobs, job)[0]
-
-
-@router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: ask.Number) -> Response:
-    """Hand over original, plan and kits side by side, as one picture."""
-    shown, _, made = _made_by(jobs, job)
-    return file_of(made, f"{shown.title}.png")
+shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_plan_painted)(
+    finds(tuple, TASK, "paint_plan", part=0)
+)
+hands(
+    router,
+    "/picture/preview",
+    plan_made,
+    lambda found: found[2],  # original, plan and kits side by side
+    "{0[0].title}.png",
+)
 
 
 @starts(router, "/picture/print", "print_plan", "/picture/printed", "A print of {0.picture.title}")
@@ -446,11 +439,9 @@ def print_one(
     )
 
 
-@shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))
-def printed(jobs: AtJobs, job: ask.Number) -> painting_tasks.PrintShown:
-    """Show what was printed of a plan, and hand it over."""
-    shown: painting_tasks.PrintShown = found_by(jobs, job, tuple, "print_plan")[0]
-    return shown
+shows(router, "/picture/printed", "picture_printed.html.j2", beside=asks(painting_tasks.PaintPlan))(
+    finds(tuple, "print_plan", part=0)
+)
 
 
 @router.get("/picture/printed/file", response_class=Response)

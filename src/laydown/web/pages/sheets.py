@@ -20,7 +20,7 @@ from laydown.sheet.sheet import Sheet
 from laydown.web import asking as ask
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, of_library, shows
-from laydown.web.files import file_of, file_sent, is_chosen, sent_pictures
+from laydown.web.files import file_of, file_sent, hands, is_chosen, sent_pictures
 from laydown.web.long_work import asked_by, asks, finds, found_by, starts
 
 router = APIRouter()
@@ -246,12 +246,15 @@ def card(jobs: AtJobs, job: ask.Count = 0) -> Beside:
     return {"job": job, "source": asked.files[0].source, **said}
 
 
-@router.get("/card/picture", response_class=Response)
-def picture(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the picture of a card, to place the grid on."""
-    return file_of(
-        card_picture(asked_by(jobs, job, ReadSheet, READ_CARD).files[0]), "card.jpg", shown=True
-    )
+card_asked = asks(ReadSheet, None, READ_CARD)
+hands(
+    router,
+    "/card/picture",
+    card_asked,
+    lambda asked: card_picture(asked.files[0]),  # to place the grid on
+    "card.jpg",
+    shown=True,
+)
 
 
 @starts(router, "/card", READ_CARD, "/card/reading", _titled, mended_at="/card")
@@ -336,12 +339,7 @@ def settle_places(
 
 
 card_reading = finds(SheetRead)
-shows(router, "/card/reading", "card_reading.html.j2", beside=asks(ReadSheet, None, READ_CARD))(
-    card_reading
+shows(router, "/card/reading", "card_reading.html.j2", beside=card_asked)(card_reading)
+hands(
+    router, "/card/proof", card_reading, lambda read: read.pages[0].proof, "proof.png", shown=True
 )
-
-
-@router.get("/card/proof", response_class=Response)
-def card_proof(jobs: AtJobs, job: ask.Number) -> Response:
-    """Show the card again, flattened, with what was read of each place drawn on it."""
-    return file_of(found_by(jobs, job, SheetRead).pages[0].proof, "proof.png", shown=True)

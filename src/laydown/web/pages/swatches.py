@@ -10,11 +10,10 @@ from laydown.app.jobs import Job
 from laydown.errors import BadFileError
 from laydown.web.asking import LARGEST, Count, Line, Name
 from laydown.web.desk import AtDesk, AtLibrary
-from laydown.web.faces import Beside, changes, enter, go_to, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
-from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
@@ -92,29 +91,22 @@ def bring_in(
     )
 
 
-def _brought_in(
-    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
-) -> Response:
-    return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
-
-
-enter(router, "POST", "/swatches/import", bring_in, page=_brought_in)
+changes(
+    router,
+    "/swatches/import",
+    lambda made: job_address(made) if isinstance(made, Job) else "/swatches",
+    lambda made: "" if isinstance(made, Job) else _came(made),
+)(bring_in)
 SHOWN_AT[IMPORT] = "/swatches/imported"
 imported = finds(swatche_tasks.SwatchesImported)
 shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=lambda: _came)(imported)
 
 
-@changes(
-    router,
-    "/swatches/remove",
-    "/swatches",
-    lambda gone: count_words(
-        "%(num)s swatch is gone; History takes that back.",
-        "%(num)s swatches are gone; History takes that back.",
-        gone,
-    ),
-    under="swatches",
-)
+def _gone(count: int) -> str:
+    return f"{count} swatch{' is' if count == 1 else 'es are'} gone; History takes that back."
+
+
+@changes(router, "/swatches/remove", "/swatches", _gone, under="swatches")
 def remove(
     library: AtLibrary,
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
