@@ -66,9 +66,18 @@ TICK = """n => {
 }"""
 SPENT = {"ScriptDuration", "LayoutDuration", "RecalcStyleDuration"}
 """What a tick asks of the page's thread until all is found, drawn and laid out."""
-KINDS = ("same", "same, beyond", "best of two, beyond", "nearly, beyond", "dearer", "wrong")
+KINDS = (
+    "same",
+    "same, beyond",
+    "best of two, beyond",
+    "nearly, beyond",
+    "dearer",
+    "wrong",
+    "nearer",
+)
 """The match's own; beyond what is listed, the same all the same, or no dearer than the best of two
-steps, or by less than `NEARLY`; dearer than that; and within what is listed another one."""
+steps, or by less than `NEARLY`; dearer than that; within what is listed another one; and one there
+that costs less than the match's, which looks at no more than its shortlist."""
 
 
 def compared(
@@ -151,7 +160,7 @@ def verdict(shown: tuple[float, float, Sequence[str]], best: Answer, pair: Answe
     if list(words) == list(best[1]) and abs(cost - best[0]) < (SAME if within else NEARLY):
         return KINDS[0] if within else KINDS[1]
     if within:
-        return KINDS[5]
+        return KINDS[6] if cost < best[0] - SAME else KINDS[5]
     if cost <= pair[0] + ROUNDED:
         return KINDS[2]
     return KINDS[3] if cost <= pair[0] + NEARLY else KINDS[4]
