@@ -1,6 +1,6 @@
 """Many conversions at once: stopped, gone on with, and made anew where something has changed."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -34,9 +34,9 @@ steps = 2
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Iterator[Library]:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
     """Give a library with one small range."""
-    opened = open_named(str(tmp_path / "library.db"))
+    opened = open_named(str(lay_library(tmp_path / "library.db")))
     import_swatches(opened, ImportSwatches((GivenFile(SHOAL.encode(), "shoal.csv"),)))
     yield opened
     opened.close()

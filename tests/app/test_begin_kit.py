@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -37,9 +38,9 @@ NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern"
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Library:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Library:
     """Return an empty library."""
-    return open_named(str(tmp_path / "library.db"))
+    return open_named(str(lay_library(tmp_path / "library.db")))
 
 
 def test_names_alone_are_enough_to_begin(library: Library) -> None:

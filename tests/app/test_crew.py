@@ -30,9 +30,7 @@ Shoal,marker,Skiff,Gannet smooth,1,,60.0,-8.0,-30.0
 Shoal,marker,Net,Gannet smooth,1,,70.0,0.0,3.0
 """
 """An invented range of four markers on an invented paper."""
-COLORS = tuple(
-    f"lab:{lightness},{a},{b}" for lightness in (35, 50, 65, 80) for a, b in ((5, 9), (-8, 4))
-)
+COLORS = tuple(f"lab:{lightness},{a},{b}" for lightness in (40, 70) for a, b in ((5, 9), (-8, 4)))
 REQUEST = MakeChart(
     colors=COLORS, asking=Asking(Supplies(ranges=("Shoal",), paper="Gannet smooth"))
 )

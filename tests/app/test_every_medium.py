@@ -4,7 +4,7 @@ import ctypes
 import html
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import MappingProxyType
 
@@ -101,25 +101,27 @@ IN_WORDS = MappingProxyType({**UNUSUAL, "washes": "1 part Reed and 2 parts Silt"
 every_medium = pytest.mark.parametrize("media", RANGES)
 
 
-def _opened(path: str) -> Library:
-    library = open_named(path)
+def _opened(path: Path) -> Library:
+    library = open_named(str(path))
     import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
     rate_lightfastness(library, "3", ranges=("Cove", "Meadow", "Pond"))
     return library
 
 
 @pytest.fixture(scope="module")
-def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def studio(
+    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+) -> Iterator[Library]:
     """Give a library of all media, whose lightfastness is known, that no test here changes."""
-    library = _opened(str(tmp_path_factory.mktemp("studio") / "library.db"))
+    library = _opened(lay_library(tmp_path_factory.mktemp("studio") / "library.db"))
     yield library
     library.close()
 
 
 @pytest.fixture
-def notebook(tmp_path: Path) -> Iterator[Library]:
+def notebook(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
     """Give the same to write in."""
-    library = _opened(str(tmp_path / "library.db"))
+    library = _opened(lay_library(tmp_path / "library.db"))
     yield library
     library.close()
 

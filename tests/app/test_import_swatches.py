@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from threading import Thread
@@ -41,9 +41,9 @@ BAD = file("c.csv", "Shoal,Fig,Heron,1,Net,40,0,10\n")
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Iterator[Library]:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
     """Give an empty library."""
-    library = open_named(str(tmp_path / "library.db"))
+    library = open_named(str(lay_library(tmp_path / "library.db")))
     yield library
     library.close()
 

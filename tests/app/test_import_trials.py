@@ -3,6 +3,7 @@
 import base64
 import hashlib
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -37,9 +38,9 @@ ENTRY: dict[str, Any] = {
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Library:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Library:
     """Give an empty library."""
-    return open_named(str(tmp_path / "library.db"))
+    return open_named(str(lay_library(tmp_path / "library.db")))
 
 
 def taken(library: Library, **changed: object) -> None:

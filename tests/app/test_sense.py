@@ -215,7 +215,7 @@ def test_there_are_cases_enough() -> None:
 
 def test_one_option_leaves_the_rules_out(answer: Answer) -> None:
     """Of the colors that the rules bear on some get another recipe without them, and cost less."""
-    cases = [("Hedgerow", c["asked"]) for c in CASES if c["range"] == "Hedgerow"]
+    cases = [("Hedgerow", c["asked"]) for c in CASES if c["range"] == "Hedgerow"][::3]
     moved = 0
     for name, asked in cases:
         with_rules, without = (answer(name, asked, sense=sense)[1].best for sense in (True, False))

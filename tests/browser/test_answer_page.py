@@ -110,7 +110,6 @@ def test_the_page_answers_as_a_match_does(page: Page, made: tuple[Path, Supplies
     """Recipe and cost of every color, for random parts of the range, within what is listed."""
     bench = made[1]
     targets = targets_of_lesson(read_lesson(LESSON.encode(), source="jar.txt"), bench.swatched)
-    exact = page.evaluate("PAGE.colors.map((color) => color.exact)")
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     rng, same = np.random.default_rng(17), 0
     sizes = rng.integers(3, 30, KITS)
@@ -118,9 +117,9 @@ def test_the_page_answers_as_a_match_does(page: Page, made: tuple[Path, Supplies
         places = sorted(rng.choice(len(usable), int(size), replace=False).tolist())
         rest = frozenset(c.label for i, c in enumerate(usable) if i not in places)
         kit = SuppliesAtHand("kit", bench.whole, bench.swatched, rest, bench.over, ())
-        for target, limit, (name, cost, steps) in zip(
-            targets, exact, _tick(page, places), strict=True
-        ):
+        shown = _tick(page, places)
+        exact = page.evaluate("PAGE.colors.map((color) => listFor(color, owned).exact)")
+        for target, limit, (name, cost, steps) in zip(targets, exact, shown, strict=True):
             assert name == target.name.replace("\u202e", "")
             best = find_match(target, kit, ASKING, watch=None).best
             if best.cost <= limit:
@@ -290,15 +289,48 @@ def test_four_times_as_many_colors_print_to_one_sheet(page: Page) -> None:
         assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(format=size))) == 1
 
 
-def test_beyond_what_is_listed_the_page_says_what_may_come_nearer(page: Page) -> None:
-    """Three colors together up to some cost, two or three from there on; of one owned nothing."""
-    told = page.evaluate(
-        """() => [5, 11, 17].flatMap((cost) => [[1], [1, 2]].map((owned) =>
-        notListed({ exact: 10 }, { cost }, new Set(owned))))"""
-    )
-    assert page.evaluate("PAGE.bound") == 6
-    nearer = "colors together may come nearer."
-    assert told == ["", "", "", f"Three {nearer}", "", f"Two or three {nearer}"]
+def test_beyond_what_is_listed_the_best_of_two_steps_is_shown(
+    page: Page, made: tuple[Path, SuppliesAtHand]
+) -> None:
+    """However far off a kit is: the pair that a match finds, and the nearest of one alone."""
+    bench = made[1]
+    targets = targets_of_lesson(read_lesson(LESSON.encode(), source="jar.txt"), bench.swatched)
+    usable = [c for c in bench.whole.colorants if c.label not in bench.without]
+    rng, far, alone = np.random.default_rng(5), 0, 0
+    for _ in range(KITS):
+        places = sorted(rng.choice(len(usable), 3, replace=False).tolist())
+        rest = frozenset(c.label for i, c in enumerate(usable) if i not in places)
+        kit = SuppliesAtHand("kit", bench.whole, bench.swatched, rest, bench.over, ())
+        shown = _tick(page, places)
+        limits = page.evaluate("PAGE.colors.map((color) => listFor(color, owned).exact)")
+        said = page.locator("article").all_text_contents()
+        every = zip(targets, shown, limits, said, strict=True)
+        for target, (_, cost, steps), limit, text in every:
+            best = find_match(target, kit, ASKING, watch=None)
+            assert ("What is ticked can’t come near this." in text) == (cost > limit)
+            assert "may come nearer" not in text  # than two steps there is nothing more here
+            if cost <= limit:
+                continue
+            far += 1
+            assert cost == pytest.approx(best.best.cost, abs=0.03)
+            assert steps == list(instructions(best.best.prediction.recipe))
+            if "Nearest alone" in text:
+                alone += 1
+                (words,) = instructions(best.single.prediction.recipe)
+                assert f"Nearest alone: {words}" in " ".join(text.split())
+    assert far > KITS
+    assert alone > KITS
+
+
+def test_of_one_marker_nothing_is_said_to_come_nearer(page: Page) -> None:
+    """Where one alone is owned, and can't come near a color."""
+    page.evaluate("PAGE.further = 'Three steps may come nearer.'")
+    _tick(page, [0, 1])
+    assert any("may come nearer" in text for text in page.locator("article").all_text_contents())
+    _tick(page, [0])
+    said = page.locator("article").all_text_contents()
+    assert any("can’t come near" in text for text in said)
+    assert not any("may come nearer" in text for text in said)
 
 
 def test_the_keyboard_is_enough(page: Page) -> None:
@@ -315,12 +347,12 @@ def test_an_answer_comes_at_once(page: Page) -> None:
     """A tick is answered by going through what is listed once: steps of that work are counted."""
     looked = page.evaluate(
         """() => { let looked = 0;
-        for (const color of PAGE.colors) for (const way of color.ways) {
+        for (const color of PAGE.colors) for (const way of color.listed.ways) {
           const needs = way.needs; Object.defineProperty(way, "needs",
             { get() { looked += 1; return needs; } }); }
         tick([0], true); return looked; }"""
     )
-    ways = page.evaluate("PAGE.colors.reduce((sum, color) => sum + color.ways.length, 0)")
+    ways = page.evaluate("PAGE.colors.reduce((sum, color) => sum + color.listed.ways.length, 0)")
     assert 0 < looked <= 8 * ways
 
 

@@ -1,12 +1,16 @@
 """Lessons, runs, comparisons and choices tried as a user would."""
 
+import contextlib
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
+from click.testing import CliRunner, Result
+
+from laydown.cli.main import door
 
 pytestmark = pytest.mark.long
 
@@ -22,13 +26,24 @@ Dune; Skiff,water,midtone,
 """
 
 
-@pytest.fixture
-def taught(shoal: Run, tmp_path: Path) -> Run:
-    """Return the command line with a lesson file beside the range Shoal."""
-    (tmp_path / "bank.csv").write_text(LIST, encoding="utf-8")
-    made = shoal("lesson", "new", "bank.csv", "--note", "Invented.", "-o", "bank.txt")
+@pytest.fixture(scope="module")
+def bank(shoal_library: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make a lesson from the range Shoal once, for all tests to copy."""
+    folder = tmp_path_factory.mktemp("bank")
+    shutil.copytree(shoal_library, folder, dirs_exist_ok=True)
+    (folder / "bank.csv").write_text(LIST, encoding="utf-8")
+    with contextlib.chdir(folder):
+        command = ["lesson", "new", "bank.csv", "--note", "Invented.", "-o", "bank.txt"]
+        made = CliRunner().invoke(door, [*command, "--db", "library.db"])
     assert made.exit_code == 0, made.output
-    return shoal
+    return folder
+
+
+@pytest.fixture
+def taught(run: Run, tmp_path: Path, bank: Path) -> Run:
+    """Return the command line with a lesson file beside the range Shoal."""
+    shutil.copytree(bank, tmp_path, dirs_exist_ok=True)
+    return run
 
 
 def test_a_lesson_needs_none_of_the_teachers_colorants(taught: Run, tmp_path: Path) -> None:
@@ -263,7 +278,8 @@ def test_lessons_runs_ranges_and_kits_work_with_all_media(
     drawn = taught("lesson", "convert", "bank.txt", "--range", "Meadow", "--steps", "2")
     assert drawn.exit_code in {0, 3}, drawn.output
     assert "Fern" in drawn.output
-    assert taught("lesson", "pack", "bank.txt", "--kit", "all", "-o", "p.html").exit_code == 0
+    packed = taught("lesson", "pack", "bank.txt", "--kit", "all", "--steps", "2", "-o", "p.html")
+    assert packed.exit_code == 0
     found = as_json("run", "list", "--kit", "all")
     named = {s["name"] for run in found["runs"] for s in run["shades"]}
     named |= {s["name"] for s in found["alone"]}

@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import ciede2000
-from laydown.match.acceptance import acceptance, accepting_share
+from laydown.match.acceptance import (
+    acceptance,
+    acceptances,
+    accepting_share,
+    may_each_pass,
+    may_pass,
+)
 from laydown.reference.thresholds import thresholds
 
 WANTED = np.array([60.0, 20.0, 30.0])
@@ -59,3 +65,16 @@ def test_shares_of_observers_are_those_of_a_normal_distribution() -> None:
     spread = hypot(thresholds()["observer spread"], thresholds()["formula spread"])
     off = 2.0 * np.exp(-spread * np.array([0.0, 1.959964]))
     np.testing.assert_allclose(accepting_share(off, tolerance=2.0), [0.5, 0.975], atol=1e-7)
+
+
+@pytest.mark.parametrize("sd", [0.0, 1.0, 6.0])
+def test_who_may_pass_is_what_the_chances_say(sd: float) -> None:
+    """Whether the points in the middle decide it or all are asked."""
+    rng, wanted = np.random.default_rng(8), np.array([55.0, 10.0, -20.0])
+    labs = wanted + rng.normal(size=(300, 3)) * 5.0
+    roots = sd * rng.normal(size=(300, 3, 3)) / np.sqrt(3.0)
+    covariances = roots @ roots.swapaxes(1, 2)
+    chances = acceptances(wanted, labs, covariances, tolerance=4.5).tolist()
+    passing = may_each_pass(wanted, labs, covariances, tolerance=4.5).tolist()
+    assert passing == [may_pass(chance) for chance in chances]
+    assert {*passing} == {True, False}

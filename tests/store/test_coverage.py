@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -19,9 +20,9 @@ def swatch(paper: str, *steps: Step, level: float = 0.5) -> Swatch:
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Library:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Library:
     """Return a library with two ranges on two papers."""
-    library = open_library(tmp_path / "library.db")
+    library = open_library(lay_library(tmp_path / "library.db"))
     with library.work("swatch") as work:
         work.add_swatches(
             [

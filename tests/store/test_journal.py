@@ -96,15 +96,33 @@ def owned(
 def test_undo_takes_back_a_command_as_a_whole(
     owned: Library, supplies: SimpleNamespace, label: str
 ) -> None:
-    """After undo every row of every table is as it was before the command."""
+    """After undo every row of every table is as before the command, after redo as after it."""
     before = everything(owned)
     with owned.work(label) as work:
         COMMANDS[label](work, supplies)
-    changed = everything(owned) != before
-    assert changed == (label != "give a code")  # Kelp has that code already
-    if changed:
+    after = everything(owned)
+    assert (after != before) == (label != "give a code")  # Kelp has that code already
+    if after != before:
         assert owned.undo().label == label
+        assert everything(owned) == before
+        assert owned.redo().label == label
+        assert everything(owned) == after
+        owned.undo()
     assert everything(owned) == before
+
+
+@pytest.mark.parametrize("label", [name for name in COMMANDS if name != "give a code"])
+def test_redo_does_a_command_again_as_a_whole(
+    owned: Library, supplies: SimpleNamespace, label: str
+) -> None:
+    """After undo and redo every row is as the command left it: what it removed is gone again."""
+    with owned.work(label) as work:
+        COMMANDS[label](work, supplies)
+    done = everything(owned)
+    owned.undo()
+    assert everything(owned) != done
+    assert owned.redo().label == label
+    assert everything(owned) == done
 
 
 def test_undo_again_goes_further_back(owned: Library, supplies: SimpleNamespace) -> None:

@@ -30,10 +30,10 @@ def add(library: Library, colorant: Colorant) -> None:
 
 
 @pytest.fixture
-def library(tmp_path: Path) -> Iterator[Library]:
+def library(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
     """Give a library with one colorant."""
     looked.clear()
-    with closing(open_library(tmp_path / "library.db")) as opened:
+    with closing(open_library(lay_library(tmp_path / "library.db"))) as opened:
         add(opened, KELP)
         yield opened
 

@@ -6,13 +6,14 @@ supplies someone owns, the answer is the cheapest of these that needs nothing el
 """
 
 from collections.abc import Iterator
+from copy import copy
 from itertools import combinations
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.question import Question, Way, foresee, ways_of
-from laydown.match.ranking import Watch
+from laydown.match.ranking import Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import all_within
 from laydown.match.search.shelves import Ints
@@ -21,22 +22,23 @@ from laydown.media.recipe import Recipe
 LEAST_DOUBT = 0.7
 """Of the doubt of one recipe of a set, so much is taken to be in another of the same colorants."""
 PAIRS_ABOVE = 2.0
-"""Pairs are listed up to so many times as much above the best as longer recipes are; the page that
-answers tells so."""
+"""Where pairs are listed farther than longer recipes: up to so many times as far above the best."""
 AT_ONCE = 256
 """So many recipes are looked at together, to bound what is in memory."""
 Members = frozenset[int]
 """Places of colorants in those of the supplies."""
 
 
-def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], float]:
+def minimal_ways(
+    question: Question, *, above: float, pairs: float = 1.0
+) -> tuple[tuple[Way, ...], float]:
     """Return the best recipe of each set of colorants that no part of the set does as well as.
 
     `question`: what is asked, of all supplies together. `above`: how much more than the cheapest of
     all, as predicted, a recipe may cost to be listed. Adding nothing and the best of each colorant
-    alone are listed whatever they cost, recipes of two steps up to `PAIRS_ABOVE` times as much.
-    Returns the ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up
-    to which all are listed.
+    alone are listed whatever they cost. `pairs`: recipes of two steps up to so many times as much;
+    `laydown.match.pairs` has them all. Returns the ways, cheapest first, equal costs in the order
+    of the recipes' keys; and the cost up to which all are listed.
 
     Doubt only adds to a cost, so recipes are taken in the order of their cost without it, and none
     is looked at that a part of its set does better than already. What the first recipe of a set
@@ -44,14 +46,16 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     of all sets at once, until none is left (`_Ways.add`). The answer for any part of the supplies
     is the best as long as it costs no more than what is listed.
     """
-    least, ways = float(question.nearest().costs[0]), _Ways(question)
-    rounds = (
-        (question.with_limits(steps=1), np.inf),
-        (question.with_limits(steps=2), least + PAIRS_ABOVE * above),
-        (question, least + above),
-    )
-    for one, most in rounds[: question.limits.steps]:
-        ways.add(_Listed(one.space, question.target.lab, most, one.watch))
+    lab, watch, space = question.target.lab, question.watch, question.space
+    every = _Listed(space, Wanted(lab, 1, within=above), watch)
+    least, ways, steps = every.least, _Ways(question), question.limits.steps
+    one, two = (question.with_limits(steps=min(n, steps)).space for n in (1, 2))
+    ways.add(_Listed(one, Wanted(lab, None), watch))
+    if pairs > 1.0:
+        ways.add(_Listed(two, Wanted(lab, None, most=least + pairs * above), watch))
+    else:
+        ways.add(every.of_steps(2))
+    ways.add(every)
     minimal = [
         way
         for members, way in ways.kept.items()
@@ -63,19 +67,19 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
 class _Listed:
     """Recipes of a space, n of them, cheapest first as predicted.
 
-    By number; their differences without doubt, efforts and coats, and which of all sets of
+    By number; their differences without doubt, efforts, coats and steps, and which of all sets of
     colorants each is `of`, all of shape (n,).
     """
 
-    def __init__(
-        self, space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
-    ) -> None:
+    def __init__(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> None:
         self.space = space
-        self.numbers, costs = all_within(space, lab, most, watch)
-        self.efforts = space.effort(self.numbers, lab)
+        self.numbers, costs = all_within(space, wanted, watch)
+        self.least = float(costs[0])
+        self.efforts = space.effort(self.numbers, wanted.lab)
         self.offs = costs - self.efforts
         coats = np.array([0, *(step.laydown.coats for step in space.steps)])
-        self.coats = coats[space.digits(self.numbers)].sum(axis=1)
+        digits = space.digits(self.numbers)
+        self.coats, self.steps = coats[digits].sum(axis=1), np.count_nonzero(digits, axis=1)
         members = np.sort(space.members(self.numbers), axis=1)
         # one number a row: to sort rows of numbers takes far longer
         codes = (members + 1) @ (len(space.colorants) + 1) ** np.arange(members.shape[1])
@@ -86,6 +90,13 @@ class _Listed:
             for row in members[first].tolist()
         ]
         self.sets, self.of = tuple(places), np.array(same, dtype=np.int64)[of]
+
+    def of_steps(self, most: int) -> "_Listed":
+        """Return those of no more steps."""
+        few, found = np.flatnonzero(self.steps <= most), copy(self)
+        for name in ("numbers", "offs", "efforts", "coats", "steps", "of"):
+            setattr(found, name, getattr(self, name)[few])
+        return found
 
 
 class _Ways:

@@ -140,7 +140,15 @@ def covariance_of(
     if target.own_recipe is not None:
         return pair_of(target, fit, pile, swatched=swatched).covariance()
     own = leeway(fit, pile).covariance() if known is None else known
-    # the share that is left without what it errs alike; never less than a quarter, for of what a
-    # fit makes of several swatches it isn't told how much is of their picture
-    left = max(LEAST_LEFT, 1.0 - 3.0 * target.alike / max(float(np.trace(own)), 1e-12))
-    return own * left + target.covariance
+    return without_alike(own, target.alike) + target.covariance
+
+
+def without_alike(own: FloatArray, alike: float) -> FloatArray:
+    """Return covariances of colors, shape (…, 3, 3), without what they err alike with a target.
+
+    Never less than a quarter is left: of what a fit makes of several swatches it isn't told how
+    much is of their picture.
+    """
+    whole = np.maximum(np.trace(own, axis1=-2, axis2=-1), 1e-12)
+    left = np.maximum(LEAST_LEFT, 1.0 - 3.0 * alike / whole)
+    return np.asarray(own * left[..., None, None])

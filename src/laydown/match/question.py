@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.color.value import value_from_lab
-from laydown.match.acceptance import acceptances, may_pass
+from laydown.match.acceptance import may_each_pass
 from laydown.match.outcome import Target, Verdict
 from laydown.match.pairing import compare_each, covariance_of
 from laydown.match.ranking import BY_EYE, Found, Limits, Ranking, Watch, in_order
@@ -72,16 +72,40 @@ def are_out_of_reach(
     `wanted`, `lab`: shapes (3,) and (…, 3), CIELAB D50. `covariance`: shape (…, 3, 3), of their
     difference. `tolerance`: CIEDE2000 at kL 1.
     """
-    off = ciede2000(wanted, lab) - tolerance
-    hidden = np.minimum(HIDES * tolerance, doubt_of(wanted, lab, covariance))
-    within = (off <= 0.0) | (off <= hidden)
-    near = _but_for_value(wanted, lab, tolerance) | _but_for_hue(wanted, lab, tolerance)
-    out = np.array(~(within | near))
-    flat, left = out.reshape(-1), np.flatnonzero(out)
-    rest = lab.reshape(-1, 3)[left], covariance.reshape(-1, 3, 3)[left]
-    chances = acceptances(wanted, *rest, tolerance=tolerance).tolist()
-    flat[left] = [not may_pass(chance) for chance in chances]
-    return out
+    labs, covariances = lab.reshape(-1, 3), covariance.reshape(-1, 3, 3)
+    off = ciede2000(wanted, labs) - tolerance
+    within = off <= 0.0
+    few = np.flatnonzero(~within & (off <= HIDES * tolerance))
+    within[few] = off[few] <= doubt_of(wanted, labs[few], covariances[few])
+    left = np.flatnonzero(~within)
+    out = ~(within | _but_for_one(wanted, labs, left, tolerance))
+    left = np.flatnonzero(out)
+    out[left] = ~may_each_pass(wanted, labs[left], covariances[left], tolerance=tolerance)
+    return np.asarray(out.reshape(lab.shape[:-1]))
+
+
+def _but_for_one(wanted: FloatArray, labs: FloatArray, places: Ints, tolerance: float) -> BoolArray:
+    """Return shape (n,), which of some of n colors value or hue alone keeps from being the same."""
+    found = np.zeros(len(labs), dtype=np.bool_)
+    some = labs[places]
+    found[places] = _but_for_value(wanted, some, tolerance) | _but_for_hue(wanted, some, tolerance)
+    return found
+
+
+FAR, WIDE = 2.0, 2.5
+"""So many tolerances and so many times its doubt away a color is out of reach, unless value or hue
+alone keeps it: then hardly a fifth of what it may turn out as lies nearer than two tolerances
+(Cantelli's inequality has 14 in 100), of which observers accept 9 in 100."""
+
+
+def are_far(wanted: FloatArray, lab: FloatArray, doubt: FloatArray, tolerance: float) -> BoolArray:
+    """Return which colors, shape (n,), are out of reach for certain, whatever their covariance.
+
+    `wanted`, `lab`: shapes (3,) and (n, 3). `doubt`: shape (n,), how far off they may be beside
+    their own difference [CIEDE2000]. `tolerance`: as above.
+    """
+    far = ciede2000(wanted, lab) >= FAR * tolerance + WIDE * doubt
+    return far & ~_but_for_one(wanted, lab, np.flatnonzero(far), tolerance)
 
 
 SHORTLIST = 64
@@ -96,9 +120,9 @@ SPARE = 2
 """So many times as many as are asked for are ranked with their doubt, so that the next best are no
 mere next nearest (chosen)."""
 
-PILES, FITS = 8192, 4
+PILES, FITS = 32_768, 4
 """So many piles stay at hand with what they leave open, of so many fits: those of a lesson's
-colors, mostly (chosen; ten megabytes each)."""
+colors, mostly, or of a page's pairs (chosen; thirty megabytes each)."""
 Foreseen = tuple[FloatArray, FloatArray, float]
 
 
@@ -173,8 +197,11 @@ class Question:
         A tolerance: for being plain no recipe misses a color that one dearer by less reaches.
         Shapes are those of `expected`.
         """
-        out = are_out_of_reach(self.target.lab, lab, covariance, self.tolerance)
-        return np.asarray(self.tolerance * out)
+        return np.asarray(self.tolerance * self.misses(lab, covariance))
+
+    def misses(self, lab: FloatArray, covariance: FloatArray) -> BoolArray:
+        """Return which colors are out of reach of the one wanted, shape (…)."""
+        return are_out_of_reach(self.target.lab, lab, covariance, self.tolerance)
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
@@ -293,7 +320,7 @@ def foresee(question: Question, recipes: Sequence[Recipe]) -> list[Foreseen]:
     if not piles:
         return []
     if question.target.own_recipe is None:
-        seen = _left_open(fit, piles)
+        seen = left_open(fit, piles)
         labs = np.array([lab for lab, _ in seen])
         covariances = [
             question.covariance(pile, known=known)
@@ -308,12 +335,12 @@ def foresee(question: Question, recipes: Sequence[Recipe]) -> list[Foreseen]:
     return list(zip(labs, covariances, off, strict=True))
 
 
-def _left_open(fit: AnyFit, piles: Sequence[Recipe]) -> list[tuple[FloatArray, FloatArray]]:
+def left_open(fit: AnyFit, piles: Sequence[Recipe]) -> list[tuple[FloatArray, FloatArray]]:
     """Return piles' colors and their covariances, whatever is wanted."""
     at_hand = _at_hand(fit)
     found = {pile: one for pile in piles if (one := at_hand.get(pile))}
     new = [pile for pile in dict.fromkeys(piles) if pile not in found]
-    open_ = leeways(fit, new)
+    open_ = leeways(fit, new, named=False)
     labs = lab_from_reflectance(expected_spectra(fit, new, open_))
     found |= {p: (lab, o.covariance()) for p, lab, o in zip(new, labs, open_, strict=True)}
     if len(at_hand) + len(new) > PILES:

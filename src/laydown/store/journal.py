@@ -237,11 +237,12 @@ def _reverse(
     here = _condition(table, after or before or {})
     if _image(connection, table, here) != after:
         raise _changed(table)
-    values = _values(table, before or {})
-    if after is None:
-        connection.execute(sql.insert(table).values(values))
+    if before is None:
+        connection.execute(sql.delete(table).where(here))
+    elif after is None:
+        connection.execute(sql.insert(table).values(_values(table, before)))
     else:
-        connection.execute(sql.update(table).where(here).values(values))
+        connection.execute(sql.update(table).where(here).values(_values(table, before)))
 
 
 def _condition(table: sql.Table, image: Image) -> Any:

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 import laydown
-from laydown.app.crew import Worker, each
+from laydown.app.crew import each
 from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson, read_lesson
 from laydown.app.matches.colors import FORMS, Asking, paper_of_targets, question_of, write_chart
@@ -23,12 +23,21 @@ from laydown.app.supplies.names import marked_invented
 from laydown.app.tasks import write_file
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.print.answer_page import AnswerPage, PageCode, PageColor, PageWay, write_page
+from laydown.documents.print.answer_page import (
+    AnswerPage,
+    PageCode,
+    PageColor,
+    PageList,
+    PageWay,
+    write_page,
+)
+from laydown.documents.print.page_pairs import NO_PAIRS, PagePairs
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
-from laydown.match.acceptance import acceptance_words, acceptances
+from laydown.match.acceptance import acceptance_words, acceptances, closeness
 from laydown.match.judge import own
-from laydown.match.minimal import minimal_ways
+from laydown.match.minimal import PAIRS_ABOVE, minimal_ways
 from laydown.match.outcome import Target
+from laydown.match.pairs import Pairs
 from laydown.match.question import Question, Way, way_of
 from laydown.match.ranking import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
@@ -44,6 +53,11 @@ ABOVE = 6.0
 
 From kits of a third of the demo's markers the best costs so much more for hardly a color."""
 MOST_LIKELY = 3
+LEAST_BEYOND = 0.02
+"""What the page can tell apart, of costs of pairs."""
+TWO, PAIRED = 2, 200
+"""A pair of colorants asks for two steps; of more colorants than so many not every pair is listed,
+else a page would be too large to be mailed (chosen)."""
 REACHED = 0.2
 """A color whose best way is accepted by no more than this share is told as out of reach."""
 
@@ -131,7 +145,7 @@ def answer_page(
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)
     made = each(
-        partial(_by_kit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
+        partial(_ByKit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
     )
     laid = [Recipe((Step(colorant),)) for colorant in usable]
     return AnswerPage(
@@ -142,33 +156,75 @@ def answer_page(
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
         colors=tuple(color for color, _ in made),
         bound=ABOVE,
+        every_pair=has_every_pair(usable, asking),
+        further=_further(asking.steps, every_pair=has_every_pair(usable, asking)),
         unreached=tuple(color.target.name for color, missed in made if missed),
     )
 
 
-def _by_kit(
-    bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]
-) -> Worker[tuple[Target, str], tuple[PageColor, bool]]:
-    """Work out a color's answers for every kit; with each whether hardly any kit comes near."""
+def has_every_pair(usable: Sequence[Colorant], asking: Asking) -> bool:
+    """Whether a page lists every pair of its colorants, however far off."""
+    return asking.steps >= TWO and len(usable) <= PAIRED
 
-    def answer(part: tuple[Target, str], watch: Watch | None = None) -> tuple[PageColor, bool]:
+
+def _further(steps: int, *, every_pair: bool) -> str:
+    """Say what may come nearer than what is listed.
+
+    >>> _further(3, every_pair=True), _further(2, every_pair=True)
+    ('Three steps may come nearer.', '')
+    """
+    counts = [word for count, word in ((2, "two"), (3, "three")) if count <= steps]
+    counts = [word for word in counts if not (every_pair and word == "two")]
+    return f"{capital(' or '.join(counts))} steps may come nearer." if counts else ""
+
+
+class _ByKit:
+    """Works out a color's answers for every kit; with each whether hardly any kit comes near."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]) -> None:
+        self.bench, self.asking, self.usable = bench, asking, usable
+        self.every_pair = has_every_pair(usable, asking)
+        self.pairs: Pairs | None = None
+        """Made for the first color; the others ask the same recipes."""
+
+    def __call__(
+        self, part: tuple[Target, str], watch: Watch | None = None
+    ) -> tuple[PageColor, bool]:
+        if watch is not None:
+            watch(0, 1)
         target, note = part
-        question = question_of(target, bench, asking)
-        ways, exact = minimal_ways(question, above=ABOVE)
-        near = _near(question, usable)
+        question = question_of(target, self.bench, self.asking)
+        listed, missed = self._listed(question)
+        near = _near(question, self.usable)
         further = question.with_limits(without=frozenset(c.label for c in near))
-        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
-        color = PageColor(
-            target=target,
-            note=note,
-            ways=_told(question, _own_first(question, ways)),
-            exact=exact,
-            near=near,
-            apart=_told(question, apart),
-        )
-        return color, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
+        apart = self._listed(further)[0] if near else None
+        return PageColor(target, note, listed, near, apart), missed
 
-    return answer
+    def _listed(self, question: Question) -> tuple[PageList, bool]:
+        farther = 1.0 if self.every_pair else PAIRS_ABOVE
+        ways, exact = minimal_ways(question, above=ABOVE, pairs=farther)
+        first = _own_first(question, ways)
+        listed = PageList(
+            ways=_told(question, first),
+            exact=exact,
+            pairs=self._pairs_of(question, ways, exact),
+            named=own(question) is not None,
+        )
+        return listed, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
+
+    def _pairs_of(self, question: Question, ways: Sequence[Way], exact: float) -> PagePairs:
+        if not self.every_pair:
+            return NO_PAIRS
+        pairs = self.pairs = self.pairs or Pairs(question)
+        best = pairs.best(question, [(way.recipe.colorants, way.cost) for way in ways])
+        near = np.flatnonzero(~best.missed).tolist()
+        seen = best.labs[near], best.covariances[near]
+        chances = acceptances(question.target.lab, *seen, tolerance=question.tolerance).tolist()
+        sure = {place: acceptance_words(one) for place, one in zip(near, chances, strict=True)}
+        words = [capital(sure.get(n, closeness(0.0))) for n in range(len(best.recipes))]
+        # what costs no more is among the ways: there costs are exact, these of own recipes are not
+        costs = np.maximum(best.costs, exact + LEAST_BEYOND)
+        return PagePairs(best.recipes, costs, best.labs, tuple(f"{one}." for one in words))
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:

@@ -188,7 +188,7 @@ def _checked(
         wanted=in_words(target.lab),
         best=match.best,
         check=seen(recipe),
-        estimated=(*_target_in_doubt(target), *_colorants_in_doubt(bench, recipe), *paper),
+        estimated=(*_in_doubt(target, bench, recipe), *paper),
     )
     if checked.check.holding is Holding.HOLDS:
         return checked
@@ -202,14 +202,11 @@ def _checked(
     return replace(checked, steadiest=found, instead=instead, instead_check=check)
 
 
-def _target_in_doubt(target: outcome.Target) -> Iterator[str]:
+def _in_doubt(target: outcome.Target, bench: SuppliesAtHand, recipe: Recipe) -> Iterator[str]:
     if target.origin is outcome.Origin.SCREEN:
         yield "the color wanted is a screen's"
     elif target.reflectance is None:
         yield "of the color wanted no spectrum is known"
-
-
-def _colorants_in_doubt(bench: SuppliesAtHand, recipe: Recipe) -> Iterator[str]:
     guessed = guessed_spectra(bench.whole, recipe)
     if guessed:
         yield f"no spectrum was measured of {listed([c.name for c in guessed])}"

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cache
 from math import exp
@@ -300,33 +301,13 @@ def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Pro
     A trial is left out of which nothing can be foretold: its kit, its paper or a swatch is not
     there any more, or its steps are none that its medium knows.
     """
-    fits: dict[Supplies, AnyFit | None] = {}
     found = {}
     for trial in trials:
-        supplies = supplies_of(trial)
-        if supplies not in fits:
-            fits[supplies] = _fit_foretelling(library, supplies)
-        seen = _foretold(fits[supplies], trial.recipe)
-        if seen is not None:
-            found[trial.number] = _promise(seen, trial)
+        with suppress(*UNFORETOLD):
+            whole = set_up(library, supplies_of(trial), by_trials=False).whole
+            if {c.label for c in trial.recipe.colorants} <= {c.label for c in whole.colorants}:
+                found[trial.number] = _promise(predict(whole, trial.recipe), trial)
     return found
-
-
-def _fit_foretelling(library: Library, supplies: Supplies) -> AnyFit | None:
-    try:
-        return set_up(library, supplies, by_trials=False).whole
-    except UNFORETOLD:
-        return None
-
-
-def _foretold(fit: AnyFit | None, recipe: Recipe) -> Prediction | None:
-    known = {c.label for c in fit.colorants} if fit else set()
-    if fit is None or not {c.label for c in recipe.colorants} <= known:
-        return None
-    try:
-        return predict(fit, recipe)
-    except UNFORETOLD:
-        return None
 
 
 def _promise(seen: Prediction, trial: TrialShown) -> Promise:

@@ -24,6 +24,7 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
 from laydown.documents.print.layout import template
+from laydown.documents.print.page_pairs import NO_PAIRS, PagePairs, PairsWritten
 from laydown.match.outcome import Target
 from laydown.match.question import Way
 from laydown.match.words import is_gray
@@ -45,21 +46,32 @@ sentences."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class PageList:
+    """What is listed for a color."""
+
+    ways: tuple[PageWay, ...]
+    """The one to be taken where one can, first."""
+    exact: float
+    """Up to what cost all ways are listed."""
+    pairs: PagePairs = NO_PAIRS
+    """Of pairs of colorants those that are not, however much they cost."""
+    named: bool = False
+    """Whether the first way is to lay the colorant by whose name the color was asked."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PageColor:
     """A wanted color."""
 
     target: Target
     note: str
     """As the lesson has them."""
-    ways: tuple[PageWay, ...]
-    """The one to be taken where one can, first."""
-    exact: float
-    """Up to what cost all ways are listed."""
+    listed: PageList
     near: tuple[Colorant, ...] = ()
     """Colorants near to it, at whose presence recipes count as going against the sense of the
     trade; empty where that is the same for all."""
-    apart: tuple[PageWay, ...] = ()
-    """The ways where none of those is at hand."""
+    apart: PageList | None = None
+    """What is listed where none of those is at hand; None where there are none."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,6 +90,10 @@ class AnswerPage:
     colors: tuple[PageColor, ...]
     bound: float
     """Up to how much above the best of all a way may cost to be sure to be listed."""
+    every_pair: bool = False
+    """Whether of two steps all are listed, whatever they cost; else up to twice as much above."""
+    further: str = ""
+    """What is said of a color that a kit can't come near: what isn't listed that may be nearer."""
     unreached: tuple[str, ...] = ()
     """Names of colors that nothing in it comes near."""
     lesson: str = ""
@@ -154,6 +170,8 @@ def _data(page: AnswerPage) -> dict[str, object]:
         [c.name, c.code, ranges[c.range], screen_color(lab), round(_value(lab), 1), order[place]]
         for place, (c, lab) in enumerate(page.colorants)
     ]
+    every = [one for c in page.colors for one in (c.listed, c.apart) if one is not None]
+    pairs = PairsWritten(places, [one.pairs for one in every])
 
     def listed(ways: Iterable[PageWay]) -> list[list[object]]:
         return [
@@ -168,6 +186,14 @@ def _data(page: AnswerPage) -> dict[str, object]:
             for way, told, off, sure in ways
         ]
 
+    def written(one: PageList) -> dict[str, object]:
+        return {
+            "exact": round(one.exact, 3),
+            "named": one.named,
+            "ways": listed(one.ways),
+            "pairs": pairs.color(one.pairs),
+        }
+
     colors = [
         {
             "name": color.target.name,
@@ -176,27 +202,30 @@ def _data(page: AnswerPage) -> dict[str, object]:
             "note": color.note,
             "fill": screen_color(color.target.lab),
             "value": round(_value(color.target.lab), 1),
-            "exact": round(color.exact, 3),
-            "ways": listed(color.ways),
+            "listed": written(color.listed),
             "near": [places[colorant.label] for colorant in color.near],
-            "apart": listed(color.apart),
+            "apart": None if color.apart is None else written(color.apart),
         }
         for color in page.colors
     ]
-    known = sha256("\n".join(places).encode()).hexdigest()[:12]
-    grays = [screen_color(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
     return {
-        "key": f"laydown owned {known}",
-        "bound": page.bound,
+        "key": f"laydown owned {sha256(chr(10).join(places).encode()).hexdigest()[:12]}",
+        "further": page.further,
         "noticeable": thresholds()["noticeable"],
         "paper": screen_color(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,
         "steps": [[list(needs), said] for needs, said in steps],
         "words": list(words),
-        "grays": grays,
+        "grays": _grays(),
         "colors": colors,
+        "pairs": pairs.table(),
     }
+
+
+def _grays() -> list[str]:
+    """Return how values look in gray, from 0 to 10 by tenths."""
+    return [screen_color(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
 
 
 def _needs(recipe: Recipe, places: dict[str, int]) -> list[tuple[int, ...]]:

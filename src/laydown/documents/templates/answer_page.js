@@ -3,26 +3,36 @@
 // Everything about color was worked out before; here are a filter and a minimum. The data are told
 // in docs/decisions/lessons.md.
 
-/** Return the ways to a color: some rules of the trade hold only where something near is owned. */
-function waysFor(color, owned) {
-  return !color.near.length || color.near.some((one) => owned.has(one)) ? color.ways : color.apart;
+/** Return what is listed: some rules of the trade hold only where something near is owned. */
+function listFor(color, owned) {
+  return !color.apart || color.near.some((one) => owned.has(one)) ? color.listed : color.apart;
 }
 
-/** Return the first of the ways to a color that needs nothing but what is owned. */
+/** Return the first of the ways that need nothing but what is owned, or a pair that is nearer. */
 function answer(color, owned) {
-  return waysFor(color, owned).find((way) => way.needs.every((marker) => owned.has(marker)));
+  const list = listFor(color, owned);
+  const way = list.ways.find(({ needs }) => needs.every((marker) => owned.has(marker)));
+  const pair = isListed(list, way) ? undefined : nearestPair(list, owned, owned);
+  return pair && pair.cost < way.cost ? pair : way;
 }
 
-/** Return the one marker that a way needs and that is not owned; nothing where more are missing. */
-function missing(way, owned) {
-  let only;
-  for (const marker of way.needs) {
-    if (owned.has(marker)) continue;
-    if (only !== undefined) return undefined;
-    only = marker;
-  }
-  return only;
+/** Return whether all that is nearer than a way is listed, or it is the one asked by its name. */
+function isListed(list, way) {
+  return way.cost <= list.exact || (list.named && way === list.ways[0]);
 }
+
+/** Return the nearest pair of one marker and another that isn't among the ways; maybe nothing. */
+function nearestPair({ pairs }, ones, others) {
+  let [best, found] = [Infinity];
+  for (const one of ones) for (const other of others) {
+    const cost = one === other ? Infinity : pairs.costs[pairAt(one, other)];
+    if (cost < best) [best, found] = [cost, [Math.min(one, other), Math.max(one, other)]];
+  }
+  return found && pairs.way(...found);
+}
+
+const pairAt = (one, other) =>
+  (one < other ? other * (other - 1) / 2 + one : one * (one - 1) / 2 + other);
 
 /** Return what one marker more would save over all colors, as a map from marker to gain. */
 function gains(colors, owned) {
@@ -30,16 +40,20 @@ function gains(colors, owned) {
   for (const color of colors) {
     const now = answer(color, owned);
     const best = new Map();
-    const apart = waysFor(color, owned) === color.apart;
-    for (const way of waysFor(color, owned)) {
+    const list = listFor(color, owned);
+    const offer = (marker, way) => {
+      if (way && way.cost < (best.get(marker) || now).cost) best.set(marker, way);
+    };
+    for (const way of list.ways) {
       if (way === now) break;
-      const marker = missing(way, owned);
-      const nearer = marker !== undefined && way.cost < now.cost;
-      if (nearer && !best.has(marker)) best.set(marker, way);
+      const missing = way.needs.filter((marker) => !owned.has(marker));
+      if (missing.length === 1) offer(missing[0], way);
     }
-    for (const marker of apart ? color.near : []) {
-      const way = answer(color, new Set([...owned, marker]));
-      if (way.cost < now.cost) best.set(marker, way);
+    if (!isListed(list, now)) for (const { number } of PAGE.markers) {
+      if (!owned.has(number)) offer(number, nearestPair(list, [number], owned));
+    }
+    for (const marker of list === color.apart ? color.near : []) {
+      offer(marker, answer(color, new Set([...owned, marker])));
     }
     for (const [marker, way] of best) {
       const gain = total.get(marker) || { saved: 0, colors: [] };
@@ -88,28 +102,23 @@ function findNames(text, markers) {
 
 /** Pack a set of numbers below `size` into text for an address, six to a letter, and back. */
 const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
+const BITS = [0, 1, 2, 3, 4, 5];
 function pack(owned, size) {
-  let text = "";
-  for (let start = 0; start < size; start += 6) {
-    let bits = 0;
-    for (let bit = 0; bit < 6; bit += 1) if (owned.has(start + bit)) bits |= 1 << bit;
-    text += LETTERS[bits];
-  }
-  return text;
+  const six = (n) => BITS.reduce((bits, bit) => bits | owned.has(6 * n + bit) << bit, 0);
+  return Array.from({ length: Math.ceil(size / 6) }, (_, n) => LETTERS[six(n)]).join("");
 }
 function unpack(text, size) {
-  const owned = new Set();
-  [...text].forEach((letter, place) => {
-    const bits = LETTERS.indexOf(letter);
-    for (let bit = 0; bit < 6; bit += 1) {
-      const marker = 6 * place + bit;
-      if (bits > 0 && bits & (1 << bit) && marker < size) owned.add(marker);
-    }
-  });
-  return owned;
+  const bits = [...text].map((letter) => Math.max(0, LETTERS.indexOf(letter)));
+  const all = bits.flatMap((six, n) => BITS.filter((bit) => six & 1 << bit).map((b) => 6 * n + b));
+  return new Set(all.filter((marker) => marker < size));
 }
 
-/** Make the ways of the data as the page was given it easy to read: objects, sorted by cost. */
+/** Read numbers written in letters, the low digits of all of them first. */
+function numbers([low, high]) {
+  return Float64Array.from(low, (_, n) => low.charCodeAt(n) + 90 * high.charCodeAt(n) - 91 * 35);
+}
+
+/** Make the data as the page was given them easy to read: objects, ways sorted by cost. */
 function opened(data) {
   const markers = data.markers.map(([name, code, range, fill, value, hue], number) => (
     { name, code, range: data.ranges[range], fill, value, hue, number }));
@@ -123,44 +132,59 @@ function opened(data) {
     off: data.words[off],
     sure: data.words[sure],
   });
-  const colors = data.colors.map((color) => ({
-    ...color,
-    ways: color.ways.map(way),
-    apart: color.apart.map(way),
-  }));
+  const pairs = openedPairs(data.pairs, markers);
+  const list = (one) => one && { ...one, ways: one.ways.map(way), pairs: pairs(one.pairs) };
+  const colors = data.colors.map((color) => (
+    { ...color, listed: list(color.listed), apart: list(color.apart) }));
   return { ...data, markers, colors };
 }
 
+/** Return what opens the pairs of a list: what each costs, and each as a way when asked for. */
+function openedPairs({ counts, laid, ways, values, fills, words }, markers) {
+  const [many, how, value, ...shades] = [counts, ways, values, ...fills].map(numbers);
+  let past = 0;
+  const begins = many.map((count) => (past += count) - count);
+  return (written) => {
+    const [which, cost, sure] = [written.which, written.costs, written.sure].map(numbers);
+    let next = 0;
+    const places = which.map((recipe) => (recipe ? next++ : -1));
+    const costs = places.map((place) => (place < 0 ? Infinity : cost[place] / 50));
+    const known = new Map();
+    const way = (...needs) => {
+      const pair = pairAt(...needs);
+      const recipe = begins[pair] + which[pair] - 1;
+      const named = (said) => said.replace(/\{(\d)\}/g, (_, n) => markers[needs[n]].name);
+      const step = ([whose, said]) => ({ needs: whose.map((n) => needs[n]), words: named(said) });
+      const hex = (shade) => (4 * shade[recipe] + 258).toString(16).slice(1);
+      if (!known.has(pair)) known.set(pair, { needs, steps: laid[how[recipe]].map(step),
+        cost: costs[pair], fill: `#${shades.map(hex).join("")}`, value: value[recipe] / 10,
+        off: "", sure: words[sure[places[pair]]] });
+      return known.get(pair);
+    };
+    return { costs, way };
+  };
+}
+
 /** Make an element with text and children; nothing is ever parsed as markup. */
-function made(tag, attributes, ...children) {
-  const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes || {})) {
-    if (name in element && typeof value !== "string") element[name] = value;
-    else element.setAttribute(name, value);
-  }
-  element.append(...children.filter((child) => child !== null && child !== undefined));
+function made(tag, attributes = {}, ...children) {
+  const element = typeof tag === "string" ? document.createElement(tag) : tag;
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  element.append(...children.filter((child) => child !== null));
   return element;
 }
 
 /** Draw shapes of [x, y, width, height, fill] in a picture of this size. */
-function drawn(wide, high, shapes) {
-  const space = "http://www.w3.org/2000/svg";
-  const drawing = document.createElementNS(space, "svg");
-  const about = { width: wide, height: high, viewBox: `0 0 ${wide} ${high}`, "aria-hidden": true };
-  for (const [name, value] of Object.entries(about)) drawing.setAttribute(name, value);
-  for (const [x, y, width, height, fill] of shapes) {
-    const box = document.createElementNS(space, "rect");
-    const shape = { x, y, width, height, fill };
-    for (const [name, value] of Object.entries(shape)) box.setAttribute(name, value);
-    drawing.append(box);
-  }
-  return drawing;
+function drawn(width, height, shapes) {
+  const svg = (tag, attributes, ...children) =>
+    made(document.createElementNS("http://www.w3.org/2000/svg", tag), attributes, ...children);
+  const boxes = shapes.map((shape) => svg("rect", Object.fromEntries(
+    ["x", "y", "width", "height", "fill"].map((name, n) => [name, shape[n]]))));
+  const viewBox = `0 0 ${width} ${height}`;
+  return svg("svg", { width, height, viewBox, "aria-hidden": "true" }, ...boxes);
 }
 
 /** Draw a marker's own color. */
-function patch(fill) {
-  return drawn(22, 22, [[0, 0, 22, 22, PAGE.paper], [2, 2, 18, 18, fill]]);
-}
+const patch = (fill) => drawn(22, 22, [[0, 0, 22, 22, PAGE.paper], [2, 2, 18, 18, fill]]);
 
 /** Draw wanted and given on the paper's color, edge to edge, their values in gray below. */
 function pair(color, way) {
@@ -172,34 +196,37 @@ function pair(color, way) {
 }
 
 /** Return how a patch of this value looks in gray. */
-function gray(value) {
-  return PAGE.grays[Math.max(0, Math.min(100, Math.round(value * 10)))];
+const gray = (value) => PAGE.grays[Math.max(0, Math.min(100, Math.round(value * 10)))];
+const by = (id) => document.getElementById(id);
+
+/** Say of an answer beyond what is listed that it isn't near, and what else is the nearest. */
+function furtherOf(color, way, owned) {
+  const list = listFor(color, owned);
+  if (isListed(list, way) || !owned.size) return { told: "", others: [] };
+  const has = (most) => ({ needs }) => needs.length <= most && needs.every((n) => owned.has(n));
+  const two = [nearestPair(list, owned, owned), list.ways.find(has(2)), list.ways.find(has(1))];
+  const pair = two[0] && two[0].cost < two[1].cost ? two[0] : two[1];
+  const others = [["Nearest of two: ", pair], ["Nearest alone: ", two[2]]];
+  return { told: `What is ticked can’t come near this. ${owned.size > 1 ? PAGE.further : ""}`,
+    others: others.filter(([, one], n) => one !== way && one.needs.length === 2 - n) };
 }
 
-function by(id) {
-  return document.getElementById(id);
-}
-
-/** Say what may come nearer, not being listed: beyond one cost three colors, beyond another two. */
-function notListed(color, way, owned) {
-  if (way.cost <= color.exact || owned.size < 2) return "";
-  const some = way.cost <= color.exact + PAGE.bound ? "Three" : "Two or three";
-  return `${some} colors together may come nearer.`;
-}
+/** Return a step in words behind the colors of its markers. */
+const said = ({ needs, words }) => [...needs.map((n) => patch(PAGE.markers[n].fill)), ` ${words} `];
 
 /** Draw one color: wanted beside given, what to do, what stays off, and how sure that is. */
-function shownColor(color, way, further) {
-  const steps = way.steps.map((step) => made("li", {},
-    ...step.needs.map((marker) => patch(PAGE.markers[marker].fill)), ` ${step.words}`));
+function shownColor(color, way, { told, others }) {
   const values = `Value ${color.value.toFixed(1)} wanted, ${way.value.toFixed(1)} given.`;
-  return made("article", { "data-color": color.name, "data-cost": String(way.cost) },
+  return made("article", { "data-color": color.name, "data-cost": way.cost },
     made("figure", {}, pair(color, way), made("figcaption", {}, "wanted, given")),
     made("div", {},
       made("h3", {}, color.name, color.role ? made("small", {}, ` ${color.role}`) : null),
       color.note ? made("p", { class: "note" }, color.note) : null,
-      made("ol", {}, ...steps),
+      made("ol", {}, ...way.steps.map((step) => made("li", {}, ...said(step)))),
       made("p", {}, made("span", { class: "sure" }, `${values} `), `${way.off} `,
-        made("span", { class: "sure" }, `${way.sure} ${further}`))));
+        made("span", { class: "sure" }, `${way.sure} ${told}`)),
+      ...others.map(([words, { steps }]) =>
+        made("p", { class: "sure" }, words, ...steps.flatMap(said)))));
 }
 
 /** What each color shows now: where, by what way, and what it says besides. */
@@ -222,11 +249,12 @@ function listColors() {
 function shownColors(owned) {
   for (const [color, shown] of SHOWN) {
     const way = answer(color, owned);
-    const further = notListed(color, way, owned);
-    if (shown.way === way && shown.further === further) continue;
+    const further = furtherOf(color, way, owned);
+    const key = [further.told, ...further.others.map(([, { needs, cost }]) => [cost, needs])].join();
+    if (shown.way === way && shown.key === key) continue;
     const article = shownColor(color, way, further);
     shown.article.replaceWith(article);
-    SHOWN.set(color, { article, way, further });
+    SHOWN.set(color, { article, way, key });
   }
 }
 
@@ -251,8 +279,8 @@ function shownGain(owned) {
 
 /** Say which colors come nearer, those by the most first. */
 function nearer(colors) {
-  const saved = ({ now, way }) => now.cost - way.cost;
-  const names = colors.sort((a, b) => saved(b) - saved(a)).map(({ color }) => color.name);
+  const left = ({ now, way }) => way.cost - now.cost;
+  const names = colors.sort((a, b) => left(a) - left(b)).map(({ color }) => color.name);
   const more = names.length > 3 ? ` and ${names.length - 3} more` : "";
   const some = names.slice(0, 3).join(", ");
   return ` brings ${counted(names.length, "color", "colors")} nearer: ${some}${more}.`;
@@ -269,9 +297,7 @@ let keeping;
 /** Show the answers for what is ticked now, and keep it on this device and in the address. */
 function refresh() {
   by("count").textContent = `${counted(owned.size, "is", "are")} ticked of ${PAGE.markers.length}.`;
-  for (const box of document.querySelectorAll("#own input[type=checkbox]")) {
-    box.checked = owned.has(Number(box.value));
-  }
+  for (const box of by("own").querySelectorAll("input")) box.checked = owned.has(Number(box.value));
   shownColors(owned);
   shownGain(owned);
   // the answer is shown first: to keep the ticks and change the address takes as long as all of it
@@ -296,20 +322,16 @@ function keep(text) {
 
 /** Return what was ticked before: what the address says, or else what this browser kept. */
 function remembered() {
-  const told = /own=([\w-]*)/.exec(location.hash);
-  if (told) return unpack(told[1], PAGE.markers.length);
   try {
-    return unpack(localStorage.getItem(PAGE.key) || "", PAGE.markers.length);
+    const told = /own=([\w-]*)/.exec(location.hash);
+    return unpack(told ? told[1] : localStorage.getItem(PAGE.key) || "", PAGE.markers.length);
   } catch {
     return new Set();
   }
 }
 
 function tick(markers, on) {
-  for (const marker of markers) {
-    if (on) owned.add(marker);
-    else owned.delete(marker);
-  }
+  for (const marker of markers) owned[on ? "add" : "delete"](marker);
   refresh();
 }
 
@@ -329,10 +351,8 @@ function search() {
   for (const entry of by("own").children) entry.hidden = !entry.dataset.find.includes(wanted);
 }
 
-function shownMarkers() {
-  return [...by("own").children].filter((entry) => !entry.hidden)
-    .map((entry) => Number(entry.querySelector("input").value));
-}
+const shownMarkers = () => [...by("own").querySelectorAll("label:not([hidden]) input")]
+  .map(({ value }) => Number(value));
 
 /** Tick what a pasted list names, and ask about names that are only near. */
 function pasteList() {
@@ -370,15 +390,10 @@ async function start() {
   by("none").addEventListener("click", () => tick(shownMarkers(), false));
   by("take").addEventListener("click", pasteList);
   by("print").addEventListener("click", () => window.print());
-  window.addEventListener("hashchange", () => {
-    owned = remembered();
-    refresh();
-  });
+  window.addEventListener("hashchange", () => { owned = remembered(); refresh(); });
   refresh();
   document.body.classList.add("ready");
 }
 
-start().catch(() => {
-  by("colors").textContent =
-    "This browser is too old to unpack this page. One from 2023 or later can.";
-});
+start().catch(() => by("colors").replaceChildren(
+  "This browser is too old to unpack this page. One from 2023 or later can."));

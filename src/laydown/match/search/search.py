@@ -164,15 +164,15 @@ def search_many(
 
 
 def all_within(
-    space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None = None
+    space: RecipeSpace, wanted: Wanted, watch: Watch | None = None
 ) -> tuple[Ints, FloatArray]:
-    """Return the numbers of all recipes that cost no more than `most`, cheapest first, and costs.
+    """Return the numbers of all recipes within what is wanted, cheapest first, and their costs.
 
-    `space`, `watch`: as in `search_many`. `lab`: shape (3,), the wanted color. `most`: as
-    `laydown.match.ranking.Wanted` has it.
+    `space`, `wanted`, `watch`: as in `search_many`; no more than is wanted is left out for being
+    many.
     """
-    (held,) = _search(space, [Wanted(lab, None, 0.0, most)], watch, None).scored()
-    held = held[held["least"] <= most]
+    (held,) = _search(space, [wanted], watch, None).scored()
+    held = held[held["least"] <= wanted.reach(np.sort(held["least"]))]
     order = np.lexsort((held["number"], held["least"]))
     return held["number"][order], held["least"][order]
 

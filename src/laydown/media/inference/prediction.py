@@ -50,16 +50,16 @@ Tried = tuple[FloatArray, tuple[Name, ...]]
 
 
 def tried_spectra(
-    fit: Fit, models: Sequence[Forward], axes: Sequence[FloatArray | None]
+    fit: Fit, models: Sequence[Forward], axes: Sequence[FloatArray | None], *, named: bool = True
 ) -> list[Tried]:
     """Return recipes' reflectances, then with each thing left open tried to either side.
 
     `fit`: the medium on its paper. `models`: the recipes in it. `axes`: for each, shape (n,
     parameters of the recipe), along which those are tried, the effect that is integrated over along
-    the first; the principal ones where None. Returns for each, shape (2 m + 1, 36): the middle, m
-    offsets to one side, the same to the other; and the names of the m things: effects and own
-    numbers by axes, the hand at each step, what shows through each, how coats crowd, and the
-    references' spectra.
+    the first; the principal ones where None. `named`: whether names are wanted, by which what two
+    recipes share is told. Returns for each, shape (2 m + 1, 36): the middle, m offsets to one side,
+    the same to the other; and the names of the m things: effects and own numbers by axes, the hand
+    at each step, what shows through each, how coats crowd, and the references' spectra.
     """
     along = [_nodes(fit, model, given) for model, given in zip(models, axes, strict=True)]
     found = list[Tried]([(np.zeros(0), ())]) * len(models)
@@ -68,8 +68,9 @@ def tried_spectra(
         of_some = [models[place] for place in some]
         spectra = _spectra(fit, of_some, np.array([along[place] for place in some]))
         for place, model, seen in zip(some, of_some, spectra, strict=True):
-            said = names(model, len(along[place]), covered=model.covered, crowding=crowding)
-            found[place] = seen, said
+            if named:
+                said = names(model, len(along[place]), covered=model.covered, crowding=crowding)
+            found[place] = seen, said if named else ()
     return found
 
 
@@ -120,20 +121,25 @@ def _weighed(spectra: FloatArray, weights: FloatArray) -> FloatArray:
 
 
 def leeways(
-    fit: Fit, recipes: Sequence[Recipe], axes: Sequence[FloatArray | None] = ()
+    fit: Fit,
+    recipes: Sequence[Recipe],
+    axes: Sequence[FloatArray | None] = (),
+    *,
+    named: bool = True,
 ) -> list[Leeway]:
     """Return what is left open of recipes' colors, as one hand lays each once and measures it once.
 
     As spectra; besides, the instrument's noise, the model's misfit, and what a colorant carried
     over from another paper is off by. Of a recipe that is predicted by its swatch the misfit is the
-    noise of that reading. Axes are those of `tried_spectra`.
+    noise of that reading. `axes`, `named`: as of `tried_spectra`.
     """
     bare = Leeway((fit.paper.reflectance[None],), fit.measuring**2 * np.eye(3), ((),))
     laid = [place for place, recipe in enumerate(recipes) if recipe.steps]
     models = [fit.model_of(recipes[place]) for place in laid]
     given = [axes[place] if axes else None for place in laid]
     found = [bare] * len(recipes)
-    for place, model, tried in zip(laid, models, tried_spectra(fit, models, given), strict=True):
+    every = tried_spectra(fit, models, given, named=named)
+    for place, model, tried in zip(laid, models, every, strict=True):
         found[place] = _leeway(fit, model, *tried)
     return found
 
@@ -145,7 +151,7 @@ def _leeway(fit: Fit, model: Forward, spectra: FloatArray, named: tuple[Name, ..
     read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
     both |= {("misfit", recipe.key): read + fit.noise.misfit**2 * model.missed(fit.effects)}
     rest = (fit.measuring**2 + sum(both.values())) * np.eye(3)
-    return Leeway((spectra,), rest, (named,), both)
+    return Leeway((spectra,), rest, (named,) if named else (), both)
 
 
 # Measured beats modeled: a laydown that was swatched is predicted by its swatch.

@@ -197,7 +197,7 @@ class BranchingByMoments:
         self.best = start
         self._offers = {offer.colorants[0]: n for n, offer in enumerate(problem.offers)}
         self._program = Moments(problem)
-        self._parts = list[tuple[float, int, int, Standing]]()
+        self._parts = list[tuple[float, int, int, Standing, FloatArray, FloatArray]]()
         self._made = 0
 
     @property
@@ -209,8 +209,7 @@ class BranchingByMoments:
         """Split parts as `Branching` does; return whether the best one known is proven."""
         self._add(0.0, ROUNDS, self._program.start())
         while self._parts and not is_over():
-            bound, _, rounds, standing = heapq.heappop(self._parts)
-            _, costs, over = self._program.bounded(standing)
+            bound, _, rounds, standing, costs, over = heapq.heappop(self._parts)
             if rounds:
                 looked_at = None if self._made <= ALL_WAYS else over
                 standing = self._program.solved_on(standing, TURNS, looked_at)
@@ -238,10 +237,11 @@ class BranchingByMoments:
         more = self._program.most - int((standing.settled > 0).sum())
         if not 0 < more < int((standing.settled == 0).sum()):
             return
-        least = max(least, self._program.bounded(standing)[0])
+        bound, costs, over = self._program.bounded(standing)
+        least = max(least, bound)
         if least <= self.best.value - WHOLE * max(1.0, self.best.value):
             self._made += 1
-            heapq.heappush(self._parts, (least, self._made, rounds, standing))
+            heapq.heappush(self._parts, (least, self._made, rounds, standing, costs, over))
 
     def _learn(self, standing: Standing) -> None:
         """See what the colorants come to that are held most often."""

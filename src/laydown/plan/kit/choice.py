@@ -145,7 +145,8 @@ def ways_to(question: Question) -> tuple[Way, ...]:
     first = way_of(question, named or found.recipes[0])
     most = first.cost + MISSED * question.tolerance
     above = max(0.0, most - float(question.nearest().costs[0])) / PAIRS_ABOVE
-    ways = [way for way in minimal_ways(question, above=above)[0] if way.cost <= most]
+    listed, _ = minimal_ways(question, above=above, pairs=PAIRS_ABOVE)
+    ways = [way for way in listed if way.cost <= most]
     if named is None:
         return tuple(ways)
     mine = {*named.colorants}

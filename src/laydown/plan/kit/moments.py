@@ -31,7 +31,7 @@ from 8 to 30 it takes as long)."""
 STEP, LOOKS, FURTHER = 0.95, 12, 1.8
 """Of the longest steps that are sure to converge so much is taken; how often the power method is
 asked how long that is; and how much further each step goes (below 2 it converges)."""
-NEAR = 0.3
+NEAR = 0.2
 """Ways that make a color for so much more than it costs are left alone for a while (chosen: .15 to
 .6 prove as much; with all ways a step takes twice as long, and proves less)."""
 STARTS, CENTERS, CUTS_EACH, AMONG = 8, 8, 4, 16
@@ -106,14 +106,14 @@ class Moments:
         (first, last), n = self.parts, len(self.colorants)
         x, bordered = first + np.arange(n), last + np.arange((n + 1) ** 2).reshape(n + 1, n + 1)
         Y, members, each = bordered[1:, 1:], self.members, np.arange(n)
-        i, j = np.nonzero(~np.eye(n, dtype=np.bool_))
+        (i, j), (above, below) = np.nonzero(~np.eye(n, dtype=np.bool_)), np.triu_indices(n, 1)
         way, place = np.nonzero(members >= 0)
         stars, star = np.unique(self.color[way] * n + members[way, place], return_inverse=True)
         some, one, other = self._pairs()
         # Terms of rows, columns and a factor, kind by kind.
         kinds = (
             (True, (each[:1], bordered[0, :1], 1.0)),
-            (False, (np.arange(len(i)), Y[i, j], -1.0)),
+            (False, (np.arange(len(above)), Y[above, below], -1.0)),
             (False, (np.arange(len(some)), some, 1.0), (np.arange(len(some)), Y[one, other], -1.0)),
             (False, (star, way, 1.0), (np.arange(len(stars)), x[stars % n], -1.0)),
             (True, (each, Y[each, each], 1.0), (each, x, -1.0)),
@@ -166,7 +166,8 @@ class Moments:
         each = np.where(out, np.inf, self.cost + prices[:first])
         costs = np.minimum.reduceat(each, self.starts)
         x = np.append(prices[first:last][settled > 0], np.sort(prices[first:last][settled == 0]))
-        folded = _folded(_symmetric(prices[last:]), settled)
+        basis = _basis(settled)
+        folded = basis.T @ _symmetric(prices[last:]) @ basis
         least = float(np.linalg.eigvalsh(folded)[0])
         terms = costs.sum(), x[: self.most].sum(), (self.most + 1) * least, -multipliers[0]
         size = abs(x[: self.most]).sum() + (self.most + 1) * np.linalg.norm(folded)
@@ -188,24 +189,31 @@ class Moments:
         """
         seen = self._seen(standing, over)
         rows, keep = self._seen_rows(standing, seen)
-        columns, size, settled = rows.T.tocsr(), standing.shares.size, standing.settled
+        columns, size = rows.T.tocsr(), standing.shares.size
+        settled, basis = standing.settled, _basis(standing.settled)
         equal = np.append(self.equal, np.zeros(standing.cuts.shape[0], np.bool_))[keep]
         first, last = (len(seen) - (size - part) for part in self.parts)
         color = self.color[seen[:first]]
         starts = np.searchsorted(color, np.arange(len(self.starts)))
         up, down = self._steps(rows, starts, color)
         prices = np.append(self.cost[seen[:first]], np.zeros(len(seen) - first))
-        limits = (keep == 0).astype(np.float64)
+        limits, floor = (keep == 0).astype(np.float64), np.where(equal, -np.inf, 0.0)
         shares, multipliers, excess = standing.shares[seen], standing.multipliers[keep], None
         for _ in range(turns):
-            moved = shares - down * (columns @ multipliers + prices)
+            moved = columns @ multipliers
+            moved += prices
+            moved *= -down
+            moved += shares
             moved[:first], excess = _project_colors(starts, color, moved[:first], excess)
             moved[first:last] = _project_held(moved[first:last], settled, self.most)
-            moved[last:] = _project_together(moved[last:], settled, self.most + 1)
-            ahead = multipliers + up * (rows @ (2.0 * moved - shares) - limits)
-            ahead = np.where(equal, ahead, np.maximum(0.0, ahead))
-            shares = shares + FURTHER * (moved - shares)
-            multipliers = multipliers + FURTHER * (ahead - multipliers)
+            moved[last:] = _project_together(moved[last:], basis, self.most + 1)
+            ahead = rows @ (2.0 * moved - shares)
+            ahead -= limits
+            ahead *= up
+            ahead += multipliers
+            np.maximum(ahead, floor, out=ahead)
+            shares += FURTHER * (moved - shares)
+            multipliers += FURTHER * (ahead - multipliers)
         whole, known = np.zeros(size), np.zeros(len(standing.multipliers))
         whole[seen], known[keep] = moved, ahead
         return replace(standing, shares=whole, multipliers=known)
@@ -225,7 +233,7 @@ class Moments:
         n = len(self.colorants)
         # Of ways that aren't looked at rows of pairs say that Y is 0 or more, as others do.
         says = (np.diff(rows.indptr) > 1) | (standing.multipliers > 0.0)
-        says[: 1 + n * (n - 1)] = True
+        says[: 1 + n * (n - 1) // 2] = True
         keep = np.flatnonzero(says)
         return rows[keep], keep
 
@@ -460,37 +468,23 @@ def _project_held(x: FloatArray, settled: Places, most: int) -> FloatArray:
     return held
 
 
-def _project_together(values: FloatArray, settled: Places, most: int) -> FloatArray:
-    """Return the nearest positive semidefinite matrix of this trace, as a row."""
-    values, vectors = np.linalg.eigh(_folded(_symmetric(values), settled))
+def _project_together(values: FloatArray, basis: FloatArray, most: int) -> FloatArray:
+    """Return the nearest positive semidefinite matrix on a basis of this trace, as a row."""
+    values, vectors = np.linalg.eigh(basis.T @ _symmetric(values) @ basis)
     excess = (np.cumsum(values[::-1]) - most) / np.arange(1, len(values) + 1)
     values = np.maximum(0.0, values - excess[np.flatnonzero(values[::-1] > excess)[-1]])
-    vectors = vectors[:, values > 0.0]
-    folded = (vectors * values[values > 0.0]) @ vectors.T
-    group, scale = _group(settled)
-    return np.asarray((folded[np.ix_(group, group)] * np.outer(scale, scale)).reshape(-1))
+    vectors = basis @ vectors[:, values > 0.0]
+    return np.asarray(((vectors * values[values > 0.0]) @ vectors.T).reshape(-1))
 
 
-def _group(settled: Places) -> tuple[Places, FloatArray]:
-    """Return shapes (n + 1,), which rows of a bordered matrix are one, and at what length.
+def _basis(settled: Places) -> FloatArray:
+    """Return an orthonormal basis, shape (n + 1, m), of the bordered Y of a part of all kits.
 
-    A colorant that all kits hold goes with the border, in 0; one that none does has length 0.
+    A colorant that all kits hold is one with the border, and one that none does isn't there. So the
+    nearest of them stays the nearest, and no eigenvalue of prices is less than of all kits.
     """
-    rest = np.append(False, settled == 0)
-    one = np.append(True, settled > 0)
-    return np.where(rest, np.cumsum(rest), 0), np.where(one, 1.0 / np.sqrt(one.sum()), rest)
-
-
-def _folded(Y: FloatArray, settled: Places) -> FloatArray:
-    """Return a bordered matrix with a row for each group of rows.
-
-    That is in an orthonormal basis of what matrices of such kits span, so that the nearest stays
-    the nearest and no eigenvalue can be less than before.
-    """
-    if not settled.any():
-        return Y
-    group, scale = _group(settled)
-    order = np.argsort(group, kind="stable")
-    starts = np.searchsorted(group[order], np.arange(group.max() + 1))
-    scaled = (Y * np.outer(scale, scale))[np.ix_(order, order)]
-    return np.asarray(np.add.reduceat(np.add.reduceat(scaled, starts, axis=0), starts, axis=1))
+    rest, one = 1 + np.flatnonzero(settled == 0), np.append(0, 1 + np.flatnonzero(settled > 0))
+    basis = np.zeros((len(settled) + 1, len(rest) + 1))
+    basis[one, 0] = 1.0 / np.sqrt(len(one))
+    basis[rest, 1 + np.arange(len(rest))] = 1.0
+    return basis

@@ -161,7 +161,7 @@ def export_data(library: AtLibrary) -> Response:
 enter(
     router, "GET", "/notebook/file", trial_tasks.export_trials, page=export_file, data=export_data
 )
-CAME = "{0.source}: {0.new_trials} new trials of {0.trials}, {0.new_entries} new notes."
+CAME = "{0[0]}: {0[2]} new trials of {0[1]}, {0[3]} new notes."
 
 
 AS_BROUGHT = "source trials new_trials new_entries"
