@@ -21,7 +21,7 @@ from laydown.imaging.development import (
     usual_development,
 )
 from laydown.imaging.profiles import usual_profile
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 ROOT = Path(__file__).parent.parent
 TABLE = ROOT / "tests" / "published" / "photographed_charts.csv"
@@ -81,7 +81,7 @@ def main() -> None:
     table = load_table("development")
     with (REFERENCE / "development.csv").open("w", encoding="utf-8", newline="") as stream:
         print("parameter,mean,deviation", file=stream)
-        words, deviations = table.words("parameter"), table.numbers("deviation").ravel()
+        words, deviations = table["parameter"], numbers_of(table, "deviation").ravel()
         for name, own, deviation in zip(words, means, deviations, strict=True):
             print(f"{name},{own:.3f},{deviation:g}", file=stream)
     with (REFERENCE / "development_alike.csv").open("w", encoding="utf-8", newline="") as stream:

@@ -9,7 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance, lab_from_xyz
 from laydown.color.light import find_light, light, named_lights
 from laydown.errors import AmbiguousNameError, UnknownNameError
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 TWO_DEGREES = "CIE 1931 2 Degree Standard Observer"
 ALL_LIGHTS = [one.cie for one in named_lights()]
@@ -18,7 +18,7 @@ ALL_LIGHTS = [one.cie for one in named_lights()]
 @pytest.mark.parametrize("name", ALL_LIGHTS)
 def test_every_light_has_its_published_white(colour: ModuleType, name: str) -> None:
     """Summed at 5 nm, as the CIE sums lamps, each table gives the printed x and y to 4 decimals."""
-    observer = load_table("observer_1931").numbers("x", "y", "z")[:421:5]
+    observer = numbers_of(load_table("observer_1931"), "x", "y", "z")[:421:5]
     white = light(name) @ observer
     printed = colour.CCS_ILLUMINANTS[TWO_DEGREES][name]
     np.testing.assert_allclose(white[:2] / white.sum(), printed, rtol=0.0, atol=5e-5)
@@ -32,7 +32,7 @@ def test_a_lamps_color_temperature_is_that_of_its_table(
     colour: ModuleType, name: str, told: str
 ) -> None:
     """What is said of a lamp is what its spectrum gives by Ohno's method, to the next 100 K."""
-    observer = load_table("observer_1931").numbers("x", "y", "z")[:421:5]
+    observer = numbers_of(load_table("observer_1931"), "x", "y", "z")[:421:5]
     white = light(name) @ observer
     uv = np.array([4.0, 6.0]) * white[:2] / (white @ [1.0, 15.0, 3.0])
     kelvin, _ = colour.uv_to_CCT(uv, method="Ohno 2013")
@@ -62,7 +62,7 @@ def test_white_is_white_under_every_light() -> None:
 
 def test_every_light_of_the_table_has_a_plain_name() -> None:
     """People's names and the CIE's stand for the same ten lights."""
-    assert sorted(ALL_LIGHTS) == sorted(load_table("lights").header[1:])
+    assert sorted(ALL_LIGHTS) == sorted(list(load_table("lights"))[1:])
     assert len({one.short for one in named_lights()}) == len(ALL_LIGHTS)
 
 

@@ -9,7 +9,7 @@ from laydown.color.naming import color_name
 from laydown.color.screen import lab_from_hex
 from laydown.color.typed import lab_from_notation
 from laydown.errors import BadColorError
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 NOUNS = {
     "5R": {"red", "pink"},
@@ -31,9 +31,9 @@ NOUNS = {
 def test_each_centroid_names_itself() -> None:
     """The color at the middle of each of the 267 blocks has that block's name."""
     table = load_table("color_names")
-    centroids = table.numbers("L", "a", "b")
+    centroids = numbers_of(table, "L", "a", "b")
     assert len(centroids) == 267
-    assert [color_name(lab) for lab in centroids] == list(table.words("name"))
+    assert [color_name(lab) for lab in centroids] == list(table["name"])
 
 
 def test_the_table_is_the_published_one(debian_data: Callable[[str, str], Path]) -> None:
@@ -48,10 +48,10 @@ def test_the_table_is_the_published_one(debian_data: Callable[[str, str], Path])
         )
     )
     table = load_table("color_names")
-    ours = dict(zip(table.words("name"), table.words("screen"), strict=True))
+    ours = dict(zip(table["name"], table["screen"], strict=True))
     assert ours == {name.lower(): f"#{screen}" for name, screen in listed.items()}
-    labs = np.array([lab_from_hex(text) for text in table.words("screen")])
-    np.testing.assert_allclose(table.numbers("L", "a", "b"), labs, atol=0.0051)
+    labs = np.array([lab_from_hex(text) for text in table["screen"]])
+    np.testing.assert_allclose(numbers_of(table, "L", "a", "b"), labs, atol=0.0051)
 
 
 @pytest.mark.parametrize("hue", NOUNS)

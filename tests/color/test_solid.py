@@ -7,7 +7,7 @@ from hypothesis.extra.numpy import arrays
 from laydown.color.lab import WEIGHTS_D50, WHITE_D50
 from laydown.color.light import LIGHT_WAVELENGTHS, light
 from laydown.color.reconstruction import inside_object_solid, outside_by
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 
 @given(arrays(np.float64, 36, elements=st.floats(0.0, 1.0)))
@@ -56,8 +56,8 @@ def test_what_is_not_a_number_is_not_inside() -> None:
 def test_a_continuous_spectrum_reaches_little_further() -> None:
     """MacAdam's colors made of single nanometers stick out by a quarter of a unit at most."""
     table = load_table("observer_1931")
-    power = np.interp(table.numbers("wavelength")[:, 0], LIGHT_WAVELENGTHS, light("D50"))
-    seen = power[:, None] * table.numbers("x", "y", "z")
+    power = np.interp(numbers_of(table, "wavelength")[:, 0], LIGHT_WAVELENGTHS, light("D50"))
+    seen = power[:, None] * numbers_of(table, "x", "y", "z")
     sums = np.vstack([np.zeros(3), np.cumsum(100.0 * seen / seen[:, 1].sum(), axis=0)])
     low, high = (i[::7] for i in np.triu_indices(len(sums), k=1))
     assert outside_by(sums[high] - sums[low]).max() < 0.25

@@ -42,7 +42,7 @@ from laydown.imaging.profiles import Profile, usual_profile
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page, refine_map
 from laydown.media.recipe import Colorant, Recipe, Step
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 from laydown.sheet.markers import (
     GRAYS,
     OUTLINE,
@@ -78,7 +78,7 @@ def paper_spectrum() -> FloatArray:
 
 def chart_spectra() -> FloatArray:
     """Return the reference chart's reflectances, shape (24, 36)."""
-    return load_table("chart_24").numbers(*BANDS)
+    return numbers_of(load_table("chart_24"), *BANDS)
 
 
 def draw_print(

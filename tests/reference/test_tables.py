@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 ROWS = {
     "observer_1931": 421,
@@ -16,20 +16,19 @@ ROWS = {
 def test_tables_are_whole(name: str) -> None:
     """Each table has the number of rows that was published, each as wide as its header."""
     table = load_table(name)
-    assert len(table.rows) == ROWS[name]
-    assert {len(row) for row in table.rows} == {len(table.header)}
+    assert {len(cells) for cells in table.values()} == {ROWS[name]}
 
 
 def test_columns_are_read_as_words_or_numbers() -> None:
     """A column comes as written, several as one array with a column each."""
     table = load_table("renotation")
-    assert table.words("hue")[0] == "2.5R"
-    numbers = table.numbers("value", "chroma")
+    assert table["hue"][0] == "2.5R"
+    numbers = numbers_of(table, "value", "chroma")
     assert numbers.shape == (4677, 2)
     assert numbers.dtype == np.float64
 
 
 def test_a_column_that_is_not_there_is_the_programmers_mistake() -> None:
-    """Asking for an unknown column is a ValueError."""
-    with pytest.raises(ValueError, match="tuple"):
-        load_table("lights").numbers("D99")
+    """Asking for an unknown column is a KeyError."""
+    with pytest.raises(KeyError, match="D99"):
+        numbers_of(load_table("lights"), "D99")

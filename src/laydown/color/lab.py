@@ -3,11 +3,11 @@
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 # CIE XYZ under D50 and the 2° observer, white at Y = 100; other whites.
 
-WEIGHTS_D50: FloatArray = load_table("weights_d50").numbers("X", "Y", "Z")
+WEIGHTS_D50: FloatArray = numbers_of(load_table("weights_d50"), "X", "Y", "Z")
 """Shape (36, 3): reflectance @ WEIGHTS_D50 is XYZ."""
 WHITE_D50: FloatArray = WEIGHTS_D50.sum(axis=0)
 """Shape (3,): XYZ of the perfect white, so that it is L* 100, a* 0, b* 0 exactly."""

@@ -11,7 +11,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import AmbiguousNameError, UnknownNameError
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 LIGHT_WAVELENGTHS: FloatArray = np.arange(360.0, 781.0, 5.0)
 """The 85 places at which a light is given, 360 to 780 nm by 5 nm."""
@@ -33,12 +33,12 @@ def light(name: str) -> FloatArray:
     100.0
     """
     table = load_table("lights")
-    known = table.header[1:]
+    known = list(table)[1:]
     if name not in known:
         near = difflib.get_close_matches(name, known, n=1)
         hint = f"Did you mean {near[0]}?" if near else f"Known are {', '.join(known)}."
         raise UnknownNameError(f"There is no light called {name!r} here.", hint=hint)
-    return table.numbers(name)[:, 0]
+    return numbers_of(table, name)[:, 0]
 
 
 def weights(illuminant: FloatArray) -> FloatArray:
@@ -59,9 +59,9 @@ def weights(illuminant: FloatArray) -> FloatArray:
     100.0
     """
     observer = load_table("observer_1931")
-    nm = observer.numbers("wavelength")[:, 0]
+    nm = numbers_of(observer, "wavelength")[:, 0]
     power = np.interp(nm, LIGHT_WAVELENGTHS, np.asarray(illuminant, dtype=np.float64))
-    seen = power[:, None] * observer.numbers("x", "y", "z")
+    seen = power[:, None] * numbers_of(observer, "x", "y", "z")
     folded = _between_bands(nm).T @ seen
     return np.asarray(100.0 * folded / folded[:, 1].sum(), dtype=np.float64)
 
@@ -123,7 +123,7 @@ def named_lights() -> tuple[NamedLight, ...]:
     ['D50', 'D65', 'C', 'A']
     """
     table = load_table("light_names")
-    columns = (table.words(column) for column in ("name", "light", "kind", "usual"))
+    columns = (table[column] for column in ("name", "light", "kind", "usual"))
     return tuple(
         NamedLight(name, cie, kind, usual == "yes")
         for name, cie, kind, usual in zip(*columns, strict=True)

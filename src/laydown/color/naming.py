@@ -9,7 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_lch, lch_from_lab
 from laydown.color.typed import FAMILIES, lab_from_notation
 from laydown.errors import BadColorError
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 NEUTRALS = ("black", "dark gray", "medium gray", "light gray", "white")
 GRAYS = (" white", " gray", " black")
@@ -115,7 +115,7 @@ def _name(lightness: float, a: float, b: float) -> str:
 def _centroids() -> tuple[tuple[str, ...], FloatArray]:
     """Return the 267 names and their CIELAB, shape (267, 3)."""
     table = load_table("color_names")
-    return table.words("name"), table.numbers("L", "a", "b")
+    return table["name"], numbers_of(table, "L", "a", "b")
 
 
 @cache

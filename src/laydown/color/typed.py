@@ -26,7 +26,7 @@ from laydown.color.reconstruction import inside_object_solid, reflectance_from_x
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadColorError
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 FORMS = (
     "lab:L,a,b, xyz:X,Y,Z (the perfect white has Y = 100), a notation such as 5YR 6/8, or #rrggbb"
@@ -248,11 +248,11 @@ def _chips() -> tuple[FloatArray, FloatArray]:
     palest chip.
     """
     table = load_table("renotation")
-    written = [re.fullmatch(r"([\d.]+)([A-Z]+)", hue) for hue in table.words("hue")]
+    written = [re.fullmatch(r"([\d.]+)([A-Z]+)", hue) for hue in table["hue"]]
     steps = np.array(
         [4 * FAMILIES.index(w[2]) + round(float(w[1]) / 2.5) - 1 for w in written if w]
     )
-    value, chroma, x, y = table.numbers("value", "chroma", "x", "y").T
+    value, chroma, x, y = numbers_of(table, "value", "chroma", "x", "y").T
     xyz = np.stack([x / y, np.ones_like(y), (1.0 - x - y) / y], axis=-1)
     xyz *= luminance_from_value(value)[:, None]
     lch = lch_from_lab(lab_from_xyz(xyz, white=WHITE_C))

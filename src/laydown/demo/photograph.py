@@ -21,7 +21,7 @@ from laydown.demo.oracle import Steadiness, by_hand, truth
 from laydown.demo.truth import demo_bench
 from laydown.media.recipe import Recipe
 from laydown.opencv import cv2
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 from laydown.sheet.page import CellBox
 from laydown.sheet.sheet import Cell, Sheet
 
@@ -329,7 +329,7 @@ def true_spectra(cells: Sequence[Cell]) -> FloatArray:
 def _chart(sheet: Sheet) -> list[tuple[CellBox, FloatArray]]:
     """Return a reference chart in its black holder, to the left of the page."""
     bands = [f"r{band:.0f}" for band in WAVELENGTHS]
-    spectra = load_table("chart_24").numbers(*bands)
+    spectra = numbers_of(load_table("chart_24"), *bands)
     pitch = SIDE + GAP
     left, top = -4 * pitch - 3.0, sheet.size.height / 2 - 3 * pitch
     holder = CellBox(left - 2, top - 2, 4 * pitch + 2.5, 6 * pitch + 2.5)

@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import ciede2000, lab_from_xyz, xyz_from_reflectance
 from laydown.opencv import cv2
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 ROWS, COLUMNS = 4, 6
 CHART_WHITE = 18
@@ -70,7 +70,7 @@ def chart_xyz() -> FloatArray:
     >>> [round(y) for y in chart_xyz()[18:, 1].tolist()]
     [91, 59, 36, 19, 9, 3]
     """
-    return xyz_from_reflectance(load_table("chart_24").numbers(*BANDS))
+    return xyz_from_reflectance(numbers_of(load_table("chart_24"), *BANDS))
 
 
 def find_chart(

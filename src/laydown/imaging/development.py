@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_xyz
 from laydown.imaging.profiles import Profile
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 from laydown.sheet.reading import Accuracy, ColorConversion
 
 SHAPES = 4
@@ -90,8 +90,10 @@ def usual_development(*, gain: float = 0.0, tint: float = 0.0, raw: bool = False
     [standard deviations of the natural log]. Where a picture is `raw`, nothing was developed: what
     bends a sensor's light is its lens alone.
     """
-    mean, deviation = load_table("development").numbers("mean", "deviation").T
-    alike = load_table("development_alike").numbers(*(f"p{p}" for p in range(1, GAINS.start + 1)))
+    mean, deviation = numbers_of(load_table("development"), "mean", "deviation").T
+    alike = numbers_of(
+        load_table("development_alike"), *(f"p{p}" for p in range(1, GAINS.start + 1))
+    )
     if raw:
         mean, deviation, alike = np.zeros_like(mean), deviation.copy(), np.eye(GAINS.start)
         deviation[: MIXING.start] = LENS

@@ -423,7 +423,7 @@ def order_rules() -> dict[tuple[str, str], tuple[str, str]]:
     From ``media_order.csv``; common practice, no source.
     """
     table = load_table("media_order")
-    columns = [table.words(name) for name in ("below", "above", "rule", "reason")]
+    columns = [table[name] for name in ("below", "above", "rule", "reason")]
     return {(b, a): (rule, why) for b, a, rule, why in zip(*columns, strict=True)}
 
 

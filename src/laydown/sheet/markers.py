@@ -181,7 +181,7 @@ def marker_bits(marker_id: int) -> NDArray[np.bool_]:
     (True, [True, False, True, False, False, True])
     """
     black = np.ones((MODULES, MODULES), dtype=bool)
-    white = [character == "1" for character in load_table("marker_bits").words("white")[marker_id]]
+    white = [character == "1" for character in load_table("marker_bits")["white"][marker_id]]
     black[1:-1, 1:-1] = ~np.array(white).reshape(MODULES - 2, MODULES - 2)
     return black
 

@@ -81,7 +81,7 @@ def rules() -> MappingProxyType[str, tuple[float, str, str]]:
     'common practice, no source'
     """
     table = load_table("sense")
-    names, weights, words, marks = map(table.words, ("rule", "weight", "words", "mark"))
+    names, weights, words, marks = (table[c] for c in ("rule", "weight", "words", "mark"))
     known = zip(map(float, weights), words, marks, strict=True)
     return MappingProxyType(dict(zip(names, known, strict=True)))
 

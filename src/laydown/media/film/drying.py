@@ -16,7 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.recipe import Recipe, Treatment, TreatmentStep
 from laydown.media.swatch import READINGS, Swatch
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 WATER_INDEX = 1.33
 """Index of refraction of water; alcohol's 1.36 changes little."""
@@ -55,8 +55,8 @@ def usual_drying(wet: str) -> Drying:
     0.5
     """
     table = load_table("drying")
-    row = table.words("what").index(wet)
-    wetness, sd, hours = table.numbers("wetness", "sd", "hours")[row]
+    row = table["what"].index(wet)
+    wetness, sd, hours = numbers_of(table, "wetness", "sd", "hours")[row]
     return Drying(float(wetness), float(sd), float(hours))
 
 

@@ -9,7 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
 from laydown.media.inference.priors import Priors, priors_of
 from laydown.media.recipe import Medium, Tool, Treatment
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
@@ -52,9 +52,9 @@ def on_top_priors() -> Priors:
 def _listed(*kinds: str) -> Priors:
     """Return the priors in rows of these kinds; what a later kind says again counts."""
     table = load_table("film_priors")
-    rows = table.numbers("mean", "sd", "lowest", "highest")
+    rows = numbers_of(table, "mean", "sd", "lowest", "highest")
     found: dict[str, dict[str, FloatArray]] = {"effect": {}, "colorant": {}, "noise": {}}
-    for kind, name, row in zip(table.words("medium"), table.words("name"), rows, strict=True):
+    for kind, name, row in zip(table["medium"], table["name"], rows, strict=True):
         medium, _, what = kind.rpartition(" ")
         if kind in kinds:
             found["effect"][name] = row

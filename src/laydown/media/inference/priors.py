@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 BoolArray: TypeAlias = NDArray[np.bool_]
 HELD = 1e-6
@@ -161,4 +161,4 @@ def usual_hand_priors() -> HandPriors:
     0.27
     """
     table = load_table("learning_priors")
-    return dict(zip(table.words("name"), table.numbers("sd")[:, 0].tolist(), strict=True))
+    return dict(zip(table["name"], numbers_of(table, "sd")[:, 0].tolist(), strict=True))

@@ -33,7 +33,7 @@ from laydown.media.recipe import (
     TreatmentStep,
     check_order,
 )
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 MediumFit: TypeAlias = MarkerFit | FilmFit
 
@@ -150,8 +150,8 @@ def soaking_priors() -> dict[tuple[str, str], tuple[float, float]]:
     From ``soaking.csv``, which gives the reason for each: common practice, no source.
     """
     table = load_table("soaking")
-    keys = zip(table.words("below"), table.words("treatment"), strict=True)
-    numbers = table.numbers("carried", "sd")
+    keys = zip(table["below"], table["treatment"], strict=True)
+    numbers = numbers_of(table, "carried", "sd")
     return {key: (float(mean), float(sd)) for key, (mean, sd) in zip(keys, numbers, strict=True)}
 
 

@@ -17,7 +17,7 @@ from laydown.errors import LightfastnessError
 from laydown.media.kit.fit import AnyFit, runs
 from laydown.media.light.exposure import Span
 from laydown.media.recipe import Colorant, Recipe, Step
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 # A colorant's class of lightfastness, as its maker states it, in one of two open scales.
 #
@@ -75,8 +75,8 @@ def wools_of(fastness: Lightfastness) -> tuple[int, int] | None:
         low, _, high = fastness.partition("-")
         return int(low), int(high or low)
     table = load_table("lightfastness_classes")
-    place = table.words("class").index(fastness)
-    low, high = table.words("from_wool")[place], table.words("to_wool")[place]
+    place = table["class"].index(fastness)
+    low, high = table["from_wool"][place], table["to_wool"][place]
     return (int(low), int(high)) if low else None
 
 
@@ -119,7 +119,7 @@ def noticeable_dose(fastness: Lightfastness) -> Span | None:
     wools = wools_of(fastness)
     if wools is None:
         return None
-    doses = load_table("blue_wool").numbers("dose")[:, 0]
+    doses = numbers_of(load_table("blue_wool"), "dose")[:, 0]
     before = np.concatenate([[doses[0] ** 2 / doses[1]], doses, [np.inf]])
     return Span(round(float(before[wools[0] - 1]), 9), float(before[wools[1] + 1]))
 
@@ -136,7 +136,7 @@ def fading_constants() -> dict[str, float]:
     0.8
     """
     table = load_table("fading")
-    return dict(zip(table.words("name"), table.numbers("value")[:, 0].tolist(), strict=True))
+    return dict(zip(table["name"], numbers_of(table, "value")[:, 0].tolist(), strict=True))
 
 
 @dataclass(frozen=True, slots=True)

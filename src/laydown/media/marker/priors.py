@@ -10,7 +10,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.priors import Priors, priors_of
 from laydown.media.recipe import Surface
-from laydown.reference.tables import load_table
+from laydown.reference.tables import load_table, numbers_of
 
 EFFECTS = ("scale", "later coat", "lift", "quick", "soaked", "wet", "blender")
 """The effects that all colorants of a kit share on a paper, in the order of their array.
@@ -34,8 +34,8 @@ def usual_priors() -> Priors:
     1.0
     """
     table = load_table("marker_priors")
-    numbers = table.numbers("mean", "sd", "lowest", "highest")
-    rows = dict(zip(table.words("name"), numbers, strict=True))
+    numbers = numbers_of(table, "mean", "sd", "lowest", "highest")
+    rows = dict(zip(table["name"], numbers, strict=True))
     read = priors_of({effect: rows[effect] for effect in EFFECTS}, rows, own_sd=np.ones(1))
     backward, crowding = np.full(len(EFFECTS), BACKWARD), float(rows["crowding"][1])
     return replace(read, backward=backward, crowding_sd=crowding)
@@ -102,7 +102,7 @@ def _belief(darker: float, surface: Surface) -> tuple[float, float, FloatArray]:
 def _kinds(w: FloatArray, root: FloatArray) -> tuple[FloatArray, FloatArray, float]:
     """Return how a film's and a fibre's scales lie over the grid, and the odds for a film."""
     table = load_table("marker_scales")
-    rows = dict(zip(table.words("paper"), table.numbers("middle", "spread", "share"), strict=True))
+    rows = dict(zip(table["paper"], numbers_of(table, "middle", "spread", "share"), strict=True))
     (film, log_sd, share), (fibre, sd, other) = rows["coated"], rows["uncoated"]
     first = np.exp(-0.5 * (np.log(w / film) / log_sd) ** 2) / w * root
     second = np.exp(-0.5 * ((w - fibre) / sd) ** 2) * root
