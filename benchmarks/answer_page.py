@@ -1,17 +1,18 @@
 """Whether the page that answers says what a match says: `python benchmarks/answer_page.py`.
 
 Two lessons of 25 colors: the demo's, from two ranges of markers together, and colors drawn at
-random, from the larger range. Random kits of 3 to 48 markers, 200 unless another number is given
+random, from the larger range. Random kits of 3 to 48 markers, 200 unless a smaller number is given
 (and after it the lessons, `lemons` or `drawn`), are asked for all colors in Chromium. Within what a
 page lists, recipe and cost must be the match's own; beyond it no dearer than the best of two steps.
 What came of each kit is kept in `results/answer_page.csv` at once: begun again, the script goes on
-with the kits that are left, so that it can be broken off. Pages that it made stay in the folder for
-temporary files: delete them and the results where the code has changed. Prints how many answers
-were of which kind, what a page weighs, what it took to make, and how long the browser takes to
-answer after a tick, slowed down to a quarter.
+with the kits that are left, so that it can be broken off, or two processes have a lesson each.
+Pages that it made stay in the folder for temporary files: delete them and the results where the
+code has changed. Prints how many answers were of which kind, what a page weighs, what it took to
+make, and how long the browser takes to answer after a tick, slowed down to a quarter.
 """
 
 import csv
+import os
 import sys
 import tempfile
 import time
@@ -48,6 +49,8 @@ RESULTS = HERE / "results" / "answer_page.csv"
 PAPER = "Gannet smooth"
 CHROMIUM = "/usr/bin/chromium"
 SLOWED, COLORS = 4, 25
+KITS = 200
+"""Drawn all, however many are asked for, since what is kept is told by a kit's number."""
 WHOLE = 20
 """Every so many kits are asked for whole matches; the others for what these choose by."""
 SAME = 1e-3
@@ -90,8 +93,8 @@ def compared(
     html = page_of(library, name, LessonAsked(text, "lesson", asking))
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     rng, count = np.random.default_rng(7), len(usable)
-    sizes = np.minimum(rng.integers(3, 49, kits), count)
-    owned = [rng.choice(count, size, replace=False).tolist() for size in sizes.tolist()]
+    sizes = np.minimum(rng.integers(3, 49, KITS), count)
+    owned = [rng.choice(count, size, replace=False).tolist() for size in sizes[:kits].tolist()]
     answers, ticks = answered(html, owned)
     print(
         f"{name}, {' and '.join(ranges)}: {len(html.encode()) / 1000:.0f} kB; a tick takes"
@@ -135,11 +138,13 @@ def kept() -> Kept:
 
 
 def keep(done: Kept) -> None:
-    """Write what was found so far."""
-    with RESULTS.open("w", encoding="utf-8", newline="") as file:
+    """Write what was found so far, at once: another process may have the other lesson."""
+    part = RESULTS.with_suffix(f".{os.getpid()}")
+    with part.open("w", encoding="utf-8", newline="") as file:
         rows = csv.writer(file, lineterminator="\n")
         rows.writerow(["lesson", "kit", "markers", *KINDS])
         rows.writerows([name, kit, *found] for (name, kit), found in sorted(done.items()))
+    part.replace(RESULTS)
 
 
 def print_totals(name: str, done: Kept) -> None:
@@ -243,7 +248,7 @@ def drawn_colors() -> bytes:
 
 def main() -> None:
     """Compare both pages."""
-    kits = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    kits = int(sys.argv[1]) if len(sys.argv) > 1 else KITS
     with tempfile.TemporaryDirectory() as place:
         library = open_library(Path(place) / "library.db")
         add_demo(library)
@@ -253,11 +258,12 @@ def main() -> None:
             "lemons": partial(compared, library, "lemons", made, ("Estuary", "Orchard"), kits),
             "drawn": partial(compared, library, "drawn", drawn_colors(), ("Estuary",), kits),
         }
-        names = sys.argv[2:] or list(pages)
+        names, found_here = sys.argv[2:] or list(pages), dict[tuple[str, int], tuple[int, ...]]()
         for found in zip_longest(*(pages[name]() for name in names)):  # by turns: it may be ended
             for name, one in zip(names, found, strict=True):
                 if one is not None:
-                    keep({**kept(), (name, one[0]): one[1]})
+                    found_here[name, one[0]] = one[1]
+                    keep({**kept(), **found_here})
         for name in names:
             print_totals(name, kept())
         library.close()
