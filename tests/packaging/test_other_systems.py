@@ -96,7 +96,9 @@ def test_a_path_of_windows_is_no_address(path: str) -> None:
 def test_no_signal_is_waited_for() -> None:
     """Windows knows few: closing is asked of the bench by its page, and Ctrl-C is Python's own."""
     sources = Path(laydown.__file__).parent.rglob("*.py")
-    used = [str(path) for path in sources if re.search(r"import signal\b|os\.kill", path.read_text())]
+    used = [
+        str(path) for path in sources if re.search(r"import signal\b|os\.kill", path.read_text())
+    ]
     assert used == []
 
 

@@ -12,7 +12,7 @@ How it is used
     library.undo()
 
 ``work`` and ``look`` hand over a `Work`, which speaks in the frozen types of `media` and of
-`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `FitKey`, `Change`); `SwatchShelf` and
+`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `Change`); `SwatchShelf` and
 `SupplyShelf` say all it can do. Don't compute inside either, since others wait: ``look``, compute,
 then ``work``.
 """
@@ -57,13 +57,10 @@ class FitShelf(shelf.Shelf):
 
     def fit(self, key: records.FitKey) -> str | None:
         """Return the kept fit for exactly this key, as its owner wrote it, or None."""
-        ranges, paper = _place(key)
         return self.session.scalar(
-            sql.select(FitRow.payload).where(
-                FitRow.ranges == ranges,
-                FitRow.paper == paper,
-                FitRow.model_version == key.model_version,
-                FitRow.swatch_hash == key.swatch_hash,
+            sql.select(FitRow.payload)
+            .filter_by(**_cells(key))
+            .where(
                 # a longer one is none of ours
                 sql.func.length(FitRow.payload) <= columns.LONGEST_PAYLOAD,
             )
@@ -76,15 +73,16 @@ class FitShelf(shelf.Shelf):
         """
         if len(payload) > columns.LONGEST_PAYLOAD:
             return
-        ranges, paper = _place(key)
-        same = FitRow.ranges == ranges, FitRow.paper == paper
+        row = FitRow(**_cells(key), payload=payload)
+        same = FitRow.ranges == row.ranges, FitRow.paper == row.paper
         self.session.execute(sql.delete(FitRow).where(*same))
-        made = {"model_version": key.model_version, "swatch_hash": key.swatch_hash}
-        self.kept(FitRow(ranges=ranges, paper=paper, payload=payload, **made))
+        self.kept(row)
 
 
-def _place(key: records.FitKey) -> tuple[str, str]:
-    return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
+def _cells(key: records.FitKey) -> dict[str, str]:
+    ranges, paper, version, digest = key
+    place = {"ranges": json.dumps(sorted(map(name_key, ranges))), "paper": name_key(paper)}
+    return {**place, "model_version": version, "swatch_hash": digest}
 
 
 # One command's work on the library: everything it reads and writes, in one transaction.

@@ -91,18 +91,9 @@ class Kit:
         return tuple(sorted({colorant.range for colorant in self.colorants}))
 
 
-@dataclass(frozen=True, slots=True)
-class FitKey:
-    """What a kept fit is good for; any other key finds nothing."""
-
-    ranges: tuple[str, ...]
-    """Names of the ranges fitted together, sorted."""
-    paper: str
-    """Name of the paper."""
-    model_version: str
-    """Of the model that fitted."""
-    swatch_hash: str
-    """From `Work.swatch_hash`, of the swatches fitted."""
+FitKey = tuple[tuple[str, ...], str, str, str]
+"""What a kept fit is good for: the sorted names of the ranges fitted together, the paper's name,
+the version of the model that fitted, and `Work.swatch_hash` of the swatches."""
 
 
 @dataclass(frozen=True, slots=True)
