@@ -12,7 +12,7 @@ How it is used
     library.undo()
 
 ``work`` and ``look`` hand over a `Work`, which speaks in the frozen types of `media` and of
-`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `Change`); `SwatchShelf` and
+`store.records` (`Range`, `StoredSwatch`, `Kit`, `Change`); `SwatchShelf` and
 `SupplyShelf` say all it can do. Don't compute inside either, since others wait: ``look``, compute,
 then ``work``.
 """

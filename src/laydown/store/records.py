@@ -60,20 +60,10 @@ class StoredSwatch:
     """When it was taken in, in UTC."""
 
 
-@dataclass(frozen=True, slots=True)
-class Added:
-    """What taking in a list of swatches changed."""
-
-    swatches: int
-    """How many were new."""
-    repeated: tuple[int, ...] = ()
-    """Positions in the list, from 0, of those that the library held already and that were
-    skipped."""
-    ranges: tuple[str, ...] = ()
-    papers: tuple[str, ...] = ()
-    """Names that were new."""
-    colorants: tuple[Colorant, ...] = ()
-    """Colorants that were new."""
+Added = tuple[tuple[int, ...], tuple[str, ...], tuple[str, ...], tuple[Colorant, ...]]
+"""What taking in a list of swatches changed: the positions in it, from 0, of those that the library
+held already and that were skipped; the names of ranges and of papers, and the colorants, that were
+new."""
 
 
 @dataclass(frozen=True, slots=True)
