@@ -90,7 +90,7 @@ def test_a_page_has_who_owns_the_color_lay_it(demo: Library, name: str) -> None:
     asking = Asking(Supplies(ranges=(name,), paper=PAPER), steps=1, coats=1)
     bench = set_up(demo, asking.supplies)
     page = answer_page(name, targets(demo, name, bench)[::8], bench, asking)
-    laid = [format_recipe(color.ways[0][0].recipe) for color in page.colors]
+    laid = [format_recipe(color.listed.ways[0][0].recipe) for color in page.colors]
     assert laid == [color.target.name for color in page.colors]
 
 
@@ -155,7 +155,7 @@ def test_a_page_and_a_pack_agree(demo: Library, lesson: bytes) -> None:
     page = answer_page("Own", wanted, bench, asking)
     assert {color.target.name for color in page.colors} == set(packed)
     for color in page.colors:
-        listed, best = color.ways[0][0], packed[color.target.name]
+        listed, best = color.listed.ways[0][0], packed[color.target.name]
         assert listed.recipe == best.prediction.recipe
         assert listed.cost == pytest.approx(best.cost, abs=1e-6)
 
