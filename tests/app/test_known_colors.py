@@ -41,13 +41,15 @@ def test_what_is_known_on_this_paper_goes_before_what_is_carried_over(library: L
         known = known_colors(work, HERE, [laid("Both"), laid("Only"), laid("Neither")])
         assert known_colors(work, HERE, [laid("Only")], carried=False) == {}
     assert set(known) == {laid("Both"), laid("Only")}
-    assert known[laid("Both")].here
-    assert np.allclose(known[laid("Both")].xyz, xyz_from_reflectance(np.full(36, 0.4)))
-    assert known[laid("Both")].noise == pytest.approx(MEASURING)
+    xyz, noise, here = known[laid("Both")]
+    assert here
+    assert np.allclose(xyz, xyz_from_reflectance(np.full(36, 0.4)))
+    assert noise == pytest.approx(MEASURING)
     carried = xyz_from_reflectance(np.full(36, 0.3) * papers[0] / papers[1])
-    assert np.allclose(known[laid("Only")].xyz, carried)
-    assert known[laid("Only")].noise == pytest.approx(np.hypot(MEASURING, CARRIED))
-    assert not known[laid("Only")].here
+    xyz, noise, here = known[laid("Only")]
+    assert np.allclose(xyz, carried)
+    assert noise == pytest.approx(np.hypot(MEASURING, CARRIED))
+    assert not here
 
 
 def test_a_color_read_by_paper_alone_tells_no_camera(library: Library) -> None:

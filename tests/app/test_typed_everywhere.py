@@ -17,7 +17,7 @@ WRITTEN = ("lab:50,14,18", "xyz:20,18,10", "#a06a5a", "5YR 5/4", "N 5/")
 @pytest.mark.parametrize("text", WRITTEN)
 def test_a_form_is_a_color_at_every_door(library: Library, text: str) -> None:
     """As a wanted color, as what came of a trial, noted or edited, and after a window test."""
-    lab = pytest.approx(measured_color(text).lab, abs=0.01)
+    lab = pytest.approx(measured_color(text)[0], abs=0.01)
     assert settle_targets(library, [text], paper=PAPER)[0].lab == lab
     ((noted,), _) = add_trial(library, AddTrial("Kelp", text, paper=PAPER, wanted=text))
     assert noted.color.lab == lab

@@ -28,7 +28,6 @@ from laydown.demo.photograph import (
 )
 from laydown.imaging.chart import chart_xyz, least_squares
 from laydown.imaging.conversion import (
-    KnownColor,
     chart_beside,
     chart_converter,
     convert_cells,
@@ -508,7 +507,7 @@ def convert(
     if by == "paper":
         return paper_converter(profile, reading.paper, paper=known_paper, measured=True)
     if by == "known":
-        known = {n: KnownColor(xyz, 0.5) for n, xyz in taken.xyz.items() if n % 2}
+        known = {n: (xyz, 0.5, True) for n, xyz in taken.xyz.items() if n % 2}
         return known_converter(reading, known, profile, paper=known_paper, measured=True)
     boxes = [cell.box for cell in cells]
     chart = chart_beside(taken.pixels, profile, reading.flat.page_map, boxes)

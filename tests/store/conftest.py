@@ -37,7 +37,7 @@ from laydown.store.columns import now
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
 from laydown.store.lightfastness import WindowTest
-from laydown.store.records import FitKey, State, TrialEntry
+from laydown.store.records import State, TrialEntry
 from laydown.store.trials import FinishedWork
 
 SERVERS = Path("/usr/lib/postgresql")
@@ -146,7 +146,7 @@ def _cram(library: Library, supplies: SimpleNamespace) -> None:
     sheet = arrange(
         [laid, Recipe()], number=77, title="Kit", kind=SheetKind.LIST, paper="Gannet smooth"
     )
-    key = FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")
+    key = ("Estuary",), "Gannet smooth", "marker", "a hash"
     with library.work("fill every table") as work:
         work.add_swatches([dried, replace(dried, recipe=laid)])
         work.add_swatches([replace(dried, hours=0.5, flags=frozenset({"above-white"}))])

@@ -15,7 +15,6 @@ from laydown.media.recipe import Colorant, Medium, mixture
 from laydown.store.journal import TABLES
 from laydown.store.library import Library, Work
 from laydown.store.lightfastness import WindowTest
-from laydown.store.records import FitKey
 
 Command = Callable[[Work, SimpleNamespace], Any]
 
@@ -205,5 +204,5 @@ def test_undo_refuses_where_rows_were_changed_behind_its_back(owned: Library) ->
 def test_keeping_a_fit_is_no_command_to_undo(owned: Library) -> None:
     """Fits are a cache: keeping one leaves undo with the command before."""
     with owned.work("keep a fit") as work:
-        work.keep_fit(FitKey(("Estuary",), "Gannet smooth", "1", "abc"), "{}")
+        work.keep_fit((("Estuary",), "Gannet smooth", "1", "abc"), "{}")
     assert owned.history()[0].label == "own Kelp"

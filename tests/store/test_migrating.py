@@ -32,7 +32,6 @@ from laydown.store.migrating import (
     version_number,
 )
 from laydown.store.migrations.steps import STEPS
-from laydown.store.records import FitKey
 from laydown.store.tables import LibraryTable
 
 
@@ -121,7 +120,7 @@ def test_what_was_laid_becomes_the_text_of_a_recipe(
     library = open_library(place)
     with library.look() as work:
         kept = {one.id: one.swatch for one in work.swatches()}
-        assert work.fit(FitKey(("Pond",), "Heron", "film", "a hash")) is None
+        assert work.fit((("Pond",), "Heron", "film", "a hash")) is None
         assert [(c.swatches, c.colorants) for c in work.coverage()] == [(2, 2)]
     library.close()
     assert [format_recipe(swatch.recipe) for swatch in kept.values()] == [

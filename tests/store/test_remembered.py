@@ -9,7 +9,6 @@ import pytest
 from laydown.media.recipe import Colorant
 from laydown.store import journal
 from laydown.store.library import Library, open_library, remembered
-from laydown.store.records import FitKey
 
 KELP, DUNE, MOSS = (Colorant(name, "Shoal") for name in ("Kelp", "Dune", "Moss"))
 looked: list[Library] = []
@@ -83,7 +82,7 @@ def test_what_another_program_changed_is_found(library: Library) -> None:
 def test_what_no_undo_takes_back_is_found(library: Library) -> None:
     """A write that is in no list of changes, as a fit or a trial, has all looked for anew."""
     assert names(library) == names(library)
-    library.keep_fit(FitKey(("Shoal",), "Gannet smooth", "1", "a hash"), "[]")
+    library.keep_fit((("Shoal",), "Gannet smooth", "1", "a hash"), "[]")
     assert names(library) == ("Kelp",)
     assert len(looked) == 2
 

@@ -16,7 +16,7 @@ from laydown.store import restoring
 from laydown.store.files import copy_over, find_location, make_engine, usual_path
 from laydown.store.library import Library, open_library
 from laydown.store.migrating import REVISIONS, run_steps
-from laydown.store.records import FitKey, StoredSwatch
+from laydown.store.records import StoredSwatch
 
 
 def names(library: Library) -> list[str]:
@@ -373,7 +373,7 @@ def test_a_fit_is_not_taken_in(crammed: Library, tmp_path: Path) -> None:
     """What is worked out from the swatches is worked out anew."""
     crammed.restore(crammed.backup(tmp_path / "backup.db"))
     with crammed.look() as work:
-        assert work.fit(FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")) is None
+        assert work.fit((("Estuary",), "Gannet smooth", "marker", "a hash")) is None
 
 
 def test_a_number_given_before_is_not_given_again(crammed: Library, tmp_path: Path) -> None:

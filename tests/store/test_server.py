@@ -19,7 +19,6 @@ from laydown.app.jobs import Jobs, State
 from laydown.cli.main import door
 from laydown.errors import LibraryError, LookOnlyError, NothingToUndoError
 from laydown.store.library import Library, numbers_given, open_library, tables
-from laydown.store.records import FitKey
 from laydown.web.desk import open_desk
 from laydown.web.serving import create_application, names_of
 
@@ -197,7 +196,7 @@ def test_who_may_look_can_ask(
     library = opened(READER)
     with pytest.raises(LookOnlyError), library.work("add") as work:
         work.add_kit("tin")
-    library.keep_fit(FitKey(("Estuary",), "Gannet smooth", "1", "a hash"), "{}")  # goes without
+    library.keep_fit((("Estuary",), "Gannet smooth", "1", "a hash"), "{}")  # goes without
 
 
 def test_a_library_is_made_once_by_whoever_comes_first(server_address: str) -> None:

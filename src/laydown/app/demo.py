@@ -42,7 +42,7 @@ from laydown.plan.picture.edits import Edit, edited
 from laydown.plan.picture.picture import PicturePlan
 from laydown.plan.run.runs import Shade, shade
 from laydown.sheet.sheet import Sheet
-from laydown.store.files import find_location, usual_path
+from laydown.store.files import file_at, find_location, usual_path
 from laydown.store.library import Library, Work
 
 MARK = "read me.txt"
@@ -58,7 +58,7 @@ def folder_beside(library: Library) -> Path:
 
     `library`: in a file, or on a database server, which has no folder.
     """
-    return (find_location(library.location).path or usual_path()).with_name(FOLDER)
+    return (file_at(find_location(library.location)) or usual_path()).with_name(FOLDER)
 
 
 def claim_folder(folder: Path) -> Path:

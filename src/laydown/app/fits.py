@@ -446,7 +446,7 @@ def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Coloran
     version = MODEL_VERSION if of_markers else model.FILM_VERSION
     said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
     parts = "\n".join([work.swatch_hash(names, paper.name), *said])
-    return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())
+    return tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest()
 
 
 def _own_kit_fits(work: Work, names: list[str], paper: str) -> list[Swatch]:
@@ -572,7 +572,7 @@ def _taught_key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
     digest = hashlib.sha256(json.dumps(rests_on).encode()).hexdigest()
     ranges = sorted({c.range for c in fit.colorants})
     version = f"{fit.model_version}, {LEARNING_VERSION}"
-    return FitKey((f"trials of {kit}", *ranges), fit.paper.name, version, digest)
+    return (f"trials of {kit}", *ranges), fit.paper.name, version, digest
 
 
 def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes:

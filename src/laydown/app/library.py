@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from laydown.errors import LaydownError
-from laydown.store.files import APPLICATION_ID, find_location, passing_folder
+from laydown.store.files import APPLICATION_ID, file_at, find_location, name_of, passing_folder
 from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.migrating import is_older
 from laydown.store.records import Change
@@ -91,7 +91,7 @@ def update_words(library: Library) -> str:
 
 def name_of_place(location: str) -> str:
     """Return how an open library at a path or URL calls the place it is at."""
-    return str(find_location(location or None))
+    return name_of(find_location(location or None))
 
 
 def is_library_file(path: Path) -> bool:
@@ -111,5 +111,5 @@ def is_library_file(path: Path) -> bool:
 
 def library_is_there(location: str) -> bool:
     """Return whether there is a library to open; of a database server this isn't asked."""
-    path = find_location(location or None).path
+    path = file_at(find_location(location or None))
     return path is None or path.exists()

@@ -220,14 +220,15 @@ def _read(file: GivenFile, usual: Mapping[str, str], form: str, known: _Known) -
 
 
 def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
-    added = work.add_written([swatch for *_, swatches in files for swatch in swatches])
+    kept = [swatch for *_, swatches in files for swatch in swatches]
+    repeated, ranges, papers, colorants = work.add_written(kept)
     begin, told = 0, []
     for file, lines, _ in files:
         end = begin + len(lines)
-        again = tuple(lines[n - begin] for n in added.repeated if begin <= n < end)
+        again = tuple(lines[n - begin] for n in repeated if begin <= n < end)
         told.append(replace(file, new=len(lines) - len(again), repeated=again))
         begin = end
-    return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
+    return SwatchesImported(tuple(told), ranges, papers, colorants)
 
 
 def export_swatches(

@@ -5,7 +5,6 @@ the notation of ASTM D1535 (``5YR 6/8``, ``N 5/``). Names and recipes are none o
 """
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from itertools import product
@@ -22,7 +21,7 @@ from laydown.color.lab import (
     lch_from_lab,
     xyz_from_lab,
 )
-from laydown.color.reconstruction import inside_object_solid, reflectance_from_xyz
+from laydown.color.reconstruction import inside_object_solid
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadColorError
@@ -43,32 +42,19 @@ class Form(StrEnum):
     NOTATION = "notation"
 
 
-DEVIATION = MappingProxyType({Form.SCREEN: SCREEN_DEVIATION, Form.NOTATION: 2.0})
-"""Standard deviation of a color that was measured in a form, per CIELAB axis: that of a screen, and
-of an eye that holds a color against chips (common practice, no source)."""
+DEVIATION = MappingProxyType(
+    {Form.LAB: 0.0, Form.XYZ: 0.0, Form.SCREEN: SCREEN_DEVIATION, Form.NOTATION: 2.0}
+)
+"""Standard deviation of a color that was measured in a form, per CIELAB axis: none of an
+instrument's own, that of a screen, and of an eye that holds a color against chips (common practice,
+no source)."""
 NUMBERS = re.compile(r"([a-z]+)\s*:(.*)", re.IGNORECASE | re.DOTALL)
 LIKE_NUMBERS = re.compile(r"[a-z]+\s*:\s*[-+.\d].*", re.IGNORECASE | re.DOTALL)
 NOTATION = re.compile(r"(\d+(\.\d+)?\s*(R|YR|Y|GY|G|BG|B|PB|P|RP)|N)\s*\d+(\.\d+)?\s*/.*", re.I)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TypedColor:
-    """A color that was typed in numbers."""
-
-    lab: FloatArray
-    """Shape (3,), CIELAB D50."""
-    form: Form
-    """How."""
-
-    @property
-    def deviation(self) -> float:
-        """How unsure it is as a measurement [CIELAB units per axis]; 0 for an instrument's."""
-        return DEVIATION.get(self.form, 0.0)
-
-    @property
-    def reflectance(self) -> FloatArray:
-        """Shape (36,), the smoothest of that color."""
-        return reflectance_from_xyz(xyz_from_lab(self.lab))
+TypedColor = tuple[FloatArray, Form]
+"""A color that was typed in numbers: CIELAB D50, shape (3,); and how."""
 
 
 def typed_color(text: str) -> TypedColor | None:
@@ -78,16 +64,15 @@ def typed_color(text: str) -> TypedColor | None:
 
     >>> typed_color("Kelp*2; Dune") is None
     True
-    >>> typed_color("lab:71,8,46").lab.tolist()
-    [71.0, 8.0, 46.0]
-    >>> typed_color("N 5/").form
-    <Form.NOTATION: 'notation'>
+    >>> lab, form = typed_color("lab:71,8,46")
+    >>> lab.tolist(), str(form)
+    ([71.0, 8.0, 46.0], 'lab')
     """
     text = text.strip()
     if text.startswith("#"):
-        return TypedColor(lab_from_hex(text), Form.SCREEN)
+        return lab_from_hex(text), Form.SCREEN
     if NOTATION.fullmatch(text):
-        return TypedColor(lab_from_notation(text), Form.NOTATION)
+        return lab_from_notation(text), Form.NOTATION
     written = NUMBERS.fullmatch(text)
     if written and written[1].casefold() in {Form.LAB, Form.XYZ}:
         return _of_three(text, Form(written[1].casefold()), written[2])
@@ -101,7 +86,7 @@ def measured_color(text: str) -> TypedColor:
 
     Raises BadColorError as `typed_color` does, and for anything else.
 
-    >>> measured_color("xyz:20,18,10").lab.round(1).tolist()
+    >>> measured_color("xyz:20,18,10")[0].round(1).tolist()
     [49.5, 13.7, 13.9]
     """
     found = typed_color(text)
@@ -127,7 +112,7 @@ def _of_three(text: str, form: Form, numbers: str) -> TypedColor:
             hint="L* is 0 to 100, of XYZ a perfect white has Y = 100, and strong colors exist only "
             "in the middle.",
         )
-    return TypedColor(three if form is Form.LAB else lab_from_xyz(xyz), form)
+    return three if form is Form.LAB else lab_from_xyz(xyz), form
 
 
 # Colors written as hue, value and chroma, such as 5YR 6/8 (ASTM D1535).

@@ -1,7 +1,7 @@
 """Turn what a picture shows of a page into colors of cells, and say how that was done."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -63,18 +63,9 @@ GRAY_NOISE = 2.0
 """Of a gray card beside the sheet: it is gray enough, and its light is foretold [same as below]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownColor:
-    """A color that is known before a picture is read."""
-
-    xyz: FloatArray
-    """Shape (3,)."""
-    noise: float
-    """How well it is known [CIELAB units per axis]."""
-    here: bool = True
-    """Whether it is known on this very paper."""
-
-
+KnownColor: TypeAlias = tuple[FloatArray, float, bool]
+"""A color that is known before a picture is read, XYZ of shape (3,); how well it is known [CIELAB
+units per axis]; and whether on this very paper."""
 KnownPatch: TypeAlias = tuple[FloatArray, KnownColor]
 """What a picture shows of a known color, relative to bare paper, shape (3,); and that color."""
 
@@ -91,7 +82,7 @@ def gray_beside(
     raw = np.median(profile.linear(photograph[top:bottom, left:right]).reshape(-1, 3), axis=0)
     back = np.linalg.inv(reading.flat.page_map.homography)
     middle = cv2.perspectiveTransform(((low + high) / 2)[None, None], back)[0]
-    return raw / reading.around(middle)[0], KnownColor(xyz, GRAY_NOISE)
+    return raw / reading.around(middle)[0], (xyz, GRAY_NOISE, True)
 
 
 def profile_converter(
@@ -153,9 +144,9 @@ def known_converter(
     gain, tint = (0.0, 0.0) if measured else (PAPER_GAIN, PAPER_TINT)
     return by_colors(
         np.array([signal for signal, _ in patches]),
-        np.array([color.xyz for _, color in patches]),
+        np.array([xyz for _, (xyz, *_) in patches]),
         profile,
-        noise=np.array([color.noise for _, color in patches]),
+        noise=np.array([noise for _, (_, noise, _) in patches]),
         paper=paper,
         prior=usual_development(gain=gain, tint=tint, raw=profile.raw),
         conversion=ColorConversion.KNOWN,

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.screen import light_of_signal
 from laydown.errors import BadFileError
-from laydown.imaging.conversion import KnownColor, KnownPatch
+from laydown.imaging.conversion import KnownPatch
 from laydown.imaging.markers import FoundPage
 from laydown.imaging.patches import Decode, bare_signal
 from laydown.imaging.reading import PageCell, PageReading, read_by_samples
@@ -234,6 +234,6 @@ def grays_of_target(
         there = box.moved(-left, -top)
         signal = bare_signal(reading.flat, there, decode)
         noise = GRAY_NOISE if known else WHITE_NOISE
-        color = KnownColor(white * (BLACK + (1 - BLACK) * share), noise)
+        color = white * (BLACK + (1 - BLACK) * share), noise, True
         known.append((signal / reading.light(np.array(there.center)), color))
     return known

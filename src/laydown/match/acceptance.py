@@ -6,7 +6,6 @@ from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000
@@ -107,6 +106,8 @@ def _shares(
 
 def accepting_share(delta_e: FloatArray, *, tolerance: float) -> FloatArray:
     """Return the share of observers who accept a pair this far apart, see `acceptance`."""
+    from scipy.special import ndtr  # noqa: PLC0415 - slow to import, where nothing is judged
+
     spread = hypot(thresholds()["observer spread"], thresholds()["formula spread"])
     steps = np.log(tolerance / np.maximum(delta_e, 1e-9)) / spread
     return np.asarray(ndtr(steps))

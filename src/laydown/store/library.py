@@ -12,7 +12,7 @@ How it is used
     library.undo()
 
 ``work`` and ``look`` hand over a `Work`, which speaks in the frozen types of `media` and of
-`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `FitKey`, `Change`); `SwatchShelf` and
+`store.records` (`Range`, `StoredSwatch`, `Kit`, `Change`); `SwatchShelf` and
 `SupplyShelf` say all it can do. Don't compute inside either, since others wait: ``look``, compute,
 then ``work``.
 """
@@ -57,13 +57,10 @@ class FitShelf(shelf.Shelf):
 
     def fit(self, key: records.FitKey) -> str | None:
         """Return the kept fit for exactly this key, as its owner wrote it, or None."""
-        ranges, paper = _place(key)
         return self.session.scalar(
-            sql.select(FitRow.payload).where(
-                FitRow.ranges == ranges,
-                FitRow.paper == paper,
-                FitRow.model_version == key.model_version,
-                FitRow.swatch_hash == key.swatch_hash,
+            sql.select(FitRow.payload)
+            .filter_by(**_cells(key))
+            .where(
                 # a longer one is none of ours
                 sql.func.length(FitRow.payload) <= columns.LONGEST_PAYLOAD,
             )
@@ -76,15 +73,16 @@ class FitShelf(shelf.Shelf):
         """
         if len(payload) > columns.LONGEST_PAYLOAD:
             return
-        ranges, paper = _place(key)
-        same = FitRow.ranges == ranges, FitRow.paper == paper
+        row = FitRow(**_cells(key), payload=payload)
+        same = FitRow.ranges == row.ranges, FitRow.paper == row.paper
         self.session.execute(sql.delete(FitRow).where(*same))
-        made = {"model_version": key.model_version, "swatch_hash": key.swatch_hash}
-        self.kept(FitRow(ranges=ranges, paper=paper, payload=payload, **made))
+        self.kept(row)
 
 
-def _place(key: records.FitKey) -> tuple[str, str]:
-    return json.dumps(sorted(map(name_key, key.ranges))), name_key(key.paper)
+def _cells(key: records.FitKey) -> dict[str, str]:
+    ranges, paper, version, digest = key
+    place = {"ranges": json.dumps(sorted(map(name_key, ranges))), "paper": name_key(paper)}
+    return {**place, "model_version": version, "swatch_hash": digest}
 
 
 # One command's work on the library: everything it reads and writes, in one transaction.
@@ -122,17 +120,14 @@ class Library:
     """
 
     def __init__(
-        self, engine: sql.Engine, location: files.Location, *, upgraded_from: Path | None = None
+        self, engine: sql.Engine, location: sql.URL, *, upgraded_from: Path | None = None
     ) -> None:
         self._engine = engine
-        self._location = location
+        self._at = files.file_at(location)
+        self.location = files.name_of(location)
+        """The path of the file, or the address without its password."""
         self.upgraded_from = upgraded_from
         self._changes = 0
-
-    @property
-    def location(self) -> str:
-        """The path of the file, or the address without its password."""
-        return str(self._location)
 
     @contextmanager
     def work(self, label: str, *, waits: bool = True) -> Iterator[Work]:
@@ -213,14 +208,15 @@ class Library:
         Raises `LibraryError` when something is there already, or it can't be written.
         """
         found = files.find_location(location)
-        if found.path is None:
-            with closing(open_library(location)) as other, trouble.plainly(str(found)):
-                copy_rows(self._engine, other._engine, name=str(found))
-        elif self._location.path is not None:
-            files.copy_file(self._location.path, found.path)
+        path, name = files.file_at(found), files.name_of(found)
+        if path is None:
+            with closing(open_library(location)) as other, trouble.plainly(name):
+                copy_rows(self._engine, other._engine, name=name)
+        elif self._at is not None:
+            files.copy_file(self._at, path)
         else:
-            self._copy_from_server(found.path)
-        return str(found)
+            self._copy_from_server(path)
+        return name
 
     def _copy_from_server(self, path: Path) -> None:
         with files.passing_folder() as folder:
@@ -248,12 +244,12 @@ class Library:
         self._engine.dispose()
 
     def _file(self, done: str, tool: str) -> Path:
-        if self._location.path is None:
+        if self._at is None:
             raise errors.LibraryError(
                 f"A library on a database server is not {done} from here.",
                 hint=f"Use {tool}, or ask whoever looks after the server.",
             )
-        return self._location.path
+        return self._at
 
     @contextmanager
     def _session(self, *, reads_only: bool = False, waits: bool = True) -> Iterator[Session]:
@@ -300,22 +296,23 @@ def open_library(location: str | Path | None = None) -> Library:
     written by a newer laydown.
     """
     found = files.find_location(location)
-    if found.path is not None and found.path.is_file() and not found.path.stat().st_size:
+    path, name = files.file_at(found), files.name_of(found)
+    if path is not None and path.is_file() and not path.stat().st_size:
         raise errors.LibraryError(
-            f"{found} is empty: it has no bytes at all.",
+            f"{name} is empty: it has no bytes at all.",
             hint="If it was your library, restore a backup; if there never was one, delete it.",
             command="laydown library restore FILE",
         )
-    if found.path is not None:
-        files.clear_left(found.path.parent, Path(tempfile.gettempdir()))
-    with trouble.plainly(str(found)):
-        if found.path is not None and not found.path.exists():
-            migrating.make_new(found.path)
+    if path is not None:
+        files.clear_left(path.parent, Path(tempfile.gettempdir()))
+    with trouble.plainly(name):
+        if path is not None and not path.exists():
+            migrating.make_new(path)
         engine = files.make_engine(found)
         backup = migrating.bring_up_to_date(engine, found)
-        if found.path is not None:
-            files.use_our_journal(found.path)
-            files.keep_private(found.path)
+        if path is not None:
+            files.use_our_journal(path)
+            files.keep_private(path)
     return Library(engine, found, upgraded_from=backup)
 
 

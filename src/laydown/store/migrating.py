@@ -25,25 +25,25 @@ REVISIONS = tuple(f"{number:04}" for number in range(1, 22))
 LONGEST_REVISION = 32
 
 
-def bring_up_to_date(engine: sql.Engine, location: files.Location) -> Path | None:
+def bring_up_to_date(engine: sql.Engine, location: sql.URL) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returned is the backup made before an older library was changed; None where none was needed.
     Raises `LibraryError` for a database of something else, or of a newer laydown.
     """
     with engine.connect().execution_options(reads_only=True) as connection:
-        revision = found_revision(connection, str(location))
+        revision = found_revision(connection, files.name_of(location))
     if revision == REVISIONS[-1]:
         return None
-    backup = None
-    if revision and location.path is not None:
-        backup = files.copy_beside(location.path, REVISIONS[-1])
+    path, backup = files.file_at(location), None
+    if revision and path is not None:
+        backup = files.copy_beside(path, REVISIONS[-1])
     with engine.begin() as connection:
         run_steps(connection)
-    if backup is not None and location.path is not None:
+    if backup is not None and path is not None:
         # it is written anew, for an earlier laydown left what was erased in the gaps of its file
         patience = files.BUSY_MILLISECONDS / 1000
-        with closing(sqlite3.connect(location.path, timeout=patience)) as written:
+        with closing(sqlite3.connect(path, timeout=patience)) as written:
             written.execute("VACUUM")
     return backup
 

@@ -60,20 +60,10 @@ class StoredSwatch:
     """When it was taken in, in UTC."""
 
 
-@dataclass(frozen=True, slots=True)
-class Added:
-    """What taking in a list of swatches changed."""
-
-    swatches: int
-    """How many were new."""
-    repeated: tuple[int, ...] = ()
-    """Positions in the list, from 0, of those that the library held already and that were
-    skipped."""
-    ranges: tuple[str, ...] = ()
-    papers: tuple[str, ...] = ()
-    """Names that were new."""
-    colorants: tuple[Colorant, ...] = ()
-    """Colorants that were new."""
+Added = tuple[tuple[int, ...], tuple[str, ...], tuple[str, ...], tuple[Colorant, ...]]
+"""What taking in a list of swatches changed: the positions in it, from 0, of those that the library
+held already and that were skipped; the names of ranges and of papers, and the colorants, that were
+new."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,18 +81,9 @@ class Kit:
         return tuple(sorted({colorant.range for colorant in self.colorants}))
 
 
-@dataclass(frozen=True, slots=True)
-class FitKey:
-    """What a kept fit is good for; any other key finds nothing."""
-
-    ranges: tuple[str, ...]
-    """Names of the ranges fitted together, sorted."""
-    paper: str
-    """Name of the paper."""
-    model_version: str
-    """Of the model that fitted."""
-    swatch_hash: str
-    """From `Work.swatch_hash`, of the swatches fitted."""
+FitKey = tuple[tuple[str, ...], str, str, str]
+"""What a kept fit is good for: the sorted names of the ranges fitted together, the paper's name,
+the version of the model that fitted, and `Work.swatch_hash` of the swatches."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,7 +164,8 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     may be anything: what SQLite can't read is kept byte by byte.
     """
     # the place is looked up first, which refuses what no file is called
-    given, hint = files.find_location(backup).path or backup, "Give a backup: a copy of a library."
+    given = files.file_at(files.find_location(backup)) or backup
+    hint = "Give a backup: a copy of a library."
     if not given.is_file():
         raise LibraryError(f"There is no file {given}.", hint=hint)
     if target.exists() and given.samefile(target):

@@ -295,8 +295,7 @@ class SwatchShelf(supplies.SupplyShelf):
         papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
         repeated = _add_records(self.session, swatches, papers, when or columns.now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
-        count = len(swatches) - len(repeated)
-        return Added(count, tuple(repeated), ranges, new_papers, colorants)
+        return tuple(repeated), ranges, new_papers, colorants
 
     def swatches(
         self,

@@ -4,7 +4,7 @@ This is one of the three places where errors are caught.
 """
 
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -14,7 +14,7 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from laydown import errors
-from laydown.web.form_again import Said, form_again
+from laydown.web.form_again import Said, Say, form_again
 from laydown.web.rendering import render
 
 STATUS = {
@@ -59,21 +59,19 @@ def catch_errors(application: FastAPI) -> None:
     application.add_exception_handler(Exception, _fault)
 
 
-async def _answer(
-    request: Request, status: int, slug: str, say: Callable[[Mapping[str, str]], Said]
-) -> Response:
+async def _answer(request: Request, status: int, slug: str, say: Say) -> Response:
     """Answer with an error: as JSON where JSON was asked for, in its form where there is one."""
     if _wants_json(request):
-        return _plain(request, status, slug, say({}))
-    return await form_again(request, status, say) or _plain(request, status, slug, say({}))
+        return _plain(request, status, slug, *say({})[:2])
+    return await form_again(request, status, say) or _plain(request, status, slug, *say({})[:2])
 
 
-def _plain(request: Request, status: int, slug: str, said: Said) -> Response:
+def _plain(request: Request, status: int, slug: str, message: str, hint: str) -> Response:
     """Answer with an error by itself."""
     if _wants_json(request):
-        body = {"error": {"slug": slug, "message": said.message, "hint": said.hint}}
+        body = {"error": {"slug": slug, "message": message, "hint": hint}}
         return JSONResponse(body, status_code=status)
-    shown = {"message": said.message, "hint": said.hint, "back": _back(request)}
+    shown = {"message": message, "hint": hint, "back": _back(request)}
     return render(request, "error.html.j2", status=status, sent=request.method == "POST", **shown)
 
 
@@ -83,14 +81,14 @@ def _wants_json(request: Request) -> bool:
 
 def answer_status(request: Request, status: int, detail: str = "") -> Response:
     """Answer with the sentence of a status, or with a detail where there is none."""
-    said = Said(SENTENCES.get(status, detail), "Begin from the first page.")
-    return _plain(request, status, "usage", said)
+    said = SENTENCES.get(status, detail)
+    return _plain(request, status, "usage", said, "Begin from the first page.")
 
 
 async def _mendable(request: Request, error: Exception) -> Response:
     assert isinstance(error, errors.LaydownError)
     status = STATUS.get(error.slug, 422)
-    said = Said(error.message, error.hint)
+    said = error.message, error.hint, frozenset[str]()
     return await _answer(request, status, error.slug, lambda _: said)
 
 
@@ -105,7 +103,7 @@ def _said_of(faults: Sequence[Any], labels: Mapping[str, str]) -> Said:
     places = ([part for part in one["loc"] if isinstance(part, str)] for one in faults)
     names = [place[-1] if place else "the request" for place in places]
     told = (_cure_of(one, labels.get(name, name)) for one, name in zip(faults, names, strict=True))
-    return Said(" ".join(dict.fromkeys(told)), "", frozenset(names))
+    return " ".join(dict.fromkeys(told)), "", frozenset(names)
 
 
 def _cure_of(one: Mapping[str, Any], label: str) -> str:
@@ -130,8 +128,7 @@ def _refused(request: Request, error: Exception) -> Response:
 
 def _fault(request: Request, error: Exception) -> Response:
     logging.getLogger("laydown").error("A page failed.", exc_info=error)
-    said = Said(FAULT, "Try again; if it stays, please report it.")
-    return _plain(request, 500, "fault", said)
+    return _plain(request, 500, "fault", FAULT, "Try again; if it stays, please report it.")
 
 
 def _back(request: Request) -> str:

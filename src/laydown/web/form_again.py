@@ -269,13 +269,10 @@ ASKED_HERE = "laydown.asked_here"
 OF_THE_BODY = frozenset({b"content-type", b"content-length", b"transfer-encoding", b"expect"})
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What is wrong, in words, and which fields of a form it is about."""
-
-    message: str
-    hint: str
-    at_fault: frozenset[str] = frozenset()
+Said = tuple[str, str, frozenset[str]]
+"""What is wrong, what to do about it, and the names of the fields of a form that it is about."""
+Say = Callable[[Mapping[str, str]], Said]
+"""Leads from the labels of a form's fields, by their names, to what is wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,25 +298,15 @@ async def form_sent(request: Request) -> FormSent:
     return FormSent(request.url.path, tuple(_addresses(request, dict(fields))), fields, files)
 
 
-async def form_again(
-    request: Request, status: int, say: Callable[[Mapping[str, str]], Said]
-) -> HTMLResponse | None:
-    """Return the page of the form that a request came from, filled; None where there is none.
-
-    ``say`` leads from the labels of the form's fields, by their names, to what is wrong.
-    """
+async def form_again(request: Request, status: int, say: Say) -> HTMLResponse | None:
+    """Return the page of the form that a request came from, filled; None where there is none."""
     if ASKED_HERE in request.scope:
         return None
     return await page_of(request, await form_sent(request), say, status=status)
 
 
 async def page_of(
-    request: Request,
-    sent: FormSent,
-    say: Callable[[Mapping[str, str]], Said],
-    *,
-    status: int = 200,
-    before: int = 0,
+    request: Request, sent: FormSent, say: Say, *, status: int = 200, before: int = 0
 ) -> HTMLResponse | None:
     """Return the page that a form stands on, filled as it was sent; None where it is gone.
 
@@ -332,21 +319,22 @@ async def page_of(
         if form is None:
             continue
         named = _fields(form)
-        said = say({name: label for name, same in named.items() if (label := _label(same))})
+        labels = {name: label for name, same in named.items() if (label := _label(same))}
+        message, hint, at_fault = say(labels)
         kept = sent.files and before > 0 and BEFORE in named
-        alert = _alert(request, said, files=sent.files and not kept, kept=kept)
+        alert = _alert(request, message, hint, files=sent.files and not kept, kept=kept)
         fields = tuple(field for field in sent.fields if field[0] != BEFORE)
         fields += ((BEFORE, str(before if kept else 0)),)
-        filled = _with_form(page, form, fields, alert, at_fault=said.at_fault, address=address)
+        filled = _with_form(page, form, fields, alert, at_fault=at_fault, address=address)
         return HTMLResponse(filled, status_code=status)
     return None
 
 
-def _alert(request: Request, said: Said, *, files: bool, kept: bool) -> str:
+def _alert(request: Request, message: str, hint: str, *, files: bool, kept: bool) -> str:
     """Return what is wrong as markup; a form that renews its page by itself keeps the focus."""
     focused = "hx-request" not in request.headers
     refused = environment().get_template("parts/refused.html.j2")
-    return refused.render(said=said, focused=focused, files=files, kept=kept)
+    return refused.render(message=message, hint=hint, focused=focused, files=files, kept=kept)
 
 
 def _addresses(request: Request, sent: Mapping[str, str]) -> Iterator[str]:

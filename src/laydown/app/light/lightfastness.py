@@ -13,7 +13,7 @@ from laydown.app.swatches import swatches_in
 from laydown.app.tasks import GivenFile
 from laydown.color import lab
 from laydown.color.arrays import FloatArray
-from laydown.color.typed import measured_color
+from laydown.color.typed import DEVIATION, measured_color
 from laydown.documents.files import lists
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.laydown import ONE_COAT
@@ -281,11 +281,14 @@ def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
 def _typed(work: Work, request: AddWindowTest) -> WindowTest:
     colorant = work.find_colorant(request.colorant)
     paper = paper_named(work, request.paper)
-    after = measured_color(request.after)
-    typed = [after, measured_color(request.before)] if request.before else [after]
-    before = typed[-1].lab if request.before else _earlier(work, colorant, paper)
-    usual = max(ONE_PLACE, *(one.deviation for one in typed))
-    return _test(request, colorant, paper, before, after.lab, usual=usual)
+    after, form = measured_color(request.after)
+    usual = max(ONE_PLACE, DEVIATION[form])
+    if request.before:
+        before, form = measured_color(request.before)
+        usual = max(usual, DEVIATION[form])
+    else:
+        before = _earlier(work, colorant, paper)
+    return _test(request, colorant, paper, before, after, usual=usual)
 
 
 def _earlier(work: Work, colorant: Colorant, paper: str) -> FloatArray:

@@ -17,7 +17,7 @@ from laydown import errors
 from laydown.app.fits import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import lab_of_words
-from laydown.color.typed import FORMS, HINT, Form, typed_color
+from laydown.color.typed import DEVIATION, FORMS, HINT, Form, typed_color
 from laydown.documents.files.lists import TargetRow
 from laydown.match.outcome import Origin, Target
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
@@ -136,10 +136,10 @@ def _as_typed(text: str) -> Target | None:
     typed = typed_color(text)
     if typed is None:
         return None
-    if typed.form is not Form.SCREEN:
-        return Target(text, typed.lab, origin=Origin.TYPED)
-    scatter = typed.deviation**2 * np.eye(3)
-    return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
+    lab, form = typed
+    if form is not Form.SCREEN:
+        return Target(text, lab, origin=Origin.TYPED)
+    return Target(text, lab, origin=Origin.SCREEN, covariance=DEVIATION[form] ** 2 * np.eye(3))
 
 
 def _asked_as(target: Target, recipe: Recipe) -> Target:

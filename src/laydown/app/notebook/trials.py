@@ -23,8 +23,8 @@ from laydown.app.tasks import GivenFile
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color import reconstruction, spectra
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
-from laydown.color.typed import measured_color
+from laydown.color.lab import lab_from_reflectance, xyz_from_lab
+from laydown.color.typed import DEVIATION, measured_color
 from laydown.documents.files.text import parse_json
 from laydown.documents.print import reports
 from laydown.documents.print.reports import write_trial_pdf
@@ -156,10 +156,16 @@ def edit_trial(
 
 
 def _measured_anew(color: str, old: TrialEntry) -> dict[str, Any]:
-    typed = measured_color(color)
-    spread = typed.deviation if old.picture else max(old.spread, typed.deviation)
+    reflectance, deviation = _measured(color)
+    spread = deviation if old.picture else max(old.spread, deviation)
     at_once = {"basis": Basis.XYZ, "measured": "typed", "picture": "", "shared": 0.0}
-    return {"reflectance": typed.reflectance, "spread": spread, **at_once}
+    return {"reflectance": reflectance, "spread": spread, **at_once}
+
+
+def _measured(color: str) -> tuple[FloatArray, float]:
+    """Return the smoothest spectrum of a typed color, and how unsure that is as a measurement."""
+    lab, form = measured_color(color)
+    return reconstruction.reflectance_from_xyz(xyz_from_lab(lab)), DEVIATION[form]
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
@@ -436,9 +442,9 @@ def _typed(work: Work, request: AddTrial) -> TrialEntry:
             "No colorant was named.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
         )
     paper = paper_named(work, request.paper)
-    typed = measured_color(request.color)
-    noise = max(request.noise, typed.deviation)
-    swatch = Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise)
+    reflectance, deviation = _measured(request.color)
+    noise = max(request.noise, deviation)
+    swatch = Swatch(paper, recipe, reflectance, Basis.XYZ, spread=noise)
     return _entry(swatch, request, "typed")
 
 

@@ -72,7 +72,7 @@ def _best(entries: Sequence[tuple[bool, FloatArray, float]]) -> conversion.Known
     same = any(entry[0] for entry in entries)
     counted = [entry for entry in entries if entry[0] is same]
     xyz = np.mean([entry[1] for entry in counted], axis=0)
-    return conversion.KnownColor(xyz, float(np.mean([entry[2] for entry in counted])), here=same)
+    return xyz, float(np.mean([entry[2] for entry in counted])), same
 
 
 def choose_known(
@@ -93,7 +93,7 @@ def choose_known(
             " a reference chart.",
         )
     recipes = list(known)
-    lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
+    lab = lab_from_xyz(np.array([known[recipe][0] for recipe in recipes]))
     nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
     while len(chosen) < min(CHOSEN, len(known)):

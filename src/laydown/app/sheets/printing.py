@@ -144,7 +144,7 @@ def _first(
         with suppress(errors.NotMeasuredError):
             candidates = _candidates(library, colors)
         typed = filter(None, map(typed_color, colors.colors))
-        near = nearest_first(colored, labs, [color.lab for color in typed])
+        near = nearest_first(colored, labs, [lab for lab, _ in typed])
     deep = _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))
     return [*candidates, *map(one_coat, near), *(coats_of(c, 2) for c in deep)]
 

@@ -363,7 +363,7 @@ def _choose_converter(
         own = conversion.known_converter(
             reading, known, profile, paper=paper, measured=measured, beside=beside
         )
-        used = frozenset(number for number in sound if known[number].here)
+        used = frozenset(number for number in sound if known[number][2])
         return own, not measured, blown, used
     own = conversion.paper_converter(profile, reading.paper, paper=paper, measured=measured)
     plain = conversion.BY_PAPER_RAW if profile.raw else conversion.BY_PAPER

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 
 from laydown.app import fits, words
 from laydown.app.supplies.names import INVENTED
+from laydown.color.lab import xyz_from_lab
+from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
 from laydown.media.kit.carrying import choose_anchors as chosen
@@ -18,8 +20,8 @@ from laydown.store.records import Coverage
 
 def _give_color(work: Work, name: str, color: str) -> None:
     """Put a typed color in the place of what pictures or earlier typing said of bare paper."""
-    typed = measured_color(color)
-    if typed.form is Form.SCREEN:
+    lab, form = measured_color(color)
+    if form is Form.SCREEN:
         raise BadColorError(
             "A color off a screen is no measurement of a paper.",
             hint="Measure it, and write lab: or xyz: and three numbers.",
@@ -32,7 +34,8 @@ def _give_color(work: Work, name: str, color: str) -> None:
             command="laydown swatches remove",
         )
     work.remove_swatches(stored.id for stored in bare)
-    work.add_swatches([Swatch(name, Recipe(), typed.reflectance, Basis.XYZ)])
+    reflectance = reflectance_from_xyz(xyz_from_lab(lab))
+    work.add_swatches([Swatch(name, Recipe(), reflectance, Basis.XYZ)])
 
 
 Counts = Mapping[str, Mapping[str, int]]

@@ -379,7 +379,7 @@ def _change(line: str, place: str) -> Edit:
         return Edit("assign", numbers, None, passage, role)
     if found := PAINT.fullmatch(line):
         ends = [typed_color(text) for text in (found[1], found[2] or found[1])]
-        first, last = (tuple(one.lab.tolist()) if one else None for one in ends)
+        first, last = (tuple(one[0].tolist()) if one else None for one in ends)
         if first and last:
             return Edit("color", _numbers(found[3]), lab=first, to=last if found[2] else None)
     raise BadFileError(f"{place}: “{line[:40]}” is no change.", hint=HINT)

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import WEIGHTS_D50, lab_from_reflectance
@@ -210,6 +209,8 @@ def with_borrowed_films(
 
     As in `with_borrowed`; how the paper takes a film is mine.
     """
+    from scipy.linalg import block_diag  # noqa: PLC0415 - slow to import, for this alone
+
     places, m = [theirs.index(c) for c in colorants], theirs.own.shape[1]
     rows = [len(theirs.effects) + m * place + j for place in places for j in range(m)]
     added = theirs.covariance[np.ix_(rows, rows)].copy()

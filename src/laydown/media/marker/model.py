@@ -6,7 +6,6 @@ from functools import lru_cache
 from typing import ClassVar
 
 import numpy as np
-from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.fit import Fit
@@ -405,6 +404,8 @@ def _check(fits: Sequence[MarkerFit]) -> None:
 
 def _covariance(fits: Sequence[MarkerFit], weights: FloatArray, effects: FloatArray) -> FloatArray:
     """Return each fit's own blocks for the amounts, and for the effects their mean and scatter."""
+    from scipy.linalg import block_diag  # noqa: PLC0415 - slow to import, for joined fits alone
+
     e, diagonals = len(EFFECTS), [np.diag(weight) for weight in weights]
     weighted = [d @ fit.covariance[:e] for d, fit in zip(diagonals, fits, strict=True)]
     own = [rows[:, :e] @ d for d, rows in zip(diagonals, weighted, strict=True)]

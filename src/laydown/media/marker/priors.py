@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 from functools import cache
+from math import erf
 
 import numpy as np
-from scipy.special import ndtr
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
@@ -94,7 +94,8 @@ def _belief(darker: float, surface: Surface) -> tuple[float, float, FloatArray]:
     below = np.cumsum(density) - 0.5 * density
     middle = float(density @ w)
     sd = float(np.sqrt(density @ (w - middle) ** 2))
-    bend = (np.interp(ndtr(DEVIATES), below, w) - middle) / sd
+    shares = [0.5 * (1.0 + erf(z / np.sqrt(2.0))) for z in DEVIATES]
+    bend = (np.interp(shares, below, w) - middle) / sd
     bend[DEVIATES == 0.0] = 0.0
     return middle, sd, bend
 

@@ -1,7 +1,7 @@
 """A lesson converted as a whole: what departs from the nearest recipes, why, and what is lost."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 from typing import TypeAlias
 
@@ -266,7 +266,7 @@ def _by_groups(palette: Palette) -> tuple[list[int], float]:
         for group in groups:
             inside = frozenset(pair for pair in active if set(pair) <= set(group))
             if (group, inside) not in solved:
-                solved[group, inside] = _Group(palette, group, inside).solve()
+                solved[group, inside] = _solved(palette, group, inside)
             found, least = solved[group, inside]
             choice |= found
             bound += least
@@ -307,83 +307,82 @@ def _joined(
     return [tuple(group) for group in joined]
 
 
-@dataclass(slots=True, eq=False)
-class _Group:
-    """Colors that are solved together, in the order in which they are settled."""
+_Pairs: TypeAlias = dict[tuple[int, int], FloatArray]
+"""What the recipes of two colors cost beside each other, by the colors' places in a group."""
 
-    palette: Palette
-    colors: tuple[int, ...]
-    active: frozenset[tuple[int, int]]
-    pairs: dict[tuple[int, int], FloatArray] = field(default_factory=dict)
-    best: float = np.inf
-    choice: tuple[int, ...] = ()
-    nodes: int = 0
 
-    def solve(self) -> tuple[dict[int, int], float]:
-        """Return the best choice, and a bound that is its cost where the search ended."""
-        self._write_pairs()
-        costs = [self.palette.costs[i] for i in self.colors]
-        onward = self._look_ahead(0, costs)
-        least = float((costs[0] + onward[0]).min())
-        self._settle((), 0.0, costs, onward)
-        bound = self.best if self.nodes < NODES else least
-        return dict(zip(self.colors, self.choice, strict=True)), bound
+def _solved(
+    palette: Palette, colors: tuple[int, ...], active: frozenset[tuple[int, int]]
+) -> _Answer:
+    """Solve colors together, settled in this order; the bound is the cost where the search ended.
 
-    def _write_pairs(self) -> None:
-        near, palette = self.palette.neighbors, self.palette
-        for b, j in enumerate(self.colors):
-            for a, i in enumerate(self.colors[:b]):
-                if palette.in_one_passage(i, j) or (min(i, j), max(i, j)) in self.active:
-                    cost = pair_cost(self.palette, i, j, neighbors=(i, j) in near)
-                    if cost.any():
-                        self.pairs[a, b] = cost
+    `active`: pairs of different passages that count.
+    """
+    pairs = _pairs(palette, colors, active)
+    first = [palette.costs[i] for i in colors]
+    ahead = _look_ahead(pairs, first)
+    best, choice, nodes = np.inf, tuple[int, ...](), 0
 
-    def _look_ahead(self, first: int, costs: list[FloatArray]) -> list[FloatArray]:
-        """Find what the colors after each cost at least, by the recipe it has; from `first` on.
-
-        Places below `first` hold nothing of use.
-        """
-        onward = [np.zeros(len(cost)) for cost in costs]
-        for a in range(len(costs) - 2, first - 1, -1):
-            rest = costs[a + 1] + onward[a + 1]
-            pair = self.pairs.get((a, a + 1))
-            onward[a] += float(rest.min()) if pair is None else (pair + rest).min(axis=1)
-        return onward
-
-    def _settle(
-        self,
-        settled: tuple[int, ...],
-        total: float,
-        costs: list[FloatArray],
-        onward: list[FloatArray],
+    def settle(
+        settled: tuple[int, ...], total: float, costs: list[FloatArray], onward: list[FloatArray]
     ) -> None:
         """Try the recipes of the next color, those first that promise most.
 
         `costs` holds what each recipe still to come costs beside those settled. Where a passage
         begins, the look ahead is taken anew, since what is settled bears on it.
         """
+        nonlocal best, choice, nodes
         place = len(settled)
-        if place and not self.palette.in_one_passage(*self.colors[place - 1 : place + 1]):
-            onward = self._look_ahead(place, costs)
+        if place and not palette.in_one_passage(*colors[place - 1 : place + 1]):
+            onward = _look_ahead(pairs, costs, place)
         promise = total + costs[place] + onward[place]
         for recipe in np.argsort(promise, kind="stable").tolist():
-            if promise[recipe] >= self.best - 1e-9 or self.nodes >= NODES:
+            if promise[recipe] >= best - 1e-9 or nodes >= NODES:
                 return
-            self.nodes += 1
+            nodes += 1
             now, sum_now = (*settled, recipe), total + float(costs[place][recipe])
-            if place + 1 == len(self.colors):
-                self.best, self.choice = sum_now, now
+            if place + 1 == len(colors):
+                best, choice = sum_now, now
                 return
-            self._settle(now, sum_now, self._beside(place, recipe, costs), onward)
+            settle(now, sum_now, _beside(pairs, place, recipe, costs), onward)
 
-    def _beside(self, place: int, recipe: int, costs: list[FloatArray]) -> list[FloatArray]:
-        """Return the costs still to come once this recipe is settled."""
-        further = list(costs)
-        for later in range(place + 1, len(costs)):
-            pair = self.pairs.get((place, later))
-            if pair is not None:
-                further[later] = further[later] + pair[recipe]
-        return further
+    settle((), 0.0, first, ahead)
+    bound = best if nodes < NODES else float((first[0] + ahead[0]).min())
+    return dict(zip(colors, choice, strict=True)), bound
+
+
+def _pairs(palette: Palette, colors: tuple[int, ...], active: frozenset[tuple[int, int]]) -> _Pairs:
+    near, pairs = palette.neighbors, {}
+    for b, j in enumerate(colors):
+        for a, i in enumerate(colors[:b]):
+            if palette.in_one_passage(i, j) or (min(i, j), max(i, j)) in active:
+                cost = pair_cost(palette, i, j, neighbors=(i, j) in near)
+                if cost.any():
+                    pairs[a, b] = cost
+    return pairs
+
+
+def _look_ahead(pairs: _Pairs, costs: list[FloatArray], first: int = 0) -> list[FloatArray]:
+    """Find what the colors after each cost at least, by the recipe it has; from `first` on.
+
+    Places below `first` hold nothing of use.
+    """
+    onward = [np.zeros(len(cost)) for cost in costs]
+    for a in range(len(costs) - 2, first - 1, -1):
+        rest = costs[a + 1] + onward[a + 1]
+        pair = pairs.get((a, a + 1))
+        onward[a] += float(rest.min()) if pair is None else (pair + rest).min(axis=1)
+    return onward
+
+
+def _beside(pairs: _Pairs, place: int, recipe: int, costs: list[FloatArray]) -> list[FloatArray]:
+    """Return the costs still to come once this recipe is settled."""
+    further = list(costs)
+    for later in range(place + 1, len(costs)):
+        pair = pairs.get((place, later))
+        if pair is not None:
+            further[later] = further[later] + pair[recipe]
+    return further
 
 
 YIELDS = 8.0

@@ -14,7 +14,7 @@ from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, go_to, json_of, of_library, shows
 from laydown.web.files import file_sent, hands
-from laydown.web.form_again import FormSent, Said, page_of
+from laydown.web.form_again import FormSent, page_of
 from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of, in_two
 from laydown.web.rendering import render
 
@@ -98,7 +98,7 @@ async def form(
 ) -> Response:
     """Show the form that a job was asked on, as it was filled, with what is wrong."""
     job, sent = asked
-    said = Said(job.message, job.hint)
+    said = job.message, job.hint, frozenset[str]()
     page = await page_of(request, sent, lambda _: said, before=job.id)
     if page is None:
         raise _no_form(job.id)
