@@ -410,7 +410,7 @@ def _absorbing(rows: bytes, widths: tuple[int, ...], alike: int) -> FloatArray:
     *film, wanted = map(np.ascontiguousarray, parts)
     if not alike:
         return absorbing_for(wanted, tuple(film))
-    first = absorbing_for(wanted[:1], tuple(part[:1] for part in film))
+    first = _absorbing(rows[: table[:1].nbytes], widths, 0)
     return _finished(np.log(first), wanted, tuple(film), rounds=alike)
 
 
