@@ -69,10 +69,11 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     k = np.asarray(absorbing, dtype=np.float64)
     s = np.asarray(scattering, dtype=np.float64)
     g = np.minimum(np.sqrt(k * (k + 2.0 * s)), THICKEST)
-    faint, square, e = g < 1e-3, g * g, np.exp(-g)
-    below, above = 1.0 - e * e, 1.0 + e * e
-    series = 1.0 - square / 3.0 + 2.0 / 15.0 * square * square
-    t = np.where(faint, series, below / (above * np.where(faint, 1.0, g)))
+    faint, e = g < 1e-3, np.exp(-g)
+    above = 1.0 + e * e
+    t = (1.0 - e * e) / (above * np.where(faint, 1.0, g))
+    if faint.any():
+        t = np.where(faint, 1.0 - g * g / 3.0 + 2.0 / 15.0 * g**4, t)
     d = (k + s) * t + 1.0
     return np.asarray(s * t / d), np.asarray(2.0 * e / (above * d))
 
