@@ -222,9 +222,14 @@ class MixedBench:
         first, last = under.coats, recipe.coats - over.coats
         dye = pile(self.dyes, under, given[:first])
         late = pile(self.dyes, over, given[last:])
-        ground = self._sheet.matrices(dye + self.through * late)
+        dye = dye + self.through * late
+        ground = self._sheet.matrices(dye) if dye.any() else self._undyed
         clear = (1.0 - self.through) * late * self._clear_unit
         return self.pigments.truth(films, given[first:last], ground=ground, clear=clear)
+
+    @cached_property
+    def _undyed(self) -> FloatArray:
+        return self._sheet.matrices(np.zeros(self.dyes.slab.absorption.shape))
 
     @cached_property
     def _clear_unit(self) -> float:
