@@ -401,8 +401,6 @@ def _content_made(library: Library, name: str, content: bytes, form: str, asking
 def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
     """Return what a file is called.
 
-    Examples
-    --------
     >>> _file_name("bowl/lemons.txt", "Orchard", "Gannet: smooth", "page")
     'lemons from Orchard on Gannet- smooth, answers.html'
     """

@@ -90,8 +90,6 @@ def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple
     `soonest`: dose to a just noticeable change of the part that goes first; None where none is
     known. `exposure` is the light now. `wanted` is for how many years it shall look unchanged.
 
-    Examples
-    --------
     >>> dim = Exposure(Span(50.0, 50.0), 2.0, 300.0, filtered=True)
     >>> showing(Span(0.3, 3.0), dim, wanted=10.0)[0]
     'In this light the part that goes first may be expected to look unchanged for 10 years.'
@@ -435,8 +433,6 @@ FOOT = "A forecast is a range, never a promised lifetime."
 def light_words(exposure: Exposure) -> str:
     """Say the light on a wall in a sentence.
 
-    Examples
-    --------
     >>> from laydown.media.light.exposure import Span
     >>> light_words(Exposure(Span(150.0, 150.0), filtered=True))
     '150 lux for 8 hours on 365 days a year, ultraviolet kept out'

@@ -114,8 +114,6 @@ class _Numbered(dict[Thing, int]):
 def ticked_address(address: str, ticked: Iterable[int], count: int) -> str:
     """Return the address of a page with some of its `count` colorants ticked, as its script does.
 
-    Examples
-    --------
     >>> ticked_address("https://example.org/a.html", [0, 7], 12)
     'https://example.org/a.html#own=BC'
     """

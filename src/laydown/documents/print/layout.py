@@ -60,8 +60,6 @@ def printable(text: str) -> str:
     Letters with their accents apart are joined first, line ends and other white space become
     spaces, and each character without a glyph becomes its Unicode number between ‹ ›.
 
-    Examples
-    --------
     >>> printable("Señal\tДюна")
     'Señal Дюна'
     >>> printable("Dune 砂")
@@ -161,8 +159,6 @@ FOOT = 15.0
 def text_area(page: tuple[float, float]) -> CellBox:
     """Return the part of a page that the chart fills.
 
-    Examples
-    --------
     >>> text_area(PAGES["A4"])
     CellBox(left=14.0, top=12.0, width=182.0, height=270.0)
     """

@@ -300,8 +300,6 @@ def paper_size(text: str) -> tuple[float, float]:
 
     Raises `BadFileError` for a paper that is not known, or too small or too large.
 
-    Examples
-    --------
     >>> paper_size("a5"), paper_size("240 x 320")
     ((148.0, 210.0), (240.0, 320.0))
     """
@@ -324,8 +322,6 @@ def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Fi
 
     Both are width and height [mm]; a picture is made smaller where it doesn't fit.
 
-    Examples
-    --------
     >>> size, box, scale = drawing_page((210.0, 297.0), (250.0, 150.0))
     >>> size, box.width, scale
     ((297.0, 210.0), 250.0, 1.0)
