@@ -296,7 +296,11 @@ def life_of_parts(
     shown = [_told(parts[i], lives[i], bench, fadings, request.exposure) for i in order]
     used = {c.label for _, recipe, _ in parts for c in recipe.colorants if not c.blender}
     unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
-    going = [i for i in order[: request.swaps] if _goes_early(lives[i], request)]
+    going = [  # what may change before the years wanted are over
+        place
+        for place in order[: request.swaps]
+        if (span := lives[place].noticeable) and years(span, request.exposure).low < request.wanted
+    ]
     soonest = lives[order[0]].noticeable
     return LifeForecast(
         title=title,
@@ -311,12 +315,6 @@ def life_of_parts(
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
         wanted=request.wanted,
     )
-
-
-def _goes_early(life: Life, request: ForecastLife) -> bool:
-    """Return whether a part may change before the years wanted are over."""
-    span = life.noticeable
-    return span is not None and years(span, request.exposure).low < request.wanted
 
 
 def _swap(

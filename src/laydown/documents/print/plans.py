@@ -653,15 +653,8 @@ def _embedded(pixels: NDArray[np.uint8]) -> str:
     scale = min(1.0, LONGEST / max(pixels.shape[:2]))
     size = tuple(max(1, round(side * scale)) for side in pixels.shape[1::-1])
     small = Image.fromarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA))
-    packed = [(kind, _packed(small, kind)) for kind in ("png", "jpeg")]
-    kind, data = min(packed, key=lambda form: len(form[1]))
-    return f"data:image/{kind};base64,{base64.b64encode(data).decode('ascii')}"
-
-
-def _packed(image: Image.Image, kind: str) -> bytes:
-    content = io.BytesIO()
-    if kind == "png":
-        image.save(content, "PNG", optimize=True)
-    else:
-        image.save(content, "JPEG", quality=QUALITY, subsampling=0)
-    return content.getvalue()
+    packed = {"png": io.BytesIO(), "jpeg": io.BytesIO()}
+    small.save(packed["png"], "PNG", optimize=True)
+    small.save(packed["jpeg"], "JPEG", quality=QUALITY, subsampling=0)
+    kind, data = min(packed.items(), key=lambda form: len(form[1].getvalue()))
+    return f"data:image/{kind};base64,{base64.b64encode(data.getvalue()).decode('ascii')}"
