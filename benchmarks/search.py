@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
 from laydown.match.ranking import Limits, Wanted, usual_ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
-from laydown.match.search.search import search_many, search_once
+from laydown.match.search.search import search_once
 from laydown.match.search.tables import make_table, search_table
 from laydown.media.marker.model import MarkerFit
 
@@ -101,8 +101,11 @@ def first_color(count: int, coats: int, lab: np.ndarray) -> None:
 
 
 def together(count: int, coats: int, labs: np.ndarray) -> None:
-    """Search colors in one pass, with nothing prepared."""
-    search_many(kit(count, coats), [Wanted(lab) for lab in labs])
+    """Search colors one after the other in a table, which is made first."""
+    space = kit(count, coats)
+    table = make_table(space)
+    for lab in labs:
+        search_table(table, space, Wanted(lab))
 
 
 def growth(large: bool) -> None:
