@@ -69,7 +69,7 @@ def line(name: str, times: list[tuple[float, float]], rival: tuple[float, float]
 
 
 def colors_of(count: int, coats: int) -> None:
-    """Compare one color at a time, and forty together, on a kit and three steps."""
+    """Compare single colors, and forty of one table, on a kit and three steps."""
     space = kit(count, coats)
     labs = targets(space, REACHED, BEYOND)
     print(f"\n{count} colorants, {coats} coats, {space.considered:,} recipes, exact top 10\n")
@@ -84,7 +84,7 @@ def colors_of(count: int, coats: int) -> None:
     print(line("first color, within reach", cold[:REACHED], brute))
     print(line("first color, out of reach", cold[REACHED:], brute))
     forty = [timed(partial(together, count, coats, labs[-40:])) for _ in range(3)]
-    print(line("40 together", forty, brute))
+    print(line("40 of a table, made first", forty, brute))
     print(f"\nmost memory so far: {most_memory() / 1e6:.0f} MB\n")
     building = [timed(partial(make_table, space)) for _ in range(2)]
     print(line("making the table", building, brute))

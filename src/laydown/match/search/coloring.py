@@ -31,9 +31,6 @@ STRENGTH, AMOUNT = BANDS, BANDS + 1
 FAN, DEPTH = 4, 5
 """Piles are bounded by fours, by fours of those, and so on, so many times (measured)."""
 TOGETHER = FAN**DEPTH
-CROWDED = 0.6
-"""Single fours are bounded while no more than this share of them stay: a wide box leaves nearly
-all."""
 AXES, FINENESS = 4, 8
 """Piles alike are neighbors along so many axes, each cut so many times in two (measured)."""
 ROOM = 32_768
@@ -362,7 +359,7 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     (room,), written. Returns the next pile and choice, and how many colors were written.
     """
     lanes, count, p = columns.ends[left], 0, len(tree.piles)
-    bounded, tally = box[0] > -np.inf, np.zeros(2, dtype=np.int64)
+    bounded = box[0] > -np.inf
     ground, laid = np.empty(BANDS, dtype=np.float32), np.empty((2, TOGETHER), dtype=np.float32)
     fours = np.empty((2, TOGETHER // FAN), dtype=np.int64)
     while row < p:
@@ -374,7 +371,7 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
             if count + end - row > len(numbers):
                 return row, column, count
             if bounded and columns.strength[column] >= 0.0:
-                met = meet(row // TOGETHER, column, tree, columns, box, ground, tally, fours)
+                met = meet(row // TOGETHER, column, tree, columns, box, ground, fours)
             else:
                 met = -(-(end - row) // FAN)
                 for j in range(met):
@@ -398,7 +395,6 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
     columns: MarkerColumns,
     box: FloatArray,
     ground: Single,
-    tally: Ints,
     fours: Ints,
 ) -> Any:
     """Put into `fours[1]` which fours of piles may have a color in the box; return how many."""
@@ -412,16 +408,12 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
     for level in range(DEPTH, 0, -1):
         met = 0
         for j in range(many):
-            at, crowded = tree.starts[level] + fours[0, j], tally[1] > CROWDED * tally[0] + TOGETHER
-            fours[1, met], inside = fours[0, j], level == 1 and crowded
-            if not inside:
-                most = color(keep_1, add_1, none, tree.ends[0, at], ground, depth, p, w)
-                inside = most[0] >= box[0] and most[1] >= box[2] and most[2] >= box[4]
-                if inside:
-                    least = color(keep_2, add_2, none, tree.ends[1, at], columns.paper, depth, p, w)
-                    inside = least[0] <= box[1] and least[1] <= box[3] and least[2] <= box[5]
-                tally[0] += level == 1
-                tally[1] += level == 1 and inside
+            at, fours[1, met] = tree.starts[level] + fours[0, j], fours[0, j]
+            most = color(keep_1, add_1, none, tree.ends[0, at], ground, depth, p, w)
+            inside = most[0] >= box[0] and most[1] >= box[2] and most[2] >= box[4]
+            if inside:
+                least = color(keep_2, add_2, none, tree.ends[1, at], columns.paper, depth, p, w)
+                inside = least[0] <= box[1] and least[1] <= box[3] and least[2] <= box[5]
             met += inside
         many, beyond = 0, tree.starts[level] - tree.starts[level - 1]
         for j in range(met):
