@@ -425,12 +425,12 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
         ]
 
     def numbers(pen: Pen) -> None:
-        pen.bookmark("numbers", "Numbers", 0.0)
+        pen.bookmark("numbers", "Numbers")
         _numbered(pen, drawing)
         _foot(pen, drawing.size, f"{plan.title}: numbers of the colors in the list", source)
 
     def outline(pen: Pen) -> None:
-        pen.bookmark("outline", "Pale outline", 0.0)
+        pen.bookmark("outline", "Pale outline")
         pen.lines(_placed(drawing.borders, drawing.box), color=PALE, weight=FINE_PLAN_PDF)
         _foot(pen, drawing.size, f"{plan.title}. {TRACE}", source)
 
