@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color
 from laydown.match.outcome import Target
 from laydown.match.question import Question, foresee, way_of
 from laydown.match.ranking import (
@@ -25,6 +24,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import BLENDER, belief
 from laydown.media.recipe import Recipe, Step
+from simulated.matching import match_color
 
 Maker = Callable[..., MarkerFit]
 OWN = 7

@@ -336,6 +336,20 @@ class LessonConverted:
     notes: tuple[str, ...]
     """On roles that the lesson's colors contradict, and on supplies."""
 
+    def chart(self, way: str, turn: int) -> Chart:
+        """Return an answer: ``singly``, ``together``, or of those ``turned`` one, counted from 1.
+
+        Raises `UnknownNameError` for a turn that there is not.
+        """
+        if way != "turned":
+            return self.singly if way == "singly" else self.together
+        if turn > len(self.turned_charts):
+            raise UnknownNameError(
+                f"There is no transposed palette {turn} here.",
+                hint=f"There are {len(self.turned_charts)}.",
+            )
+        return self.turned_charts[turn - 1]
+
 
 def convert_lesson(
     library: Library, request: LessonAsked, *, watch: Watch | None = None
