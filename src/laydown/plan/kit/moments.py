@@ -109,7 +109,7 @@ class Moments:
         some, one, other = self._pairs()
         # Terms of rows, columns and a factor, kind by kind.
         kinds = (
-            (True, (each[:1], bordered[0, :1], 1.0)),
+            (True, (np.arange(1), bordered[0, :1], 1.0)),
             (False, (np.arange(len(above)), Y[above, below], -1.0)),
             (False, (np.arange(len(some)), some, 1.0), (np.arange(len(some)), Y[one, other], -1.0)),
             (False, (star, way, 1.0), (np.arange(len(stars)), x[stars % n], -1.0)),
