@@ -31,11 +31,15 @@ from laydown.app.demo import add_demo
 from laydown.app.fits import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import LessonAsked, new_lesson, read_lesson, write_lesson
 from laydown.app.lessons.pages import make_lesson_page
-from laydown.app.matches.colors import Asking, Tables, find_match, question_of
+from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.lab import lab_from_lch, xyz_from_lab
 from laydown.match.judge import own
 from laydown.match.outcome import Target
+from laydown.match.question import SHORTLIST, Question
+from laydown.match.ranking import Found, Ranking, Wanted, Watch
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.search import search_many
 from laydown.match.words import instructions
 from laydown.store.library import Library, open_library
 
@@ -172,13 +176,26 @@ def matched(
 ) -> list[Answer]:
     """Return matches' recipes and costs: of whole matches, or of what these choose by alone.
 
-    A table of all recipes finds the nearest for all colors of one ranking.
+    One pass over all recipes finds the nearest for all colors of one ranking.
     """
     if whole:
         found = [find_match(target, kit, asking, watch=None).best for target in targets]
         return [(best.cost, instructions(best.prediction.recipe)) for best in found]
-    find = Tables(len(targets)).find
-    asked = [question_of(target, kit, asking, find) for target in targets]
+    nearest: dict[tuple[Ranking, bytes], Found] = {}
+    alike: dict[Ranking, list[Question]] = {}
+    for question in (question_of(target, kit, asking) for target in targets):
+        alike.setdefault(question.ranking, []).append(question)
+    for ranking, some in alike.items():
+        one = some[0]
+        space = recipe_space(one.fit, limits=one.limits, ranking=ranking, over=one.over)
+        wanted = [Wanted(question.target.lab, SHORTLIST) for question in some]
+        for color, few in zip(wanted, search_many(space, wanted), strict=True):
+            nearest[ranking, color.lab.tobytes()] = few
+
+    def known(space: RecipeSpace, wanted: Wanted, _: Watch | None) -> Found:
+        return nearest[space.ranking, wanted.lab.tobytes()]
+
+    asked = [question_of(target, kit, asking, known) for target in targets]
     recipes = [own(question) or question.find().recipes[0] for question in asked]
     return [(q.cost(r), instructions(r)) for q, r in zip(asked, recipes, strict=True)]
 

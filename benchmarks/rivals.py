@@ -97,7 +97,9 @@ def brute_in_single_precision(
             score(part.xyz, part.numbers, target, F(k_l), costs, numbers)
         return costs, numbers
 
-    batches = list(pass_over(coloring_of(space), look, lambda _: EVERYTHING, watch=None, threads=2))
+    batches = list(
+        pass_over(coloring_of(space), look, lambda _: EVERYTHING[None], watch=None, threads=2)
+    )
     best = [share for batch in batches for share in batch]
     costs = np.concatenate([c for c, _ in best])
     numbers = np.concatenate([n for _, n in best])

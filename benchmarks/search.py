@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
 from laydown.match.ranking import Limits, Wanted, usual_ranking
 from laydown.match.search.recipes import RecipeSpace, recipe_space
-from laydown.match.search.search import search_once
+from laydown.match.search.search import search_many, search_once
 from laydown.match.search.tables import make_table, search_table
 from laydown.media.marker.model import MarkerFit
 
@@ -69,7 +69,7 @@ def line(name: str, times: list[tuple[float, float]], rival: tuple[float, float]
 
 
 def colors_of(count: int, coats: int) -> None:
-    """Compare single colors, and forty of one table, on a kit and three steps."""
+    """Compare one color at a time, and forty together, on a kit and three steps."""
     space = kit(count, coats)
     labs = targets(space, REACHED, BEYOND)
     print(f"\n{count} colorants, {coats} coats, {space.considered:,} recipes, exact top 10\n")
@@ -84,7 +84,7 @@ def colors_of(count: int, coats: int) -> None:
     print(line("first color, within reach", cold[:REACHED], brute))
     print(line("first color, out of reach", cold[REACHED:], brute))
     forty = [timed(partial(together, count, coats, labs[-40:])) for _ in range(3)]
-    print(line("40 of a table, made first", forty, brute))
+    print(line("40 together", forty, brute))
     print(f"\nmost memory so far: {most_memory() / 1e6:.0f} MB\n")
     building = [timed(partial(make_table, space)) for _ in range(2)]
     print(line("making the table", building, brute))
@@ -101,11 +101,8 @@ def first_color(count: int, coats: int, lab: np.ndarray) -> None:
 
 
 def together(count: int, coats: int, labs: np.ndarray) -> None:
-    """Search colors one after the other in a table, which is made first."""
-    space = kit(count, coats)
-    table = make_table(space)
-    for lab in labs:
-        search_table(table, space, Wanted(lab))
+    """Search colors in one pass, with nothing prepared."""
+    search_many(kit(count, coats), [Wanted(lab) for lab in labs])
 
 
 def growth(large: bool) -> None:

@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 
 from laydown.match.ranking import Found, Limits, Ranking, Wanted
 from laydown.match.search.recipes import recipe_space
-from laydown.match.search.search import lay_all, search_kit, search_once
-from laydown.match.search.tables import make_table, search_table
+from laydown.match.search.search import lay_all, search_kit, search_many, search_once
 from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
@@ -90,13 +89,13 @@ def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker, brute_force: Se
         assert got.costs[0] < 1e-9
 
 
-def test_many_colors_of_one_table_are_each_found_as_alone(invented_kit: Maker) -> None:
-    """One pass over all recipes, kept, gives every color its own answer, to the last digit."""
+def test_many_colors_at_once_are_each_found_as_alone(invented_kit: Maker) -> None:
+    """One pass over all recipes gives every color its own answer, to the last digit."""
     space = recipe_space(invented_kit(10, seed=2))
-    table = make_table(space)
-    for lab in np.random.default_rng(1).uniform([10, -60, -60], [95, 60, 60], (7, 3)):
-        wanted = Wanted(lab, within=0.2)
-        found, alone = search_table(table, space, wanted), search_once(space, wanted)
+    labs = np.random.default_rng(1).uniform([10, -60, -60], [95, 60, 60], (7, 3))
+    many = [Wanted(lab, within=0.2) for lab in labs]
+    for found, wanted in zip(search_many(space, many), many, strict=True):
+        alone = search_once(space, wanted)
         assert found.recipes == alone.recipes
         np.testing.assert_array_equal(found.costs, alone.costs)
 

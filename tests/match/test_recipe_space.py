@@ -67,7 +67,7 @@ def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
     """For a box, whatever is left out lies outside it; and much is."""
     space = recipe_space(invented_kit(12, seed=4, lift=0.4))
     ready, wanted = coloring_of(space), Wanted(np.array([70.0, 5.0, 10.0]), most=3.0)
-    best = Shortlist(space, wanted, ready.error)
+    best = Shortlist(space, [wanted], ready.error)
     light, kept, every = ready.within(best.draw()), set(), list[ColoredPart]()
     for block, tops in below_the_last(ready):
         kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
@@ -84,7 +84,7 @@ def test_of_many_markers_most_are_passed_over_together(invented_kit: Maker, lift
     """For the box of a near match, little of what 80 markers make is colored, and no match lost."""
     space = recipe_space(invented_kit(80, seed=4, blenders=1, lift=lift), limits=Limits(2, 2))
     ready, wanted = coloring_of(space), Wanted(np.array([60.0, 15.0, 10.0]), most=1.5)
-    best = Shortlist(space, wanted, ready.error)
+    best = Shortlist(space, [wanted], ready.error)
     light, kept, near = ready.within(best.draw()), 0, set[int]()
     for block, tops in below_the_last(ready):
         parts = list(colors(light, block, tops))
@@ -152,7 +152,7 @@ def test_what_effort_alone_makes_too_dear_is_not_colored(invented_kit: Maker) ->
     ranking = Ranking(step=0.5, coat=0.3)
     space = recipe_space(invented_kit(20, seed=4), ranking=ranking, limits=Limits(1, 3))
     ready, (bare,), (tops,) = coloring_of(space), space.levels(room=1), space.tops
-    parts = colors(ready.within(EVERYTHING, spare=1.2), bare, tops)
+    parts = colors(ready.within(EVERYTHING[None], spare=1.2), bare, tops)
     numbers = np.concatenate([part.numbers for part in parts])
     assert {space.recipe(n).coats for n in numbers.tolist()} == {1, 2}
     dear = list(space.levels(most=lambda: 1.2))

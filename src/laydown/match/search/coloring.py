@@ -31,6 +31,9 @@ STRENGTH, AMOUNT = BANDS, BANDS + 1
 FAN, DEPTH = 4, 5
 """Piles are bounded by fours, by fours of those, and so on, so many times (measured)."""
 TOGETHER = FAN**DEPTH
+CROWDED = 0.6
+"""Single fours are bounded while no more than this share of them stay: the boxes of many wanted
+colors leave nearly all."""
 AXES, FINENESS = 4, 8
 """Piles alike are neighbors along so many axes, each cut so many times in two (measured)."""
 ROOM = 32_768
@@ -118,25 +121,25 @@ class Coloring:
     """How far f(X/Xn) and its fellows may be off, of markers."""
     axes: FloatArray = field(default_factory=lambda: np.zeros((BANDS, 0)))
     """Shape (36, axes), along what the looks of its markers differ."""
-    box: FloatArray = field(default_factory=lambda: EVERYTHING)
-    """Shape (6,), least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to lie outside may be
-    left out."""
+    boxes: FloatArray = field(default_factory=lambda: EVERYTHING[None])
+    """Shape (n, 6), least and most X/Xn, Y/Yn, Z/Zn of interest, first of all, then one by one;
+    what is sure to lie outside may be left out."""
 
-    def within(self, box: FloatArray, spare: float = np.inf) -> "Coloring":
-        """Leave out the markers that are too dark for a box, by number of coats, or too dear.
+    def within(self, boxes: FloatArray, spare: float = np.inf) -> "Coloring":
+        """Leave out the markers that are too dark for all boxes, by number of coats, or too dear.
 
         A pile with a coat of a colorant on top is in every band at most as light as that coat alone
         on the paper, and a coat over color takes its amount whatever it lifts.
 
-        `box`: as it has it. `spare`: what effort a step may add.
+        `boxes`: as it has them. `spare`: what effort a step may add.
         """
         if self.markers is None:
             return self
         (tops,) = (tops for tops in self.space.tops if tops.medium is Medium.MARKER)
         efforts = self.space.efforts_of(tops).reshape(self.lightest.shape[:2])
-        enough = (self.lightest >= box[0::2]).all(axis=-1) & (efforts <= spare)
+        enough = (self.lightest >= boxes[0, 0::2]).all(axis=-1) & (efforts <= spare)
         columns = _spread(self.markers, np.cumprod(enough, axis=1).sum(axis=1))
-        return replace(self, columns=columns, box=box)
+        return replace(self, columns=columns, boxes=boxes)
 
     def by_coats(self, block: RecipeBlock) -> list[Ints]:
         """Return which of some recipes have as many coats, where those that look alike are near."""
@@ -314,7 +317,7 @@ def _marker_colors(ready: Coloring, block: RecipeBlock, tree: PileTree) -> Itera
     row, column = 0, 0
     while row < len(block) and lanes:
         row, column, count = color_markers(
-            row, column, left, tree, columns, ready.box, xyz, numbers
+            row, column, left, tree, columns, ready.boxes, xyz, numbers
         )
         yield ColoredPart(xyz, numbers[:count], ready.error)
 
@@ -348,18 +351,19 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     left: int,
     tree: PileTree,
     columns: MarkerColumns,
-    box: FloatArray,
+    boxes: FloatArray,
     xyz: Single,
     numbers: Ints,
 ) -> tuple[int, int, int]:
     """Color what one step of markers makes of piles, until all are done or the room is full.
 
     `row`, `column`: the first pile, a multiple of `TOGETHER`, and the first choice on it. `left`:
-    the coats left on all of them. `box`: of `Coloring`. `xyz`, `numbers`: shapes (3, room) and
+    the coats left on all of them. `boxes`: of `Coloring`. `xyz`, `numbers`: shapes (3, room) and
     (room,), written. Returns the next pile and choice, and how many colors were written.
     """
     lanes, count, p = columns.ends[left], 0, len(tree.piles)
-    bounded = box[0] > -np.inf
+    box = boxes[0]
+    bounded, tally = box[0] > -np.inf, np.zeros(2, dtype=np.int64)
     ground, laid = np.empty(BANDS, dtype=np.float32), np.empty((2, TOGETHER), dtype=np.float32)
     fours = np.empty((2, TOGETHER // FAN), dtype=np.int64)
     while row < p:
@@ -371,7 +375,7 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
             if count + end - row > len(numbers):
                 return row, column, count
             if bounded and columns.strength[column] >= 0.0:
-                met = meet(row // TOGETHER, column, tree, columns, box, ground, fours)
+                met = meet(row // TOGETHER, column, tree, columns, boxes, ground, tally, fours)
             else:
                 met = -(-(end - row) // FAN)
                 for j in range(met):
@@ -393,11 +397,13 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
     column: int,
     tree: PileTree,
     columns: MarkerColumns,
-    box: FloatArray,
+    boxes: FloatArray,
     ground: Single,
+    tally: Ints,
     fours: Ints,
 ) -> Any:
-    """Put into `fours[1]` which fours of piles may have a color in the box; return how many."""
+    """Put into `fours[1]` which fours of piles may have a color in a box; return how many."""
+    box = boxes[0]
     coats, at, many, met, p, w = 1, tree.starts[DEPTH] + top, 1, 0, columns.curve, columns.weights
     while column >= columns.ends[coats]:
         coats += 1
@@ -408,12 +414,16 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
     for level in range(DEPTH, 0, -1):
         met = 0
         for j in range(many):
-            at, fours[1, met] = tree.starts[level] + fours[0, j], fours[0, j]
-            most = color(keep_1, add_1, none, tree.ends[0, at], ground, depth, p, w)
-            inside = most[0] >= box[0] and most[1] >= box[2] and most[2] >= box[4]
-            if inside:
-                least = color(keep_2, add_2, none, tree.ends[1, at], columns.paper, depth, p, w)
-                inside = least[0] <= box[1] and least[1] <= box[3] and least[2] <= box[5]
+            at, crowded = tree.starts[level] + fours[0, j], tally[1] > CROWDED * tally[0] + TOGETHER
+            fours[1, met], inside = fours[0, j], level == 1 and crowded
+            if not inside:
+                most = color(keep_1, add_1, none, tree.ends[0, at], ground, depth, p, w)
+                inside = most[0] >= box[0] and most[1] >= box[2] and most[2] >= box[4]
+                if inside:
+                    least = color(keep_2, add_2, none, tree.ends[1, at], columns.paper, depth, p, w)
+                    inside = meets(least, most, boxes)
+                tally[0] += level == 1
+                tally[1] += level == 1 and inside
             met += inside
         many, beyond = 0, tree.starts[level] - tree.starts[level - 1]
         for j in range(met):
@@ -421,6 +431,21 @@ def meet(  # noqa: PLR0917  a compiled loop, called in one place
                 fours[0, many] = child
                 many += 1
     return met
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def meets(least: Any, most: Any, boxes: FloatArray) -> Any:
+    """Whether colors between two may lie in the first box and, if there are more, in another."""
+    x_1, y_1, z_1 = least
+    x_2, y_2, z_2 = most
+    for n in range(len(boxes)):
+        box = boxes[n]
+        inside = y_1 <= box[3] and y_2 >= box[2] and x_1 <= box[1] and x_2 >= box[0]
+        inside = inside and z_1 <= box[5] and z_2 >= box[4]
+        if inside == (n > 0) or len(boxes) == 1:
+            return inside
+    return False
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.

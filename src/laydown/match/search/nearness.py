@@ -22,6 +22,10 @@ Single = NDArray[np.float32]
 UNBOUNDED = 1e6
 BLOCK = 256
 """Colors looked at side by side: enough for the processor's lanes, few enough for its cache."""
+CELL_BITS, FIRST_CELL, CELLS = 17, 115 << 6, 14 << 6
+"""Cells of X/Xn, Y/Yn, Z/Zn: 64 for each octave from 2^-12 to 4; the outer ones have no end."""
+AT_ONCE = 62
+"""So many wanted colors have a bit of their own in a number."""
 EVERYTHING = np.array([-inf, inf] * 3)
 """The box in which every color lies."""
 NOWHERE = -EVERYTHING
@@ -135,57 +139,78 @@ def _rotation(mean: float, hue: float, turn: float) -> float:
     return sin(radians(60.0) * exp(-((away / 25.0) ** 2))) * _share(mean)
 
 
-# Compiled because some million colors pass through it. Right because what it passes over lies
-# outside the box, or has a lower bound above reach.
+def met_by(boxes: FloatArray) -> NDArray[np.int64]:
+    """Return which of at most `AT_ONCE` boxes (m, 6) meet each cell, bit by bit, (3, `CELLS`)."""
+    ends = (np.arange(FIRST_CELL, FIRST_CELL + CELLS + 1, dtype=np.int32) << CELL_BITS).view(F)
+    ends[[0, -1]] = -inf, inf
+    meets = (boxes[:, 0::2, None] <= ends[1:]) & (boxes[:, 1::2, None] >= ends[:-1])
+    return np.asarray((meets << np.arange(len(boxes))[:, None, None]).sum(axis=0))
+
+
+# Compiled because some million colors pass through it, each for all wanted colors at once. Right
+# because what it passes over lies in a cell that no box meets, or has a lower bound above reach.
 @compiled
 def near(  # noqa: PLR0917  a compiled loop, called in one place
     xyz: Single,
     last: int,
-    box: FloatArray,
+    cells: NDArray[np.int64],
     wanted: FloatArray,
     ks: FloatArray,
     error: float,
-    reach: float,
+    reach: FloatArray,
     places: NDArray[np.int32],
+    colors: NDArray[np.uint8],
     bounds: Single,
 ) -> int:
-    """Write down which of the first `last` colors may lie within reach of a wanted one.
+    """Write down which of the first `last` colors may lie within reach of which wanted colors.
 
-    `xyz`: shape (3, `last` or more), X/Xn, Y/Yn, Z/Zn, whose roots may be off by `error`. `box`: of
-    `window`. `wanted`, `ks`: Lab, and kL, kC, kH. `places`, `bounds`: shapes (`last`,) and (2,
-    `last`), written: where such colors stand, and bounds of the difference. Returns how many there
-    are.
+    `xyz`: shape (3, `last` or more), X/Xn, Y/Yn, Z/Zn, whose roots may be off by `error`. `cells`:
+    of `met_by`. `wanted`, `ks`: Lab, shape (m, 3), and kL, kC, kH. `error`: as in `window`.
+    `reach`: shape (m,). `places`, `colors`, `bounds`: shape (m `last`,), written: where such colors
+    stand, for which wanted color, and, shape (2, m `last`), bounds of the difference. Returns how
+    many there are.
     """
-    found, inside = 0, enclosed(xyz, last, box, places)
+    found, pairs = 0, pair(xyz.view(np.int32), last, cells, places, colors)
     seen, sought = np.empty((3, BLOCK), dtype=np.float32), np.empty((3, BLOCK), dtype=np.float32)
     least, most = np.empty(BLOCK, dtype=np.float32), np.empty(BLOCK, dtype=np.float32)
-    for row in range(3):
-        sought[row] = wanted[row]
-    for start in range(0, inside, BLOCK):
-        count = min(BLOCK, inside - start)
+    for start in range(0, pairs, BLOCK):
+        count = min(BLOCK, pairs - start)
         for i in range(count):
+            place, color = places[start + i], colors[start + i]
             for row in range(3):
-                seen[row, i] = xyz[row, places[start + i]]
+                seen[row, i], sought[row, i] = xyz[row, place], wanted[color, row]
         bound_colors(count, seen, sought, ks, error, least, most)
         for i in range(count):
-            if least[i] <= reach:
-                places[found] = places[start + i]
+            if least[i] <= reach[colors[start + i]]:
+                places[found], colors[found] = places[start + i], colors[start + i]
                 bounds[0, found], bounds[1, found] = least[i], most[i]
                 found += 1
     return found
 
 
-# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+# Compiled into the loop above. Right because a color inside a box lies in cells that the box meets.
 @compiled_in_place
-def enclosed(xyz: Single, last: int, box: FloatArray, places: NDArray[np.int32]) -> Any:
-    """Write down which of the first `last` colors lie in a box, and return how many there are."""
-    count = 0
+def pair(
+    bits: NDArray[np.int32],
+    last: int,
+    cells: NDArray[np.int64],
+    places: NDArray[np.int32],
+    colors: NDArray[np.uint8],
+) -> Any:
+    """Write down which colors may lie in which boxes, and return how many there are."""
+    pairs = 0
     for i in range(last):
-        x, y, z = xyz[0, i], xyz[1, i], xyz[2, i]
-        inside = (x >= box[0]) & (x <= box[1]) & (y >= box[2]) & (y <= box[3])
-        places[count] = i
-        count += inside & (z >= box[4]) & (z <= box[5])
-    return count
+        met, color = np.int64(-1), 0
+        for axis in range(3):  # numbers above 0 rise with their bits
+            cell = min(max((bits[axis, i] >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
+            met &= cells[axis, cell]
+        while met:
+            if met & 1:
+                places[pairs], colors[pairs] = i, color
+                pairs += 1
+            met >>= 1
+            color += 1
+    return pairs
 
 
 # Compiled, and in single precision, to go sixteen colors wide through the processor. Right because

@@ -32,6 +32,7 @@ from laydown.match.search.coloring import (
     colors,
     pile_tree,
 )
+from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.shortlist import Candidates, Shortlist
@@ -100,14 +101,11 @@ def search_once(
     threads: int | None = None,
     laid: Sequence[Work] = (),
 ) -> Found:
-    """Find the best recipes for one color with no table.
+    """Find the best recipes for one color with no table, as `search_many` does.
 
-    `space`: all recipes. `wanted`: the color. `watch`: told how many recipes were passed, of how
-    many; may raise to cancel. `threads`: how many threads share the work, None for as many as there
-    are cores to run them; what is found does not depend on it. `laid`: of `lay_all`, for the same
-    recipes whatever they are ranked by, if that was done before.
+    `laid`: of `lay_all`, for the same recipes whatever they are ranked by, if that was done before.
     """
-    return _search(space, wanted, watch, threads, laid).found()
+    return _search(space, [wanted], watch, threads, laid).found()[0]
 
 
 def can_be_laid(space: RecipeSpace) -> bool:
@@ -126,15 +124,35 @@ def lay_all(space: RecipeSpace) -> tuple[Work, ...]:
     return tuple(works)
 
 
+def search_many(
+    space: RecipeSpace,
+    wanted: Sequence[Wanted],
+    watch: Watch | None = None,
+    *,
+    threads: int | None = None,
+) -> tuple[Found, ...]:
+    """Find the best recipes for several colors, some sixty in each pass over all recipes.
+
+    `space`: all recipes. `wanted`: the colors. `watch`: told how many recipes were passed, of how
+    many; may raise to cancel. `threads`: how many threads share the work, None for as many as there
+    are cores to run them; what is found does not depend on it.
+    """
+    return tuple(
+        found
+        for start in range(0, len(wanted), AT_ONCE)
+        for found in _search(space, wanted[start : start + AT_ONCE], watch, threads).found()
+    )
+
+
 def all_within(
     space: RecipeSpace, wanted: Wanted, watch: Watch | None = None
 ) -> tuple[Ints, FloatArray]:
     """Return the numbers of all recipes within what is wanted, cheapest first, and their costs.
 
-    `space`, `wanted`, `watch`: as in `search_once`; no more than is wanted is left out for being
+    `space`, `wanted`, `watch`: as in `search_many`; no more than is wanted is left out for being
     many.
     """
-    held = _search(space, wanted, watch, None).scored()
+    (held,) = _search(space, [wanted], watch, None).scored()
     held = held[held["least"] <= wanted.reach(np.sort(held["least"]))]
     order = np.lexsort((held["number"], held["least"]))
     return held["number"][order], held["least"][order]
@@ -142,7 +160,7 @@ def all_within(
 
 def _search(
     space: RecipeSpace,
-    wanted: Wanted,
+    wanted: Sequence[Wanted],
     watch: Watch | None,
     threads: int | None,
     laid: Sequence[Work] = (),
@@ -157,9 +175,10 @@ def _search(
     def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
         return [best.look(part) for part in parts]
 
-    for batch in pass_over(
-        ready, look, best.draw, watch=watch, threads=threads, most=lambda: best.reach, laid=laid
-    ):
+    passed = pass_over(
+        ready, look, best.draw, watch=watch, threads=threads, most=best.most, laid=laid
+    )
+    for batch in passed:
         best.offer([seen for share in batch for seen in share])
     return best
 

@@ -1,6 +1,6 @@
-"""The recipes that may be among the best for a wanted color, scored in full by the model."""
+"""The recipes that may be among the best for wanted colors, scored in full by the model."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,50 +9,68 @@ from laydown.color.arrays import FloatArray
 from laydown.match.ranking import Found, Wanted, in_order
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
-from laydown.match.search.nearness import EVERYTHING, NOWHERE, near, window
+from laydown.match.search.nearness import EVERYTHING, NOWHERE, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
 MARGIN = 1e-4
 """How far above the reach [CIEDE2000] a recipe is still kept, so that none is lost by rounding."""
 AT_FIRST = 64
-"""So many are scored first, those that promise most, before the reach is taken anew."""
+"""So many are scored first for a color, those that promise most, before the reach is taken anew."""
 MOST_UNSURE = 512
-"""Of so many, before the end, some are scored to let the reach fall."""
+"""Of so many for a color, before the end, some are scored to let the reach fall."""
 DRAWN_ANEW = 0.97
 """A box is drawn anew when the reach has fallen to this share: drawing takes longer than looking
 at the few colors more."""
 Candidates = NDArray[np.void]
 """Recipes that may be within reach, see `CANDIDATE`."""
-CANDIDATE = np.dtype([("number", "i8"), ("least", "f8"), ("most", "f8")])
-"""A recipe's number, and bounds of its cost: both the same once it was scored in full."""
+CANDIDATE = np.dtype([("color", "u1"), ("number", "i8"), ("least", "f8"), ("most", "f8")])
+"""Which wanted color a recipe may be near, its number, and bounds of its cost: both the same once
+it was scored in full."""
 
 
 class Shortlist:
-    """The best recipes for a wanted color so far, and all that cost little more."""
+    """The best recipes for each of a few wanted colors so far, and all that cost little more."""
 
-    def __init__(self, space: RecipeSpace, wanted: Wanted, error: float) -> None:
-        """Begin with all recipes; f(X/Xn) and its fellows may be off by `error` in any part.
+    def __init__(self, space: RecipeSpace, wanted: Sequence[Wanted], error: float) -> None:
+        """Begin with all recipes and the m colors, `laydown.match.search.nearness.AT_ONCE` at most.
 
-        What is predicted by its swatch is scored in full at once: parts say of it what the model
-        does. So `look` passes over it, and no bound is needed for what a swatch shows beside the
-        model; nor for the recipe that adds nothing, which has no effort.
+        `error`: how far f(X/Xn) and its fellows may be off in any part.
         """
         self.space, self.wanted, self.error = space, wanted, error
         self.least_effort = 0.0
         """What of a cost any recipe adds that is looked at."""
-        self.box = EVERYTHING
-        self.drawn: dict[float, tuple[float, FloatArray]] = {}
-        """By an effort: the reach that a box was drawn for, and the box, shape (6,)."""
-        self.keep(self._in_full(space.alone, space.lab(space.alone)))
+        self.cells: Ints
+        """What the boxes drawn last meet."""
+        self.drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = {}
+        """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6);
+        and the cells that they meet."""
+        self.keep(self._alone())
 
-    def _in_full(self, numbers: Ints, labs: FloatArray) -> Candidates:
-        """Return recipes, shape (n,), of these colors, shape (n, 3), scored in full."""
-        seen = np.empty(len(numbers), dtype=CANDIDATE)
-        costs = self.space.ranking.difference(self.wanted.lab, labs)
-        seen["number"] = numbers
-        seen["least"] = seen["most"] = costs + self.space.effort(numbers, self.wanted.lab)
+    def _alone(self) -> Candidates:
+        """Score in full what is predicted by its swatch: parts say of it what the model does.
+
+        So `look` passes over it, and no bound is needed for what a swatch shows beside the model;
+        nor for the recipe that adds nothing, which has no effort.
+        """
+        numbers = self.space.alone
+        labs = self.space.lab(numbers)
+        colors, places = np.divmod(np.arange(len(self.wanted) * len(numbers)), len(numbers))
+        seen = np.empty(len(colors), dtype=CANDIDATE)
+        seen["color"], seen["number"] = colors, numbers[places]
+        costs = self.space.ranking.difference(self.labs[colors], labs[places])
+        seen["least"] = seen["most"] = costs + self._effort(seen["color"], seen["number"])
         return seen
+
+    def _effort(self, colors: NDArray[np.uint8], numbers: Ints) -> FloatArray:
+        """Return what recipes add to their costs for the colors they may be near, shape (n,)."""
+        if self.space.sense is None:
+            return self.space.effort(numbers)
+        effort = np.empty(len(numbers))
+        for color in np.unique(colors).tolist():
+            rows = np.flatnonzero(colors == color)
+            effort[rows] = self.space.effort(numbers[rows], self.labs[color])
+        return effort
 
     @property
     def ks(self) -> FloatArray:
@@ -60,77 +78,119 @@ class Shortlist:
         ranking = self.space.ranking
         return np.array([ranking.k_L, ranking.k_C, ranking.k_H])
 
+    @property
+    def labs(self) -> FloatArray:
+        """The wanted colors, shape (m, 3)."""
+        return np.array([one.lab for one in self.wanted])
+
+    def most(self) -> float:
+        """Return the cost up to which a recipe is of interest for any color."""
+        return float(self.reach.max(initial=-np.inf))
+
     def draw(self, effort: float = 0.0) -> FloatArray:
-        """Draw a box around what is within reach now, shape (6,).
+        """Draw boxes around what is within reach now, one for each color that something is.
+
+        Returns shape (n, 6): first the one around them all, then, if there are several, each.
 
         `effort`: what all recipes that are looked at next add to their cost at least.
         """
         self.least_effort = max(effort, self.space.least_effort)
-        drawn, self.box = self.drawn.get(effort, (np.inf, EVERYTHING))
+        none = np.full(len(self.wanted), np.inf), np.tile(EVERYTHING, (len(self.wanted), 1))
+        drawn, boxes, self.cells = self.drawn.get(effort) or (*none, met_by(none[1]))
         left = self.reach - self.least_effort
-        if left < DRAWN_ANEW * drawn and drawn > 0.0:
-            self.box = NOWHERE
-            if left >= 0.0:
-                self.box = window(self.wanted.lab, self.ks, left, self.error)
-            self.drawn[effort] = max(0.0, left), self.box
-        return self.box
+        fallen = np.flatnonzero((left < DRAWN_ANEW * drawn) & (drawn > 0.0)).tolist()
+        for i in fallen:
+            some = left[i] >= 0.0
+            boxes[i] = window(self.wanted[i].lab, self.ks, left[i], self.error) if some else NOWHERE
+        if fallen:
+            drawn[fallen], self.cells = np.maximum(0.0, left[fallen]), met_by(boxes)
+            self.drawn[effort] = drawn, boxes, self.cells
+        some = boxes[left >= 0.0] if (left >= 0.0).any() else NOWHERE[None]
+        around = np.where(np.arange(6) % 2, some.max(axis=0), some.min(axis=0))
+        return np.concatenate([around[None], some]) if len(some) > 1 else around[None]
 
     def look(self, part: ColoredPart) -> Candidates:
         """Return what of a part may be within reach by effort; threads may do this together."""
         xyz, numbers, error = part
-        room, reach = len(numbers), self.reach - self.least_effort
-        places, bounds = np.empty(room, dtype=np.int32), np.empty((2, room), dtype=np.float32)
-        kept = near(xyz, room, self.box, self.wanted.lab, self.ks, error, reach, places, bounds)
+        room = len(numbers) * len(self.wanted)
+        places, colors = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.uint8)
+        bounds = np.empty((2, room), dtype=np.float32)
+        reach = self.reach - self.least_effort
+        kept = near(
+            xyz, len(numbers), self.cells, self.labs, self.ks, error, reach,
+            places, colors, bounds,
+        )  # fmt: skip
         seen = np.empty(kept, dtype=CANDIDATE)
-        seen["number"] = numbers[places[:kept]]
+        seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
         seen["least"], seen["most"] = bounds[:, :kept] + self.space.effort(seen["number"])
         modeled = ~np.isin(seen["number"], self.space.alone)
-        near_enough: Candidates = seen[modeled & (seen["least"] <= self.reach)]
+        near_enough: Candidates = seen[modeled & (seen["least"] <= self.reach[seen["color"]])]
         return near_enough
 
     def score(self, block: RecipeBlock) -> Candidates:
-        """Score in full what the model says of a block."""
+        """Score in full what the model says of a block, for every color."""
         block = block.rows(np.flatnonzero(~np.isin(block.numbers, self.space.alone)))
-        return self._in_full(block.numbers, block.lab)
+        seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
+        seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
+        costs = self.space.ranking.difference(self.labs[:, None], block.lab)
+        efforts = [self.space.effort(block.numbers, lab) for lab in self.labs]
+        seen["least"] = seen["most"] = costs + np.array(efforts)
+        return seen.ravel()
 
     def offer(self, seen: Sequence[Candidates]) -> None:
         """Keep what may be among the best of what was seen, the sense of the trade added."""
         some = np.concatenate([self.held[:0], *seen])
         if self.space.sense is not None:
-            numbers = some["number"]
-            more = self.space.effort(numbers, self.wanted.lab) - self.space.effort(numbers)
+            more = self._effort(some["color"], some["number"]) - self.space.effort(some["number"])
             some["least"] += more
             some["most"] += more
         self.keep(np.concatenate([self.held, some]))
-        if np.count_nonzero(self.held["least"] < self.held["most"]) > MOST_UNSURE:
+        unsure = self.held["color"][self._unsure()]
+        if np.bincount(unsure).max(initial=0) > MOST_UNSURE:
             self._score(AT_FIRST)
 
     def keep(self, held: Candidates) -> None:
         """Take the reach from what is sure, and keep what may lie within."""
-        self.reach = self.wanted.reach(np.sort(held["most"])) + MARGIN
-        self.held = held[held["least"] <= self.reach]
+        held = held[np.argsort(held["color"], kind="stable")]
+        costs = [np.sort(held["most"][of]) for of in self._of_each(held)]
+        reach = [one.reach(c) for one, c in zip(self.wanted, costs, strict=True)]
+        self.reach = np.array(reach, dtype=np.float64) + MARGIN
+        self.held = held[held["least"] <= self.reach[held["color"]]]
+
+    def _of_each(self, held: Candidates) -> Iterator[slice]:
+        ends = np.searchsorted(held["color"], np.arange(len(self.wanted) + 1)).tolist()
+        return map(slice, ends[:-1], ends[1:])
+
+    def _unsure(self) -> NDArray[np.bool_]:
+        return np.asarray(self.held["least"] < self.held["most"])
 
     def _score(self, size: int) -> bool:
-        """Score in full so many that promise most; say whether any was unsure."""
-        held = self.held
-        unsure = np.flatnonzero(held["least"] < held["most"])
-        unsure = np.sort(unsure[np.argsort(held["least"][unsure], kind="stable")[:size]])
-        if len(unsure):
-            numbers = held["number"][unsure]
-            held[unsure] = self._in_full(numbers, self.space.lab(numbers))
-            self.keep(held)
-        return bool(len(unsure))
+        """Score in full what promises most, so many for each color; say whether any was unsure."""
+        held, unsure = self.held, self._unsure()
+        for of in self._of_each(held):
+            rest = of.start + np.flatnonzero(unsure[of])
+            unsure[rest[np.argsort(held["least"][rest], kind="stable")[size:]]] = False
+        if not unsure.any():
+            return False
+        colors, numbers = held["color"][unsure], held["number"][unsure]
+        costs = self.space.ranking.difference(self.labs[colors], self.space.lab(numbers))
+        costs += self._effort(colors, numbers)
+        held["least"][unsure] = held["most"][unsure] = costs
+        self.keep(held)
+        return True
 
-    def scored(self) -> Candidates:
-        """Return what is within reach, every recipe scored in full, in no order."""
+    def scored(self) -> list[Candidates]:
+        """Return what is within reach of each color, every recipe scored in full, in no order."""
         size = AT_FIRST
         while self._score(size):
             size *= 2
-        return self.held
+        return [self.held[of] for of in self._of_each(self.held)]
 
-    def found(self) -> Found:
-        """Return the best, in one order whatever came first."""
-        wanted, best = self.wanted, self.scored()
+    def found(self) -> tuple[Found, ...]:
+        """Return the best for each color, in one order whatever came first."""
+        return tuple(map(self._found, self.wanted, self.scored()))
+
+    def _found(self, wanted: Wanted, best: Candidates) -> Found:
         recipes = [self.space.recipe(number) for number in best["number"].tolist()]
         costs = best["least"]
         order = in_order(costs, [recipe.key for recipe in recipes])

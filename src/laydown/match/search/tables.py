@@ -46,7 +46,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart
     xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
-    for batch in pass_over(ready, _copied, lambda _: EVERYTHING, watch=watch):
+    for batch in pass_over(ready, _copied, lambda _: EVERYTHING[None], watch=watch):
         for part, of in batch:
             xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
             filled += len(of)
@@ -70,16 +70,16 @@ def search_table(
     by. `wanted`: the color. `watch`: told (done, total) of the recipes between looks; may raise to
     cancel.
     """
-    best = Shortlist(space, wanted, table.error)
+    best = Shortlist(space, [wanted], table.error)
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])
     low = high = int(np.searchsorted(table.xyz[1], np.float32(middle)))
     size, count = AT_FIRST, len(table.numbers)
     while True:
-        box = best.draw()
+        box = best.draw()[0]
         first = max(low - size, int(np.searchsorted(table.xyz[1], np.float32(box[2]))))
         last = min(high + size, int(np.searchsorted(table.xyz[1], np.float32(box[3]), "right")))
         if first >= low and last <= high:
-            return best.found()
+            return best.found()[0]
         sides = slice(first, low), slice(high, last)
         xyz = np.concatenate([table.xyz[:, side] for side in sides], axis=1)
         numbers = np.concatenate([table.numbers[side] for side in sides])
