@@ -249,9 +249,7 @@ def _batches(space: RecipeSpace, threads: int, works: Iterable[Work]) -> Iterato
 def _works(ready: Coloring, most: Callable[[], float]) -> Iterator[Work]:
     space = ready.space
     for block in space.in_single_precision().levels(1, most):
-        fitting = list(space.fitting(block))
-        films = any(tops.medium is not Medium.MARKER for tops in fitting)
-        below = replace(block, seen=block.reflectance) if films else block
+        below, fitting = space.fitting(block)
         # those of as many coats together: what they add by effort says how near they must come
         alike = [below.rows(rows) for rows in ready.by_coats(below)]
         yield from ((part, tops, None) for part in alike for tops in fitting)
