@@ -9,7 +9,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.mud import find_mud, notes_on_blending
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import Question, doubt_of
+from laydown.match.question import Question, doubt_of, left_open
 from laydown.match.ranking import (
     BY_EYE,
     NOTHING,
@@ -23,7 +23,7 @@ from laydown.match.ranking import (
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
-from laydown.media.kit.fit import AnyFit, next_swatch, predict, reflectance
+from laydown.media.kit.fit import AnyFit, next_swatch, predict, predict_lab, reflectance
 from laydown.media.recipe import Medium, Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -31,7 +31,9 @@ from laydown.reference.thresholds import thresholds
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     """Judge one recipe, laid over what lies there, against the color that is asked for."""
     wanted, tolerance = question.target.lab, question.tolerance
-    seen = predict(question.fit, question.over.then(recipe))
+    pile = question.over.then(recipe)
+    ((_, known),) = left_open(question.fit, [pile])  # which the search asked for already, mostly
+    seen = predict(question.fit, pile, covariance=known)
     covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = float(doubt_of(wanted, seen.lab, covariance))
@@ -154,7 +156,11 @@ def _notes_on_choice(
 ) -> list[str]:
     notes, wanted, ranking = [], question.target.lab, question.ranking
     piles = [question.over.then(one) for one in found.recipes]
-    labs = np.array([lab_from_reflectance(reflectance(question.fit, pile)) for pile in piles])
+    labs = (
+        np.array([lab for lab, _ in left_open(question.fit, piles)])
+        if question.target.own_recipe is None  # they were ranked by just that
+        else predict_lab(question.fit, piles)
+    )
     off = ranking.difference(wanted, labs)
     nearest = found.recipes[int(np.argmin(off))]
     closer = float(ranking.difference(wanted, best.prediction.lab)) - float(off.min())
