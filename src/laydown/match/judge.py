@@ -5,7 +5,6 @@ from types import MappingProxyType
 
 import numpy as np
 
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.mud import find_mud, notes_on_blending
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
@@ -23,7 +22,7 @@ from laydown.match.ranking import (
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
-from laydown.media.kit.fit import AnyFit, next_swatch, predict, predict_lab, reflectance
+from laydown.media.kit.fit import AnyFit, color_of, next_swatch, predict, predict_lab
 from laydown.media.recipe import Medium, Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -195,7 +194,7 @@ def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
     piles = [
         question.over.then(Recipe(recipe.steps[:count])) for count in range(len(recipe.steps) + 1)
     ]
-    light = [lab_from_reflectance(reflectance(question.fit, pile))[0] for pile in piles]
+    light = [color_of(question.fit, pile)[0] for pile in piles]
     return [
         f"{step.words} is laid to {_LIGHTENS[step.colorant.medium]}: it lightens what lies below."
         for step, before, after in zip(recipe.steps, light, light[1:], strict=False)

@@ -6,13 +6,13 @@ from math import atan2, degrees, hypot
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.acceptance import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import BLIND, HIDES, Question, but_for_one, hue_term
 from laydown.match.ranking import BY_EYE
-from laydown.media.kit.fit import reflectance
+from laydown.media.kit.fit import color_of
 from laydown.media.laydown import Laydown, Pressure, Wait
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
@@ -252,7 +252,7 @@ def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
     by_eye, most = _layers_by_eye(question, recipe)
     for one, top in ((replace(by_eye, ranking=question.ranking), FEW), (by_eye, 1)):
         for layer in one.nearest(top).recipes:
-            lab = lab_from_reflectance(reflectance(question.fit, by_eye.over.then(layer)))
+            lab = color_of(question.fit, by_eye.over.then(layer))
             off = float(ciede2000(question.target.lab, lab)) + by_eye.effort(layer)
             if layer.steps and off <= most:
                 return layer

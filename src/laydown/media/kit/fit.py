@@ -319,6 +319,11 @@ def predict(
     )
 
 
+def color_of(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
+    """Predict a recipe's Lab alone, shape (3,): how sure it is takes most of the time."""
+    return lab_from_reflectance(reflectance(fit, recipe))
+
+
 def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArray:
     """Predict the Lab of several recipes, shape (recipes, 3)."""
     spectra = np.array([reflectance(fit, recipe) for recipe in recipes])
