@@ -17,7 +17,7 @@ from laydown.match.mud import chroma_lost, is_muddy
 from laydown.match.ranking import Limits, usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.words import difference
-from laydown.media.kit.fit import AnyFit, predict
+from laydown.media.kit.fit import AnyFit, color_of, predict
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
@@ -367,7 +367,7 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     )
     turned = Recipe(pile.steps[::-1])
     sound = len(pile.steps) > 1 and not order_troubles(turned)
-    other = predict(fit, turned).lab if sound else None
+    other = color_of(fit, turned) if sound else None
     return Laid(
         kit=bench.label,
         paper=fit.paper.name,

@@ -5,17 +5,16 @@ from types import MappingProxyType
 
 import numpy as np
 
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.mud import find_mud, notes_on_blending
 from laydown.match.outcome import Candidate, Match, Origin, Verdict
-from laydown.match.question import Question, doubt_of
+from laydown.match.question import Question, doubt_of, left_open
 from laydown.match.ranking import (
     BY_EYE,
     Found,
 )
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
-from laydown.media.kit.fit import next_swatch, predict, reflectance
+from laydown.media.kit.fit import color_of, next_swatch, predict, predict_lab
 from laydown.media.recipe import Medium, Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -23,7 +22,9 @@ from laydown.reference.thresholds import thresholds
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     """Judge one recipe, laid over what lies there, against the color that is asked for."""
     wanted, tolerance = question.target.lab, question.tolerance
-    seen = predict(question.fit, question.over.then(recipe))
+    pile = question.over.then(recipe)
+    ((_, known),) = left_open(question.fit, [pile])  # which the search asked for already, mostly
+    seen = predict(question.fit, pile, covariance=known)
     covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = float(doubt_of(wanted, seen.lab, covariance))
@@ -124,7 +125,11 @@ def _notes_on_choice(
 ) -> list[str]:
     notes, wanted, ranking = [], question.target.lab, question.ranking
     piles = [question.over.then(one) for one in found.recipes]
-    labs = np.array([lab_from_reflectance(reflectance(question.fit, pile)) for pile in piles])
+    labs = (
+        np.array([lab for lab, _ in left_open(question.fit, piles)])
+        if question.target.own_recipe is None  # they were ranked by just that
+        else predict_lab(question.fit, piles)
+    )
     off = ranking.difference(wanted, labs)
     nearest = found.recipes[int(np.argmin(off))]
     closer = float(ranking.difference(wanted, best.prediction.lab)) - float(off.min())
@@ -159,7 +164,7 @@ def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
     piles = [
         question.over.then(Recipe(recipe.steps[:count])) for count in range(len(recipe.steps) + 1)
     ]
-    light = [lab_from_reflectance(reflectance(question.fit, pile))[0] for pile in piles]
+    light = [color_of(question.fit, pile)[0] for pile in piles]
     return [
         f"{step.words} is laid to {_LIGHTENS[step.colorant.medium]}: it lightens what lies below."
         for step, before, after in zip(recipe.steps, light, light[1:], strict=False)

@@ -41,7 +41,7 @@ from laydown.match.question import Question, Way, way_of
 from laydown.match.ranking import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.store.library import Library
@@ -152,7 +152,7 @@ def answer_page(
         paper=bench.whole.paper.name,
         paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
         notes=(*marked_invented((), laid), *bench.notes),
-        colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
+        colorants=tuple((r.colorants[0], color_of(bench.whole, r)) for r in laid),
         colors=tuple(color for color, _ in made),
         bound=ABOVE,
         every_pair=has_every_pair(usable, asking),

@@ -14,7 +14,7 @@ from laydown.errors import BadRecipeError
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target
 from laydown.match.ranking import Watch
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, lasting_words, shown_in
@@ -259,7 +259,7 @@ def forecast_life(
         )
     bench = at_hand()
     laid = [
-        (Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+        (Target(text, color_of(bench.whole, recipe)), recipe, 0.0)
         for text, recipe in zip(request.laid, recipes, strict=True)
     ]
     matched = map(part_of, find_matches(targets, bench, request.asking, watch))
@@ -405,7 +405,7 @@ def _told(
         passage=target.passage,
         role=target.role,
         recipe=recipe,
-        color=in_words(predict(bench.whole, recipe).lab),
+        color=in_words(color_of(bench.whole, recipe)),
         life=life,
         first=life.first,
         because=fading.words if fading else "",

@@ -2,11 +2,13 @@
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
-from functools import cache, lru_cache
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache, lru_cache, partial
 from html import escape
 from importlib.resources import as_file, files
 from io import BytesIO
+from itertools import starmap
+from math import inf
 from types import MappingProxyType
 from typing import Any, TypeAlias
 
@@ -398,6 +400,15 @@ DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
 """Width and height of a page [mm], and what draws it."""
 
 
+class _TooManyError(Exception):
+    """A page is begun that is more than there may be."""
+
+
+def _count(canvas: Any, _: Any, *, most: float) -> None:
+    if canvas.getPageNumber() > most:
+        raise _TooManyError
+
+
 def write_pages(
     title: str,
     opening: Callable[[], list[Flowable]],
@@ -409,14 +420,16 @@ def write_pages(
     source: str = "",
     columns: int = 1,
     before: Sequence[DrawnPage] = (),
+    most: float = inf,
 ) -> tuple[bytes, int]:
     """Set a file of pages so wide and high [mm]; return it with their number.
 
     What `opening` makes stands across the first page, above its columns; what `story` makes flows
-    in so many columns, until it asks for the template “1”. Both are set twice: a page says how many
-    there are. At its foot are the warning without which no page may be read, and what the file was
-    made from; the title is at the head of each page after the first, too. Pages that are drawn
-    stand before what flows.
+    in so many columns, until it asks for the template “1”. Where there are several pages both are
+    set twice: each says how many there are. At its foot are the warning without which no page may
+    be read, and what the file was made from; the title is at the head of each page after the first,
+    too. Pages that are drawn stand before what flows. A file of more than `most` pages is given up
+    as soon as that is seen: it has no bytes.
     """
     pages = 0
 
@@ -430,26 +443,33 @@ def write_pages(
         if number > len(before) + 1:
             _line(canvas, title, (page[1] - HEAD + 4.0) * MM, page[0] - 2 * MARGIN)
 
-    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
+    flows = partial(PageTemplate, onPage=partial(_count, most=most), onPageEnd=margins)
     for _ in range(2):
         document, above = _document(title, subject, page), opening()
-        wide = text_area(page).width * MM
-        high = sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in above)
+        high = _height(above, text_area(page).width * MM)
         first = [*_frames(page, 1, height=high), *_frames(page, columns, below=high)]
-        templates = [_drawn(number, *drawn) for number, drawn in enumerate(before)]
-        templates.append(
-            PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns))
-        )
-        templates += [PageTemplate(str(n), _frames(page, n), onPageEnd=margins) for n in (1, 2)]
+        templates = list(starmap(_drawn, enumerate(before)))
+        templates.append(flows("first", first, autoNextPageTemplate=str(columns)))
+        templates += [flows("1", _frames(page, 1)), flows("2", _frames(page, 2))]
         document.addPageTemplates(templates)
-        turns = [
-            part
-            for name in names
-            for part in (platypus.NextPageTemplate(name), platypus.PageBreak())
-        ]
-        document.build([*turns, *above, platypus.FrameBreak(), *story()])
+        try:
+            document.build([*_turns(len(before)), *above, platypus.FrameBreak(), *story()])
+        except _TooManyError:
+            return b"", document.page
         pages = document.page
+        if pages == 1:  # which no page says
+            break
     return document.filename.getvalue(), pages
+
+
+def _height(parts: Sequence[Flowable], wide: float) -> float:
+    return float(sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in parts))
+
+
+def _turns(drawn: int) -> Iterator[Flowable]:
+    """Turn so many drawn pages, up to the first that flows."""
+    for name in [*map(_name, range(1, drawn)), "first"][:drawn]:
+        yield from (platypus.NextPageTemplate(name), platypus.PageBreak())
 
 
 def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
@@ -467,7 +487,8 @@ def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
     )
 
 
-def _drawn(number: int, size: tuple[float, float], draw: Callable[[Pen], None]) -> PageTemplate:
+def _drawn(number: int, drawn: DrawnPage) -> PageTemplate:
+    size, draw = drawn
     wide, high = (side * MM for side in size)
     return PageTemplate(
         _name(number),
