@@ -72,26 +72,13 @@ class ColoredPart(NamedTuple):
 class MarkerColumns(NamedTuple):
     """Markers in single precision, one row a choice (colorant and coats).
 
-    Parameters
-    ----------
-    absorption, depth
-        Shape (rows, 36): first what takes one coat, then two; and the same, not below 0.
-    strength, lift
-        Shape (rows,).
-    places, digits
-        Shape (rows,), each one's colorant, and its digit in a number.
-    ends
-        Shape (coats + 1,), where the group of rows of so many coats ends; the first is 0.
-    paper
-        Shape (36,), the bare paper's absorption.
-    curve
-        The numbers of a `quick_curve`.
-    weights
-        Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
-    rises
-        Shape (36,), how far a coat may lower the absorption of a band, at most.
-    later
-        What a later coat takes of a first one.
+    `absorption`, `depth`: shape (rows, 36): first what takes one coat, then two; and the same, not
+    below 0. `strength`, `lift`: shape (rows,). `places`, `digits`: shape (rows,), each one's
+    colorant, and its digit in a number. `ends`: shape (coats + 1,), where the group of rows of so
+    many coats ends; the first is 0. `paper`: shape (36,), the bare paper's absorption. `curve`: the
+    numbers of a `quick_curve`. `weights`: shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
+    `rises`: shape (36,), how far a coat may lower the absorption of a band, at most. `later`: what
+    a later coat takes of a first one.
     """
 
     absorption: Single
@@ -139,18 +126,11 @@ class Films(NamedTuple):
 class PileTree(NamedTuple):
     """Piles of markers that one more step is laid on, bounded by fours, fours of fours, and so on.
 
-    Parameters
-    ----------
-    piles
-        Shape (p, 38), absorption by bands, strength, amount. Those alike are neighbors.
-    ends
-        Shape (2, nodes, 38), the least and the most of each four, of each four of those, and so on.
-    starts
-        Shape (`DEPTH` + 2,), where in this each of these begins; the first place is empty.
-    last, numbers
-        Shape (p,): the colorant of the last step, -1 for none; the number of the recipe so far.
-    place
-        What a further digit counts.
+    `piles`: shape (p, 38), absorption by bands, strength, amount. Those alike are neighbors.
+    `ends`: shape (2, nodes, 38), the least and the most of each four, of each four of those, and so
+    on. `starts`: shape (`DEPTH` + 2,), where in this each of these begins; the first place is
+    empty. `last`, `numbers`: shape (p,): the colorant of the last step, -1 for none; the number of
+    the recipe so far. `place`: what a further digit counts.
     """
 
     piles: Single

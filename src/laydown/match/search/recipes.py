@@ -12,7 +12,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import NOTHING, USUAL_LIMITS, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
-from laydown.match.search.sense import TRAIT, Sense, Traits, sense_of
+from laydown.match.search.sense import TRAIT, Sense, Traits, of_steps, sense_of, traits_of
 from laydown.match.search.shelves import (
     REMEMBERED,
     Ints,
@@ -253,8 +253,8 @@ def recipe_space(
     space = RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
     if not ranking.sense:
         return space
-    sense = sense_of(kit, limits.without, over)
-    return replace(space, sense=sense, traits=_traits(sense, steps))
+    traits = _traits(held, limits.steps, limits.coats)
+    return replace(space, sense=sense_of(kit, limits.without, over), traits=traits)
 
 
 def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
@@ -269,9 +269,12 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
     return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
 
 
-def _traits(sense: Sense, steps: tuple[Step, ...]) -> Traits:
+@lru_cache(REMEMBERED)
+def _traits(held: tuple[tuple[Medium, UsableColorants], ...], steps: int, coats: int) -> Traits:
     """Return steps by their digits as the rules of the trade see them; 0 is none."""
-    return np.concatenate([np.zeros((1, 2), dtype=TRAIT), sense.of_steps(steps)])
+    filled = all_tops(dict(held), Limits(steps=steps, coats=coats))[1]
+    own = {label: one for _, shelf in held for label, one in traits_of(shelf).items()}
+    return np.concatenate([np.zeros((1, 2), dtype=TRAIT), of_steps(filled, own)])
 
 
 @lru_cache(REMEMBERED)
