@@ -554,25 +554,15 @@ class RangesCompared:
 def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
     """Compare what two ranges reach, recipes of two steps of two coats counted."""
     both = ranges_named(library, (request.first, request.second))
-    names, coats, recipes, paper = [], [], [], ""
-    for name in both:
-        label, shades, found, paper = _range(library, name, request.paper)
-        names.append(label)
-        coats.append(shades)
-        recipes.append(found)
+    benches = [set_up(library, Supplies(ranges=(name,), paper=request.paper)) for name in both]
     made = compare(
-        (names[0], names[1]),
-        (coats[0], coats[1]),
-        (recipes[0], recipes[1]),
+        [bench.label for bench in benches],
+        [shading.one_coats(bench.whole, without=bench.without) for bench in benches],
+        [
+            repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
+            for bench in benches
+        ],
         tolerance=TOLERANCES[request.tolerance],
     )
-    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
-
-
-def _range(
-    library: Library, name: str, paper: str
-) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
-    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
-    limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = shading.one_coats(bench.whole, without=bench.without)
-    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name
+    plots = tuple(svg(plot) for plot in made.plots)
+    return RangesCompared(benches[0].whole.paper.name, request.tolerance, made, plots)

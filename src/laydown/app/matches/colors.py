@@ -181,18 +181,8 @@ def find_match(
 
     `finder`: of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
-    found = judge.match_color(
-        target,
-        bench.whole,
-        limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
-        ranking=asking.ranking,
-        tolerance=asking.tolerance,
-        over=bench.over,
-        watch=watch,
-        top=asking.top,
-        finder=finder,
-        swatched=bench.swatched,
-    )
+    question = replace(question_of(target, bench, asking, finder), watch=watch)
+    found = judge.match_of(question, top=asking.top)
     return replace(found, notes=bench.notes + found.notes)
 
 

@@ -62,8 +62,6 @@ def printable(text: str) -> str:
     Letters with their accents apart are joined first, line ends and other white space become
     spaces, and each character without a glyph becomes its Unicode number between ‹ ›.
 
-    Examples
-    --------
     >>> printable("Señal\tДюна")
     'Señal Дюна'
     >>> printable("Dune 砂")
@@ -95,7 +93,7 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
     return float(pdfmetrics.stringWidth(text, BOLD if bold else REGULAR, size)) / MM
 
 
-def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[str]:
+def wrap(text: str, size: float, measure: float) -> list[str]:
     """Break a text, made printable, into one line or more of a type size [points].
 
     None is wider than the measure [mm]; a word wider than that is cut where it has to be.
@@ -103,20 +101,20 @@ def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[
     lines, line = [], ""
     for word in printable(text).split(" "):
         longer = f"{line} {word}" if line else word
-        if width(longer, size, bold=bold) <= measure:
+        if width(longer, size) <= measure:
             line = longer
             continue
         if line:
             lines.append(line)
-        *cut, line = _cut(word, size, measure, bold=bold)
+        *cut, line = _cut(word, size, measure)
         lines.extend(cut)
     return [*lines, line]
 
 
-def _cut(word: str, size: float, measure: float, *, bold: bool) -> list[str]:
+def _cut(word: str, size: float, measure: float) -> list[str]:
     pieces = [""]
     for char in _UNIT.findall(word):
-        if pieces[-1] and width(pieces[-1] + char, size, bold=bold) > measure:
+        if pieces[-1] and width(pieces[-1] + char, size) > measure:
             pieces.append("")
         pieces[-1] += char
     return pieces
@@ -163,8 +161,6 @@ FOOT = 15.0
 def text_area(page: tuple[float, float]) -> CellBox:
     """Return the part of a page that the chart fills.
 
-    Examples
-    --------
     >>> text_area(PAGES["A4"])
     CellBox(left=14.0, top=12.0, width=182.0, height=270.0)
     """
@@ -257,9 +253,9 @@ class Pen:
         self._canvas.setFillColor(HexColor(color))
         self._canvas.drawString(start * MM, self._up(y), shown)
 
-    def bookmark(self, key: str, title: str, y: float) -> None:
-        """Put an entry into the file's outline that leads here."""
-        self._canvas.bookmarkHorizontal(key, 0, self._up(y))
+    def bookmark(self, key: str, title: str) -> None:
+        """Put an entry into the file's outline that leads to the page."""
+        self._canvas.bookmarkHorizontal(key, 0, self._up(0.0))
         self._canvas.addOutlineEntry(printable(title), key)
 
     def next_page(self) -> None:

@@ -169,12 +169,15 @@ class RecipeSpace:
             lab[rows] = lab_from_reflectance(looks[:, None])[:, 0]
         return lab
 
-    def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
-        """Go through what may be laid on a block and leaves room for so many steps more."""
-        left = self.limits.steps - block.steps - room
-        for tops in self.tops:
-            if tops.steps <= left and may_follow(block.media, tops.medium):
-                yield tops
+    def fitting(self, block: RecipeBlock, room: int = 0) -> tuple[RecipeBlock, list[Tops]]:
+        """Return what may be laid on a block and leaves room for so many steps more.
+
+        And the block, with what it looks like, where a film of another medium may lie on that.
+        """
+        left, media = self.limits.steps - block.steps - room, block.media
+        fit = [t for t in self.tops if t.steps <= left and may_follow(media, t.medium)]
+        seen = any(tops.medium not in {Medium.MARKER, block.medium} for tops in fit)
+        return replace(block, seen=block.reflectance) if seen else block, fit
 
     def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
         """Return shape (n, c): whether a step is another than the last, and its coats are left."""
@@ -213,7 +216,8 @@ class RecipeSpace:
     ) -> Iterator[RecipeBlock]:
         """Lay one step more, for so many coats in all (0: any)."""
         more = room * float(self.efforts[1:].min(initial=np.inf))
-        for tops in self.fitting(block, room):
+        block, fitting = self.fitting(block, room)
+        for tops in fitting:
             at_once = max(1, (8 if coats else 1) * ROWS_AT_ONCE // len(tops))
             for start in range(0, len(block), at_once):
                 part = block.rows(slice(start, start + at_once))
