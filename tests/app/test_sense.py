@@ -31,7 +31,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.acceptance import in_steps
 from laydown.match.outcome import Match, Verdict
-from laydown.match.search.sense import AGAINST, rules, sense_of
+from laydown.match.search.sense import AGAINST, of_steps, rules, sense_of
 from laydown.match.words import NOTHING_OFF
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
@@ -120,7 +120,9 @@ def blends(recipe: Recipe) -> list[int]:
 def transparent_over_opaque(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
     """Whether a pan that covers lies below one that is clear."""
     steps = [s for s in recipe.steps if isinstance(s, Step)]
-    opacity = sense_of(bench.whole, frozenset(), Recipe()).of_steps(steps)["opacity"][:, 0].tolist()
+    opacity = of_steps(steps, sense_of(bench.whole, frozenset(), Recipe()).traits)["opacity"][
+        :, 0
+    ].tolist()
     return any(2 in opacity[:place] and one == 1 for place, one in enumerate(opacity))
 
 

@@ -9,7 +9,7 @@ and rules are invented.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property, partial
+from functools import cache, cached_property, partial
 
 import numpy as np
 
@@ -40,6 +40,11 @@ REWETTED = 0.05
 """Share of a dry wash that the next one carries off."""
 
 
+@cache
+def _light() -> Quadrature:
+    return Quadrature(ANGLES)
+
+
 class Pigment:
     """What an even coat of a pencil, or a wash straight from the pan, holds; and films of it.
 
@@ -50,26 +55,22 @@ class Pigment:
         self.absorbing, self.scattering = absorbing, scattering
 
     @cached_property
-    def _light(self) -> Quadrature:
-        return Quadrature(ANGLES)
-
-    @cached_property
     def rungs(self) -> list[tuple[FloatArray, FloatArray]]:
         """What films of 1, 2, 4 … times `FINEST` coats reflect and pass, (36, angles, angles)."""
         depths = np.stack([FINEST * self.absorbing, FINEST * self.scattering], axis=-1).tolist()
-        pairs = [self._light.layer(*depth) for depth in depths]
+        pairs = [_light().layer(*depth) for depth in depths]
         reflected, passed = np.array([r for r, _ in pairs]), np.array([t for _, t in pairs])
         rungs = [(reflected, passed)]
         for _ in range(RUNGS):
             inner = self._between(reflected, reflected, passed)
-            weights = np.diag(self._light.twonuw)
+            weights = np.diag(_light().twonuw)
             reflected, passed = inner @ reflected @ weights @ passed + reflected, inner @ passed
             rungs.append((reflected, passed))
         return rungs
 
     def _between(self, below: FloatArray, above: FloatArray, passed: FloatArray) -> FloatArray:
         """Return T (E − R C R)⁻¹, the sum of all light to and fro."""
-        weights = self._light.twonuw
+        weights = _light().twonuw
         ends = np.diag(1.0 / weights) - below @ np.diag(weights) @ above
         return np.asarray(passed @ np.linalg.inv(ends))
 
@@ -82,7 +83,7 @@ class Pigment:
             if len(here):
                 below = seen[here]
                 inner = self._between(below, reflected, passed)
-                weights = np.diag(self._light.twonuw)
+                weights = np.diag(_light().twonuw)
                 seen[here] = inner @ below @ weights @ passed + reflected
         return seen
 
@@ -100,7 +101,7 @@ class FilmBench:
     @cached_property
     def _ground(self) -> FloatArray:
         """The sheet's reflection matrices over black, shape (36, angles, angles)."""
-        light, slab = Quadrature(ANGLES), self.slab
+        light, slab = _light(), self.slab
         return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
 
     def truth(
@@ -121,7 +122,7 @@ class FilmBench:
         seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
         for pigment, thickness in self._piles(recipe, list(factors)):
             seen = pigment.put_on(seen, thickness)
-        light = Quadrature(ANGLES)
+        light = _light()
         out = np.exp(-np.multiply.outer(clear, 1.0 / light.sample.nu))
         shown = light.twonuw * out * seen[..., -1] * out[..., -1:]
         return np.asarray(shown.sum(axis=-1).mean(axis=0))

@@ -1,6 +1,7 @@
 """A chart as PDF, HTML and CSV: a page for the table, and what lies behind it."""
 
 from collections.abc import Iterator, Sequence
+from math import inf
 from typing import Any, TypeAlias
 
 from reportlab.lib.colors import HexColor
@@ -70,21 +71,23 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     rows = entries(chart)
     told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
-    def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
+    def written(fit: _Fit, most: float = inf, *, behind: bool = False) -> tuple[bytes, int]:
         return layout.write_pages(
             chart.title,
             lambda: _opening(chart, rows),
-            lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
+            lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) if behind else ())],
             subject=headings.lead(chart),
             page=PAGES[page],
             warning=f"{layout.SHOWN_COLORS} {layout.CARE}",
             source=" · ".join(filter(None, told)),
             columns=2,
+            most=most,
         )
 
-    tried = FITS if len(rows) <= MOST_ON_A_PAGE else ()
-    fit = next((fit for fit in tried if written(fit)[1] == 1), BROKEN)
-    return written(fit, details)[0]
+    for fit in FITS if len(rows) <= MOST_ON_A_PAGE else ():
+        if one_page := written(fit, 1)[0]:
+            return written(fit, behind=True)[0] if details else one_page
+    return written(BROKEN, behind=details)[0]
 
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:

@@ -56,12 +56,6 @@ Laws: TypeAlias = tuple[FloatArray, float]
 dose tested [million lux-hours], the middle of its range, at which scales are told."""
 
 
-def likeliest_law(laws: Laws) -> tuple[float, float]:
-    """Return the most likely exponent, and the difference after the longest dose tested."""
-    row, column = np.unravel_index(int(laws[0].argmax()), laws[0].shape)
-    return float(EXPONENTS[row]), float(np.exp(LOG_SCALES[column]))
-
-
 def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> Laws:
     """Fit the power law to differences after doses.
 
