@@ -13,7 +13,7 @@ from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries as headings
 from laydown.documents.print import layout
 from laydown.documents.print.entries import Entry, Layer, entries
-from laydown.documents.print.layout import FLUSH, LINE, MM, PAGES, in_lines, style, text
+from laydown.documents.print.layout import FLUSH, LINE, MM, MOST_PAGES, PAGES, in_lines, style, text
 from laydown.documents.print.reports import KEY, patches
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Recipe, format_recipe
@@ -70,7 +70,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     rows = entries(chart)
     told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
-    def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
+    def written(fit: _Fit, behind: bool, most: int = MOST_PAGES) -> bytes:
         return layout.write_pages(
             chart.title,
             lambda: _opening(chart, rows),
@@ -80,11 +80,13 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
             warning=f"{layout.SHOWN_COLORS} {layout.CARE}",
             source=" · ".join(filter(None, told)),
             columns=2,
+            most=most,
         )
 
-    tried = FITS if len(rows) <= MOST_ON_A_PAGE else ()
-    fit = next((fit for fit in tried if written(fit)[1] == 1), BROKEN)
-    return written(fit, details)[0]
+    for fit in FITS if len(rows) <= MOST_ON_A_PAGE else ():
+        if alone := written(fit, behind=False, most=1):
+            return written(fit, behind=True) if details else alone
+    return written(BROKEN, details)
 
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:

@@ -339,12 +339,20 @@ class Text(Paragraph):  # type: ignore[misc]  # the PDF library has no types
 
     outline = ""
     has_numbers = False
+    _wrapped: tuple[float, tuple[float, float]] | None = None
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        """Return the width and height that it takes, broken into lines once for each width."""
+        if self._wrapped is None or self._wrapped[0] != wide or not hasattr(self, "blPara"):
+            self._wrapped = wide, super().wrap(wide, high)
+        return self._wrapped[1]
 
     def split(self, *room: float) -> list["Text"]:
         """Return what fits the room and the rest, each as much of a text as the whole."""
         parts: list[Text] = super().split(*room)
         for part in parts:
             part.outline, part.has_numbers = self.outline, self.has_numbers
+        self._wrapped = None  # its lines may have been changed
         return parts
 
     def draw(self) -> None:
@@ -372,6 +380,8 @@ def text(said: str, style: Any, *, more: str = "", outline: str = "") -> Text:
     return made
 
 
+MOST_PAGES = 10_000
+"""Of a file; more than anything that may be asked for takes."""
 MOST_OF_A_PAGE = 200.0
 """Height up to which a line of a table is never broken [mm]."""
 
@@ -413,14 +423,15 @@ def write_pages(
     source: str = "",
     columns: int = 1,
     before: Sequence[DrawnPage] = (),
-) -> tuple[bytes, int]:
-    """Set a file of pages so wide and high [mm]; return it with their number.
+    most: int = MOST_PAGES,
+) -> bytes:
+    """Set a file of pages so wide and high [mm]; return nothing where it takes more than `most`.
 
     What `opening` makes stands across the first page, above its columns; what `story` makes flows
     in so many columns, until it asks for the template “1”. Both are set twice: a page says how many
-    there are. At its foot are the warning without which no page may be read, and what the file was
-    made from; the title is at the head of each page after the first, too. Pages that are drawn
-    stand before what flows.
+    there are, unless it is the only one. At its foot are the warning without which no page may be
+    read, and what the file was made from; the title is at the head of each page after the first,
+    too. Pages that are drawn stand before what flows.
     """
     pages = 0
 
@@ -444,16 +455,42 @@ def write_pages(
         templates.append(
             PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns))
         )
-        templates += [PageTemplate(str(n), _frames(page, n), onPageEnd=margins) for n in (1, 2)]
+        templates += [
+            PageTemplate(str(n), _frames(page, n), _no_more_than(most), margins) for n in (1, 2)
+        ]
         document.addPageTemplates(templates)
         turns = [
             part
             for name in names
             for part in (platypus.NextPageTemplate(name), platypus.PageBreak())
         ]
-        document.build([*turns, *above, platypus.FrameBreak(), *story()])
-        pages = document.page
-    return document.filename.getvalue(), pages
+        pages = _set(document, [*turns, *above, platypus.FrameBreak(), *story()])
+        if pages <= 1:
+            break
+    return bytes(document.filename.getvalue()) if pages else b""
+
+
+class _MorePagesError(Exception):
+    """What flows takes more pages than it may."""
+
+
+def _no_more_than(most: int) -> Callable[[Any, Any], None]:
+    """Break off before a page more than that is begun."""
+
+    def begin(canvas: Any, _: Any) -> None:
+        if canvas.getPageNumber() > most:
+            raise _MorePagesError
+
+    return begin
+
+
+def _set(document: Any, flow: list[Flowable]) -> int:
+    """Set what flows; return how many pages it takes, 0 where that was broken off."""
+    try:
+        document.build(flow)
+    except _MorePagesError:
+        return 0
+    return int(document.page)
 
 
 def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
