@@ -49,6 +49,17 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
+    """Do so behind each file: each job of a bench collects, and would go through all of it."""
+    try:
+        return (yield)
+    finally:
+        if nextitem is None or nextitem.path != item.path:
+            gc.collect()
+            gc.freeze()
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the files that take long, so that none of them is alone at the end."""
