@@ -5,7 +5,9 @@ import re
 import runpy
 import tomllib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import click
@@ -24,10 +26,32 @@ NAMES_THAT_SAY_NOTHING = {"utils", "helpers", "common", "base", "misc", "core"}
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 
-def _functions(path: Path) -> Iterator[Function]:
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, Function):
-            yield node
+@dataclass(frozen=True, slots=True)
+class Module:
+    """What the rules ask of a file: what it is read for, once, as its tree takes much room."""
+
+    functions: tuple[tuple[str, int, str], ...]
+    """Name, lines of code, and docstring."""
+    classes: tuple[str, ...]
+    told: tuple[str, ...]
+    hints: tuple[str, ...]
+    held: tuple[str, ...]
+    used: frozenset[str]
+
+
+@cache
+def _module(path: Path) -> Module:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    nodes = list(ast.walk(tree))
+    functions = [node for node in nodes if isinstance(node, Function)]
+    return Module(
+        tuple((f.name, _lines_of_code(f), ast.get_docstring(f) or "") for f in functions),
+        tuple(node.name for node in nodes if isinstance(node, ast.ClassDef)),
+        tuple(_told(nodes)),
+        tuple(_hints(nodes)),
+        tuple(_names_held(tree)),
+        frozenset(_names_used(nodes)),
+    )
 
 
 def _lines_of_code(function: Function) -> int:
@@ -40,7 +64,7 @@ def _lines_of_code(function: Function) -> int:
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_functions_fit_in_the_eye(path: Path) -> None:
     """No function has over 60 lines, its docstring aside."""
-    lengths = {f.name: _lines_of_code(f) for f in _functions(path)}
+    lengths = {name: size for name, size, _ in _module(path).functions}
     assert {n: size for n, size in lengths.items() if size > MOST_LINES_OF_A_FUNCTION} == {}
 
 
@@ -52,12 +76,7 @@ def test_rooms_hold_what_one_holds_in_the_head() -> None:
 
 def test_one_name_is_one_thing() -> None:
     """No two classes of src share a name."""
-    classes = Counter(
-        node.name
-        for path in SOURCES
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef)
-    )
+    classes = Counter(name for path in SOURCES for name in _module(path).classes)
     assert [name for name, n in classes.items() if n > 1] == []
 
 
@@ -68,24 +87,25 @@ def test_no_folder_or_module_has_a_name_that_says_nothing() -> None:
     ] == []
 
 
-def _strings(tree: ast.AST) -> dict[int, str]:
+def _strings(nodes: Iterable[ast.AST]) -> dict[int, str]:
     """Return the strings in a piece of code, by the node that holds them."""
     return {
         id(node): node.value
-        for node in ast.walk(tree)
+        for node in nodes
         if isinstance(node, ast.Constant) and isinstance(node.value, str)
     }
 
 
-def _told(path: Path) -> Iterator[str]:
+def _told(nodes: list[ast.AST]) -> Iterator[str]:
     """Give the strings that may reach the bench: no docstring, and no `command` of an error."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    strings = _strings(tree)
-    for node in ast.walk(tree):
+    strings = _strings(nodes)
+    for node in nodes:
         if isinstance(node, ast.Expr):
             strings.pop(id(node.value), None)
         elif isinstance(node, ast.keyword) and node.arg == "command":
-            strings = {key: strings[key] for key in strings.keys() - _strings(node.value).keys()}
+            strings = {
+                key: strings[key] for key in strings.keys() - _strings(ast.walk(node.value)).keys()
+            }
     yield from strings.values()
 
 
@@ -109,7 +129,7 @@ def test_nothing_told_at_the_bench_is_to_be_typed_elsewhere() -> None:
         (path.name, text)
         for path in SOURCES
         if doors.isdisjoint(path.relative_to(ROOT).parts)
-        for text in _told(path)
+        for text in _module(path).told
         if typed.search(text) and not name_of_a_form_or_folder.fullmatch(text)
     ] == []
 
@@ -117,18 +137,23 @@ def test_nothing_told_at_the_bench_is_to_be_typed_elsewhere() -> None:
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_a_hint_with_a_command_ends_with_a_mark(path: Path) -> None:
     """The command line puts what to type before the mark, so there must be one."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for hint in _module(path).hints:
+        assert hint[-2] in ".?!"
+
+
+def _hints(nodes: list[ast.AST]) -> Iterator[str]:
+    for node in nodes:
         given = {k.arg: k.value for k in node.keywords} if isinstance(node, ast.Call) else {}
         hint = given.get("hint")
         if "command" in given and isinstance(hint, ast.Constant | ast.JoinedStr):
-            assert ast.unparse(hint)[-2] in ".?!"
+            yield ast.unparse(hint)
 
 
 @pytest.mark.parametrize("path", TESTS, ids=lambda path: str(path.relative_to(ROOT)))
 def test_each_test_states_its_fact(path: Path) -> None:
     """Every test's docstring is a sentence."""
-    tests = [f for f in _functions(path) if f.name.startswith("test_")]
-    assert [f.name for f in tests if not (ast.get_docstring(f) or "").rstrip().endswith(".")] == []
+    tests = [(name, said) for name, _, said in _module(path).functions if name.startswith("test_")]
+    assert [name for name, said in tests if not said.rstrip().endswith(".")] == []
 
 
 def test_every_table_has_its_source_beside_it() -> None:
@@ -177,18 +202,18 @@ def test_the_locks_agree_with_the_project(lock: str) -> None:
 def test_every_name_is_used_somewhere() -> None:
     """No module of src holds a name that nothing in the project uses."""
     written = [*SOURCES, *TESTS, *(p for f in USERS for p in (ROOT / f).rglob("*.py"))]
-    used = {name for path in dict.fromkeys(written) for name in _names_used(path)}
+    used = {name for path in dict.fromkeys(written) for name in _module(path).used}
     used |= {w for p in (ROOT / "src").rglob("*.j2") for w in re.findall(r"\w+", p.read_text())}
-    idle = [f"{path.relative_to(ROOT)}: {name}" for path in SOURCES for name in _names_held(path)]
+    idle = [f"{path.relative_to(ROOT)}: {name}" for path in SOURCES for name in _module(path).held]
     assert [one for one in idle if one.rpartition(" ")[2] not in used] == []
 
 
 USERS = ("tests", "tools", "benchmarks")
 
 
-def _names_held(path: Path) -> Iterator[str]:
+def _names_held(tree: ast.Module) -> Iterator[str]:
     """Yield the names at a module's top, those aside that a decorator hands on or Python knows."""
-    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+    for node in tree.body:
         if isinstance(node, Function | ast.ClassDef) and not node.decorator_list:
             yield node.name
         elif isinstance(node, ast.Assign | ast.AnnAssign):
@@ -197,8 +222,8 @@ def _names_held(path: Path) -> Iterator[str]:
             yield from (name.id for name in names if not name.id.startswith("__"))
 
 
-def _names_used(path: Path) -> Iterator[str]:
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+def _names_used(nodes: list[ast.AST]) -> Iterator[str]:
+    for node in nodes:
         if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
             yield node.id
         elif isinstance(node, ast.Attribute):

@@ -65,22 +65,28 @@ def test_pages_are_exact(mixed: Mixed, name: str, size: tuple[float, float]) -> 
         assert np.array(page.get_size()) / MM == pytest.approx(size, abs=0.01)
 
 
-def seen(page: pdfium.PdfPage, box: tuple[float, float, float, float]) -> str:
-    """Return the color shown in the middle of a box: left, bottom, width and height [mm]."""
-    image, high = page.render(scale=4.0).to_numpy(), page.get_size()[1] / MM
-    down, right = high - box[1] - box[3] / 2.0, box[0] + box[2] / 2.0
-    blue, green, red = image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
-    return f"#{red:02x}{green:02x}{blue:02x}"
+class Shown:
+    """A page as it is seen: drawn once, and its paths read once."""
 
+    def __init__(self, page: pdfium.PdfPage) -> None:
+        self._image = page.render(scale=4.0).to_numpy().copy()
+        self._high = page.get_size()[1] / MM
+        self.boxes = list(rectangles(page))
 
-def wide(page: pdfium.PdfPage, width: float) -> list[tuple[float, float, float, float]]:
-    """Return the filled boxes of a page of a width [mm], as one reads: by column, from the top."""
-    found = {
-        tuple(np.round(box, 2))
-        for box in rectangles(page)
-        if box[2] == pytest.approx(width, abs=0.02) and box[3] > 1.0
-    }
-    return sorted(found, key=lambda box: (box[0] > 100.0, -round(box[1] + box[3]), box[0]))
+    def color(self, box: tuple[float, float, float, float]) -> str:
+        """Return the color in the middle of a box: left, bottom, width and height [mm]."""
+        down, right = self._high - box[1] - box[3] / 2.0, box[0] + box[2] / 2.0
+        blue, green, red = self._image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
+        return f"#{red:02x}{green:02x}{blue:02x}"
+
+    def wide(self, width: float) -> list[tuple[float, float, float, float]]:
+        """Return the filled boxes of a width [mm], as one reads: by column, from the top."""
+        found = {
+            tuple(np.round(box, 2))
+            for box in self.boxes
+            if abs(box[2] - width) <= 0.02 and box[3] > 1.0
+        }
+        return sorted(found, key=lambda box: (box[0] > 100.0, -round(box[1] + box[3]), box[0]))
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -106,35 +112,35 @@ def test_patches_give_way_to_words_where_a_page_would_not_hold_them(
     """28 colors of up to three steps are one page, with boxes of 9 mm in place of 12."""
     short = [match for match in mixed(6).matches if len(match.target.name) < 30]
     chart = make_chart(*(short[n * len(short) // 28] for n in range(28)))
-    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
-    assert len(wide(page, 9.0)) == 28
-    assert not wide(page, 12.0)
+    (page,) = map(Shown, pdfium.PdfDocument(write_chart_pdf(chart)))
+    assert len(page.wide(9.0)) == 28
+    assert not page.wide(12.0)
 
 
 @pytest.mark.parametrize("name", PAGES)
 def test_boxes_to_color_in_are_printed_at_true_size(mixed: Mixed, name: str) -> None:
     """Each row has one empty box of 12 mm by 12 or more, for a broad nib."""
-    (page,) = pdfium.PdfDocument(write_chart_pdf(mixed(12), page=name))
-    boxes = wide(page, 12.0)
+    (page,) = map(Shown, pdfium.PdfDocument(write_chart_pdf(mixed(12), page=name)))
+    boxes = page.wide(12.0)
     assert len(boxes) == 12
     assert all(box[3] >= 12.0 for box in boxes)
-    assert {seen(page, box) for box in boxes} == {"#ffffff"}
+    assert {page.color(box) for box in boxes} == {"#ffffff"}
 
 
 def test_patches_stand_in_the_order_that_the_page_names(mixed: Mixed) -> None:
     """Each row shows paper, wanted touching given, their grays, and the box, in its own colors."""
     chart = mixed(12)
-    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
-    patches, grays, boxes = wide(page, 8.6), wide(page, 3.0), wide(page, 12.0)
-    paper = wide(page, 1.4)
-    assert {seen(page, box) for box in paper} == {paper_shade(chart).fill}
+    (page,) = map(Shown, pdfium.PdfDocument(write_chart_pdf(chart)))
+    patches, grays, boxes = page.wide(8.6), page.wide(3.0), page.wide(12.0)
+    paper = page.wide(1.4)
+    assert {page.color(box) for box in paper} == {paper_shade(chart).fill}
     for row, wanted, given, gray, other, box in zip(
         entries(chart), patches[::2], patches[1::2], grays[::2], grays[1::2], boxes, strict=True
     ):
-        assert seen(page, wanted) == row.wanted.fill
-        assert seen(page, given) == row.predicted.fill
-        assert seen(page, gray) == row.wanted.gray
-        assert seen(page, other) == row.predicted.gray
+        assert page.color(wanted) == row.wanted.fill
+        assert page.color(given) == row.predicted.fill
+        assert page.color(gray) == row.wanted.gray
+        assert page.color(other) == row.predicted.gray
         assert wanted[0] + wanted[2] == pytest.approx(given[0], abs=0.02)
         assert given[0] < gray[0] < other[0] < box[0]
 
@@ -144,12 +150,12 @@ def test_a_key_names_each_patch_of_a_row(mixed: Mixed, name: str) -> None:
     """Above the rows stand their patches with what each is, in the colors of one of the rows."""
     chart = mixed(12)
     data = write_chart_pdf(chart, page=name)
-    (page,), (found,) = pdfium.PdfDocument(data), texts(data)
+    (page,), (found,) = map(Shown, pdfium.PdfDocument(data)), texts(data)
     shown = sample(entries(chart))
-    colors, grays = wide(page, 19.0), wide(page, 25.0)
-    assert [seen(page, box) for box in colors] == [shown.wanted.fill, shown.predicted.fill]
-    assert [seen(page, box) for box in grays] == [shown.wanted.gray, shown.predicted.gray]
-    assert [seen(page, box) for box in wide(page, 7.0)] == [own_fill(shown.layers[0])]
+    colors, grays = page.wide(19.0), page.wide(25.0)
+    assert [page.color(box) for box in colors] == [shown.wanted.fill, shown.predicted.fill]
+    assert [page.color(box) for box in grays] == [shown.wanted.gray, shown.predicted.gray]
+    assert [page.color(box) for box in page.wide(7.0)] == [own_fill(shown.layers[0])]
     assert all(said in found for said in KEYS)
     assert shown.wanted.fill != shown.predicted.fill
 
@@ -159,8 +165,8 @@ def test_a_passage_is_a_band_from_light_to_dark(
 ) -> None:
     """The colors of a passage touch from row to row, so that neighbors are compared."""
     chart = make_chart(*[make_match(f"Rind {n}", wanted=(90.0 - 8 * n, 0, 30)) for n in range(5)])
-    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
-    wanted = wide(page, 8.6)[::2]
+    (page,) = map(Shown, pdfium.PdfDocument(write_chart_pdf(chart)))
+    wanted = page.wide(8.6)[::2]
     for upper, lower in pairwise(wanted):
         assert lower[1] + lower[3] == pytest.approx(upper[1], abs=0.02)
 
@@ -168,8 +174,8 @@ def test_a_passage_is_a_band_from_light_to_dark(
 def test_each_step_has_the_color_of_its_own_marker(mixed: Mixed) -> None:
     """Beside each step stands a patch of what it lays alone, in the order of laying."""
     chart = mixed(6)
-    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
-    shown = [seen(page, box) for box in wide(page, 6.0)]
+    (page,) = map(Shown, pdfium.PdfDocument(write_chart_pdf(chart)))
+    shown = [page.color(box) for box in page.wide(6.0)]
     assert shown == [own_fill(layer) for row in entries(chart) for layer in row.layers]
 
 
@@ -259,10 +265,10 @@ def test_a_band_has_an_edge_where_it_is_broken_too(
     document = pdfium.PdfDocument(
         write_chart_pdf(make_chart(*[make_match(f"Rind {i}") for i in range(36)]))
     )
-    page = document[0]
-    lines = [box for box in rectangles(page) if box[3] < 0.01]
+    page = Shown(document[0])
+    lines = [box for box in page.boxes if box[3] < 0.01]
     feet: dict[float, float] = {}
-    for left, foot, *_ in wide(page, 8.6):
+    for left, foot, *_ in page.wide(8.6):
         feet[left] = min(foot, feet.get(left, foot))
     assert len(feet) == 4
     for left, foot in feet.items():

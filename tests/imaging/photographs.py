@@ -526,14 +526,19 @@ def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatAr
     def signal(spectra: FloatArray) -> FloatArray:
         return (spectra * spectrum(lamp)) @ sensitivities / white
 
-    start = least_squares(signal(chart_spectra()), chart_xyz()).ravel()
-    wanted = lab_from_xyz(chart_xyz())
+    seen, wanted = signal(chart_spectra()), lab_from_xyz(chart_xyz())
+    start = least_squares(seen, chart_xyz()).ravel()
 
-    def errors(matrix: FloatArray) -> FloatArray:
-        made = np.maximum(signal(chart_spectra()) @ matrix.reshape(3, 3), 0)
+    def errors(matrices: FloatArray) -> FloatArray:
+        made = np.maximum(seen @ matrices.reshape(*matrices.shape[:-1], 3, 3), 0)
         return ciede2000(lab_from_xyz(made), wanted)
 
-    matrix = optimize.least_squares(errors, start).x.reshape(3, 3)
+    def jacobian(matrix: FloatArray) -> FloatArray:
+        wide = np.sqrt(np.finfo(float).eps) * np.maximum(np.abs(matrix), 1.0)
+        moved = matrix + np.copysign(wide, matrix)
+        return (errors(np.where(np.eye(9), moved, matrix)) - errors(matrix)).T / (moved - matrix)
+
+    matrix = optimize.least_squares(errors, start, jac=jacobian).x.reshape(3, 3)
     made = lab_from_xyz(np.maximum(signal(surfaces) @ matrix, 0))
     return ciede2000(made, lab_from_xyz(surfaces @ WEIGHTS_D50))
 

@@ -130,7 +130,7 @@ def test_half_the_marks_may_be_hidden(photos: ModuleType) -> None:
         CellBox(0, 180, 21, 40),
     ]
     extra = [(box, np.full(36, 0.3)) for box in hidden]
-    taken = photos.take_plain(sheet, view=View(megapixels=6), seed=1, extra=extra)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1, extra=extra)
     outcome = photos.read(taken, sheet)
     assert outcome is not None
     assert outcome.number == 8 * sheet.number
@@ -143,7 +143,7 @@ def test_a_framed_sheet_takes_its_white_from_the_windows(photos: ModuleType) -> 
     cream = photos.paper_spectrum() * np.linspace(0.7, 0.97, 36)
     colors = photos.colors_of(sheet, photos.invented_spectra() * np.linspace(0.7, 0.97, 36))
     colors |= {cell.number: cream for cell in sheet.cells if cell.bare}
-    taken = photos.take_plain(sheet, view=View(megapixels=6), seed=1, colors=colors)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1, colors=colors)
     outcome = photos.read(taken, sheet, anchored=False)
     assert outcome is not None
     relative = {n: r.xyz / outcome.readings[1].xyz for n, r in outcome.readings.items()}
@@ -177,7 +177,7 @@ def test_a_spoiled_cell_is_flagged_and_its_neighbors_are_not(
         height * own.height,
     )
     extra = [(part, photos.paper_spectrum() if level is None else np.full(36, level))]
-    taken = photos.take_plain(sheet, view=View(megapixels=6), seed=1, colors=dark, extra=extra)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1, colors=dark, extra=extra)
     outcome = photos.read(taken, sheet)
     assert outcome is not None
     assert flag in outcome.readings[spoiled.number].flags
@@ -205,7 +205,7 @@ def test_ink_over_a_border_counts_where_it_reaches_a_neighbor(
     spilled = CellBox(own.right - 2, own.top + 3, 2 + reach * gap, own.height - 6)
     taken = photos.take_plain(
         sheet,
-        view=View(megapixels=6),
+        view=View(megapixels=4),
         seed=1,
         colors=dark,
         extra=[(spilled, np.linspace(0.1, 0.4, 36))],
@@ -243,7 +243,7 @@ def test_a_blank_sheet_is_not_filled_and_a_colored_bare_cell_is_not_bare(
     sheet = photos.sheet_of(20)
     bare = [cell.number for cell in sheet.cells if cell.bare]
     colors = {bare[0]: np.linspace(0.2, 0.6, 36)}
-    taken = photos.take_plain(sheet, view=View(megapixels=5), seed=1, colors=colors)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1, colors=colors)
     outcome = photos.read(taken, sheet)
     assert outcome is not None
     for number, reading in outcome.readings.items():
@@ -257,7 +257,7 @@ def test_a_fluorescent_cell_is_flagged(photos: ModuleType) -> None:
     cell = next(cell for cell in sheet.cells if not cell.bare)
     colors = photos.colors_of(sheet, photos.invented_spectra())
     colors[cell.number] = photos.paper_spectrum() * np.where(np.arange(36) > 15, 1.3, 0.3)
-    taken = photos.take_plain(sheet, view=View(megapixels=5), seed=1, colors=colors, exposure=0.6)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1, colors=colors, exposure=0.6)
     outcome = photos.read(taken, sheet)
     assert outcome is not None
     assert Flag.BRIGHTENED in outcome.readings[cell.number].flags
@@ -266,7 +266,7 @@ def test_a_fluorescent_cell_is_flagged(photos: ModuleType) -> None:
 def test_a_shadow_with_an_edge_is_flagged(photos: ModuleType) -> None:
     """Cells beside the edge of a hard shadow don't pass as evenly lit."""
     sheet = photos.sheet_of(60)
-    taken = photos.take_plain(sheet, view=View(megapixels=6), seed=1)
+    taken = photos.take_plain(sheet, view=View(megapixels=4), seed=1)
     shaded = taken.pixels.astype(np.float32)
     columns = taken.pixels.shape[1]
     shaded[:, : columns // 3] *= 0.75
@@ -306,7 +306,7 @@ def test_texture_is_spread_and_noise_is_not(photos: ModuleType) -> None:
     spreads = {}
     for name, texture, noise in (("smooth", 0.0, 0.02), ("streaky", 0.12, 0.002)):
         taken = photos.take_plain(
-            sheet, view=View(megapixels=6), seed=1, texture=texture, noise=noise
+            sheet, view=View(megapixels=4), seed=1, texture=texture, noise=noise
         )
         outcome = photos.read(taken, sheet)
         assert outcome is not None

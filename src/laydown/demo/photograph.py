@@ -5,7 +5,7 @@ three sensitivities; the page is a bent surface on a table, under uneven light, 
 projected through a lens.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -29,6 +29,12 @@ TABLE = 70.0
 """Width of the table shown round the page [mm]."""
 GRID = 16
 """The view is computed for every so many pixels and drawn out between them."""
+ENOUGH = 1e-6
+"""When the next step, smaller by far, would show in no pixel [mm]."""
+BAND = 2 * GRID
+"""A picture is made so many rows at a time: all of it at once would not stay near the processor."""
+CODES = np.round(255 * signal_of_light(np.linspace(0, 1, 4096))).astype(np.uint8)
+"""What a linear signal is encoded as, by its twelve bits."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,21 +156,32 @@ def _grain(
     for coarse in (2, 8):
         small = rng.normal(0.0, texture, (shape[0] // coarse + 1, shape[1] // coarse + 1))
         grain += cv2.resize(small.astype(np.float32), shape[::-1], interpolation=cv2.INTER_LINEAR)
-    rough = np.where(materials == 0, 6.0, np.where(materials == 1, 0.5, 1.0)).astype(np.float32)
-    return np.asarray(np.clip(1.0 + (grain - 1.0) * rough, 0.05, 3.0), dtype=np.float32)
+    rough = np.ones(int(materials.max()) + 1, np.float32)
+    rough[:2] = (6.0, 0.5)
+    grain -= 1.0
+    grain *= rough[materials]
+    grain += 1.0
+    return np.clip(grain, 0.05, 3.0, out=grain)
 
 
 def photograph(
     scene: Scene, view: View, lamps: Sequence[Lamp], camera: Camera, rng: np.random.Generator
 ) -> NDArray[np.uint8]:
     """Take a picture, shape (h, w, 3), encoded by the curve of IEC 61966-2-1, by any lamps."""
-    lit = _lit(scene, lamps, camera)
-    signal = np.asarray(as_seen(lit, scene, view), dtype=np.float32)
-    if camera.noise:
-        noise = rng.standard_normal(signal.shape, dtype=np.float32)
-        signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
-    signal = signal @ camera.development.astype(np.float32)
-    return _encoded(signal, camera.quality)
+    lit, where = _lit(scene, lamps, camera), _where(scene, view)
+    lit = _as_fine(lit, where, scene)
+    width, height = view.size
+    coded = np.empty((height, width, 3), np.uint8)
+    developed = not np.array_equal(camera.development, np.eye(3))
+    for band in (slice(row, row + BAND) for row in range(0, height, BAND)):
+        signal = _seen(lit, where, scene, range(height)[band], width)
+        if camera.noise:
+            noise = rng.standard_normal(signal.shape, dtype=np.float32)
+            signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
+        if developed:
+            signal = signal @ camera.development.astype(np.float32)
+        coded[band] = _encoded(signal)
+    return _packed(coded, camera.quality) if camera.quality else coded
 
 
 def as_seen(picture: NDArray[Any], scene: Scene, view: View) -> NDArray[Any]:
@@ -173,40 +190,72 @@ def as_seen(picture: NDArray[Any], scene: Scene, view: View) -> NDArray[Any]:
     It has the scene's resolution, and the page's corner `TABLE` in from its own.
     """
     where = _where(scene, view)
+    width, height = view.size
+    return _seen(_as_fine(picture, where, scene), where, scene, range(height), width)
+
+
+def _as_fine(picture: NDArray[Any], where: FloatArray, scene: Scene) -> NDArray[Any]:
+    """Blur what is finer than the camera's pixels."""
     # how far apart neighboring pixels in the middle of the picture see the page
     row, column = where.shape[0] // 2, where.shape[1] // 2
     step = float(np.hypot(*(where[row, column + 1] - where[row, column]))) / GRID
     finest = step * scene.resolution
-    if finest > 1.0:
-        picture = np.asarray(cv2.GaussianBlur(picture, (0, 0), 0.45 * finest))
-    width, height = view.size
+    if finest <= 1.0:
+        return picture
+    return np.asarray(cv2.GaussianBlur(picture, (0, 0), 0.45 * finest))
+
+
+def _seen(
+    picture: NDArray[Any], where: FloatArray, scene: Scene, rows: range, width: int
+) -> NDArray[Any]:
+    """Return some rows of what the camera sees."""
     coarse = ((where + TABLE) * scene.resolution - 0.5).astype(np.float32)
-    x, y = np.meshgrid(*(np.arange(n, dtype=np.float32) / GRID for n in (width, height)))
+    x, y = np.meshgrid(*(np.array(n, np.float32) / GRID for n in (range(width), rows)))
     fine = cv2.remap(coarse, x, y, cv2.INTER_LINEAR)
     seen = cv2.remap(picture, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(seen)
 
 
 def _lit(scene: Scene, lamps: Sequence[Lamp], camera: Camera) -> NDArray[np.float32]:
-    """Return the linear signal of page and table as seen from straight above."""
-    lit = np.zeros((*scene.materials.shape, 3), np.float32)
-    for lamp in lamps:
-        signals = (scene.spectra * lamp.spectrum) @ camera.sensitivities
-        lit += _falloff(scene, lamp)[..., None] * signals.astype(np.float32)[scene.materials]
+    """Return the linear signal of page and table as seen from straight above.
+
+    Channel by channel: an array's arithmetic is slow over a last axis of three.
+    """
     mixed = np.sum([lamp.strength * lamp.spectrum / lamp.spectrum.mean() for lamp in lamps], axis=0)
     balance = (scene.spectra[1] * mixed) @ camera.sensitivities
-    lit *= (balance.max() / balance).astype(np.float32)
-    paper = np.percentile(lit[scene.materials == 1].max(axis=-1)[::97], 99.5)
-    lit *= (scene.print * scene.grain)[..., None] * np.float32(camera.exposure / float(paper))
+    balance = (balance.max() / balance).astype(np.float32)
+    signals = [
+        ((scene.spectra * a.spectrum) @ camera.sensitivities).astype(np.float32) for a in lamps
+    ]
+
+    def lights(materials: NDArray[np.uint16], y: Any, x: Any) -> Iterator[NDArray[np.float32]]:
+        falls = [_falloff(scene, lamp, y, x) for lamp in lamps]
+        for channel in range(3):
+            light = np.zeros(materials.shape, np.float32)
+            for fall, signal in zip(falls, signals, strict=True):
+                light += fall * signal[:, channel][materials]
+            yield light * balance[channel]
+
+    rows, columns = scene.materials.shape
+    y, x = np.unravel_index(np.flatnonzero(scene.materials == 1)[::97], (rows, columns))
+    bare = np.max([*lights(scene.materials[y, x], y, x)], axis=0)
+    exposed = np.float32(camera.exposure / float(np.percentile(bare, 99.5)))
+    lit = np.empty((rows, columns, 3), np.float32)
+    across = np.arange(columns)[None]
+    for first in range(0, rows, BAND):
+        band = slice(first, first + BAND)
+        down = np.arange(rows)[band, None]
+        left = scene.print[band] * scene.grain[band] * exposed
+        for channel, seen in enumerate(lights(scene.materials[band], down, across)):
+            np.multiply(seen, left, out=lit[band, :, channel])
     return lit
 
 
-def _falloff(scene: Scene, lamp: Lamp) -> NDArray[np.float32]:
+def _falloff(scene: Scene, lamp: Lamp, row: Any, column: Any) -> NDArray[np.float32]:
     """Return the light of a small lamp on the page's plane: cosine over squared distance."""
-    rows, columns = scene.materials.shape
-    x = np.arange(columns, dtype=np.float32) / scene.resolution - TABLE - scene.width / 2 - lamp.x
-    y = np.arange(rows, dtype=np.float32) / scene.resolution - TABLE - scene.height / 2 - lamp.y
-    squared = (x**2)[None] + (y**2)[:, None] + lamp.height**2
+    x = column.astype(np.float32) / scene.resolution - TABLE - scene.width / 2 - lamp.x
+    y = row.astype(np.float32) / scene.resolution - TABLE - scene.height / 2 - lamp.y
+    squared = x**2 + y**2 + lamp.height**2
     strength = lamp.strength * lamp.height**2 / float(lamp.spectrum.mean())
     return np.asarray(strength * lamp.height / squared**1.5, dtype=np.float32)
 
@@ -225,7 +274,10 @@ def _where(scene: Scene, view: View) -> FloatArray:
     for _ in range(6):
         points = np.clip(points, -page, 2 * page)
         off = seen_at(points, scene, view) - grid.reshape(-1, 2)
-        points = points - _solve(points, off, scene, view)
+        step = _solve(points, off, scene, view)
+        points = points - step
+        if np.abs(step).max() < ENOUGH:
+            break
     strayed = np.abs(points - flat).max(axis=-1, keepdims=True) > 60.0
     return np.asarray(np.where(strayed, flat, points)).reshape(grid.shape)
 
@@ -271,14 +323,17 @@ def _turn(degrees: float) -> FloatArray:
     return np.array([[c, s], [-s, c]])
 
 
-def _encoded(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
-    table = signal_of_light(np.linspace(0, 1, 4096))
+def _encoded(signal: NDArray[np.float32]) -> NDArray[np.uint8]:
     index = np.clip(signal * 4095 + 0.5, 0, 4095).astype(np.uint16)
-    coded = np.round(255 * table).astype(np.uint8)[index]
-    if not quality:
-        return np.asarray(coded)
-    _, packed = cv2.imencode(".jpg", coded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
-    return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
+    return np.asarray(CODES[index])
+
+
+def _packed(coded: NDArray[np.uint8], quality: int) -> NDArray[np.uint8]:
+    """Return what is left of a picture after it was kept as JPEG."""
+    turned = cv2.cvtColor(coded, cv2.COLOR_RGB2BGR)
+    _, packed = cv2.imencode(".jpg", turned, [cv2.IMWRITE_JPEG_QUALITY, quality])
+    unpacked = cv2.imdecode(packed, cv2.IMREAD_COLOR)
+    return np.asarray(cv2.cvtColor(unpacked, cv2.COLOR_BGR2RGB), dtype=np.uint8)
 
 
 SEED = 20260504

@@ -71,7 +71,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     rows = entries(chart)
     told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
-    def written(fit: _Fit, most: float = inf, *, behind: bool = False) -> tuple[bytes, int]:
+    def written(fit: _Fit, most: float = inf, *, behind: bool = False) -> bytes:
         return layout.write_pages(
             chart.title,
             lambda: _opening(chart, rows),
@@ -85,9 +85,9 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
         )
 
     for fit in FITS if len(rows) <= MOST_ON_A_PAGE else ():
-        if one_page := written(fit, 1)[0]:
-            return written(fit, behind=True)[0] if details else one_page
-    return written(BROKEN, behind=details)[0]
+        if one_page := written(fit, 1):
+            return written(fit, behind=True) if details else one_page
+    return written(BROKEN, behind=details)
 
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:

@@ -337,12 +337,20 @@ class Text(Paragraph):  # type: ignore[misc]  # the PDF library has no types
 
     outline = ""
     has_numbers = False
+    _wrapped: tuple[float, tuple[float, float]] | None = None
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        """Return the width and height that it takes, broken into lines once for each width."""
+        if self._wrapped is None or self._wrapped[0] != wide or not hasattr(self, "blPara"):
+            self._wrapped = wide, super().wrap(wide, high)
+        return self._wrapped[1]
 
     def split(self, *room: float) -> list["Text"]:
         """Return what fits the room and the rest, each as much of a text as the whole."""
         parts: list[Text] = super().split(*room)
         for part in parts:
             part.outline, part.has_numbers = self.outline, self.has_numbers
+        self._wrapped = None  # its lines may have been changed
         return parts
 
     def draw(self) -> None:
@@ -421,15 +429,14 @@ def write_pages(
     columns: int = 1,
     before: Sequence[DrawnPage] = (),
     most: float = inf,
-) -> tuple[bytes, int]:
-    """Set a file of pages so wide and high [mm]; return it with their number.
+) -> bytes:
+    """Set a file of pages so wide and high [mm]; return nothing where it takes more than `most`.
 
     What `opening` makes stands across the first page, above its columns; what `story` makes flows
     in so many columns, until it asks for the template “1”. Where there are several pages both are
     set twice: each says how many there are. At its foot are the warning without which no page may
     be read, and what the file was made from; the title is at the head of each page after the first,
-    too. Pages that are drawn stand before what flows. A file of more than `most` pages is given up
-    as soon as that is seen: it has no bytes.
+    too. Pages that are drawn stand before what flows.
     """
     pages = 0
 
@@ -455,11 +462,11 @@ def write_pages(
         try:
             document.build([*_turns(len(before)), *above, platypus.FrameBreak(), *story()])
         except _TooManyError:
-            return b"", document.page
+            return b""
         pages = document.page
         if pages == 1:  # which no page says
             break
-    return document.filename.getvalue(), pages
+    return bytes(document.filename.getvalue())
 
 
 def _height(parts: Sequence[Flowable], wide: float) -> float:

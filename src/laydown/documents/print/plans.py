@@ -445,7 +445,7 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
         warning=layout.SHOWN_COLORS,
         source=source,
         before=before,
-    )[0]
+    )
 
 
 def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:

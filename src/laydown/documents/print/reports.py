@@ -107,7 +107,7 @@ def report_pdf(report: Report, *, page: str = "A4") -> bytes:
         subject=" ".join(report.lead[:1]),
         page=PAGES[page],
         warning=report.foot,
-    )[0]
+    )
 
 
 def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
@@ -284,7 +284,7 @@ def write_trial_pdf(trials: Sequence[ReportRow], *, title: str, page: str = "A4"
         subject="Trials",
         page=PAGES[page],
         warning=layout.SHOWN_COLORS,
-    )[0]
+    )
 
 
 def _beside(trial: ReportRow) -> list[list[Flowable]]:
