@@ -48,6 +48,16 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+@pytest.fixture(scope="module", autouse=True)
+def what_stays_is_passed_over() -> None:
+    """Let the collector pass over what earlier files leave: else it goes through all of it.
+
+    Each job of the bench has the collector run once, which took longer than most jobs of the tests.
+    """
+    gc.collect()
+    gc.freeze()
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the files that take long, so that none of them is alone at the end."""
