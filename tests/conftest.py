@@ -49,15 +49,14 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
-    """Do so behind each file: each job of a bench collects, and would go through all of it."""
-    try:
-        return (yield)
-    finally:
-        if nextitem is None or nextitem.path != item.path:
-            gc.collect()
-            gc.freeze()
+@pytest.fixture(scope="module", autouse=True)
+def what_stays_is_passed_over() -> None:
+    """Let the collector pass over what earlier files leave: else it goes through all of it.
+
+    Each job of the bench has the collector run once, which took longer than most jobs of the tests.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(trylast=True)

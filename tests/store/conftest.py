@@ -255,12 +255,32 @@ def server_address(postgres: str) -> str:
     return postgres
 
 
+@pytest.fixture(scope="session")
+def lay_on_server(postgres: str) -> Callable[[], str]:
+    """Lay an empty library on the server, made once and then copied; its address is returned."""
+    import psycopg  # noqa: PLC0415 - only where a server is
+
+    def run(*statements: str) -> None:
+        with psycopg.connect(postgres, autocommit=True) as connection:
+            for statement in statements:
+                connection.execute(statement)
+
+    run("create database made")
+    open_library(postgres.replace("/postgres?", "/made?")).close()
+
+    def lay() -> str:
+        run("drop database if exists laid with (force)", "create database laid template made")
+        return postgres.replace("/postgres?", "/laid?")
+
+    return lay
+
+
 @pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
 def any_library(request: pytest.FixtureRequest) -> Iterator[Library]:
     """An empty library: once in a file, once on a server."""
     if request.param == "file":
         yield request.getfixturevalue("library")
         return
-    opened = open_library(request.getfixturevalue("server_address"))
+    opened = open_library(request.getfixturevalue("lay_on_server")())
     yield opened
     opened.close()

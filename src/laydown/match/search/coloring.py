@@ -1,7 +1,7 @@
 """The colors of all that one further step makes of recipes, in parts of a few thousand.
 
-Three ways to the same: coats of markers, laid and colored by a compiled loop in single precision;
-films of pencil and of wash, by another; markers over a dry wash, by the model itself.
+Coats of markers are laid and colored by a compiled loop in single precision, films of pencil and of
+wash, and washes with a marker's dye below them, by another.
 """
 
 from collections.abc import Iterator
@@ -113,6 +113,8 @@ class Films(NamedTuple):
         S X of the surface that films sink into, 0 where they lie on top.
     weights
         Shape (3, lanes), from reflectance to X/Xn, Y/Yn, Z/Zn.
+    glare
+        Shape (3,), what of these the surface throws back.
     """
 
     films: Single
@@ -121,6 +123,7 @@ class Films(NamedTuple):
     grounds: Single
     surface: np.float32
     weights: Single
+    glare: Single
 
 
 class PileTree(NamedTuple):
@@ -298,32 +301,36 @@ def colors(
 def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> ColoredPart:
     rows, picked = np.nonzero(space.allowed(block, tops))
     made = extend(block, tops, rows, picked, space.base)
-    xyz = (WEIGHTS @ made.reflectance.T).astype(np.float32)
-    return ColoredPart(np.ascontiguousarray(xyz), made.numbers, ROUNDING)
+    assert made.fit.washes is not None
+    nothing = np.zeros((1, BANDS))
+    clear = np.ones_like(made.layers[0][0]), nothing, nothing
+    laid = _films(surface(made.fit.washes), made.base, made.layers, made.picked, clear)
+    xyz = np.empty((3, len(made)), dtype=np.float32)
+    color_films(0, laid, xyz)
+    return ColoredPart(xyz, made.numbers, ROUNDING)
 
 
 def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
     assert isinstance(tops.shelf.fit, FilmFit)
-    within, allowed = surface(tops.shelf.fit), space.allowed(block, tops)
-    glare = float(within.glare[0, 0]) * WEIGHTS.sum(axis=1, dtype=np.float32)[:, None]
-    laid, added = _films(block, tops, within), block.place * (tops.first + np.arange(len(tops)))
+    above, _ = films(block, tops)
+    laid = _films(surface(tops.shelf.fit), *film_grounds(block, tops), above)
+    allowed, added = space.allowed(block, tops), block.place * (tops.first + np.arange(len(tops)))
     at_once = max(1, ROOM // len(tops))
     for start in range(0, len(block), at_once):
         part = slice(start, start + at_once)
         fine = allowed[part].ravel()
         xyz = np.empty((3, len(fine)), dtype=np.float32)
         color_films(start, laid, xyz)
-        xyz += glare
         numbers = (block.numbers[part, None] + added).ravel()
         if not fine.all():
             xyz, numbers = np.ascontiguousarray(xyz[:, fine]), numbers[fine]
         yield ColoredPart(xyz, numbers, ROUNDING)
 
 
-def _films(block: RecipeBlock, tops: Tops, within: FilmSurface) -> Films:
-    """Return all films that a step may be on recipes, in what they lie in."""
-    ground, layers, picked = film_grounds(block, tops)
-    above, _ = films(block, tops)
+def _films(
+    within: FilmSurface, ground: FloatArray, layers: tuple[Layer, ...], picked: Ints, above: Layer
+) -> Films:
+    """Return films to be laid on piles, which are as `RecipeBlock` has them."""
     every, zones = [_in_zones(within, film) for film in (*layers, above)], above[0].shape[1]
     starts = np.cumsum([0, *map(len, every)])
     if not within.scattering:
@@ -333,10 +340,11 @@ def _films(block: RecipeBlock, tops: Tops, within: FilmSurface) -> Films:
     return Films(
         np.concatenate(every).astype(np.float32),
         picked + starts[:-2],
-        len(tops),
+        len(every[-1]),
         np.tile(within.within(ground).astype(np.float32), zones),
         np.float32(within.scattering[0, 0]),
         weights.astype(np.float32),
+        (within.glare[0, 0] * WEIGHTS.sum(axis=1)).astype(np.float32),
     )
 
 
@@ -634,7 +642,7 @@ def color_films(first: int, laid: Films, xyz: Single) -> None:
             gray = ONE - min(ground[b], ONE)
             own[b] = surface * gray * gray / (ground[b] + ground[b])
         for top in range(laid.above):
-            x, y, z = NONE, NONE, NONE
+            x, y, z = laid.glare
             for b in range(lanes):
                 one, two, g = films[top, 0, b], films[top, 1, b], ground[b]
                 light = sink(one + own[b], two, g) if surface else one + two * g / (ONE - one * g)
