@@ -95,5 +95,5 @@ def take(
     shone = lamps or [Lamp(light, 100.0, -200.0, 1200.0)]
     pixels = photograph(scene, VIEW, shone, camera, rng)
     content = io.BytesIO()
-    Image.fromarray(pixels).save(content, "PNG")
+    Image.fromarray(pixels).save(content, "PNG", compress_level=1)
     return GrayScale(open_picture(content.getvalue(), source="scale", longest=1000), scene)

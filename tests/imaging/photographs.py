@@ -3,6 +3,7 @@
 import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import cv2
 import numpy as np
@@ -63,18 +64,21 @@ WIDE = np.array([[0.6097, 0.3111, 0.0195], [0.2053, 0.6257, 0.0609], [0.1492, 0.
 """An RGB wide enough for dyes: rows are the XYZ of its primaries, white near D50 (chosen)."""
 
 
+@cache
 def invented_spectra() -> FloatArray:
     """Return the reflectances of the demo's swatches, shape (n, 36): invented, but like dyes."""
     rows = read_rows("estuary_on_gannet_smooth.csv")
     return np.array([[float(row[band]) for band in BANDS] for row in rows[1:]])
 
 
+@cache
 def paper_spectrum() -> FloatArray:
     """Return the reflectance of the demo's paper."""
     row = read_rows("estuary_on_gannet_smooth.csv")[0]
     return np.array([float(row[band]) for band in BANDS])
 
 
+@cache
 def chart_spectra() -> FloatArray:
     """Return the reference chart's reflectances, shape (24, 36)."""
     return numbers_of(load_table("chart_24"), *BANDS)
@@ -327,6 +331,7 @@ def development(sensitivities: FloatArray, lamp: str) -> FloatArray:
     return np.linalg.lstsq(raw * weight, wanted * weight, rcond=None)[0]
 
 
+@cache
 def measured_cameras() -> list[FloatArray]:
     """Return the sensitivities of two measured cameras, shape (36, 3) each."""
     with warnings.catch_warnings():
