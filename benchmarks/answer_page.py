@@ -36,10 +36,10 @@ from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.lab import lab_from_lch, xyz_from_lab
 from laydown.match.judge import own
 from laydown.match.outcome import Target
-from laydown.match.question import SHORTLIST, Question
+from laydown.match.question import AHEAD, Question
 from laydown.match.ranking import Found, Ranking, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
-from laydown.match.search.search import search_many
+from laydown.match.search.search import search_many, search_once
 from laydown.match.words import instructions
 from laydown.store.library import Library, open_library
 
@@ -188,11 +188,13 @@ def matched(
     for ranking, some in alike.items():
         one = some[0]
         space = recipe_space(one.fit, limits=one.limits, ranking=ranking, over=one.over)
-        wanted = [Wanted(question.target.lab, SHORTLIST) for question in some]
+        wanted = [Wanted(question.target.lab, AHEAD) for question in some]
         for color, few in zip(wanted, search_many(space, wanted), strict=True):
             nearest[ranking, color.lab.tobytes()] = few
 
-    def known(space: RecipeSpace, wanted: Wanted, _: Watch | None) -> Found:
+    def known(space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
+        if wanted.top is None:  # those further ones that may be better all the same
+            return search_once(space, wanted, watch)
         return nearest[space.ranking, wanted.lab.tobytes()]
 
     asked = [question_of(target, kit, asking, known) for target in targets]

@@ -18,6 +18,7 @@ from PIL import Image
 
 from laydown.app.library import open_named
 from laydown.cli.main import use_compiled_cache
+from laydown.demo.files import CLASS_PAPER
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
 use_compiled_cache()  # as the command line does, before anything is compiled
@@ -97,6 +98,36 @@ def lay_library(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Pa
 
     def lay(path: Path) -> Path:
         return Path(shutil.copyfile(made, path))
+
+    return lay
+
+
+@pytest.fixture(scope="session")
+def lay_demo(
+    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+) -> Callable[[Path], Path]:
+    """Lay the demo's supplies and the fits of its ranges at a path, which is returned.
+
+    They are made once for all processes of a run, then copied; two that begin at once both make
+    them, and either's will do.
+    """
+    own = tmp_path_factory.getbasetemp()
+    kept = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "demo.db"
+    if not kept.exists():
+        from laydown.app.demo import add_demo  # noqa: PLC0415 - it imports most of the program
+        from laydown.app.fits import Supplies, set_up  # noqa: PLC0415
+        from laydown.app.supplies.names import RANGES  # noqa: PLC0415
+
+        made = lay_library(tmp_path_factory.mktemp("demo") / "library.db")
+        opened = open_named(str(made))
+        add_demo(opened)
+        for name in RANGES:
+            set_up(opened, Supplies(ranges=(name,), paper=CLASS_PAPER))
+        opened.close()
+        made.replace(kept)
+
+    def lay(path: Path) -> Path:
+        return Path(shutil.copyfile(kept, path))
 
     return lay
 

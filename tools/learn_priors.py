@@ -8,14 +8,17 @@ on a press are not markers in a hand.
 """
 
 import argparse
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.media.inference.priors import Priors
 from laydown.media.marker.fitting import fit_markers
-from laydown.media.marker.model import MarkerFit, learn_priors
-from laydown.media.marker.priors import LATER_COAT, SCALE
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.priors import EFFECTS, LATER_COAT, SCALE, usual_priors
 from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -46,6 +49,25 @@ def fit_set(path: Path) -> MarkerFit:
         for inks in SOLID
     ]
     return fit_markers(swatches, Paper(path.stem, known[""]))
+
+
+def learn_priors(fits: Sequence[MarkerFit], *, priors: Priors | None = None) -> Priors:
+    """Turn earlier fits into what is expected of the next range or paper.
+
+    `fits`: those that tell an effect (don't assume it) count for it. `priors`: kept for what no fit
+    tells; the usual ones where None. Returns mean over the fits; standard deviation from their
+    scatter and their own variance.
+    """
+    known = usual_priors() if priors is None else priors
+    mean, sd = known.mean.copy(), known.sd.copy()
+    for place, name in enumerate(EFFECTS):
+        telling = [f for f in fits if name not in f.assumed]
+        if telling:
+            values = np.array([f.effects[place] for f in telling])
+            own = np.mean([f.covariance[place, place] for f in telling])
+            mean[place] = values.mean()
+            sd[place] = min(known.sd[place], float(np.sqrt(values.var() + own)))
+    return replace(known, mean=mean, sd=sd) if fits else known
 
 
 def main() -> None:

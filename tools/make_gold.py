@@ -18,7 +18,7 @@ import shutil
 import sys
 import tempfile
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -103,16 +103,21 @@ def _listed() -> dict[str, Any]:
     return tomllib.loads((GOLD / "commands.toml").read_text(encoding="utf-8"))
 
 
-def prepare(folder: Path) -> None:
-    """Make the library that is asked, and the files that lie beside it, in a new folder."""
+def prepare(folder: Path, lay_demo: Callable[[Path], Path] | None = None) -> None:
+    """Make the library that is asked, and the files that lie beside it, in a new folder.
+
+    `lay_demo`: lays a library in which the demo and its fits are already, where there is one.
+    """
     folder.mkdir()
     listed = _listed()
+    if lay_demo:
+        lay_demo(folder / LIBRARY)
     for name, text in listed["files"].items():
         (folder / name).write_text(text.removeprefix("\n"), encoding="utf-8")
     (folder / LIGHTFASTNESS_FILE).write_bytes(read_bytes(LIGHTFASTNESS_FILE))
     (folder / "drawing.png").write_bytes(lemons_png(draw_lemons(rows=160, columns=240)))
     _picture_card(folder / "card.png")
-    for line in listed["prepare"]:
+    for line in listed["prepare"][bool(lay_demo) :]:  # the first puts the demo in
         told = _run(folder, [*shlex.split(line), "-q"])
         if told.exit_code != 0:
             raise ValueError(f"{line}: {told.output}")

@@ -1,6 +1,5 @@
 """A library in memory's stead: a small one in a temporary folder."""
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -8,15 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo import add_demo
-from laydown.app.fits import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.media.swatch import Swatch
 
 PAPER = "Gannet smooth"
-DEMO = ("Estuary", "Orchard", "Hedgerow", "Millrace")
 KELP, DUNE = Colorant("Kelp", "Shoal"), Colorant("Dune", "Shoal")
 GULL = Colorant("Gull", "Cliff")
 
@@ -53,29 +49,3 @@ def library(tmp_path: Path, filled: Path) -> Iterator[Library]:
     opened = open_named(str(shutil.copyfile(filled, tmp_path / "library.db")))
     yield opened
     opened.close()
-
-
-@pytest.fixture(scope="session")
-def lay_demo(
-    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
-) -> Callable[[Path], Path]:
-    """Lay the demo's supplies and the fits of its ranges at a path, which is returned.
-
-    They are made once for all processes of a run, then copied; two that begin at once both make
-    them, and either's will do.
-    """
-    own = tmp_path_factory.getbasetemp()
-    kept = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "demo.db"
-    if not kept.exists():
-        made = lay_library(tmp_path_factory.mktemp("demo") / "library.db")
-        opened = open_named(str(made))
-        add_demo(opened)
-        for name in DEMO:
-            set_up(opened, Supplies(ranges=(name,), paper=PAPER))
-        opened.close()
-        made.replace(kept)
-
-    def lay(path: Path) -> Path:
-        return Path(shutil.copyfile(kept, path))
-
-    return lay

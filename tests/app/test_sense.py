@@ -31,7 +31,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.match.acceptance import in_steps
 from laydown.match.outcome import Match, Verdict
-from laydown.match.search.sense import AGAINST, rules, sense_of
+from laydown.match.search.search import Finder
+from laydown.match.search.sense import AGAINST, of_steps, rules, sense_of
 from laydown.match.words import NOTHING_OFF
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
@@ -60,10 +61,15 @@ Answer = Callable[..., tuple[SuppliesAtHand, Match]]
 
 
 @pytest.fixture(scope="module")
-def answer(demo: Library) -> Answer:
-    """Return a function that matches a color from a range, with tables shared by all cases."""
+def find() -> Finder:
+    """Return what finds colors with tables that all tests share."""
+    return Tables(len(CASES)).find
+
+
+@pytest.fixture(scope="module")
+def answer(demo: Library, find: Finder) -> Answer:
+    """Return a function that matches a color from a range."""
     bench = cache(lambda name: set_up(demo, Supplies(ranges=tuple(name.split("+")), paper=PAPER)))
-    find = Tables(len(CASES)).find
 
     @cache
     def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
@@ -120,7 +126,9 @@ def blends(recipe: Recipe) -> list[int]:
 def transparent_over_opaque(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
     """Whether a pan that covers lies below one that is clear."""
     steps = [s for s in recipe.steps if isinstance(s, Step)]
-    opacity = sense_of(bench.whole, frozenset(), Recipe()).of_steps(steps)["opacity"][:, 0].tolist()
+    opacity = of_steps(steps, sense_of(bench.whole, frozenset(), Recipe()).traits)["opacity"][
+        :, 0
+    ].tolist()
     return any(2 in opacity[:place] and one == 1 for place, one in enumerate(opacity))
 
 
@@ -293,7 +301,7 @@ def test_a_kit_to_buy_names_what_a_match_from_it_gives(demo: Library, k_L: float
         assert color.difference == pytest.approx(best.difference.delta_e)
 
 
-def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:
+def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library, find: Finder) -> None:
     """From Orchard its 25 colors take no more than 66 coats and are off by 2.4 on the mean; where
     steps and coats are free they take half a dozen more or so and come less than one unit nearer.
     """
@@ -304,7 +312,6 @@ def test_each_coat_of_the_demo_lesson_earns_its_keep(demo: Library) -> None:
     figures = []
     for effort in (None, 0.0):
         asking = Asking(supplies, top=0, step=effort, coat=effort)
-        find = Tables(len(targets)).find
         best = [find_match(t, bench, asking, watch=None, finder=find).best for t in targets]
         coats = sum(one.prediction.recipe.coats for one in best)
         figures.append((coats, float(np.mean([one.difference.delta_e for one in best]))))

@@ -1,9 +1,11 @@
 """A real browser at a real bench: no request leaves this computer, pages are photographed."""
 
 import os
+import shutil
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -13,7 +15,9 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
+from laydown.app.fits import fit_for
 from laydown.app.jobs import Jobs
+from laydown.app.library import open_named
 from laydown.cli.main import door
 from laydown.match.search.tables import warm_up
 from laydown.web.connections import Bounds
@@ -53,8 +57,13 @@ class Bench:
 
     def do(self, *command: str) -> None:
         """Run a command of the other door on the same library."""
-        done = CliRunner().invoke(door, [*command, "--db", self.location, "-q"])
-        assert done.exit_code == 0, done.output
+        do(self.location, *command)
+
+
+def do(library: str | Path, *command: str) -> None:
+    """Run a command of the other door on a library."""
+    done = CliRunner().invoke(door, [*command, "--db", str(library), "-q"])
+    assert done.exit_code == 0, done.output
 
 
 @dataclass(slots=True)
@@ -103,13 +112,46 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
+@pytest.fixture(scope="session")
+def orchard_library(
+    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+) -> Path:
+    """Take the invented range Orchard into a library with its fit, for all tests to copy."""
+    library = lay_library(tmp_path_factory.mktemp("orchard") / "library.db")
+    do(library, "swatches", "import", str(DEMO / "orchard_on_gannet_smooth.csv"))
+    with closing(open_named(str(library))) as opened:
+        fit_for(opened, ["Orchard"], "Gannet smooth")
+    return library
+
+
+@pytest.fixture(scope="session")
+def demo_library(
+    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+) -> Path:
+    """Put the demo into a library, for all tests to copy."""
+    library = lay_library(tmp_path_factory.mktemp("demo") / "library.db")
+    do(library, "library", "add-demo")
+    return library
+
+
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    """Open a bench on an empty library."""
+def location(
+    request: pytest.FixtureRequest, tmp_path: Path, lay_library: Callable[[Path], Path]
+) -> str:
+    """Return where the library of this test is: empty, but where Orchard or the demo is asked."""
+    path = tmp_path / "library.db"
+    for name in ("orchard", "demo"):
+        if name in request.fixturenames:
+            return str(shutil.copyfile(request.getfixturevalue(f"{name}_library"), path))
+    return str(lay_library(path))
+
+
+@pytest.fixture
+def bench(location: str) -> Iterator[Bench]:
+    """Open a bench on that library."""
     warm_up()
     listener = bind(0)
     port = listener.getsockname()[1]
-    location = str(tmp_path / "library.db")
     with open_desk(location, hosts=names_of(port)) as desk:
         application = create_application(desk)
         server = server_of(application, desk, Bounds())
@@ -156,6 +198,11 @@ def until(true: Callable[[], bool]) -> None:
 
 @pytest.fixture
 def orchard(bench: Bench) -> Bench:
-    """Put the invented range Orchard into the library of the bench."""
-    bench.do("swatches", "import", str(DEMO / "orchard_on_gannet_smooth.csv"))
+    """Give the bench with the invented range Orchard."""
+    return bench
+
+
+@pytest.fixture
+def demo(bench: Bench) -> Bench:
+    """Give the bench with the demo."""
     return bench

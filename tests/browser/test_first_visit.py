@@ -1,6 +1,7 @@
 """The first visit as one story: from an empty library to a chart in one's hands."""
 
 import io
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from browser.presses import Presses
+from laydown.app.encoding import to_text
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
 from laydown.demo.files import STUDENTS_RANGE, read_rows
@@ -20,18 +22,25 @@ pytestmark = pytest.mark.long
 OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
 
 
-def color_in(location: str, number: int, printed: Path) -> bytes:
+@pytest.fixture(scope="module")
+def photographed() -> dict[str, bytes]:
+    """Hold the photographs that were made, by what is on the sheet: they take long."""
+    return {}
+
+
+def color_in(photographed: dict[str, bytes], location: str, number: int, printed: Path) -> bytes:
     """Return a photograph of a printed sheet that the simulated student colored in."""
-    library = open_named(location)
-    sheet = find_sheet(library, number)
-    library.close()
-    pixels = next(open_photographs(printed.read_bytes(), source="sheet.pdf")).pixels
-    content = io.BytesIO()
-    Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
-    return content.getvalue()
+    with closing(open_named(location)) as library:
+        sheet = find_sheet(library, number)
+    if (key := to_text(sheet)) not in photographed:
+        pixels = next(open_photographs(printed.read_bytes(), source="sheet.pdf")).pixels
+        content = io.BytesIO()
+        Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
+        photographed[key] = content.getvalue()
+    return photographed[key]
 
 
-def test_a_first_visit_gets_somewhere(visit: Any) -> None:
+def test_a_first_visit_gets_somewhere(visit: Any, photographed: dict[str, bytes]) -> None:
     """What I own, what I want, what paper: an answer in six presses, and a chart to take away."""
     page = visit.go("/")
     visit.check()
@@ -47,7 +56,7 @@ def test_a_first_visit_gets_somewhere(visit: Any) -> None:
     with page.expect_download() as download:
         job.link("Download it as PDF")
     number = int(page.url.rpartition("=")[2])
-    picture = color_in(visit.bench.location, number, download.value.path())
+    picture = color_in(photographed, visit.bench.location, number, download.value.path())
     with page.expect_file_chooser() as choosing:
         job.on(page.get_by_label("Pictures of it"))
     choosing.value.set_files({"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": picture})

@@ -1,13 +1,20 @@
 """The jobs of a day at the bench, and how often one has to press for each."""
 
+import shutil
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from playwright.sync_api import expect
 
 from browser.presses import Presses
+from laydown.app.fits import Supplies, set_up
+from laydown.app.library import open_named
+from laydown.app.supplies.kits import list_kits
+from laydown.cli.main import door
 
 pytestmark = pytest.mark.long
 
@@ -102,23 +109,25 @@ JOBS: tuple[tuple[Callable[[Presses], None], int], ...] = (
 """What is done from the first page on, and how many presses it may take."""
 
 
-def test_the_jobs_of_a_day_take_few_presses(bench: Any, visit: Any, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def demo_library(demo_library: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Keep a lesson beside the demo, and the fits of its boxes."""
+    folder = tmp_path_factory.mktemp("lesson")
+    library, colors, lesson = (folder / name for name in ("library.db", "colors.csv", "lesson.txt"))
+    shutil.copyfile(demo_library, library)
+    colors.write_text(COLORS, encoding="utf-8")
+    said = "--title", LESSON, "--paper", PAPER, "-o", str(lesson)
+    for command in (("new", str(colors), *said), ("keep", str(lesson))):
+        told = CliRunner().invoke(door, ["lesson", *command, "--db", str(library), "-q"])
+        assert told.exit_code == 0, told.output
+    with closing(open_named(str(library))) as opened:
+        for kit in list_kits(opened):
+            set_up(opened, Supplies(kit=kit.name, paper=PAPER))
+    return library
+
+
+def test_the_jobs_of_a_day_take_few_presses(demo: Any, visit: Any) -> None:
     """Each job ends within its presses; a patch dragged onto another is laid over it by none."""
-    bench.do("library", "add-demo")
-    (tmp_path / "colors.csv").write_text(COLORS, encoding="utf-8")
-    made = str(tmp_path / "two.lesson.txt")
-    bench.do(
-        "lesson",
-        "new",
-        str(tmp_path / "colors.csv"),
-        "--title",
-        LESSON,
-        "--paper",
-        PAPER,
-        "-o",
-        made,
-    )
-    bench.do("lesson", "keep", made)
     visit.go("/box?kit=demo+student")
     for do, most in JOBS:
         job = Presses(visit.go("/"))

@@ -28,14 +28,7 @@ PAGES = {
 LOOKS = {"dim": "dim", "values": "light values"}
 
 
-@pytest.fixture
-def demo(bench: Any) -> None:
-    """Put the demo into the library of the bench."""
-    bench.do("library", "add-demo")
-    bench.do("sheet", "print", "first", "--range", "Orchard", "--paper", "Heron laid", "-o", "-")
-
-
-def test_pages_of_supplies_can_be_used_by_anyone(demo: None, visit: Any) -> None:
+def test_pages_of_supplies_can_be_used_by_anyone(demo: Any, visit: Any) -> None:
     """No page is too wide, and axe finds nothing serious on any, in a light or a dim surround."""
     for name, path in PAGES.items():
         visit.go(path)
@@ -51,7 +44,7 @@ def test_pages_of_supplies_can_be_used_by_anyone(demo: None, visit: Any) -> None
             visit.photograph(f"{name}-{look}")
 
 
-def test_typing_finds_colorants_and_ticks_stay(demo: None, visit: Any) -> None:
+def test_typing_finds_colorants_and_ticks_stay(demo: Any, visit: Any) -> None:
     """A part of a name offers colorants, and what was ticked stays while one types on."""
     visit.bench.do("kit", "create", "mine")
     page = visit.go("/kit?name=mine")
@@ -68,7 +61,7 @@ def test_typing_finds_colorants_and_ticks_stay(demo: None, visit: Any) -> None:
     visit.check()
 
 
-def test_a_slip_in_a_list_is_asked_about(demo: None, visit: Any) -> None:
+def test_a_slip_in_a_list_is_asked_about(demo: Any, visit: Any) -> None:
     """What may be meant can be chosen, and the rest of the list isn't typed again."""
     visit.bench.do("kit", "create", "mine")
     page = visit.go("/kit?name=mine")

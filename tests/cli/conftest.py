@@ -41,13 +41,13 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
 @pytest.fixture(scope="session")
 def shoal_library(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Import the range Shoal once, for all tests to copy."""
+    """Import the range Shoal once, for all tests to copy, and have its fit kept by a match."""
     folder = tmp_path_factory.mktemp("shoal")
     (folder / "shoal.csv").write_text(SHOAL, encoding="utf-8")
     with contextlib.chdir(folder):
-        command = ["swatches", "import", "shoal.csv", "--db", "library.db"]
-        taken = CliRunner().invoke(door, command)
-    assert taken.exit_code == 0, taken.output
+        for command in (["swatches", "import", "shoal.csv"], ["match", "Kelp", "--steps", "1"]):
+            told = CliRunner().invoke(door, [*command, "--db", "library.db"])
+            assert told.exit_code == 0, told.output
     return folder
 
 

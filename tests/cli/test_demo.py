@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
     def further_with_less(*given: Any, **named: Any) -> tuple[Path, ...]:
         with pytest.MonkeyPatch.context() as less:
             less.setattr(app_demo, "_asking", lambda: asking(steps=1))
-            less.setattr(app_demo, "WITHOUT_KIT", replace(app_demo.WITHOUT_KIT, steps=2))
+            less.setattr(app_demo, "WITHOUT_KIT", replace(app_demo.WITHOUT_KIT, steps=2, coats=2))
+            less.setattr(app_demo, "ChooseKit", partial(app_demo.ChooseKit, coats=1))
             return further(*given, **named)
 
     with pytest.MonkeyPatch.context() as patched:

@@ -113,8 +113,11 @@ def test_over_starts_from_what_lies_there(shoal: Run) -> None:
 
 def test_the_same_question_gives_the_same_bytes(shoal: Run) -> None:
     """JSON of the same question is the same twice: once fitted anew, once from the kept fit."""
-    first = shoal("match", "lab:60,-8,-30", "--json")
-    assert first.stdout_bytes == shoal("match", "lab:60,-8,-30", "--json").stdout_bytes
+    assert shoal("swatches", "import", "shoal.csv", "--db", "new.db").exit_code == 0
+    asked = ("match", "lab:60,-8,-30", "--db", "new.db", "--json")
+    first = shoal(*asked)
+    assert json.loads(first.stdout)["best"]
+    assert first.stdout_bytes == shoal(*asked).stdout_bytes
 
 
 def test_a_kit_and_a_range_at_once_is_a_usage_error(shoal: Run) -> None:

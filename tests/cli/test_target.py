@@ -16,7 +16,7 @@ from laydown.imaging.markers import find_target
 from laydown.sheet.markers import target_number
 
 Run = Callable[..., Result]
-HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
+HELD = View(megapixels=2.5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
 NAMES = [f"Tint {place}" for place in range(1, 14)]
 
 
@@ -25,7 +25,7 @@ def pictured(photos: ModuleType, number: int, path: Path, **how: object) -> np.n
     sensitivities = photos.measured_cameras()[0]
     camera = Camera(sensitivities, development=photos.development(sensitivities, "D65"))
     taken = photos.take_target(number, **{"view": HELD, "camera": camera, **how})
-    Image.fromarray(taken.pixels).save(path)
+    Image.fromarray(taken.pixels).save(path, compress_level=1)
     return np.array([lab_from_xyz(xyz) for xyz in taken.xyz])
 
 

@@ -3,12 +3,12 @@
 import runpy
 from pathlib import Path
 
+import iadpython
 import numpy as np
 import pytest
 
 from laydown.demo.files import FILM_FILES, PENCIL_RANGE, WASH_RANGE, read_bytes, read_rows
 from laydown.demo.films import ANGLES, Pigment
-from laydown.demo.oracle import Quadrature
 from laydown.demo.truth import film_bench, film_misses
 from laydown.media.laydown import Laydown, Pressure
 from laydown.media.recipe import Colorant, Medium, Recipe, Step, Tool, Treatment, TreatmentStep
@@ -36,9 +36,10 @@ def test_each_range_has_24_and_no_name_twice() -> None:
 
 def test_films_of_many_halvings_are_one_film() -> None:
     """Sixty-four of the thinnest films together are what iadpython makes of one coat at once."""
-    light = Quadrature(ANGLES)
     pigment = Pigment(np.full(36, 0.7), np.full(36, 0.9))
-    reflected, passed = light.layer(0.7, 0.9)
+    whole = iadpython.Sample(quad_pts=ANGLES, a=0.9 / 1.6, b=1.6)
+    whole.update_quadrature()
+    reflected, passed = iadpython.simple_layer_matrices(whole)
     rung = pigment.rungs[6]
     assert rung[0][0] == pytest.approx(reflected, abs=1e-5)
     assert rung[1][0] == pytest.approx(passed, abs=1e-3)  # up to 30 in the straight direction

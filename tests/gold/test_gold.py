@@ -6,6 +6,7 @@ writes the files anew and prints what differs; each difference is explained in t
 """
 
 import runpy
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -31,10 +32,10 @@ SILENT = {
 
 
 @pytest.fixture(scope="session")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def made(tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]) -> Path:
     """Make the library that all commands ask, once."""
     folder = tmp_path_factory.mktemp("gold") / "made"
-    TOOL["prepare"](folder)
+    TOOL["prepare"](folder, lay_demo)
     return folder
 
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color
 from laydown.match.mud import blended, notes_on_blending, treatments_of
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
@@ -25,6 +24,7 @@ from laydown.media.recipe import (
     mixture,
 )
 from laydown.media.swatch import Swatch
+from simulated.matching import match_color
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 FERN, ROOT = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))

@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color
 from laydown.match.outcome import Target
-from laydown.match.question import Question, foresee, way_of
+from laydown.match.question import SHORTLIST, Question, foresee, way_of
 from laydown.match.ranking import (
     BY_EYE,
     NOTHING,
@@ -25,6 +24,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import BLENDER, belief
 from laydown.media.recipe import Recipe, Step
+from simulated.matching import match_color
 
 Maker = Callable[..., MarkerFit]
 OWN = 7
@@ -73,6 +73,39 @@ def test_the_best_is_the_best_of_all_recipes_with_their_doubt(
     every = repertoire(fit, limits=limits)
     costs = [asked.cost(every.recipe(place)) for place in range(len(every))]
     assert asked.find().costs[0] == pytest.approx(min(costs), abs=1e-9)
+
+
+@pytest.mark.parametrize("ahead", [70, 160])
+def test_a_surer_recipe_far_behind_in_line_is_found(
+    invented_kit: Maker, monkeypatch: pytest.MonkeyPatch, ahead: int
+) -> None:
+    """Of three colorants next to nothing is known: a hundred recipes look nearer than the best.
+
+    It is found among those that one search brings, and where a second has to bring it.
+    """
+    monkeypatch.setattr("laydown.match.question.AHEAD", ahead)
+    fit, limits = unsure_of(invented_kit(5, seed=1), [OWN, OWN + 1, OWN + 2], 1.0), Limits(coats=2)
+    lab = np.random.default_rng(1).normal((60, 0, 0), (12, 12, 12))
+    asked = Question(Target("x", lab), fit, limits, usual_ranking("class"), 2.25, NOTHING)
+    every = repertoire(fit, limits=limits)
+    costs = [asked.cost(every.recipe(place)) for place in range(len(every))]
+    best = every.recipe(int(np.argmin(costs)))
+    line = asked.nearest(160).recipes
+    assert 70 < line.index(best) < 160
+    assert SHORTLIST < 70
+    assert asked.find().recipes[0] == best
+
+
+def test_the_bare_paper_is_the_answer_where_nothing_else_is_sure(
+    invented_kit: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of colorants of which nothing is known none is laid, however near they look."""
+    monkeypatch.setattr("laydown.match.question.SHORTLIST", 4)
+    fit = unsure_of(invented_kit(4, seed=3), [OWN, OWN + 1, OWN + 2, OWN + 3], 2.0)
+    lab = color(fit, Recipe((Step(fit.colorants[1]),)))
+    asked = Question(Target("x", lab), fit, Limits(), usual_ranking("class"), 2.25, NOTHING)
+    assert Recipe() not in asked.nearest(12).recipes
+    assert asked.find().recipes[0] == Recipe()
 
 
 def test_a_plainer_and_surer_recipe_that_is_nearly_as_near_is_the_answer(

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import TOLERANCES, candidate_of, match_color
+from laydown.match.judge import TOLERANCES, candidate_of
 from laydown.match.mud import chroma_lost, find_mud
 from laydown.match.outcome import Origin, Target, Verdict
 from laydown.match.question import Question
@@ -18,6 +18,7 @@ from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
+from simulated.matching import match_color
 
 Maker = Callable[..., MarkerFit]
 

@@ -5,7 +5,6 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color
 from laydown.match.outcome import Target
 from laydown.match.ranking import VALUE_FIRST, Limits, Ranking
 from laydown.match.search.search import search_kit
@@ -25,6 +24,7 @@ from laydown.media.recipe import (
     mixture,
 )
 from laydown.media.swatch import Swatch
+from simulated.matching import match_color
 
 Lister = Callable[..., list[Recipe]]
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))

@@ -12,9 +12,12 @@ from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import (
     DEPTH,
     FAN,
+    ROUNDING,
     ColoredPart,
     Coloring,
+    Films,
     color,
+    color_films,
     coloring_of,
     colors,
     lay,
@@ -26,6 +29,7 @@ from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
 from laydown.match.search.shortlist import Shortlist
 from laydown.match.search.tables import make_table
+from laydown.media.film.film import layer, sunk
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
@@ -56,11 +60,36 @@ def test_colors_are_off_by_no_more_than_they_say(
     assert np.abs(roots(table.xyz) - true).max() <= table.error < 2e-3
 
 
+@pytest.mark.parametrize("surface", [0.0, 0.4, 3.0, 20.0])
+@pytest.mark.parametrize("layers", [0, 2])
+def test_films_are_off_by_no_more_than_they_say(surface: float, layers: int) -> None:
+    """Films from clear to opaque, on grounds from black to white, look as the model has them."""
+    rng = np.random.default_rng(5)
+    k, s = np.exp(rng.uniform(-12, [[[7]], [[5]]], (2, 60, 72)))
+    below, weights = rng.integers(20, size=(50, layers)), rng.dirichlet(np.ones(72), 3)
+    seen = ground = np.exp(rng.uniform(-9, 0.0, (50, 72)))
+    for place in below.T:
+        seen = sunk(k[place], s[place], surface, seen)
+    expected = weights @ sunk(k[20:], s[20:], surface, seen[:, None]).reshape(-1, 72).T
+    films = np.stack([k, s + surface], axis=1)
+    if not surface:
+        reflected, passed = layer(k[20:], s[20:])
+        films[20:] = np.stack([reflected, passed**2], axis=1)
+    films, ground, weights = (part.astype(np.float32) for part in (films, ground, weights))
+    glare, xyz = np.float32([0.01, 0.02, 0.03]), np.empty((3, 2000), dtype=np.float32)
+    color_films(
+        0,
+        Films(films, below, 40, ground, np.float32(surface), weights, glare),
+        xyz,
+    )
+    assert np.abs(roots(xyz) - roots(expected + glare[:, None])).max() < ROUNDING
+
+
 def below_the_last(ready: Coloring) -> Iterator[tuple[RecipeBlock, Tops]]:
     """Go through recipes that one more step is laid on, those of as many coats together."""
     for block in ready.space.levels(room=1):
         for rows in ready.by_coats(block):
-            yield from ((block.rows(rows), tops) for tops in ready.space.fitting(block))
+            yield from ((block.rows(rows), tops) for tops in ready.space.fitting(block)[1])
 
 
 def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:

@@ -19,10 +19,11 @@ from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.media.inference.priors import Priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.fitting import fit_markers
-from laydown.media.marker.model import MarkerFit, learn_priors
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import LATER_COAT, SCALE, usual_priors
 from laydown.media.recipe import Paper, Surface
 from laydown.media.swatch import Swatch
+from learn_priors import learn_priors
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")
 NOMINAL = 4.642

@@ -13,10 +13,11 @@ from laydown.media.inference.learning import learn
 from laydown.media.inference.priors import HELD, Priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.fitting import fit_markers
-from laydown.media.marker.model import MarkerFit, learn_priors
+from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.priors import EFFECTS, LATER_COAT, usual_priors
 from laydown.media.recipe import Paper
 from laydown.media.swatch import Swatch, Trial
+from learn_priors import learn_priors
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")
 

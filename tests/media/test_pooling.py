@@ -6,10 +6,11 @@ import pytest
 
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.marker.fitting import fit_markers
-from laydown.media.marker.model import MarkerFit, learn_priors, pool
+from laydown.media.marker.model import MarkerFit, pool
 from laydown.media.marker.priors import LATER_COAT, SCALE, usual_priors
 from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
+from learn_priors import learn_priors
 
 
 def of_range(swatches: Sequence[Swatch], name: str) -> list[Swatch]:
@@ -75,3 +76,4 @@ def test_priors_are_learned_from_fits_that_tell(two: tuple[MarkerFit, MarkerFit]
     assert learned.mean[LATER_COAT] == two[0].later_coat
     assert learned.sd[LATER_COAT] < usual_priors().sd[LATER_COAT]
     assert learn_priors([two[1]]).mean.tolist() == usual_priors().mean.tolist()
+    assert learn_priors([]) is usual_priors()

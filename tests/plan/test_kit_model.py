@@ -93,6 +93,20 @@ def test_a_choice_with_nothing_to_buy_is_empty() -> None:
     assert proven
 
 
+def test_a_choice_that_no_purchase_betters_is_proven_though_the_first_try_had_no_time() -> None:
+    """A slow computer gets to the bounds by moments, which then have no colorant to reckon with."""
+    empty = Ways(np.zeros(0, np.int64), np.zeros((0, 2), np.int64), np.zeros(0))
+    offers = tuple(Offer(f"{i}", (i,)) for i in range(3))
+    times = iter(range(1000))
+    choice, bound, proven = solved(
+        reduced(KitProblem(3, 2, empty, offers, Aim.BEST, most=1, missed=10.0)),
+        seconds=1,
+        clock=lambda: 0.1 * next(times),
+    )
+    assert proven
+    assert bound == choice.value == 20.0
+
+
 def test_the_walk_ends_when_time_is_over() -> None:
     """It asks before each exchange, and still returns a choice that keeps to the limits."""
     problem = reduced(_problem(1, Aim.BEST, most=3))

@@ -159,8 +159,8 @@ def test_more_regions_than_anybody_colors_are_refused(monkeypatch: pytest.Monkey
 
 def test_a_tip_wider_than_the_picture_leaves_it_whole() -> None:
     """Rules that no region can meet give what is there, and no error."""
-    rules, half = PlanRules(tip=50.0, least=10_000.0, width=20.0), {"rows": 160, "columns": 240}
-    plan = make_plan(draw_lemons(**half)[0], rules)
+    lab, _ = draw_lemons(rows=80, columns=120)
+    plan = make_plan(lab, PlanRules(tip=50.0, least=10_000.0, width=20.0))
     assert len(plan.values.regions) == 1
     assert plan.palette[0].share == pytest.approx(100.0)
 

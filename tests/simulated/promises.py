@@ -7,10 +7,11 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.acceptance import accepting_share
-from laydown.match.judge import TOLERANCES, match_color
+from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Target
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
+from simulated.matching import match_color
 
 CLASSES = (0.0, 1 / 3, 2 / 3, 1.0 + 1e-9)
 """Edges of the classes that promised chances are sorted into."""

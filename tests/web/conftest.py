@@ -3,6 +3,7 @@
 import shutil
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from laydown.app.fits import fit_for
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named
 from laydown.cli.main import door
@@ -61,12 +63,24 @@ def shoal_library(
     tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
 ) -> Path:
     """Take the range Shoal into a library, for all tests to copy."""
-    folder = tmp_path_factory.mktemp("shoal")
-    library = lay_library(folder / "library.db")
-    (folder / "shoal.csv").write_text(SHOAL, encoding="utf-8")
-    command = ["swatches", "import", str(folder / "shoal.csv"), "--db", str(library)]
-    taken = CliRunner().invoke(door, command)
+    return _with_range("Shoal", SHOAL, lay_library(tmp_path_factory.mktemp("shoal") / "library.db"))
+
+
+@pytest.fixture(scope="session")
+def reef_library(tmp_path_factory: pytest.TempPathFactory, shoal_library: Path) -> Path:
+    """Take the range Reef into a library beside Shoal, for all tests to copy."""
+    library = tmp_path_factory.mktemp("reef") / "library.db"
+    return _with_range("Reef", REEF, Path(shutil.copyfile(shoal_library, library)))
+
+
+def _with_range(name: str, swatches: str, library: Path) -> Path:
+    """Take a range into a library, and keep its fit there, so that no test makes it anew."""
+    file = library.with_name(f"{name.lower()}.csv")
+    file.write_text(swatches, encoding="utf-8")
+    taken = CliRunner().invoke(door, ["swatches", "import", str(file), "--db", str(library)])
     assert taken.exit_code == 0, taken.output
+    with closing(open_named(str(library))) as opened:
+        fit_for(opened, [name], "Gannet smooth")
     return library
 
 
@@ -74,10 +88,11 @@ def shoal_library(
 def location(
     request: pytest.FixtureRequest, tmp_path: Path, lay_library: Callable[[Path], Path]
 ) -> str:
-    """Return where the library of this test is: empty, but where Shoal is asked for."""
+    """Return where the library of this test is: empty, but where Reef or Shoal is asked for."""
     path = tmp_path / "library.db"
-    if "shoal" in request.fixturenames:
-        return str(shutil.copyfile(request.getfixturevalue("shoal_library"), path))
+    for name in ("reef", "shoal"):  # the first holds the second
+        if name in request.fixturenames:
+            return str(shutil.copyfile(request.getfixturevalue(f"{name}_library"), path))
     return str(lay_library(path))
 
 
@@ -125,7 +140,6 @@ def shoal(visit: TestClient, tmp_path: Path) -> TestClient:
 @pytest.fixture
 def reef(shoal: TestClient) -> TestClient:
     """Give the same with the range Reef beside it."""
-    shoal.post("/swatches/import", files={"files": ("reef.csv", REEF.encode(), "text/csv")})
     return shoal
 
 
@@ -137,10 +151,30 @@ def over(jobs: Jobs) -> Callable[[int], Job]:
         last = time.monotonic() + PATIENCE
         while not (job := jobs.get(number)).state.is_over:
             assert time.monotonic() < last, job
-            time.sleep(0.05)
+            _let_work(jobs)
         return job
 
     return wait
+
+
+@pytest.fixture
+def ended(visit: TestClient, over: Callable[[int], Job]) -> Callable[[int], dict[str, Any]]:
+    """Give a function that waits until a job is over, and returns it as its page tells it."""
+
+    def wait(number: int) -> dict[str, Any]:
+        over(number)
+        return dict(visit.get(f"/job.json?number={number}").json())
+
+    return wait
+
+
+def _let_work(jobs: Jobs) -> None:
+    """Wait a little, no longer than until a job is over: to look into the library takes work."""
+    under_way = jobs.under_way
+    for _ in range(20):
+        time.sleep(0.02)
+        if jobs.under_way < max(under_way, 1):
+            return
 
 
 @pytest.fixture

@@ -1,7 +1,7 @@
 """Cards of one's own: a picture, a grid, names; looked at, mended, kept."""
 
 import io
-import time
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -9,8 +9,8 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-PATIENCE = 900.0
-"""A job that takes longer is stuck: on a busy computer one may have to compile the search [s]."""
+Ended = Callable[[int], dict[str, Any]]
+
 BARE = (0, 3, 8)
 NAMES = ["paper" if place in BARE else f"Tint {place}" for place in range(12)]
 CORNERS = {"x": ["60", "820", "820", "60"], "y": ["60", "60", "620", "620"]}
@@ -29,15 +29,6 @@ def picture() -> bytes:
     return content.getvalue()
 
 
-def over(visit: TestClient, job: int) -> dict[str, Any]:
-    """Wait for a job to be over, and return it."""
-    until = time.monotonic() + PATIENCE
-    while not (found := visit.get(f"/job.json?number={job}").json())["ended"]:
-        assert time.monotonic() < until
-        time.sleep(0.05)
-    return dict(found)
-
-
 def sent(visit: TestClient, picture: bytes, **fields: object) -> int:
     """Send a card and return the job that reads it."""
     usual = {"rows": "3", "columns": "4", "names": "\n".join(NAMES), "paper": "Old card"}
@@ -50,16 +41,16 @@ def sent(visit: TestClient, picture: bytes, **fields: object) -> int:
     return int(answer.json()["id"])
 
 
-def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) -> None:
+def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes, ended: Ended) -> None:
     """Nothing is a swatch before it was looked at; kept it is, with what is assumed marked."""
     job = sent(visit, picture, coats_unknown="true")
-    assert over(visit, job)["state"] == "done"
+    assert ended(job)["state"] == "done"
     assert visit.get("/swatches.json").json()["total"] == 0
     page = visit.get(f"/card/reading?job={job}").text
     assert "Is the grid in the right place?" in page
     assert visit.get(f"/card/proof?job={job}").headers["content-type"] == "image/png"
     kept = visit.post("/card/settle.json", data={"job": str(job), "accept_rough": "true"}).json()
-    assert over(visit, kept["id"])["state"] == "done"
+    assert ended(kept["id"])["state"] == "done"
     assert "12 places were taken over." in visit.get(f"/card/reading?job={kept['id']}").text
     swatches = visit.get("/swatches.json?range=Tints").json()["swatches"]
     assert len(swatches) == 9
@@ -67,19 +58,19 @@ def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) ->
 
 
 def test_a_card_whose_bare_paper_comes_out_dark_leaves_the_paper_unmeasured(
-    visit: TestClient, picture: bytes
+    visit: TestClient, picture: bytes, ended: Ended
 ) -> None:
     """It is said before anything is kept; afterwards a button leads to where its color is given."""
     with Image.open(io.BytesIO(picture)) as image:
         content = io.BytesIO()
         image.point(lambda level: 0.8 * level).save(content, "PNG")
     job = sent(visit, content.getvalue(), way="profile")
-    assert over(visit, job)["state"] == "done"
+    assert ended(job)["state"] == "done"
     page = visit.get(f"/card/reading?job={job}").text
     assert "photograph it again in even daylight: bare Old card comes out too dark" in page
     assert page.count("Not kept as bare paper: see above.") == len(BARE)
     kept = visit.post("/card/settle.json", data={"job": str(job)}).json()
-    assert over(visit, kept["id"])["state"] == "done"
+    assert ended(kept["id"])["state"] == "done"
     page = visit.get(f"/card/reading?job={kept['id']}").text
     assert "9 places were taken over." in page
     assert 'href="/paper?name=Old%20card#bare"' in page
@@ -89,11 +80,11 @@ def test_a_card_whose_bare_paper_comes_out_dark_leaves_the_paper_unmeasured(
 
 
 def test_what_went_wrong_is_mended_without_sending_the_picture_again(
-    visit: TestClient, picture: bytes
+    visit: TestClient, picture: bytes, ended: Ended
 ) -> None:
     """The form comes back with what was asked and the picture upright, to place the grid on."""
     job = sent(visit, picture, names="paper\nTint 1")
-    failed = over(visit, job)
+    failed = ended(job)
     assert failed["state"] == "failed"
     assert "12 places" in failed["message"]
     assert f'href="/card?job={job}"' in visit.get(f"/job?number={job}").text
@@ -103,21 +94,23 @@ def test_what_went_wrong_is_mended_without_sending_the_picture_again(
     shown = visit.get(f"/card/picture?job={job}")
     assert Image.open(io.BytesIO(shown.content)).size == (900, 700)
     again = sent(visit, b"", job=str(job))
-    assert over(visit, again)["state"] == "done"
+    assert ended(again)["state"] == "done"
 
 
-def test_grays_in_the_picture_tell_the_camera(visit: TestClient, picture: bytes) -> None:
+def test_grays_in_the_picture_tell_the_camera(
+    visit: TestClient, picture: bytes, ended: Ended
+) -> None:
     """A card is read by the grays that a person names in its picture; the form keeps them, and one
     that lies outside is told in a sentence.
     """
     named = "value:9.2@850,350; value:9.2@30,350"
     job = sent(visit, picture, grays=named)
-    assert over(visit, job)["state"] == "done"
+    assert ended(job)["state"] == "done"
     told = visit.get(f"/card/reading.json?job={job}").json()["pages"][0]["accuracy"]
     assert told["conversion"] == "cells of known color"
     assert told["basis"].startswith("2 grays beside the sheet")
     assert f'name="grays" value="{named}"' in visit.get(f"/card?job={job}").text
-    failed = over(visit, sent(visit, picture, grays="gray@950,350"))
+    failed = ended(sent(visit, picture, grays="gray@950,350"))
     assert "outside the picture" in failed["message"]
 
 
@@ -151,9 +144,9 @@ def test_corners_are_eight_numbers(
     ],
 )
 def test_corners_go_round_a_card(
-    visit: TestClient, picture: bytes, x: list[str], y: list[str]
+    visit: TestClient, picture: bytes, x: list[str], y: list[str], ended: Ended
 ) -> None:
     """Corners in a heap, crosswise or in one line are an error to mend, not a fault."""
-    job = over(visit, sent(visit, picture, x=x, y=y))
+    job = ended(sent(visit, picture, x=x, y=y))
     assert job["state"] == "failed"
     assert "not those of a grid" in job["message"]

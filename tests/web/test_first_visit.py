@@ -1,7 +1,7 @@
 """The first visit: from an empty library by one short sheet to an answer; and the demo."""
 
 import io
-import time
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from PIL import Image
 from starlette.testclient import TestClient
 
+from laydown.app.encoding import to_text
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library
 from laydown.app.sheets.printing import find_sheet
@@ -19,33 +20,8 @@ from laydown.demo.files import STUDENTS_RANGE, read_rows
 from laydown.demo.photograph import colored_and_photographed
 from laydown.imaging.files import open_photographs
 
-PATIENCE = 900.0
-"""A job that takes longer is stuck: on a busy computer one may have to compile the search [s]."""
+Ended = Callable[[int], dict[str, Any]]
 OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
-
-
-def photograph_of(library: Library, number: int, printed: bytes) -> bytes:
-    """Return a photograph of a printed sheet that somebody colored in."""
-    sheet = find_sheet(library, number)
-    pixels = next(open_photographs(printed, source="sheet.pdf")).pixels
-    content = io.BytesIO()
-    Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
-    return content.getvalue()
-
-
-def ended(visit: TestClient, job: int) -> dict[str, Any]:
-    """Wait for a job to be over, and return it."""
-    until = time.monotonic() + PATIENCE
-    while not (found := visit.get(f"/job.json?number={job}").json())["ended"]:
-        assert time.monotonic() < until
-        time.sleep(0.05)
-    return dict(found)
-
-
-def done(visit: TestClient, job: int) -> None:
-    """Wait for a job to be over, and require that it succeeded."""
-    found = ended(visit, job)
-    assert found["state"] == "done", found
 
 
 @pytest.fixture
@@ -60,6 +36,27 @@ def begun(visit: TestClient) -> int:
     made = visit.post("/begin", data={**fields, "kit": "Orchard"})
     assert made.status_code == 303
     return int(made.headers["location"].rpartition("=")[2])
+
+
+@pytest.fixture(scope="module")
+def photographed() -> dict[str, bytes]:
+    """Hold the photographs that were made, by what is on the sheet: they take long."""
+    return {}
+
+
+@pytest.fixture
+def photograph(
+    visit: TestClient, library: Library, begun: int, photographed: dict[str, bytes]
+) -> bytes:
+    """Return a photograph of the printed sheet that somebody colored in."""
+    sheet = find_sheet(library, begun)
+    if (key := to_text(sheet)) not in photographed:
+        printed = visit.get(f"/sheet/file?number={begun}").content
+        pixels = next(open_photographs(printed, source="sheet.pdf")).pixels
+        content = io.BytesIO()
+        Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
+        photographed[key] = content.getvalue()
+    return photographed[key]
 
 
 def test_the_demo_is_offered_to_who_began_with_their_own(visit: TestClient) -> None:
@@ -116,16 +113,15 @@ def test_an_empty_library_offers_both_ways_in(visit: TestClient) -> None:
 
 
 def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
-    visit: TestClient, library: Library, begun: int
+    visit: TestClient, photograph: bytes, ended: Ended
 ) -> None:
     """As a phone lifts dark tones and holds back light ones; it is said before anything is kept."""
-    printed = visit.get(f"/sheet/file?number={begun}").content
-    with Image.open(io.BytesIO(photograph_of(library, begun, printed))) as image:
+    with Image.open(io.BytesIO(photograph)) as image:
         content = io.BytesIO()
         image.point(lambda level: 200 * (level / 255) ** 0.7).save(content, "JPEG", quality=90)
     sent = [("files", ("photo.jpg", content.getvalue()))]
     read = visit.post("/sheet/read.json", data={"way": "profile"}, files=sent).json()
-    done(visit, read["id"])
+    assert ended(read["id"])["state"] == "done"
     page = visit.get(f"/sheet/reading?job={read['id']}").text
     assert "photograph it again in even daylight: bare Tern rough comes out too dark" in page
     assert "Not kept as bare paper: see above." in page
@@ -133,44 +129,40 @@ def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
 
 
 def test_grays_named_in_a_photograph_of_a_sheet_are_looked_for(
-    visit: TestClient, library: Library, begun: int
+    visit: TestClient, photograph: bytes, ended: Ended
 ) -> None:
     """One that lies outside the picture is told in a sentence, so the field has come through."""
-    printed = visit.get(f"/sheet/file?number={begun}").content
-    sent = [("files", ("photo.jpg", photograph_of(library, begun, printed)))]
+    sent = [("files", ("photo.jpg", photograph))]
     named = {"grays": "gray@50%,50%; gray@101%,50%"}
     read = visit.post("/sheet/read.json", data=named, files=sent).json()
-    assert "outside the picture" in ended(visit, read["id"])["message"]
+    assert "outside the picture" in ended(read["id"])["message"]
 
 
 def test_a_photograph_whose_paper_looks_tinted_is_taken_only_when_one_says_so(
-    visit: TestClient, library: Library, begun: int
+    visit: TestClient, photograph: bytes, ended: Ended
 ) -> None:
     """It is said why, and the box that takes it all the same isn't ticked beforehand."""
-    printed = visit.get(f"/sheet/file?number={begun}").content
-    with Image.open(io.BytesIO(photograph_of(library, begun, printed))) as image:
+    with Image.open(io.BytesIO(photograph)) as image:
         warm = np.asarray(image.convert("RGB")) * np.array([1.0, 0.9, 0.7])
     content = io.BytesIO()
     Image.fromarray(warm.astype(np.uint8)).save(content, "JPEG", quality=90)
     sent = [("files", ("photo.jpg", content.getvalue()))]
     read = visit.post("/sheet/read.json", data={"way": "paper"}, files=sent).json()
-    done(visit, read["id"])
+    assert ended(read["id"])["state"] == "done"
     page = visit.get(f"/sheet/reading?job={read['id']}").text
     assert "The paper looks tinted" in page
     assert '<input type="checkbox" name="accept_rough" value="true"> Take them' in page
 
 
 def test_a_short_sheet_leads_to_the_first_answer(
-    visit: TestClient, library: Library, jobs: Jobs, begun: int
+    visit: TestClient, jobs: Jobs, begun: int, photograph: bytes, ended: Ended
 ) -> None:
     """Names, a printed sheet, its photograph, a look, and a recipe for the color wanted."""
     assert "waits to be colored in" in visit.get("/").text
     assert "second time with a second coat" in visit.get(f"/sheet?number={begun}").text
-    printed = visit.get(f"/sheet/file?number={begun}")
-    assert printed.content.startswith(b"%PDF")
-    picture = photograph_of(library, begun, printed.content)
-    read = visit.post("/sheet/read.json", files=[("files", ("photo.jpg", picture))]).json()
-    done(visit, read["id"])
+    assert visit.get(f"/sheet/file?number={begun}").content.startswith(b"%PDF")
+    read = visit.post("/sheet/read.json", files=[("files", ("photo.jpg", photograph))]).json()
+    assert ended(read["id"])["state"] == "done"
     assert visit.get("/swatches.json").json()["total"] == 0
     page = visit.get(f"/sheet/reading?job={read['id']}").text
     assert 'src="/sheet/proof?job=' in page
@@ -180,7 +172,7 @@ def test_a_short_sheet_leads_to_the_first_answer(
     left, taken, *_ = (cell["number"] for cell in cells if cell["recipe"])
     fields = {"job": str(read["id"]), "redo": str(left), "accept": str(taken)}
     kept = visit.post("/sheet/settle.json", data=fields).json()
-    done(visit, kept["id"])
+    assert ended(kept["id"])["state"] == "done"
     asked = jobs.request(kept["id"])
     assert isinstance(asked, ReadSheet)
     assert (asked.accept, asked.redo, asked.keep) == ({taken}, {left}, True)
@@ -206,13 +198,13 @@ def test_both_doors_tell_the_same_of_sheets(visit: TestClient, location: str, be
         assert visit.get(address).content == told.stdout_bytes
 
 
-def test_a_picture_without_a_sheet_is_told_as_one(visit: TestClient) -> None:
+def test_a_picture_without_a_sheet_is_told_as_one(visit: TestClient, ended: Ended) -> None:
     """The job ends with a sentence and a way on, and nothing is kept."""
     content = io.BytesIO()
     Image.new("RGB", (600, 800), "white").save(content, "PNG")
     sent = visit.post("/sheet/read.json", files=[("files", ("wall.png", content.getvalue()))])
     job = sent.json()["id"]
-    found = ended(visit, job)
+    found = ended(job)
     assert found["state"] == "failed"
     assert "wall.png: no sheet was found" in found["message"]
     assert visit.get(f"/sheet/reading?job={job}").status_code == 404

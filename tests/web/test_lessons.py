@@ -1,6 +1,7 @@
 """Lessons at the bench."""
 
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,13 @@ water,shadow,#405060,deep,from a picture
 PAPER = "Gannet smooth"
 
 
+def does(location: str, *command: str) -> bytes:
+    """Give a command about lessons; return what it writes."""
+    told = CliRunner().invoke(door, ["lesson", *command, "-q", "--db", location])
+    assert told.exit_code in {0, 3}, told.output
+    return told.stdout_bytes
+
+
 class Teacher:
     """A bench and the command line on the same library, with a lesson in a file and kept."""
 
@@ -38,17 +46,11 @@ class Teacher:
         self, bench: TestClient, jobs: Jobs, over: Over, location: str, folder: Path
     ) -> None:
         self.bench, self.jobs, self.over, self.location = bench, jobs, over, location
-        self.folder = folder
-        (folder / "bank.csv").write_text(LIST, encoding="utf-8")
-        self.file = folder / "bank.txt"
-        self.does("new", str(folder / "bank.csv"), "--note", "Invented.", "-o", str(self.file))
-        self.does("keep", str(self.file))
+        self.folder, self.file = folder, folder / "bank.txt"
 
     def does(self, *command: str) -> bytes:
         """Give a command about lessons; return what it writes."""
-        told = CliRunner().invoke(door, ["lesson", *command, "-q", "--db", self.location])
-        assert told.exit_code in {0, 3}, told.output
-        return told.stdout_bytes
+        return does(self.location, *command)
 
     def posts(self, path: str, fields: dict[str, Any], **others: Any) -> int:
         """Send a form that starts a job; wait for it and return its number."""
@@ -63,6 +65,28 @@ class Teacher:
         """Convert the lesson to the range Shoal."""
         asked = {"number": 1, "range": "Shoal", "steps": 2, "turns": 2, **fields}
         return self.posts("/lesson/convert", asked)
+
+
+@pytest.fixture(scope="module")
+def lesson(tmp_path_factory: pytest.TempPathFactory, shoal_library: Path) -> Path:
+    """Lay a folder with a lesson, its list, and a library beside Shoal that it is kept in."""
+    folder = tmp_path_factory.mktemp("lesson")
+    library, listed, file = (folder / name for name in ("library.db", "bank.csv", "bank.txt"))
+    shutil.copyfile(shoal_library, library)
+    listed.write_text(LIST, encoding="utf-8")
+    does(str(library), "new", str(listed), "--note", "Invented.", "-o", str(file))
+    does(str(library), "keep", str(file))
+    return folder
+
+
+@pytest.fixture
+def location(request: pytest.FixtureRequest, location: str) -> str:
+    """Return where the library of this test is: with the lesson kept where a teacher is asked."""
+    if "teacher" in request.fixturenames:
+        shutil.copytree(
+            request.getfixturevalue("lesson"), Path(location).parent, dirs_exist_ok=True
+        )
+    return location
 
 
 @pytest.fixture

@@ -40,6 +40,16 @@ def test_ranges_are_listed_as_at_the_command_line(reef: TestClient, location: st
         assert chosen.start() < field.index("</select>")
 
 
+def test_a_set_of_the_same_medium_is_proposed_beside_one(reef: TestClient) -> None:
+    """Pencils come before markers in the list, and aren't what converts them unless chosen."""
+    rows = "range,medium,color,paper,coats,L,a,b\nBramble,pencil,Fig,Gannet smooth,1,40,9,9\n"
+    reef.post("/swatches/import", files={"files": ("pencils.csv", rows.encode(), "text/csv")})
+    form = reef.get("/ranges?first=Shoal").text
+    assert re.findall(r'name="range" value="(\w+)" checked', form) == ["Reef"]
+    alone = reef.get("/ranges?first=Bramble").text
+    assert re.findall(r'name="range" value="(\w+)" checked', alone) == ["Reef"]
+
+
 def test_an_empty_library_leads_to_swatches(visit: TestClient) -> None:
     """Where there is no range there is nothing to compare, and two ways on."""
     page = visit.get("/ranges").text

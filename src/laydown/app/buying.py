@@ -44,14 +44,9 @@ def offers_of(
     Raises `DuplicateNameError` when a colorant has two prices; `BadFileError` when none has one
     that needs one.
 
-    Parameters
-    ----------
-    colorants
-        In the order in which offers count them; those of other ranges are owned.
-    rows, source
-        The price list and its name; none and empty where nothing has a price.
-    priced_only
-        Whether a colorant without a price is left out, since the answer turns on prices.
+    `colorants`: in the order in which offers count them; those of other ranges are owned. `rows`,
+    `source`: the price list and its name; none and empty where nothing has a price. `priced_only`:
+    whether a colorant without a price is left out, since the answer turns on prices.
     """
     spelled = {name_key(text) for c in colorants for text in (c.label, c.name, c.code)}
 

@@ -178,16 +178,11 @@ def _run_class(
         notes=(ALL_INVENTED,),
     )
     text = lessons.write_lesson(lesson)
-    asking = WITHOUT_KIT
-    whole = lessons.convert_lesson(
-        library,
-        lessons.LessonAsked(text, shipped.LESSON, asking, 1, (shipped.TEACHERS_RANGE,)),
-        watch=watch,
-    )
-    packed = packs.pack_lesson(
-        library, lessons.LessonAsked(text, shipped.LESSON, asking), watch=watch
-    )
-    runs = list_runs(library, ListRuns(asking.supplies, shop=(shipped.TEACHERS_RANGE,)))
+    asked = lessons.LessonAsked(text, shipped.LESSON, WITHOUT_KIT)
+    bought = replace(asked, turns=1, shop=(shipped.TEACHERS_RANGE,))
+    whole = lessons.convert_lesson(library, bought, watch=watch)
+    packed = packs.pack_lesson(library, asked, watch=watch)
+    runs = list_runs(library, ListRuns(WITHOUT_KIT.supplies, shop=(shipped.TEACHERS_RANGE,)))
     compared = compare_ranges(
         library, CompareRanges(shipped.TEACHERS_RANGE, shipped.STUDENTS_RANGE, shipped.CLASS_PAPER)
     )
@@ -268,16 +263,9 @@ def _run_picture(
     both = painting.PaintPlan(kept, asking, (shipped.TEACHERS_RANGE,))
     shown, _, preview = painting.paint_plan(library, both)
     _, document = painting.print_plan(library, painting.PaintPlan(kept, asking, page=page))
-    parts = {
-        DRAWING: request.file,
-        PLAN: kept.file,
-        PREVIEW: preview,
-        PRINTED: document,
-    }
-    for name, part in parts.items():
-        (folder / name).write_bytes(part)
+    parts = {DRAWING: request.file, PLAN: kept.file, PREVIEW: preview, PRINTED: document}
     right = float(np.mean(_steps(plan) == STEPS[drawing[1]]))
-    return shown, right, tuple(folder / name for name in parts)
+    return shown, right, tuple(_write(folder / name, part) for name, part in parts.items())
 
 
 def _steps(plan: PicturePlan) -> np.ndarray:
@@ -323,19 +311,16 @@ def _printed(library: Library, folder: Path) -> Sheet:
     """Take in the teacher's swatches alone, and print a sheet for the student's kit."""
     teachers = "estuary_on_gannet_smooth.csv"
     import_swatches(library, ImportSwatches((GivenFile(shipped.read_bytes(teachers), teachers),)))
-    with library.work("name the student's markers") as work:
-        work.add_colorants(_students())
-    sheet = print_sheet(library, PrintSheet("kit", WITHOUT_KIT))
-    (folder / SHEET).write_bytes(draw_sheet(library, sheet))
-    return sheet
-
-
-def _students() -> list[Colorant]:
-    return [
+    students = [
         Colorant(row["color"], row["range"], blender=row["blender"] == "yes")
         for row in shipped.read_rows("colorants.csv")
         if row["range"] == shipped.STUDENTS_RANGE
     ]
+    with library.work("name the student's markers") as work:
+        work.add_colorants(students)
+    sheet = print_sheet(library, PrintSheet("kit", WITHOUT_KIT))
+    (folder / SHEET).write_bytes(draw_sheet(library, sheet))
+    return sheet
 
 
 def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
@@ -439,16 +424,12 @@ class DemoDone:
     """Share of its pixels that the plan has in the value step in which they were drawn."""
 
 
-def _silent(sentence: str) -> None:
-    """Say nothing."""
-
-
 CHI_SQUARE_80 = 4.6416
 """80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""
 
 
 def run_demo(
-    request: RunDemo, *, watch: Watch | None = None, tell: Callable[[str], None] = _silent
+    request: RunDemo, *, watch: Watch | None = None, tell: Callable[[str], None] = lambda _: None
 ) -> DemoDone:
     """Run the demo.
 

@@ -43,8 +43,6 @@ def to_json(result: object, *, under: str = "") -> str:
     each name. Numbers are rounded to `DECIMALS`; what is no number becomes null, what nobody sees
     is escaped.
 
-    Examples
-    --------
     >>> print(to_json({"value": 1 / 3, "names": frozenset({"Kelp", "Dune"})}))
     {
       "value": 0.333333,
@@ -133,8 +131,6 @@ def to_text(value: object) -> str:
 
     `value`: made of what `reader_of` can read.
 
-    Examples
-    --------
     >>> to_text((0.1, frozenset({"Kelp"}), b"ink"))
     '[0.1,["Kelp"],"aW5r"]'
     """
@@ -147,8 +143,6 @@ def from_text(text: str, kind: type[Kept], *, most: int | None = None) -> Kept:
     `most` is how many values it may have, see `values_in`; None is `MOST_VALUES`. Raises
     `ValueError` when the text is of something else.
 
-    Examples
-    --------
     >>> from_text('[0.1,["Kelp"],"aW5r"]', tuple[float, frozenset[str], bytes])
     (0.1, frozenset({'Kelp'}), b'ink')
     """

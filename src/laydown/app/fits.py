@@ -309,6 +309,8 @@ MOST_FITTED = 1000
 """Colorants of a range on a paper: a fit's covariance grows by the square of them."""
 AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
+pooled = lru_cache(AT_HAND_FITS)(pool)
+"""While fits are the same objects, so is the whole of them, and what is known of it."""
 
 
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
@@ -317,7 +319,7 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     Raises `NotMeasuredError` for a range without a single swatch on this paper.
     """
     fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
-    return _pooled(tuple(fits))
+    return pooled(tuple(fits))
 
 
 def _check_size(work: Work, ranges: Collection[str], paper: str) -> None:
@@ -343,12 +345,6 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
         hint=f"Choose the paper {most.paper}: most of {range_name} is swatched there. Or l{lay}.",
         command=f'--paper "{most.paper}"',
     )
-
-
-@lru_cache(AT_HAND_FITS)
-def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
-    """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
-    return pool(fits)
 
 
 # The fit for a kit of any media on a paper.

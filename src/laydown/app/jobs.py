@@ -99,16 +99,9 @@ class Jobs:
 
         Raises `TooLargeError` when the request is too large to be kept.
 
-        Parameters
-        ----------
-        task
-            Name in ``laydown.app.TASKS`` of what to do.
-        title
-            What to call it before people.
-        started_by
-            At which place it was started.
-        form
-            How it was asked there, in the door's own words, for it to lead back.
+        `task`: name in ``laydown.app.TASKS`` of what to do. `title`: what to call it before people.
+        `started_by`: at which place it was started. `form`: how it was asked there, in the door's
+        own words, for it to lead back.
         """
         (_, kind, _), moment = job_task(task), self._clock()
         if not isinstance(request, kind):

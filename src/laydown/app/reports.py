@@ -344,8 +344,6 @@ def _bought(offer: Offer, currency: str) -> tuple[str, str]:
 def money(price: int, currency: str) -> str:
     """Write a price; nothing where there are no prices.
 
-    Examples
-    --------
     >>> money(1250, "EUR"), money(0, "")
     ('12.50 EUR', '')
     """

@@ -17,7 +17,7 @@ from laydown.match.mud import chroma_lost, is_muddy
 from laydown.match.ranking import Limits, usual_ranking
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.words import difference
-from laydown.media.kit.fit import AnyFit, predict
+from laydown.media.kit.fit import AnyFit, color_of, predict
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Colorant, Recipe, Step, format_recipe, order_troubles
 from laydown.media.recipe_words import recipe_words
@@ -367,7 +367,7 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     )
     turned = Recipe(pile.steps[::-1])
     sound = len(pile.steps) > 1 and not order_troubles(turned)
-    other = predict(fit, turned).lab if sound else None
+    other = color_of(fit, turned) if sound else None
     return Laid(
         kit=bench.label,
         paper=fit.paper.name,
@@ -554,25 +554,15 @@ class RangesCompared:
 def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
     """Compare what two ranges reach, recipes of two steps of two coats counted."""
     both = ranges_named(library, (request.first, request.second))
-    names, coats, recipes, paper = [], [], [], ""
-    for name in both:
-        label, shades, found, paper = _range(library, name, request.paper)
-        names.append(label)
-        coats.append(shades)
-        recipes.append(found)
+    benches = [set_up(library, Supplies(ranges=(name,), paper=request.paper)) for name in both]
     made = compare(
-        (names[0], names[1]),
-        (coats[0], coats[1]),
-        (recipes[0], recipes[1]),
+        [bench.label for bench in benches],
+        [shading.one_coats(bench.whole, without=bench.without) for bench in benches],
+        [
+            repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
+            for bench in benches
+        ],
         tolerance=TOLERANCES[request.tolerance],
     )
-    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
-
-
-def _range(
-    library: Library, name: str, paper: str
-) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
-    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
-    limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = shading.one_coats(bench.whole, without=bench.without)
-    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name
+    plots = tuple(svg(plot) for plot in made.plots)
+    return RangesCompared(benches[0].whole.paper.name, request.tolerance, made, plots)

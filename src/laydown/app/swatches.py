@@ -74,8 +74,6 @@ ENDINGS = MappingProxyType(
 def form_of_content(content: bytes) -> str:
     """Return what a file's beginning shows it to be.
 
-    Examples
-    --------
     >>> form_of_content(b"<?xml version='1.0'?>"), form_of_content(b"range,color")
     ('cxf', 'csv')
     """

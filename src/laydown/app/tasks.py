@@ -138,8 +138,6 @@ def told_if_long(
 def wait_words(seconds: float, *, recipes: int = 0) -> str:
     """Say how long something takes at most, and how many recipes there are where they are counted.
 
-    Examples
-    --------
     >>> wait_words(200.0)
     'This may take up to 4 minutes more.'
     >>> wait_words(20.0, recipes=5_000_000)

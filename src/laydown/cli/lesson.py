@@ -14,7 +14,6 @@ from laydown.cli.sheet import cell_numbers
 if TYPE_CHECKING:
     from laydown.app.lessons import lessons
     from laydown.app.lessons.lessons import LessonShown
-    from laydown.plan.chart import Chart
 
 lesson = commands.Noun(
     "lesson",
@@ -150,16 +149,11 @@ def convert(
     else:
         from laydown.app.matches.colors import write_chart
 
-        console.give(write_chart(_chart(made, way, turn), form, page, details=details))
+        if way == "turned" and turn > len(made.turned_charts):
+            raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
+        console.give(write_chart(made.chart(way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
-
-
-def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
-    if way == "turned" and turn > len(made.turned_charts):
-        raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
-    charts = {"together": made.together, "singly": made.singly}
-    return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
 def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:

@@ -12,15 +12,8 @@ from types import MappingProxyType
 
 import numpy as np
 
+from laydown.color import lab
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import (
-    WHITE_D50,
-    adapt,
-    lab_from_lch,
-    lab_from_xyz,
-    lch_from_lab,
-    xyz_from_lab,
-)
 from laydown.color.reconstruction import inside_object_solid
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
 from laydown.color.value import luminance_from_value
@@ -105,14 +98,14 @@ def _of_three(text: str, form: Form, numbers: str) -> TypedColor:
             f"“{text}” is not {form}: and three numbers.",
             hint=f"Put points in the numbers and commas between them. Write {FORMS}.",
         )
-    xyz = xyz_from_lab(three) if form is Form.LAB else three
+    xyz = lab.xyz_from_lab(three) if form is Form.LAB else three
     if not inside_object_solid(xyz) or (form is Form.LAB and not 0.0 <= three[0] <= 100.0):
         raise BadColorError(
             f"“{text}” is a color that no surface can have.",
             hint="L* is 0 to 100, of XYZ a perfect white has Y = 100, and strong colors exist only "
             "in the middle.",
         )
-    return three if form is Form.LAB else lab_from_xyz(xyz), form
+    return three if form is Form.LAB else lab.lab_from_xyz(xyz), form
 
 
 # Colors written as hue, value and chroma, such as 5YR 6/8 (ASTM D1535).
@@ -160,15 +153,15 @@ def lab_from_notation(text: str) -> FloatArray:
     else:
         raise BadColorError(f"{text!r} is not a notation of hue, value and chroma.", hint=HINT)
     gray_xyz = WHITE_C * float(luminance_from_value(value)) / 100.0
-    lightness = lab_from_xyz(gray_xyz, white=WHITE_C)[0]
-    under_c = xyz_from_lab(np.array([lightness, *ab]), white=WHITE_C)
-    xyz = adapt(under_c, white_from=WHITE_C, white_to=WHITE_D50)
+    lightness = lab.lab_from_xyz(gray_xyz, white=WHITE_C)[0]
+    under_c = lab.xyz_from_lab(np.array([lightness, *ab]), white=WHITE_C)
+    xyz = lab.adapt(under_c, white_from=WHITE_C, white_to=lab.WHITE_D50)
     if not inside_object_solid(xyz, tolerance=0.05):
         raise BadColorError(
             f"No surface can have so strong a color as {text!r}.",
             hint="Write a lower chroma, the number behind the stroke.",
         )
-    return lab_from_xyz(xyz)
+    return lab.lab_from_xyz(xyz)
 
 
 def _checked_value(text: str, written: str) -> float:
@@ -202,7 +195,7 @@ def _interpolated(text: str, hue: float, value: float, chroma: float) -> FloatAr
         mean += v_share * h_share * c_share * chips[v, h % 40, c]
     if not np.all(np.isfinite(mean)):
         raise _beyond(text)
-    return lab_from_lch(np.array([0.0, mean[0], mean[1] + _even_hue(hue)]))[1:]
+    return lab.lab_from_lch(np.array([0.0, mean[0], mean[1] + _even_hue(hue)]))[1:]
 
 
 def _beyond(text: str) -> BadColorError:
@@ -240,7 +233,7 @@ def _chips() -> tuple[FloatArray, FloatArray]:
     value, chroma, x, y = numbers_of(table, "value", "chroma", "x", "y").T
     xyz = np.stack([x / y, np.ones_like(y), (1.0 - x - y) / y], axis=-1)
     xyz *= luminance_from_value(value)[:, None]
-    lch = lch_from_lab(lab_from_xyz(xyz, white=WHITE_C))
+    lch = lab.lch_from_lab(lab.lab_from_xyz(xyz, white=WHITE_C))
     values = np.unique(value)
     half = np.rint(0.5 * chroma).astype(int)
     chips = np.full((values.size, 40, half.max() + 1, 2), np.nan)

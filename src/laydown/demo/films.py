@@ -9,7 +9,7 @@ and rules are invented.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property, partial
+from functools import cache, cached_property, partial
 
 import numpy as np
 
@@ -40,6 +40,11 @@ REWETTED = 0.05
 """Share of a dry wash that the next one carries off."""
 
 
+@cache
+def _light() -> Quadrature:
+    return Quadrature(ANGLES)
+
+
 class Pigment:
     """What an even coat of a pencil, or a wash straight from the pan, holds; and films of it.
 
@@ -50,28 +55,16 @@ class Pigment:
         self.absorbing, self.scattering = absorbing, scattering
 
     @cached_property
-    def _light(self) -> Quadrature:
-        return Quadrature(ANGLES)
-
-    @cached_property
     def rungs(self) -> list[tuple[FloatArray, FloatArray]]:
         """What films of 1, 2, 4 … times `FINEST` coats reflect and pass, (36, angles, angles)."""
-        depths = np.stack([FINEST * self.absorbing, FINEST * self.scattering], axis=-1).tolist()
-        pairs = [self._light.layer(*depth) for depth in depths]
-        reflected, passed = np.array([r for r, _ in pairs]), np.array([t for _, t in pairs])
+        light = _light()
+        reflected, passed = light.layers(FINEST * self.absorbing, FINEST * self.scattering)
         rungs = [(reflected, passed)]
         for _ in range(RUNGS):
-            inner = self._between(reflected, reflected, passed)
-            weights = np.diag(self._light.twonuw)
-            reflected, passed = inner @ reflected @ weights @ passed + reflected, inner @ passed
+            inner = light.between(reflected, reflected, passed)
+            reflected, passed = light.put_on(reflected, reflected, passed), inner @ passed
             rungs.append((reflected, passed))
         return rungs
-
-    def _between(self, below: FloatArray, above: FloatArray, passed: FloatArray) -> FloatArray:
-        """Return T (E − R C R)⁻¹, the sum of all light to and fro."""
-        weights = self._light.twonuw
-        ends = np.diag(1.0 / weights) - below @ np.diag(weights) @ above
-        return np.asarray(passed @ np.linalg.inv(ends))
 
     def put_on(self, ground: FloatArray, thickness: FloatArray) -> FloatArray:
         """Lay a film of so many coats (heights,) on grounds (heights, 36, angles, angles)."""
@@ -80,10 +73,7 @@ class Pigment:
         for rung, (reflected, passed) in enumerate(self.rungs):
             here = np.flatnonzero(counts >> rung & 1)
             if len(here):
-                below = seen[here]
-                inner = self._between(below, reflected, passed)
-                weights = np.diag(self._light.twonuw)
-                seen[here] = inner @ below @ weights @ passed + reflected
+                seen[here] = _light().put_on(seen[here], reflected, passed)
         return seen
 
 
@@ -100,8 +90,7 @@ class FilmBench:
     @cached_property
     def _ground(self) -> FloatArray:
         """The sheet's reflection matrices over black, shape (36, angles, angles)."""
-        light, slab = Quadrature(ANGLES), self.slab
-        return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
+        return _light().layers(self.slab.absorption, np.array(self.slab.scattering))[0]
 
     def truth(
         self,
@@ -121,7 +110,7 @@ class FilmBench:
         seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
         for pigment, thickness in self._piles(recipe, list(factors)):
             seen = pigment.put_on(seen, thickness)
-        light = Quadrature(ANGLES)
+        light = _light()
         out = np.exp(-np.multiply.outer(clear, 1.0 / light.sample.nu))
         shown = light.twonuw * out * seen[..., -1] * out[..., -1:]
         return np.asarray(shown.sum(axis=-1).mean(axis=0))
@@ -221,9 +210,14 @@ class MixedBench:
         first, last = under.coats, recipe.coats - over.coats
         dye = pile(self.dyes, under, given[:first])
         late = pile(self.dyes, over, given[last:])
-        ground = self._sheet.matrices(dye + self.through * late)
+        dye = dye + self.through * late
+        ground = self._sheet.matrices(dye) if dye.any() else self._undyed
         clear = (1.0 - self.through) * late * self._clear_unit
         return self.pigments.truth(films, given[first:last], ground=ground, clear=clear)
+
+    @cached_property
+    def _undyed(self) -> FloatArray:
+        return self._sheet.matrices(np.zeros(self.dyes.slab.absorption.shape))
 
     @cached_property
     def _clear_unit(self) -> float:

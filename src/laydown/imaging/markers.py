@@ -7,14 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray, Pixels
 from laydown.opencv import cv2
-from laydown.sheet.markers import (
-    CORNERS,
-    MARKER_COUNT,
-    marker_boxes,
-    number_from_ids,
-    place_of,
-    target_marks,
-)
+from laydown.sheet import markers
 from laydown.sheet.page import CellBox, PageSize
 
 LONG_SIDES = (1600, 3200)
@@ -48,12 +41,12 @@ class FoundPage:
     @property
     def number(self) -> int | None:
         """The page's number, or None where too few markers tell it."""
-        return number_from_ids(self.ids)
+        return markers.number_from_ids(self.ids)
 
     @property
     def missing(self) -> tuple[int, ...]:
         """Places whose marker was not found."""
-        return tuple(place for place in range(MARKER_COUNT) if place not in self.corners)
+        return tuple(place for place in range(markers.MARKER_COUNT) if place not in self.corners)
 
 
 def find_page(pixels: Pixels) -> FoundPage:
@@ -105,10 +98,13 @@ def find_target(pixels: Pixels) -> FoundPage | None:
 def _placed_target(pixels: Pixels) -> tuple[FoundPage, float]:
     """Return a target's four marks, and how far they lie off one plane, as a share of its size."""
     gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
-    boxes, best = target_marks(), (FoundPage({}, {}), 1.0)
+    boxes, best = markers.target_marks(), (FoundPage({}, {}), 1.0)
     printed = np.concatenate([box_corners(box) for box in boxes.values()])
     for side in _sides(max(gray.shape)):
-        placed = {place_of(m): (m, quad) for m, quad in _detect(gray, scale=side / max(gray.shape))}
+        placed = {
+            markers.place_of(m): (m, quad)
+            for m, quad in _detect(gray, scale=side / max(gray.shape))
+        }
         if not set(boxes) <= set(placed):
             continue
         picture = np.concatenate([placed[place][1] for place in boxes])
@@ -187,11 +183,11 @@ def _sharpen(gray: Pixels, corners: FloatArray, scale: float) -> FloatArray:
 
 def _one_page(found: list[tuple[int, FloatArray]]) -> FoundPage:
     """Keep the markers that lie as on one page."""
-    placed = [(place_of(marker), marker, corners) for marker, corners in found]
+    placed = [(markers.place_of(marker), marker, corners) for marker, corners in found]
     known = [(place, marker, corners) for place, marker, corners in placed if place is not None]
     if len(known) < FEWEST:
         return FoundPage({}, {})
-    boxes = marker_boxes(PageSize.A4)
+    boxes = markers.marker_boxes(PageSize.A4)
     page = np.concatenate([box_corners(boxes[place]) for place, _, _ in known])
     picture = np.concatenate([corners for _, _, corners in known])
     reach = STRAY * float(np.ptp(picture, axis=0).max())
@@ -199,7 +195,7 @@ def _one_page(found: list[tuple[int, FloatArray]]) -> FoundPage:
     if homography is None:
         return FoundPage({}, {})
     expected = cv2.perspectiveTransform(page[None], homography)[0]
-    off = np.linalg.norm(expected - picture, axis=-1).reshape(-1, CORNERS).max(axis=-1)
+    off = np.linalg.norm(expected - picture, axis=-1).reshape(-1, markers.CORNERS).max(axis=-1)
     return _nearest(known, off, reach)
 
 

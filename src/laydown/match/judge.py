@@ -5,25 +5,16 @@ from types import MappingProxyType
 
 import numpy as np
 
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.mud import find_mud, notes_on_blending
-from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import Question, doubt_of
+from laydown.match.outcome import Candidate, Match, Origin, Verdict
+from laydown.match.question import Question, doubt_of, left_open
 from laydown.match.ranking import (
     BY_EYE,
-    NOTHING,
-    USUAL_LIMITS,
     Found,
-    Limits,
-    Ranking,
-    Watch,
-    usual_ranking,
 )
-from laydown.match.search.search import Finder
-from laydown.match.search.sense import for_area
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
-from laydown.media.kit.fit import AnyFit, next_swatch, predict, reflectance
+from laydown.media.kit.fit import color_of, next_swatch, predict, predict_lab
 from laydown.media.recipe import Medium, Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -31,7 +22,9 @@ from laydown.reference.thresholds import thresholds
 def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     """Judge one recipe, laid over what lies there, against the color that is asked for."""
     wanted, tolerance = question.target.lab, question.tolerance
-    seen = predict(question.fit, question.over.then(recipe))
+    pile = question.over.then(recipe)
+    ((_, known),) = left_open(question.fit, [pile])  # which the search asked for already, mostly
+    seen = predict(question.fit, pile, covariance=known)
     covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = float(doubt_of(wanted, seen.lab, covariance))
@@ -78,49 +71,27 @@ TOLERANCES = MappingProxyType(
 """CIEDE2000 at which half of observers accept, by the name the user chooses."""
 
 
-def match_color(
-    target: Target,
-    fit: AnyFit,
-    *,
-    limits: Limits = USUAL_LIMITS,
-    ranking: Ranking | None = None,
-    tolerance: str = "class",
-    over: Recipe = NOTHING,
-    watch: Watch | None = None,
-    top: int = 5,
-    finder: Finder | None = None,
-    swatched: AnyFit | None = None,
-) -> Match:
+def match_of(question: Question, *, top: int) -> Match:
     """Find the best recipe for a wanted color and say all there is to say about it.
 
-    Recipes are ranked by the difference to expect, doubt included, value first by default, and by
-    what each step and coat adds; verdicts and acceptance are at kL 1, where tolerances were
-    measured. A color that was asked by the name of one's own colorant is answered by that.
+    Recipes are ranked by the difference to expect, doubt included, and by what each step and coat
+    adds; verdicts and acceptance are at kL 1, where tolerances were measured. A color that was
+    asked by the name of one's own colorant is answered by that. Up to `top` alternatives to the
+    best are returned; all recipes begin with what lies there already. *Out of reach* is a verdict
+    in the match, with the least difference of all recipes in its notes.
 
-    `target`: the wanted color. `fit`: the kit on its paper. `limits`: which recipes. `ranking`:
-    what they are ranked by; None for what is usual at this tolerance. `tolerance`: a name in
-    `TOLERANCES`. `over`: what lies on the paper already; the recipes of the answer begin with it.
-    `watch`: told (done, total) as the search goes on; may raise to cancel. `top`: how many
-    alternatives to the best to return at most. `finder`: who searches the recipes, where the caller
-    keeps tables. `swatched`: what swatches alone tell of the kit, where trials have moved the fit.
-    *Out of reach* is a verdict in the match, with the least difference of all recipes in its notes.
-
-    ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
+    ``match_of(question, top=0).best.instructions`` says what to do.
     """
-    ranking = for_area(ranking or usual_ranking(tolerance), target.share)
-    question = Question(
-        target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder, swatched
-    )
     found = question.find(top + 1)
     recipe = own(question) or found.recipes[0]
     best = candidate_of(question, recipe)
     single = _single(question, recipe, best)
     told = (best.prediction.recipe, single.prediction.recipe)
-    others = [other for other in found.recipes if over.then(other) not in told]
+    others = [other for other in found.recipes if question.over.then(other) not in told]
     alternatives = tuple(candidate_of(question, other) for other in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
     return Match(
-        target=target,
+        target=question.target,
         best=best,
         single=single,
         alternatives=alternatives,
@@ -132,7 +103,7 @@ def match_color(
             *notes_on_blending(question, recipe),
             *_notes_on_trust(question, best),
         ),
-        next_swatch=next_swatch(fit, recipes)[1],
+        next_swatch=next_swatch(question.fit, recipes)[1],
     )
 
 
@@ -154,7 +125,11 @@ def _notes_on_choice(
 ) -> list[str]:
     notes, wanted, ranking = [], question.target.lab, question.ranking
     piles = [question.over.then(one) for one in found.recipes]
-    labs = np.array([lab_from_reflectance(reflectance(question.fit, pile)) for pile in piles])
+    labs = (
+        np.array([lab for lab, _ in left_open(question.fit, piles)])
+        if question.target.own_recipe is None  # they were ranked by just that
+        else predict_lab(question.fit, piles)
+    )
     off = ranking.difference(wanted, labs)
     nearest = found.recipes[int(np.argmin(off))]
     closer = float(ranking.difference(wanted, best.prediction.lab)) - float(off.min())
@@ -189,7 +164,7 @@ def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
     piles = [
         question.over.then(Recipe(recipe.steps[:count])) for count in range(len(recipe.steps) + 1)
     ]
-    light = [lab_from_reflectance(reflectance(question.fit, pile))[0] for pile in piles]
+    light = [color_of(question.fit, pile)[0] for pile in piles]
     return [
         f"{step.words} is laid to {_LIGHTENS[step.colorant.medium]}: it lightens what lies below."
         for step, before, after in zip(recipe.steps, light, light[1:], strict=False)

@@ -5,12 +5,11 @@ from math import hypot
 
 import numpy as np
 
-from laydown.color.arrays import FloatArray
 from laydown.color.lab import ciede2000, lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
 from laydown.media.film.priors import TURNS
-from laydown.media.kit.fit import AnyFit, KitFit, reflectance, soaking
+from laydown.media.kit.fit import AnyFit, KitFit, color_of, reflectance, soaking
 from laydown.media.recipe import Medium, Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -96,7 +95,7 @@ def _only(recipe: Recipe, two: tuple[Step, ...]) -> Recipe:
 
 
 def _chroma(fit: AnyFit, recipe: Recipe) -> float:
-    lab: FloatArray = lab_from_reflectance(reflectance(fit, recipe))
+    lab = color_of(fit, recipe)
     return hypot(lab[1], lab[2])
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.acceptance import acceptances
 from laydown.match.minimal import LEAST_DOUBT, Members
 from laydown.match.pairing import without_alike
 from laydown.match.question import Question, are_far, left_open
@@ -42,10 +43,11 @@ class BestPairs:
     """Shape (n,), as `laydown.match.question.Way` has them."""
     labs: FloatArray
     """Shape (n, 3)."""
-    covariances: FloatArray
-    """Shape (n, 3, 3), of their differences from the color wanted."""
-    missed: NDArray[np.bool_]
-    """Shape (n,), whether a color is out of reach of the one wanted."""
+    chances: FloatArray
+    """Shape (n,), that an observer accepts each; 0 where it is out of reach of the one wanted."""
+
+
+NO_PAIRS = BestPairs((), np.zeros(0), np.zeros((0, 3)), np.zeros(0))
 
 
 class Pairs:
@@ -85,15 +87,16 @@ class Pairs:
         search = _Search(self, question, self._least(known))
         while len(search.left):
             search.look()
-        places = search.chosen[search.chosen >= 0]
-        own = without_alike(self.covariances[places], question.target.alike)
-        return BestPairs(
-            recipes=tuple(map(self.recipe, places.tolist())),
-            costs=search.costs[search.chosen >= 0],
-            labs=self.labs[places],
-            covariances=own + question.target.covariance,
-            missed=search.missed[places],
+        found, target = search.chosen >= 0, question.target
+        places = search.chosen[found]
+        near = places[~search.missed[places]]
+        open_ = without_alike(self.covariances[near], target.alike) + target.covariance
+        chances = np.zeros(len(places))
+        chances[~search.missed[places]] = acceptances(
+            target.lab, self.labs[near], open_, tolerance=question.tolerance
         )
+        recipes = tuple(map(self.recipe, places.tolist()))
+        return BestPairs(recipes, search.costs[found], self.labs[places], chances)
 
     def _least(self, known: Iterable[tuple[Sequence[Colorant], float]]) -> FloatArray:
         """Return what each pair must cost less than, shape (pairs,)."""

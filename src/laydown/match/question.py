@@ -1,6 +1,6 @@
 """A wanted color with everything that bears on the answer, and the searches it leads to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -108,13 +108,17 @@ def are_far(wanted: FloatArray, lab: FloatArray, doubt: FloatArray, tolerance: f
     return far & ~_but_for_one(wanted, lab, np.flatnonzero(far), tolerance)
 
 
-SHORTLIST = 64
-"""So many recipes at most, the best as predicted, are ranked with their doubt.
+SHORTLIST, AHEAD = 64, 160
+"""So many recipes at most are ranked with their doubt, the nearest as predicted first; and of so
+many it is found out then whether they may be better all the same (chosen: to find them takes hardly
+longer than 64, and mostly they are all that may be)."""
 
-Doubt only adds to a cost. So where the last of them costs no less than the best with its doubt,
-which is usual, that is the best of all recipes; else it is the best of these (chosen: to work out a
-doubt takes milliseconds).
-"""
+SURER = 0.8
+"""No further recipe is taken to have less than so much of the least doubt among those ranked: of
+52,000 of the demo's, hardly one in a thousand has (docs/decisions/search.md)."""
+
+TOGETHER = 16
+"""So many of those further ones are ranked before it is seen which are left (chosen)."""
 
 SPARE = 2
 """So many times as many as are asked for are ranked with their doubt, so that the next best are no
@@ -219,31 +223,68 @@ class Question:
         """Return at least so many of the best recipes, ranked by what the hand will get.
 
         The nearest as predicted are proven by the search; doubt only adds to their cost, so they
-        are taken in that order until none of the rest can be the best. The others are the best of
-        those that were taken, `SPARE` times as many as are asked for at least; all are returned.
+        are taken in that order until none of the rest can be the best, and after `SHORTLIST` of
+        them only those that may be by `SURER`. The others are the best of those that were
+        taken, `SPARE` times as many as are asked for at least; all are returned.
         """
-        nearest = self.nearest(SHORTLIST)
-        costs = self._costs(nearest.recipes[: SPARE * top])
-        while len(costs) < len(nearest.recipes) and nearest.costs[len(costs)] < min(costs):
-            ahead = slice(len(costs), 2 * len(costs))
-            more = self._costs(nearest.recipes[ahead])
-            for cost, least in zip(more, nearest.costs[ahead], strict=True):
-                if least < min(costs):
-                    costs.append(cost)
-        recipes = nearest.recipes[: len(costs)]
-        order = in_order(np.array(costs), [recipe.key for recipe in recipes])
-        return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)
+        nearest = self.nearest(AHEAD)
+        ways = self._nearest_ways(nearest, SPARE * top)
+        ways += self._further_ways(nearest, ways)
+        bare = way_of(self, Recipe())  # surer than any, since nothing is laid
+        ways += [bare] if bare.cost < _least(ways) else []
+        costs = np.array([way.cost for way in ways])
+        order = in_order(costs, [way.recipe.key for way in ways])
+        return Found(tuple(ways[i].recipe for i in order), costs[order], nearest.considered)
 
-    def _costs(self, recipes: Sequence[Recipe]) -> list[float]:
-        """Return what recipes are ranked by, worked out together, see `cost`."""
-        ways = ways_of(self, recipes, foresee(self, recipes), self._efforts(recipes))
-        return [way.cost for way in ways]
+    def _nearest_ways(self, nearest: Found, count: int) -> list[Way]:
+        """Rank so many of the nearest, and further ones as long as they may be the best."""
+        ways = self._ways(nearest.recipes[:count])
+        most = min(max(count, SHORTLIST), len(nearest.recipes))
+        while len(ways) < most and nearest.costs[len(ways)] < _least(ways):
+            ahead = slice(len(ways), min(2 * len(ways), most))
+            more = self._ways(nearest.recipes[ahead])
+            for way, least in zip(more, nearest.costs[ahead].tolist(), strict=True):
+                if least < _least(ways):
+                    ways.append(way)
+        return ways
+
+    def _further_ways(self, nearest: Found, ways: Sequence[Way]) -> list[Way]:
+        """Rank those of the recipes that aren't ranked yet that may cost less than the best."""
+        best = _least(ways)
+        doubt = SURER * min((self._doubt(way) for way in ways if way.recipe.steps), default=0.0)
+        effort = self.ranking.step + self.ranking.coat  # of one step of one coat, the least
+        most = effort + float(np.sqrt(max(0.0, (best - effort) ** 2 - doubt**2)))
+        if len(nearest.recipes) == AHEAD and nearest.costs[-1] < most:
+            nearest = self._search(None, most=most)
+        places = np.arange(len(ways), np.searchsorted(nearest.costs, most))
+        if not len(places):
+            return []
+        efforts = np.array(self._efforts([nearest.recipes[place] for place in places.tolist()]))
+        least = efforts + np.hypot(nearest.costs[places] - efforts, doubt)
+        places, least = places[order := np.argsort(least, kind="stable")], least[order]
+        found = list[Way]()
+        while len(found) < len(places) and least[len(found)] < best:
+            some = places[len(found) : len(found) + TOGETHER].tolist()
+            found += self._ways([nearest.recipes[place] for place in some])
+            best = min(best, _least(found))
+        return found
+
+    def _doubt(self, way: Way) -> float:
+        own = float(self.ranking.difference(self.target.lab, way.lab))
+        return float(np.sqrt(max(0.0, way.off**2 - own**2)))
+
+    def _ways(self, recipes: Sequence[Recipe]) -> list[Way]:
+        """Rank recipes together, see `way_of`."""
+        return ways_of(self, recipes, foresee(self, recipes), self._efforts(recipes))
 
     def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.
 
         Besides, all that cost no more than `within` above the last of them.
         """
+        return self._search(top, within=within)
+
+    def _search(self, top: int | None, *, within: float = 0.0, most: float = np.inf) -> Found:
         return search_kit(
             self.fit,
             self.target.lab,
@@ -253,6 +294,7 @@ class Question:
             over=self.over,
             watch=self.watch,
             within=within,
+            most=most,
             finder=self.finder,
         )
 
@@ -287,6 +329,10 @@ def best_of(question: Question, kit: Repertoire, among: Ints | None = None) -> i
         own = question.cost(kit.recipe(int(places[place])))
         best, cost = (int(places[place]), own) if own < cost else (best, cost)
     return best
+
+
+def _least(ways: Iterable[Way]) -> float:
+    return min(way.cost for way in ways)
 
 
 def way_of(question: Question, recipe: Recipe) -> Way:

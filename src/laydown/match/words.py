@@ -6,13 +6,13 @@ from math import atan2, degrees, hypot
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import ciede2000, lab_from_reflectance
+from laydown.color.lab import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.acceptance import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import BLIND, HIDES, Question, but_for_one, hue_term
 from laydown.match.ranking import BY_EYE
-from laydown.media.kit.fit import reflectance
+from laydown.media.kit.fit import color_of
 from laydown.media.laydown import Laydown, Pressure, Wait
 from laydown.media.recipe import AnyStep, Medium, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.recipe_words import blends_wet
@@ -233,7 +233,8 @@ def verdict(
     off = float(ciede2000(wanted, lab))
     if off <= question.tolerance:
         return Verdict.UNSURE
-    if layer_that_helps(question, recipe) is not None:
+    by_eye, most = _layers_by_eye(question, recipe)
+    if by_eye.nearest().costs[0] <= most:  # which is no bare recipe: that is off by more
         return Verdict.ANOTHER_LAYER
     kind = but_for_one(wanted, lab, question.tolerance)
     hidden = min(doubt, HIDES * question.tolerance)
@@ -248,14 +249,21 @@ def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
     The plainest of those that do, as far as it is among the best; none that goes against the sense
     of the trade, such as a blender laid to make an area lighter.
     """
-    over = question.over.then(recipe)
-    further = replace(question.with_limits(steps=1), over=over)
-    by_eye = replace(further, ranking=replace(BY_EYE, sense=question.ranking.sense))
-    most = question.tolerance + by_eye.effort(Recipe())
-    for one, top in ((further, FEW), (by_eye, 1)):
+    by_eye, most = _layers_by_eye(question, recipe)
+    for one, top in ((replace(by_eye, ranking=question.ranking), FEW), (by_eye, 1)):
         for layer in one.nearest(top).recipes:
-            lab = lab_from_reflectance(reflectance(question.fit, over.then(layer)))
+            lab = color_of(question.fit, by_eye.over.then(layer))
             off = float(ciede2000(question.target.lab, lab)) + by_eye.effort(layer)
             if layer.steps and off <= most:
                 return layer
     return None
+
+
+def _layers_by_eye(question: Question, recipe: Recipe) -> tuple[Question, float]:
+    """Ask for one step over a recipe, ranked at kL 1; and up to what cost it helps."""
+    by_eye = replace(
+        question.with_limits(steps=1),
+        over=question.over.then(recipe),
+        ranking=replace(BY_EYE, sense=question.ranking.sense),
+    )
+    return by_eye, question.tolerance + by_eye.effort(Recipe())

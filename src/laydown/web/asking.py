@@ -187,8 +187,6 @@ def named(supplies: Supplies) -> str:
 def lines_of(text: str) -> list[str]:
     r"""Return the names in a pasted list, one a line; empty lines and list marks fall away.
 
-    Examples
-    --------
     >>> lines_of("Kelp\n- Dune\n\n")
     ['Kelp', 'Dune']
     """
@@ -199,8 +197,6 @@ def lines_of(text: str) -> list[str]:
 def typed_of(text: str) -> list[str]:
     r"""Return the names or colors in a typed list, one a line or with commas between.
 
-    Examples
-    --------
     >>> typed_of("Kelp, Dune\nlab:71,8,46, dusty pink")
     ['Kelp', 'Dune', 'lab:71,8,46', 'dusty pink']
     """

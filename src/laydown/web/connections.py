@@ -47,8 +47,6 @@ class Bounds:
 class RoomForConnections:
     """Who is connected, and whether there is room for one more.
 
-    Examples
-    --------
     >>> few = Bounds(each=1, strangers=2)
     >>> room = RoomForConnections(few, is_phone=lambda address: address == "10.0.0.9")
     >>> [room.enter(address) for address in ("10.0.0.1", "10.0.0.1", "10.0.0.2", "10.0.0.3")]

@@ -45,8 +45,6 @@ def json_of(result: object, *, under: str = "") -> Response:
 def json_address(path: str) -> str:
     """Return the address of a page's other face.
 
-    Examples
-    --------
     >>> json_address("/kits"), json_address("/")
     ('/kits.json', '/index.json')
     """
@@ -87,16 +85,10 @@ def shows(
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
 
-    Parameters
-    ----------
-    template
-        What renders the result, which it knows as ``answer``.
-    beside
-        A second question for the page alone, such as the names to choose from; the template knows
-        its result as ``beside``.
-    under
-        The names that a result without fields of its own has in the JSON; where there are several,
-        the template knows it by them, too.
+    `template`: what renders the result, which it knows as ``answer``. `beside`: a second question
+    for the page alone, such as the names to choose from; the template knows its result as
+    ``beside``. `under`: the names that a result without fields of its own has in the JSON; where
+    there are several, the template knows it by them, too.
     """
     several = " " in under
 

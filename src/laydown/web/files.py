@@ -92,8 +92,6 @@ def paths_with_files(routers: Iterable[APIRouter]) -> frozenset[str]:
 def end_of(headers: Headers) -> bytes:
     r"""Return how the body of a request has to end; nothing for one that brings no files along.
 
-    Examples
-    --------
     >>> end_of(Headers({"content-type": "multipart/form-data; boundary=x"}))
     b'\r\n--x--'
     """
@@ -161,8 +159,6 @@ def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]
 def shown_name(name: str) -> str:
     r"""Return what a file is called in sentences: the last part of its name, fit to be shown.
 
-    Examples
-    --------
     >>> shown_name("C:\\photos\\sheet 4.jpg"), shown_name("../../etc/passwd"), shown_name("\x00")
     ('sheet 4.jpg', 'passwd', 'the file')
     """

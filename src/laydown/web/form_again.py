@@ -72,8 +72,6 @@ class PageElement:
 def start_tag(tag: str, attributes: Attributes) -> str:
     """Write a start tag.
 
-    Examples
-    --------
     >>> start_tag("input", {"value": "<a>", "checked": None})
     '<input value="&lt;a&gt;" checked>'
     """

@@ -74,8 +74,6 @@ def refusal(method: str, headers: Headers, hosts: frozenset[str]) -> str:
     ----------
     Fetch Metadata Request Headers, W3C Working Draft; RFC 6454 (Origin).
 
-    Examples
-    --------
     >>> hosts = frozenset({"127.0.0.1:8017"})
     >>> refusal("GET", Headers({"host": "127.0.0.1:8017"}), hosts)
     ''
@@ -132,8 +130,6 @@ FROM_HERE = frozenset(("same-origin", "none"))
 class Keys:
     """What opens a bench, by a clock that never runs backward. Any thread may call it.
 
-    Examples
-    --------
     >>> keys = Keys()
     >>> once = keys.make_ticket()
     >>> keys.takes(once), keys.takes(once), keys.takes(keys.secret), keys.takes("")

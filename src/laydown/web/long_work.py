@@ -67,18 +67,10 @@ def starts(
 ) -> Callable[[Function], Function]:
     """Turn a function that reads a form into a task's request into a form that starts a job.
 
-    Parameters
-    ----------
-    task
-        In ``laydown.app.TASKS``.
-    shown_at, mended_at
-        The pages that show the result, and, if there is one, what was asked; given ``?job=N``.
-    title
-        What the job is called by its request.
-    once
-        Whether the task notes something that must not be noted twice.
-    under
-        Of the result, as for `laydown.web.faces.shows`.
+    `task`: in ``laydown.app.TASKS``. `shown_at`, `mended_at`: the pages that show the result, and,
+    if there is one, what was asked; given ``?job=N``. `title`: what the job is called by its
+    request. `once`: whether the task notes something that must not be noted twice. `under`: of the
+    result, as for `laydown.web.faces.shows`.
     """
     SHOWN_AT[task], NAMED_AS[task] = shown_at, under
     if mended_at:

@@ -52,8 +52,6 @@ class Look:
 def read_look(text: str) -> Look:
     """Read a look from its cookie; anything else is the usual look.
 
-    Examples
-    --------
     >>> read_look("dim values").values_only
     True
     >>> read_look("nonsense") == Look()
@@ -93,8 +91,6 @@ def read_asked(text: str) -> tuple[dict[str, str], ...]:
 
     Each has the name of what was wanted, its fill as a screen shows it, and where it is answered.
 
-    Examples
-    --------
     >>> read_asked("c8a050.wanted%3DLantern|nonsense")
     ({'name': 'Lantern', 'fill': '#c8a050', 'address': '/color?wanted=Lantern'},)
     """

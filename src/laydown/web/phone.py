@@ -38,8 +38,6 @@ ANOTHER = "Have the bench show a new one."
 def in_two(code: str) -> str:
     """Write a code in two halves, for reading off.
 
-    Examples
-    --------
     >>> in_two("ABCD2345")
     'ABCD 2345'
     """
@@ -50,16 +48,10 @@ def in_two(code: str) -> str:
 class Phone:
     """Who is the phone, and how one becomes it. Any thread may call it.
 
-    Parameters
-    ----------
-    host
-        What the phone calls this server, as ``address:port``.
-    clock, draw
-        Tells seconds that never run backward; draws a whole number from 0 to below its argument,
-        unguessably (`secrets.randbelow`).
+    `host`: what the phone calls this server, as ``address:port``. `clock`, `draw`: tells seconds
+    that never run backward; draws a whole number from 0 to below its argument, unguessably
+    (`secrets.randbelow`).
 
-    Examples
-    --------
     >>> phone = Phone("192.168.1.20:8017", clock=lambda: 0.0, draw=lambda below: below - 1)
     >>> code = phone.make_code()
     >>> in_two(code)
@@ -214,8 +206,6 @@ class PhoneDoor:
 def is_from_here(scope: Scope) -> bool:
     """Return whether a connection arrived at this computer's own, inner address.
 
-    Examples
-    --------
     >>> is_from_here({"server": ("127.0.0.1", 8017)}), is_from_here({"server": ("10.0.0.5", 8017)})
     (True, False)
     """
@@ -226,8 +216,6 @@ def is_from_here(scope: Scope) -> bool:
 def is_at_the_bench(path: str) -> bool:
     """Return whether an address is answered at the bench only.
 
-    Examples
-    --------
     >>> is_at_the_bench("/phone/code"), is_at_the_bench("/phone.json"), is_at_the_bench("/phones")
     (True, True, False)
     """
@@ -277,8 +265,6 @@ def checked_address(text: str) -> str:
     ----------
     RFC 1918 (private addresses), RFC 3927 (those that devices give themselves).
 
-    Examples
-    --------
     >>> checked_address("192.168.1.20")
     '192.168.1.20'
     """

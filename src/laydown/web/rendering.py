@@ -64,8 +64,6 @@ LICENCES = Path(__file__).parent / "static" / "licences.html"
 def count_words(one: str, many: str, count: int, **values: object) -> str:
     """Say a text of one or of many, with ``%(num)s`` for how many and a place for each value.
 
-    Examples
-    --------
     >>> count_words("%(num)s swatch", "%(num)s swatches", 2)
     '2 swatches'
     """
@@ -128,8 +126,6 @@ def environment() -> Environment:
 def further(path: str, said: QueryParams, name: str, value: object) -> str:
     """Return the address that says the same, but for one field.
 
-    Examples
-    --------
     >>> further("/box", QueryParams("kit=mine&first=150"), "first", 300)
     '/box?kit=mine&first=300'
     """
@@ -140,8 +136,6 @@ def further(path: str, said: QueryParams, name: str, value: object) -> str:
 def in_front(note: str) -> str:
     """Return what of a note stands in front; its numbers are for what is folded away.
 
-    Examples
-    --------
     >>> in_front("Learned from 2 trials of yours: you lay 1.00 times what the swatches have.")
     'Learned from 2 trials of yours.'
     >>> in_front("Another is nearer (CIEDE2000 1.2).")
@@ -232,8 +226,6 @@ GUIDED = {
 def guide_of(path: str) -> str:
     """Return the address of the guide's page that helps on a page; else of its first.
 
-    Examples
-    --------
     >>> guide_of("/lesson/conversion"), guide_of("/papers")
     ('/guide?page=teach-from-one-palette', '/guide')
     """
@@ -244,8 +236,6 @@ def guide_of(path: str) -> str:
 def place_of(path: str) -> int | None:
     """Return the number of the place that a page lies in; None for one that lies in none.
 
-    Examples
-    --------
     >>> [place_of(path) for path in ("/kit", "/light/wall", "/trial", "/")]
     [0, 1, 2, None]
     """

@@ -50,8 +50,6 @@ LAST_PAGE = 1.0
 def names_of(port: int) -> frozenset[str]:
     """Return what this computer's own browser may call a server at a port.
 
-    Examples
-    --------
     >>> sorted(names_of(8017))
     ['127.0.0.1:8017', 'localhost:8017']
     """
@@ -90,17 +88,9 @@ def serve(
 ) -> None:
     """Serve the bench until it is closed.
 
-    Parameters
-    ----------
-    location
-        Of the library, as `open_named` takes it.
-    port
-        To listen at; 0 for any free one.
-    browser, for_phone
-        Whether to open the person's own browser at it, and to listen in the home network, too, for
-        one phone.
-    say
-        Told where the bench is.
+    `location`: of the library, as `open_named` takes it. `port`: to listen at; 0 for any free one.
+    `browser`, `for_phone`: whether to open the person's own browser at it, and to listen in the
+    home network, too, for one phone. `say`: told where the bench is.
     """
     home = home_address() if for_phone else ""
     listeners = [bind(port)]

@@ -35,8 +35,6 @@ Shortcut = tuple[str, bytes]
 def system_of(platform: str) -> System:
     """Return the kind of computer that Python calls by a name.
 
-    Examples
-    --------
     >>> system_of("darwin").value, system_of("win32").value, system_of("freebsd14").value
     ('macOS', 'Windows', 'Linux')
     """
@@ -84,8 +82,6 @@ def _desktop_entry(title: str, command: Sequence[str], icon: str) -> Shortcut:
 def desktop_word(word: str) -> str:
     r"""Quote a word of a command for the Exec key of a desktop entry.
 
-    Examples
-    --------
     >>> print(desktop_word("/home/ann/100% $mine"))
     "/home/ann/100%% \\$mine"
     """

@@ -194,20 +194,12 @@ def new_lesson(
     their recipe predicts them, with that spread; screen colors stay estimates. Colors of a filled
     sheet come as they were read from it.
 
-    Parameters
-    ----------
-    file, source
-        Content and name of a list: color, and name, passage, role, note; None for a sheet alone,
-        or for lines that were typed.
-    title, notes
-        For the lesson's head; no title for the file's name, or the sheet's title.
-    paper
-        That the colors are wanted as on; empty for the library's only one, or the sheet's.
-    sheet, passages
-        Number of a filled sheet that was read, None to take colors from the whole library; and
-        which of its cells belong together, where no list says it.
-    rows
-        The list's lines, where they were typed.
+    `file`, `source`: content and name of a list: color, and name, passage, role, note; None for a
+    sheet alone, or for lines that were typed. `title`, `notes`: for the lesson's head; no title for
+    the file's name, or the sheet's title. `paper`: that the colors are wanted as on; empty for the
+    library's only one, or the sheet's. `sheet`, `passages`: number of a filled sheet that was read,
+    None to take colors from the whole library; and which of its cells belong together, where no
+    list says it. `rows`: the list's lines, where they were typed.
     """
     if file is not None:
         rows = read_targets(file, source=source)
@@ -343,6 +335,20 @@ class LessonConverted:
     """In the same order."""
     notes: tuple[str, ...]
     """On roles that the lesson's colors contradict, and on supplies."""
+
+    def chart(self, way: str, turn: int) -> Chart:
+        """Return an answer: ``singly``, ``together``, or of those ``turned`` one, counted from 1.
+
+        Raises `UnknownNameError` for a turn that there is not.
+        """
+        if way != "turned":
+            return self.singly if way == "singly" else self.together
+        if turn > len(self.turned_charts):
+            raise UnknownNameError(
+                f"There is no transposed palette {turn} here.",
+                hint=f"There are {len(self.turned_charts)}.",
+            )
+        return self.turned_charts[turn - 1]
 
 
 def convert_lesson(

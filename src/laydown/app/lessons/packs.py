@@ -23,7 +23,7 @@ from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference, Match
 from laydown.match.ranking import Watch
 from laydown.match.words import difference, is_neutral
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital, legible
 from laydown.media.recipe import Colorant, Medium, Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
@@ -169,7 +169,7 @@ def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand, *, must: bo
 
 
 def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
-    return predict(bench.whole, Recipe((Step(colorant),))).lab
+    return color_of(bench.whole, Recipe((Step(colorant),)))
 
 
 def _alike(one: FloatArray, other: FloatArray) -> bool:
@@ -186,7 +186,7 @@ def _blends(matches: Sequence[Match], bench: SuppliesAtHand) -> tuple[Blend, ...
         row = [m.best.prediction for m in matches if m.target.passage == passage]
         row.sort(key=lambda seen: -float(seen.lab[0]))
         met = [
-            predict(bench.whole, _where_they_meet(a.recipe, b.recipe.above(bench.over))).lab
+            color_of(bench.whole, _where_they_meet(a.recipe, b.recipe.above(bench.over)))
             for a, b in pairwise(row)
         ]
         found.append(

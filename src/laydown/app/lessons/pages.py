@@ -31,18 +31,17 @@ from laydown.documents.print.answer_page import (
     PageWay,
     write_page,
 )
-from laydown.documents.print.page_pairs import NO_PAIRS, PagePairs
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError, UnknownNameError
-from laydown.match.acceptance import acceptance_words, acceptances, closeness
+from laydown.match.acceptance import acceptance_words, acceptances
 from laydown.match.judge import own
 from laydown.match.minimal import PAIRS_ABOVE, minimal_ways
 from laydown.match.outcome import Target
-from laydown.match.pairs import Pairs
+from laydown.match.pairs import NO_PAIRS, BestPairs, Pairs
 from laydown.match.question import Question, Way, way_of
 from laydown.match.ranking import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.store.library import Library
@@ -153,7 +152,7 @@ def answer_page(
         paper=bench.whole.paper.name,
         paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
         notes=(*marked_invented((), laid), *bench.notes),
-        colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
+        colorants=tuple((r.colorants[0], color_of(bench.whole, r)) for r in laid),
         colors=tuple(color for color, _ in made),
         bound=ABOVE,
         every_pair=has_every_pair(usable, asking),
@@ -212,19 +211,13 @@ class _ByKit:
         )
         return listed, max(_chances(question, ways[:MOST_LIKELY])) <= REACHED
 
-    def _pairs_of(self, question: Question, ways: Sequence[Way], exact: float) -> PagePairs:
+    def _pairs_of(self, question: Question, ways: Sequence[Way], exact: float) -> BestPairs:
         if not self.every_pair:
             return NO_PAIRS
         pairs = self.pairs = self.pairs or Pairs(question)
         best = pairs.best(question, [(way.recipe.colorants, way.cost) for way in ways])
-        near = np.flatnonzero(~best.missed).tolist()
-        seen = best.labs[near], best.covariances[near]
-        chances = acceptances(question.target.lab, *seen, tolerance=question.tolerance).tolist()
-        sure = {place: acceptance_words(one) for place, one in zip(near, chances, strict=True)}
-        words = [capital(sure.get(n, closeness(0.0))) for n in range(len(best.recipes))]
         # what costs no more is among the ways: there costs are exact, these of own recipes are not
-        costs = np.maximum(best.costs, exact + LEAST_BEYOND)
-        return PagePairs(best.recipes, costs, best.labs, tuple(f"{one}." for one in words))
+        return replace(best, costs=np.maximum(best.costs, exact + LEAST_BEYOND))
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:
@@ -401,8 +394,6 @@ def _content_made(library: Library, name: str, content: bytes, form: str, asking
 def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
     """Return what a file is called.
 
-    Examples
-    --------
     >>> _file_name("bowl/lemons.txt", "Orchard", "Gannet: smooth", "page")
     'lemons from Orchard on Gannet- smooth, answers.html'
     """

@@ -14,7 +14,7 @@ from laydown.errors import BadRecipeError
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target
 from laydown.match.ranking import Watch
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, lasting_words, shown_in
@@ -90,8 +90,6 @@ def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple
     `soonest`: dose to a just noticeable change of the part that goes first; None where none is
     known. `exposure` is the light now. `wanted` is for how many years it shall look unchanged.
 
-    Examples
-    --------
     >>> dim = Exposure(Span(50.0, 50.0), 2.0, 300.0, filtered=True)
     >>> showing(Span(0.3, 3.0), dim, wanted=10.0)[0]
     'In this light the part that goes first may be expected to look unchanged for 10 years.'
@@ -261,7 +259,7 @@ def forecast_life(
         )
     bench = at_hand()
     laid = [
-        (Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+        (Target(text, color_of(bench.whole, recipe)), recipe, 0.0)
         for text, recipe in zip(request.laid, recipes, strict=True)
     ]
     matched = map(part_of, find_matches(targets, bench, request.asking, watch))
@@ -298,7 +296,11 @@ def life_of_parts(
     shown = [_told(parts[i], lives[i], bench, fadings, request.exposure) for i in order]
     used = {c.label for _, recipe, _ in parts for c in recipe.colorants if not c.blender}
     unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
-    going = [i for i in order[: request.swaps] if _goes_early(lives[i], request)]
+    going = [  # what may change before the years wanted are over
+        place
+        for place in order[: request.swaps]
+        if (span := lives[place].noticeable) and years(span, request.exposure).low < request.wanted
+    ]
     soonest = lives[order[0]].noticeable
     return LifeForecast(
         title=title,
@@ -313,12 +315,6 @@ def life_of_parts(
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
         wanted=request.wanted,
     )
-
-
-def _goes_early(life: Life, request: ForecastLife) -> bool:
-    """Return whether a part may change before the years wanted are over."""
-    span = life.noticeable
-    return span is not None and years(span, request.exposure).low < request.wanted
 
 
 def _swap(
@@ -409,7 +405,7 @@ def _told(
         passage=target.passage,
         role=target.role,
         recipe=recipe,
-        color=in_words(predict(bench.whole, recipe).lab),
+        color=in_words(color_of(bench.whole, recipe)),
         life=life,
         first=life.first,
         because=fading.words if fading else "",
@@ -435,8 +431,6 @@ FOOT = "A forecast is a range, never a promised lifetime."
 def light_words(exposure: Exposure) -> str:
     """Say the light on a wall in a sentence.
 
-    Examples
-    --------
     >>> from laydown.media.light.exposure import Span
     >>> light_words(Exposure(Span(150.0, 150.0), filtered=True))
     '150 lux for 8 hours on 365 days a year, ultraviolet kept out'

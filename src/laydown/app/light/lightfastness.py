@@ -319,8 +319,6 @@ def _swatched(work: Work, colorant: Colorant, paper: str) -> FloatArray | None:
 def plain_coat(recipe: Recipe) -> Colorant | None:
     """Return the colorant of a recipe that is one plain coat of it; None for any other.
 
-    Examples
-    --------
     >>> plain_coat(Recipe((Step(Colorant("Kelp", "Shoal")),))).name
     'Kelp'
     """

@@ -34,7 +34,7 @@ from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import Finder, Work, can_be_laid, lay_all, search_once
 from laydown.match.search.sense import for_area
 from laydown.match.search.tables import can_be_tabled, make_table, search_table
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.legible import capital, legible, name_key
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe
@@ -181,18 +181,8 @@ def find_match(
 
     `finder`: of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """
-    found = judge.match_color(
-        target,
-        bench.whole,
-        limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
-        ranking=asking.ranking,
-        tolerance=asking.tolerance,
-        over=bench.over,
-        watch=watch,
-        top=asking.top,
-        finder=finder,
-        swatched=bench.swatched,
-    )
+    question = replace(question_of(target, bench, asking, finder), watch=watch)
+    found = judge.match_of(question, top=asking.top)
     return replace(found, notes=bench.notes + found.notes)
 
 
@@ -452,7 +442,7 @@ def chart_of(
         tolerance=asking.tolerance,
         notes=marked_invented(notes, (m.best.prediction.recipe for m in matches)),
     )
-    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
+    return with_layers(chart, partial(color_of, bench.whole))
 
 
 def _named(library: Library, request: MakeChart, paper: str) -> tuple[TargetRow, ...]:

@@ -61,15 +61,10 @@ def settle_targets(
     Raises `BadColorError` for what is no color, with its place; `UnknownNameError`,
     `AmbiguousNameError` or `NotMeasuredError` for names that the library can't answer for.
 
-    Parameters
-    ----------
-    paper
-        The paper that named colorants and recipes are wanted as on.
-    source
-        Of the list, for messages.
-    fit
-        Gives what swatches alone tell of the supplies that will answer; a recipe of theirs on their
-        paper that was never swatched is wanted as this leads to expect. None where nothing answers.
+    `paper`: the paper that named colorants and recipes are wanted as on. `source`: of the list, for
+    messages. `fit`: gives what swatches alone tell of the supplies that will answer; a recipe of
+    theirs on their paper that was never swatched is wanted as this leads to expect. None where
+    nothing answers.
     """
     found = []
     for one in wanted:  # all are looked up before any is predicted, for which supplies are fitted

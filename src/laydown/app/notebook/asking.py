@@ -9,19 +9,7 @@ from math import exp
 
 import numpy as np
 
-from laydown.app.fits import (
-    ENOUGH_TRIALS,
-    NOT_YET_YOURS,
-    Supplies,
-    SuppliesAtHand,
-    as_trial,
-    hand_in_words,
-    look_up,
-    own_trials,
-    set_up,
-    taught_fit,
-    teach,
-)
+from laydown.app import fits
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, wanted_colors
 from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
@@ -62,8 +50,8 @@ def explain_trial(library: Library, request: int) -> TrialExplained:
     with library.look() as work:
         stored = work.notebook.history(request)[-1]
         papers = work.papers()
-    whole = set_up(library, supplies_of(stored), by_trials=False).whole
-    fit, _ = taught_fit(library, whole, stored.kit, without=stored.number)
+    whole = fits.set_up(library, supplies_of(stored), by_trials=False).whole
+    fit, _ = fits.taught_fit(library, whole, stored.kit, without=stored.number)
     lab = lab_from_reflectance(stored.reflectance)
     found = explain(
         fit, stored.recipe, lab, wanted=stored.intended, papers=papers, noise=stored.spread
@@ -72,10 +60,10 @@ def explain_trial(library: Library, request: int) -> TrialExplained:
     return shown(stored), in_words(found.expected), off, found
 
 
-def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
+def supplies_of(trial: TrialEntry | TrialShown) -> fits.Supplies:
     """Return the supplies that a trial was made from."""
     ranges = () if trial.kit else tuple(sorted({c.range for c in trial.recipe.colorants}))
-    return Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
+    return fits.Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +101,13 @@ def suggest_trials(
     Raises `UnknownNameError`, `BadColorError` and `BadFileError` for recipes and colors that can't
     be read.
     """
-    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    at_hand = cache(lambda: fits.set_up(library, request.asking.supplies))
     typed, targets = _asked(library, request, lambda: at_hand().swatched)
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
     matched = [match.best.prediction.recipe for match in matches]
     recipes = tuple(dict.fromkeys((*typed, *(one for one in matched if one.steps))))
-    whole = set_up(library, request.asking.supplies, by_trials=False).whole
+    whole = fits.set_up(library, request.asking.supplies, by_trials=False).whole
     trials: list[notebook.NextTrial] = []
     for part in whole.fits:
         known = {c.label for c in part.colorants}  # layers of several media teach nothing
@@ -134,9 +122,9 @@ def suggest_trials(
 
 def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     """Return the fit as sure as it is of this person's hand."""
-    own = own_trials(library, part, kit)
+    own = fits.own_trials(library, part, kit)
     if own[0]:
-        return teach(part, own).fit
+        return fits.teach(part, own).fit
     return by_own_hand(part)
 
 
@@ -156,7 +144,7 @@ def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> Shee
     """Print a sheet to color the suggested trials on, which can be read back from a photograph."""
     request = PrintSheet(
         kind="list",
-        asking=Asking(Supplies(paper=suggested.paper)),
+        asking=Asking(fits.Supplies(paper=suggested.paper)),
         recipes=tuple(format_recipe(t.recipe, with_range=True) for t in suggested.trials),
         title="What to try next",
         page=page,
@@ -171,7 +159,7 @@ class CompareHands:
     file: bytes
     source: str
     """Content and name of a file of the other person's swatches."""
-    supplies: Supplies = field(default_factory=Supplies)
+    supplies: fits.Supplies = field(default_factory=fits.Supplies)
     """One's own kit or ranges, and the paper that both have used."""
     recipes: tuple[str, ...] = ()
     """Recipes of theirs, typed."""
@@ -204,11 +192,11 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     correction; only colorants that they alone have swatched are corrected, and once. Raises
     `NotMeasuredError` for fewer than three shared colorants, or no swatch of theirs on the paper.
     """
-    named = look_up(library, request.supplies)
+    named = fits.look_up(library, request.supplies)
     with library.look() as work:
         lain = _swatches_of(work, request, work.paper(named.paper))
-    swatched = set_up(library, request.supplies, by_trials=False)
-    taught = set_up(library, request.supplies)
+    swatched = fits.set_up(library, request.supplies, by_trials=False)
+    taught = fits.set_up(library, request.supplies)
     medium = _medium(swatched.whole, lain)
     before, own = _part(swatched, medium), _part(taught, medium)
     lain, paper = [swatch for swatch in lain if _media(swatch) == {medium}], before.paper
@@ -226,7 +214,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         paper=before.paper.name,
         hand=hand,
         words=_words(hand),
-        by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
+        by_trials=bool(fits.own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
         restated=tuple(notebook.restate(r, theirs=theirs, mine=mine) for r in recipes),
     )
@@ -257,7 +245,7 @@ def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
     return max(counts, key=lambda m: counts[m], default=usual)
 
 
-def _part(bench: SuppliesAtHand, medium: Medium) -> MediumFit:
+def _part(bench: fits.SuppliesAtHand, medium: Medium) -> MediumFit:
     found = [fit for fit in bench.whole.fits if fit.medium is medium]
     return found[0] if found else bench.whole.of(medium)
 
@@ -304,7 +292,7 @@ def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Pro
     found = {}
     for trial in trials:
         with suppress(*UNFORETOLD):
-            whole = set_up(library, supplies_of(trial), by_trials=False).whole
+            whole = fits.set_up(library, supplies_of(trial), by_trials=False).whole
             if {c.label for c in trial.recipe.colorants} <= {c.label for c in whole.colorants}:
                 found[trial.number] = _promise(predict(whole, trial.recipe), trial)
     return found
@@ -335,26 +323,26 @@ class CalibrationShown:
     """Values predicted against values measured, drawn."""
 
 
-def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
+def show_calibration(library: Library, request: fits.Supplies) -> CalibrationShown:
     """Compare every trial of these supplies with what was expected of it.
 
     Raises `NotMeasuredError` when there is no trial to compare.
     """
-    bench = set_up(library, request, by_trials=False)
+    bench = fits.set_up(library, request, by_trials=False)
     whole = bench.whole
-    told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
+    told = [(part, fits.own_trials(library, part, request.kit)) for part in whole.fits]
     told = [(part, own) for part, own in told if own[0]]
     if not told:
         raise NotMeasuredError(
-            f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
+            f"There is no trial of {bench.label} on {whole.paper.name} yet. {fits.NOT_YET_YOURS}",
             hint="Note one first.",
             command='laydown trial add "Kelp*2" lab:40,-24,26 --kit mine',
         )
-    learned = [teach(part, own) for part, own in told]
+    learned = [fits.teach(part, own) for part, own in told]
     stored = [trial for _, (own, _) in told for trial in own]
     found = notebook.calibrate(
         [predict(whole, trial.recipe) for trial in stored],
-        [as_trial(trial) for trial in stored],
+        [fits.as_trial(trial) for trial in stored],
         residuals=np.concatenate([one.residuals for one in learned]),
         spreads=np.concatenate([one.spreads for one in learned]),
         flagged=np.concatenate([one.flagged for one in learned]),
@@ -366,10 +354,10 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
         paper=whole.paper.name,
         recipes=tuple(trial.recipe for trial in stored),
         calibration=found,
-        hand="; ".join(map(hand_in_words, learned)),
+        hand="; ".join(map(fits.hand_in_words, learned)),
         trust=(
-            f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
-            if count < ENOUGH_TRIALS
+            f"{fits.NOT_YET_YOURS} {fits.ENOUGH_TRIALS - count} more trials would tell."
+            if count < fits.ENOUGH_TRIALS
             else f"Tested on {count} trials of your own."
         ),
         svg=legible(calibration_svg(found.trials, title=title)),

@@ -105,8 +105,6 @@ def shown(entry: TrialEntry) -> TrialShown:
 def checked_day(text: str) -> str:
     """Return a day as ``YYYY-MM-DD``, or say why it is none; empty stays empty.
 
-    Examples
-    --------
     >>> checked_day(" 2026-03-04 ")
     '2026-03-04'
     """

@@ -48,16 +48,11 @@ def in_its_light(
 
     Raises `BadFileError` for a text of another form, or a place that tells nothing.
 
-    Parameters
-    ----------
-    library
-        Where papers are; None is enough where `names_paper` says that none is named.
-    white
-        Each ``what@where``. What is known: ``paper`` (the one in question) or ``paper NAME``,
-        ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``). Where it
-        is: see `laydown.imaging.balance.read_place`. Or ``chart`` alone. Empty for no balance.
-    paper
-        The paper in question; empty where the library has only one.
+    `library`: where papers are; None is enough where `names_paper` says that none is named.
+    `white`: each ``what@where``. What is known: ``paper`` (the one in question) or ``paper NAME``,
+    ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``). Where it is:
+    see `laydown.imaging.balance.read_place`. Or ``chart`` alone. Empty for no balance. `paper`: the
+    paper in question; empty where the library has only one.
     """
     if not white:
         return balance.unbalanced(picture)
@@ -71,8 +66,6 @@ def in_its_light(
 def names_paper(white: Sequence[str]) -> bool:
     """Return whether a paper is named, so that a library is needed.
 
-    Examples
-    --------
     >>> names_paper(["gray@10,10", "paper@5%,5%"]), names_paper(["chart"])
     (True, False)
     """
@@ -294,8 +287,6 @@ def map_of_regions(plan: PicturePlan) -> bytes:
 def gray_of_step(level: float) -> ColorInWords:
     """Describe the gray of a value.
 
-    Examples
-    --------
     >>> round(gray_of_step(5.0).value, 3)
     5.0
     """
@@ -393,14 +384,9 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
 
     Raises `BadColorError` for what is no color.
 
-    Parameters
-    ----------
-    library
-        Knows the colorants that names stand for, as they are on the paper one usually works on.
-    numbers
-        Of the regions, in the order of the run.
-    color, to
-        In any form in which a color can be wanted; empty `to` for no run.
+    `library`: knows the colorants that names stand for, as they are on the paper one usually works
+    on. `numbers`: of the regions, in the order of the run. `color`, `to`: in any form in which a
+    color can be wanted; empty `to` for no run.
     """
     ends = list(filter(None, (color.strip(), to.strip())))
     if not color.strip():
@@ -414,8 +400,6 @@ def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = ""
 def text_of(lines: tuple[str, ...]) -> bytes:
     r"""Write changes as the file that `read_changes` reads.
 
-    Examples
-    --------
     >>> text_of(("merge 3 4", "split 7"))
     b'merge 3 4\nsplit 7\n'
     """

@@ -478,25 +478,15 @@ def begin_kit(
 ) -> Sheet:
     """Put names into a kit, which may be there already, and return its first sheet.
 
-    Parameters
-    ----------
-    kit
-        What to call the whole.
-    range
-        What to call the line that unknown colorants belong to; empty for the kit's name.
-    medium
-        Marker, pencil or wash; None for what the line is made of, or markers where it is new.
-    wanted
-        Colors wanted first; the sheet then tries what comes near them.
+    `kit`: what to call the whole. `range`: what to call the line that unknown colorants belong to;
+    empty for the kit's name. `medium`: marker, pencil or wash; None for what the line is made of,
+    or markers where it is new. `wanted`: colors wanted first; the sheet then tries what comes near
+    them.
 
-    Raises
-    ------
-    BadRecipeError
-        Where nothing is named.
-    DuplicateNameError, AmbiguousNameError
-        Where the name of the line, or of a colorant, is one of another medium.
-    BadColorError, UnknownNameError
-        For a wanted color that is none: better now than when the sheet has been read.
+    Raises `BadRecipeError` where nothing is named. Raises `DuplicateNameError`,
+    `AmbiguousNameError` where the name of the line, or of a colorant, is one of another medium.
+    Raises `BadColorError`, `UnknownNameError` for a wanted color that is none: better now than when
+    the sheet has been read.
     """
     if not names:
         raise errors.BadRecipeError(

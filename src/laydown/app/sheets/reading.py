@@ -39,6 +39,15 @@ from laydown.store.supplies import usual_white
 
 NO_BARE_PAPER = "no color of bare paper"
 """Why a bare cell isn't taken over whose color no usual paper has."""
+NOT_KEPT = (
+    "Scan it, or photograph it again in even daylight: bare {paper} comes out too {odd} to be kept"
+    " as its color (value {value:.1f}). If the paper really looks like that, give its measured"
+    " color with the paper, and read this again."
+)
+CONTRADICTED = (
+    "Check the color of {paper} among your papers: it is kept there with a value of {known:.1f},"
+    " and this picture shows {value:.1f}. The picture was read by itself, not by that."
+)
 
 
 def judge_bare(
@@ -55,27 +64,13 @@ def judge_bare(
     seen = lab_from_xyz(np.mean([reading.xyz for reading in readings], axis=0))
     odd, value = unlike_bare_paper(seen), float(value_from_lab(seen))
     if not paper.measured:
-        return (False, NO_BARE_PAPER, _not_kept(paper.name, odd, value)) if odd else (True, "", "")
+        note = NOT_KEPT.format(paper=paper.name, odd=odd, value=value)
+        return (False, NO_BARE_PAPER, note) if odd else (True, "", "")
     known = lab_from_reflectance(paper.reflectance)
     if odd or not unlike_bare_paper(known):
         return False, "", ""
-    return False, "", _contradicted(paper.name, float(value_from_lab(known)), value)
-
-
-def _not_kept(paper: str, odd: str, value: float) -> str:
-    return (
-        f"Scan it, or photograph it again in even daylight: bare {paper} comes out too {odd} to be"
-        f" kept as its color (value {value:.1f}). If the paper really looks like that, give its"
-        " measured color with the paper, and read this again."
-    )
-
-
-def _contradicted(paper: str, known: float, value: float) -> str:
-    return (
-        f"Check the color of {paper} among your papers: it is kept there with a value of"
-        f" {known:.1f}, and this picture shows {value:.1f}. The picture was read by itself, not by"
-        " that."
-    )
+    kept = float(value_from_lab(known))
+    return False, "", CONTRADICTED.format(paper=paper.name, known=kept, value=value)
 
 
 class NoSheetError(BadFileError):
@@ -166,7 +161,17 @@ def _read_page(
             hint="If it was printed from another library, have it read there.",
             command="--db",
         )
-    cells, profile = page_cells(sheet, page), profile_of(photograph)
+    cells = tuple(
+        PageCell(
+            cell.number,
+            sheet.box(cell),
+            cell.bare,
+            pale=all(colorant.blender for colorant in cell.recipe.colorants),
+            smooth=lies_evenly(cell.recipe),
+        )
+        for cell in sheet.on_page(page)
+    )
+    profile = profile_of(photograph)
     width, height = sheet.size.width, sheet.size.height
     boxes = dict(enumerate(marker_boxes(sheet.size)))
     reading = read_page(
@@ -238,20 +243,6 @@ def converted(
         used=used,
         readings=readings,
         proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
-    )
-
-
-def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
-    """Return a page's cells as the reader needs them."""
-    return tuple(
-        PageCell(
-            cell.number,
-            sheet.box(cell),
-            cell.bare,
-            pale=all(colorant.blender for colorant in cell.recipe.colorants),
-            smooth=lies_evenly(cell.recipe),
-        )
-        for cell in sheet.on_page(page)
     )
 
 

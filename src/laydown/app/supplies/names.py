@@ -121,8 +121,6 @@ MARK = "Invented data: these supplies belong to the demo."
 def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[str, ...]:
     """Return notes that say it where a recipe takes of the demo's ranges, so that prints do, too.
 
-    Examples
-    --------
     >>> from laydown.media.recipe import Colorant
     >>> from laydown.media.recipe import Step
     >>> quince = Colorant("Quince", "Orchard")

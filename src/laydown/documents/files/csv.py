@@ -34,20 +34,11 @@ Cells = tuple[int, Mapping[str, str]]
 class Table:
     """Columns and lines of one file.
 
-    Parameters
-    ----------
-    source
-        The file's name, for messages.
-    columns
-        Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``.
-    heading
-        The line number of the column names.
-    shown
-        How the file itself calls a column, where that differs.
-    decimal_comma
-        Whether 0,5 means a half.
-    full_scale
-        What the file writes for a reflectance of 1: 1, or 100 for percent.
+    `source`: the file's name, for messages. `columns`: those that the file has; of swatches
+    `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``. `heading`: the line number of the column
+    names. `shown`: how the file itself calls a column, where that differs. `decimal_comma`: whether
+    0,5 means a half. `full_scale`: what the file writes for a reflectance of 1: 1, or 100 for
+    percent.
     """
 
     def __init__(
@@ -114,8 +105,6 @@ def bounded(lines: Iterable[Cells], source: str, *, columns: int) -> tuple[Cells
 def bands_of(columns: Sequence[str]) -> dict[str, float]:
     """Return the wavelengths [nm] of the columns that are bands, rising.
 
-    Examples
-    --------
     >>> bands_of(["color", "r390", "r380.5"])
     {'r380.5': 380.5, 'r390': 390.0}
     """
@@ -131,8 +120,6 @@ def csv_lines(text: str, source: str, *, delimiter: str = ",") -> Iterator[tuple
 
     Raises `BadFileError` for quotation marks that don't close, and for what is longer than is read.
 
-    Examples
-    --------
     >>> list(csv_lines("a,b" + chr(10) + ",," + chr(10) + '"1', "mine.csv"))
     Traceback (most recent call last):
     laydown.errors.BadFileError: mine.csv, line 3: this is not CSV (unexpected end of data).
@@ -202,8 +189,6 @@ def write_csv(
 
     Lines end as RFC 4180 has it, or as the tools of a shell like it.
 
-    Examples
-    --------
     >>> print(write_csv(["name", "a"], [["=1+1", "-3.5"], ["'=1", ""]], line_end="\n"), end="")
     name,a
     '=1+1,-3.5
@@ -246,8 +231,6 @@ def read_csv(
 
     Raises `BadFileError`, which names line and column, and what to do; nothing is read then.
 
-    Examples
-    --------
     >>> table = read_csv(b"Color;note\n'=1;\n", "a list", ["color", "note"], most=100)
     >>> table.lines[0].number, table.lines[0]["color"]
     (2, '=1')

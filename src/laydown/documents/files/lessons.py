@@ -82,8 +82,6 @@ def lesson_file(data: bytes, *, source: str) -> bytes:
 def read_lesson(data: bytes, *, source: str) -> Lesson:
     r"""Read a lesson; `BadFileError` names the line, what is wrong and what is allowed.
 
-    Examples
-    --------
     >>> text = b"laydown lesson 1\ntitle: Two\npaper: Gull\ncolor: sky\nxyz: 30 32 50\n"
     >>> read_lesson(text, source="two.txt").colors[0].name
     'sky'
@@ -253,8 +251,6 @@ def _xyz(value: str) -> FloatArray:
 def write_lesson(lesson: Lesson) -> bytes:
     r"""Write a lesson as a text file; reading it again gives the same lesson.
 
-    Examples
-    --------
     >>> sky = LessonColor("sky", xyz=np.array([30.0, 32.0, 50.0]))
     >>> print(write_lesson(Lesson("Two", "Gull", (sky,))).decode().splitlines()[-1])
       xyz: 30.0000 32.0000 50.0000

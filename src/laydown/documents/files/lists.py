@@ -44,8 +44,6 @@ def read_targets(data: bytes, *, source: str) -> tuple[TargetRow, ...]:
     ``role`` and ``note`` may be there. Raises `BadFileError`, which names the line and the column,
     and what is allowed.
 
-    Examples
-    --------
     >>> read_targets(b"color,passage\nKelp,weeds\n", source="a list")[0].passage
     'weeds'
     """
@@ -98,8 +96,6 @@ def read_prices(data: bytes, *, source: str) -> tuple[PriceRow, ...]:
 
     Raises `BadFileError`, which names the line, the column, and what is allowed.
 
-    Examples
-    --------
     >>> text = b"kind,name,contents,price\nset,Box,Kelp; Dune,12.50\n"
     >>> read_prices(text, source="prices.csv")[0].price
     1250
@@ -187,8 +183,6 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
 
     Raises `BadFileError`, which names the line and the column, and what is allowed.
 
-    Examples
-    --------
     >>> rows = read_lightfastness(b"range,color,class\nShoal,Kelp,3\n", source="mine.csv")
     >>> rows[0].fastness
     '3'
@@ -289,8 +283,6 @@ def _moment(line: Line) -> datetime | None:
 def write_lightfastness(rows: Iterable[FastnessRow]) -> str:
     """Write classes and readings so that `read_lightfastness` brings the same back.
 
-    Examples
-    --------
     >>> print(write_lightfastness([FastnessRow(2, "Shoal", "Kelp", parse_class("3"))]).split()[1])
     Shoal,Kelp,3,,,,,,,,,
     """

@@ -73,8 +73,6 @@ STAMP = (1980, 1, 1, 0, 0, 0)
 def is_plan(data: bytes) -> bool:
     r"""Return whether a file may be a plan: an archive that begins with a part of one.
 
-    Examples
-    --------
     >>> archive = b"PK\x03\x04" + bytes(26)
     >>> is_plan(archive + b"plan.json{}"), is_plan(archive + b"xl/book.xml"), is_plan(b"\x89PNG")
     (True, False, False)
@@ -321,8 +319,6 @@ HINT = (
 def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
     r"""Read a list of changes; `BadFileError` names the line that is none.
 
-    Examples
-    --------
     >>> read_changes(b"merge 3 4\nmerge 7 8\n", source="changes.txt")[1].numbers
     (7, 8)
     """
@@ -342,8 +338,6 @@ def change_in_words(edit: Edit) -> str:
 
     One that assigns says a passage or a role, not both.
 
-    Examples
-    --------
     >>> change_in_words(Edit("merge", (3, 4))), change_in_words(Edit("split", (7,), at=6.5))
     ('merge 3 4', 'split 7 at 6.5')
     >>> change_in_words(Edit("assign", (1, 2), passage="lemons"))

@@ -495,8 +495,6 @@ def read_swatch_csv(
     The usual is taken where a line leaves range, paper or medium blank. Raises `BadFileError`,
     which names line and column, and what to do; nothing is read then.
 
-    Examples
-    --------
     >>> text = "range,color,paper,X,Y,Z" + chr(10) + "Estuary,Kelp,Gannet smooth,20,30,10"
     >>> row, = read_swatch_csv(text.encode(), source="mine.csv")
     >>> row.line, row.colorant.label, row.laydown.coats

@@ -38,8 +38,6 @@ def text_of(data: bytes, source: str, *, most: int) -> str:
     They are UTF-8, with a byte order mark or without. Raises `BadFileError` for a file that is
     empty, larger than `most` bytes, binary, or in another encoding.
 
-    Examples
-    --------
     >>> text_of(bytes([0xEF, 0xBB, 0xBF]) + b"range,color", "mine.csv", most=100)
     'range,color'
     """
@@ -67,8 +65,6 @@ def lines_of(text: str, source: str) -> Iterator[str]:
 
     Raises `BadFileError` for a line of more than `LONGEST_LINE`, and for more than `MOST_LINES`.
 
-    Examples
-    --------
     >>> list(lines_of("a\r\n\nb", "mine.txt"))
     ['a\r\n', '\n', 'b']
     """
@@ -144,8 +140,6 @@ def parse_json(data: bytes) -> Any:
     Raises ValueError for any other text, and for one that holds too many values, goes too deep, or
     has a longer number than any here.
 
-    Examples
-    --------
     >>> parse_json(b'{"coats": [1, 2]}')
     {'coats': [1, 2]}
     """

@@ -24,8 +24,9 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.lessons import IN_PAGE
 from laydown.documents.print.layout import template
-from laydown.documents.print.page_pairs import NO_PAIRS, PagePairs, PairsWritten
+from laydown.documents.print.page_pairs import PairsWritten
 from laydown.match.outcome import Target
+from laydown.match.pairs import NO_PAIRS, BestPairs
 from laydown.match.question import Way
 from laydown.match.words import is_gray
 from laydown.media.legible import legible
@@ -53,7 +54,7 @@ class PageList:
     """The one to be taken where one can, first."""
     exact: float
     """Up to what cost all ways are listed."""
-    pairs: PagePairs = NO_PAIRS
+    pairs: BestPairs = NO_PAIRS
     """Of pairs of colorants those that are not, however much they cost."""
     named: bool = False
     """Whether the first way is to lay the colorant by whose name the color was asked."""
@@ -114,8 +115,6 @@ class _Numbered(dict[Thing, int]):
 def ticked_address(address: str, ticked: Iterable[int], count: int) -> str:
     """Return the address of a page with some of its `count` colorants ticked, as its script does.
 
-    Examples
-    --------
     >>> ticked_address("https://example.org/a.html", [0, 7], 12)
     'https://example.org/a.html#own=BC'
     """

@@ -1,6 +1,7 @@
 """A chart as PDF, HTML and CSV: a page for the table, and what lies behind it."""
 
 from collections.abc import Iterator, Sequence
+from math import inf
 from typing import Any, TypeAlias
 
 from reportlab.lib.colors import HexColor
@@ -13,7 +14,7 @@ from laydown.documents.files.csv import write_csv
 from laydown.documents.print import entries as headings
 from laydown.documents.print import layout
 from laydown.documents.print.entries import Entry, Layer, entries
-from laydown.documents.print.layout import FLUSH, LINE, MM, MOST_PAGES, PAGES, in_lines, style, text
+from laydown.documents.print.layout import FLUSH, LINE, MM, PAGES, in_lines, style, text
 from laydown.documents.print.reports import KEY, patches
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Recipe, format_recipe
@@ -70,11 +71,11 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     rows = entries(chart)
     told = headings.invented(chart.notes), f"{chart.kit} on {chart.paper.name}"
 
-    def written(fit: _Fit, behind: bool, most: int = MOST_PAGES) -> bytes:
+    def written(fit: _Fit, most: float = inf, *, behind: bool = False) -> bytes:
         return layout.write_pages(
             chart.title,
             lambda: _opening(chart, rows),
-            lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
+            lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) if behind else ())],
             subject=headings.lead(chart),
             page=PAGES[page],
             warning=f"{layout.SHOWN_COLORS} {layout.CARE}",
@@ -84,9 +85,9 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
         )
 
     for fit in FITS if len(rows) <= MOST_ON_A_PAGE else ():
-        if alone := written(fit, behind=False, most=1):
-            return written(fit, behind=True) if details else alone
-    return written(BROKEN, details)
+        if one_page := written(fit, 1):
+            return written(fit, behind=True) if details else one_page
+    return written(BROKEN, behind=details)
 
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:

@@ -88,8 +88,6 @@ def stroke_areas(
     Each stroke begins a little to the right of and below the one before, so that its own color
     stays bare at two corners, and steps that follow each other overlap in every way they can.
 
-    Examples
-    --------
     >>> list(stroke_areas([("1 coat Kelp", ("#334433",))]))
     [((0.0, 0.0, 1.0, 1.0), '#334433')]
     """
@@ -187,8 +185,6 @@ def entry_of(
 def name_of(target: Target) -> str:
     """Return what to call a wanted color on paper: its name, or how it looks where that is numbers.
 
-    Examples
-    --------
     >>> name_of(Target("lab:45,-4,-38", np.array([45.0, -4.0, -38.0])))
     'moderate blue'
     """
@@ -228,8 +224,6 @@ def paper_shade(chart: Chart) -> ShownColor:
 def number(value: float, digits: int) -> str:
     """Write a number with a true minus sign, and never a minus before zero.
 
-    Examples
-    --------
     >>> number(-0.04, 1), number(-3.25, 1), number(7.0, 0)
     ('0.0', '−3.2', '7')
     """
@@ -242,8 +236,6 @@ def number(value: float, digits: int) -> str:
 def span(low: float, high: float) -> str:
     """Write a range of differences, to one digit after the point only where it is narrow.
 
-    Examples
-    --------
     >>> span(1.2, 3.9), span(0.31, 0.94), span(2.0, 2.4)
     ('1 to 4', '0.3 to 0.9', '2.0 to 2.4')
     """
@@ -367,8 +359,6 @@ def tolerance(chart: Chart) -> str:
 def counts(rows: tuple[Entry, ...]) -> str:
     """Say how many colors came out how.
 
-    Examples
-    --------
     >>> counts(())
     'There are no colors in this chart yet.'
     """

@@ -2,11 +2,13 @@
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
-from functools import cache, lru_cache
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache, lru_cache, partial
 from html import escape
 from importlib.resources import as_file, files
 from io import BytesIO
+from itertools import starmap
+from math import inf
 from types import MappingProxyType
 from typing import Any, TypeAlias
 
@@ -60,8 +62,6 @@ def printable(text: str) -> str:
     Letters with their accents apart are joined first, line ends and other white space become
     spaces, and each character without a glyph becomes its Unicode number between ‹ ›.
 
-    Examples
-    --------
     >>> printable("Señal\tДюна")
     'Señal Дюна'
     >>> printable("Dune 砂")
@@ -93,7 +93,7 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
     return float(pdfmetrics.stringWidth(text, BOLD if bold else REGULAR, size)) / MM
 
 
-def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[str]:
+def wrap(text: str, size: float, measure: float) -> list[str]:
     """Break a text, made printable, into one line or more of a type size [points].
 
     None is wider than the measure [mm]; a word wider than that is cut where it has to be.
@@ -101,20 +101,20 @@ def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[
     lines, line = [], ""
     for word in printable(text).split(" "):
         longer = f"{line} {word}" if line else word
-        if width(longer, size, bold=bold) <= measure:
+        if width(longer, size) <= measure:
             line = longer
             continue
         if line:
             lines.append(line)
-        *cut, line = _cut(word, size, measure, bold=bold)
+        *cut, line = _cut(word, size, measure)
         lines.extend(cut)
     return [*lines, line]
 
 
-def _cut(word: str, size: float, measure: float, *, bold: bool) -> list[str]:
+def _cut(word: str, size: float, measure: float) -> list[str]:
     pieces = [""]
     for char in _UNIT.findall(word):
-        if pieces[-1] and width(pieces[-1] + char, size, bold=bold) > measure:
+        if pieces[-1] and width(pieces[-1] + char, size) > measure:
             pieces.append("")
         pieces[-1] += char
     return pieces
@@ -161,8 +161,6 @@ FOOT = 15.0
 def text_area(page: tuple[float, float]) -> CellBox:
     """Return the part of a page that the chart fills.
 
-    Examples
-    --------
     >>> text_area(PAGES["A4"])
     CellBox(left=14.0, top=12.0, width=182.0, height=270.0)
     """
@@ -255,9 +253,9 @@ class Pen:
         self._canvas.setFillColor(HexColor(color))
         self._canvas.drawString(start * MM, self._up(y), shown)
 
-    def bookmark(self, key: str, title: str, y: float) -> None:
-        """Put an entry into the file's outline that leads here."""
-        self._canvas.bookmarkHorizontal(key, 0, self._up(y))
+    def bookmark(self, key: str, title: str) -> None:
+        """Put an entry into the file's outline that leads to the page."""
+        self._canvas.bookmarkHorizontal(key, 0, self._up(0.0))
         self._canvas.addOutlineEntry(printable(title), key)
 
     def next_page(self) -> None:
@@ -380,8 +378,6 @@ def text(said: str, style: Any, *, more: str = "", outline: str = "") -> Text:
     return made
 
 
-MOST_PAGES = 10_000
-"""Of a file; more than anything that may be asked for takes."""
 MOST_OF_A_PAGE = 200.0
 """Height up to which a line of a table is never broken [mm]."""
 
@@ -412,6 +408,15 @@ DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
 """Width and height of a page [mm], and what draws it."""
 
 
+class _TooManyError(Exception):
+    """A page is begun that is more than there may be."""
+
+
+def _count(canvas: Any, _: Any, *, most: float) -> None:
+    if canvas.getPageNumber() > most:
+        raise _TooManyError
+
+
 def write_pages(
     title: str,
     opening: Callable[[], list[Flowable]],
@@ -423,14 +428,14 @@ def write_pages(
     source: str = "",
     columns: int = 1,
     before: Sequence[DrawnPage] = (),
-    most: int = MOST_PAGES,
+    most: float = inf,
 ) -> bytes:
     """Set a file of pages so wide and high [mm]; return nothing where it takes more than `most`.
 
     What `opening` makes stands across the first page, above its columns; what `story` makes flows
-    in so many columns, until it asks for the template “1”. Both are set twice: a page says how many
-    there are, unless it is the only one. At its foot are the warning without which no page may be
-    read, and what the file was made from; the title is at the head of each page after the first,
+    in so many columns, until it asks for the template “1”. Where there are several pages both are
+    set twice: each says how many there are. At its foot are the warning without which no page may
+    be read, and what the file was made from; the title is at the head of each page after the first,
     too. Pages that are drawn stand before what flows.
     """
     pages = 0
@@ -445,52 +450,33 @@ def write_pages(
         if number > len(before) + 1:
             _line(canvas, title, (page[1] - HEAD + 4.0) * MM, page[0] - 2 * MARGIN)
 
-    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
+    flows = partial(PageTemplate, onPage=partial(_count, most=most), onPageEnd=margins)
     for _ in range(2):
         document, above = _document(title, subject, page), opening()
-        wide = text_area(page).width * MM
-        high = sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in above)
+        high = _height(above, text_area(page).width * MM)
         first = [*_frames(page, 1, height=high), *_frames(page, columns, below=high)]
-        templates = [_drawn(number, *drawn) for number, drawn in enumerate(before)]
-        templates.append(
-            PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns))
-        )
-        templates += [
-            PageTemplate(str(n), _frames(page, n), _no_more_than(most), margins) for n in (1, 2)
-        ]
+        templates = list(starmap(_drawn, enumerate(before)))
+        templates.append(flows("first", first, autoNextPageTemplate=str(columns)))
+        templates += [flows("1", _frames(page, 1)), flows("2", _frames(page, 2))]
         document.addPageTemplates(templates)
-        turns = [
-            part
-            for name in names
-            for part in (platypus.NextPageTemplate(name), platypus.PageBreak())
-        ]
-        pages = _set(document, [*turns, *above, platypus.FrameBreak(), *story()])
-        if pages <= 1:
+        try:
+            document.build([*_turns(len(before)), *above, platypus.FrameBreak(), *story()])
+        except _TooManyError:
+            return b""
+        pages = document.page
+        if pages == 1:  # which no page says
             break
-    return bytes(document.filename.getvalue()) if pages else b""
+    return bytes(document.filename.getvalue())
 
 
-class _MorePagesError(Exception):
-    """What flows takes more pages than it may."""
+def _height(parts: Sequence[Flowable], wide: float) -> float:
+    return float(sum(part.wrap(wide, 1e6)[1] + part.getSpaceAfter() for part in parts))
 
 
-def _no_more_than(most: int) -> Callable[[Any, Any], None]:
-    """Break off before a page more than that is begun."""
-
-    def begin(canvas: Any, _: Any) -> None:
-        if canvas.getPageNumber() > most:
-            raise _MorePagesError
-
-    return begin
-
-
-def _set(document: Any, flow: list[Flowable]) -> int:
-    """Set what flows; return how many pages it takes, 0 where that was broken off."""
-    try:
-        document.build(flow)
-    except _MorePagesError:
-        return 0
-    return int(document.page)
+def _turns(drawn: int) -> Iterator[Flowable]:
+    """Turn so many drawn pages, up to the first that flows."""
+    for name in [*map(_name, range(1, drawn)), "first"][:drawn]:
+        yield from (platypus.NextPageTemplate(name), platypus.PageBreak())
 
 
 def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
@@ -508,7 +494,8 @@ def _document(title: str, subject: str, page: tuple[float, float]) -> Any:
     )
 
 
-def _drawn(number: int, size: tuple[float, float], draw: Callable[[Pen], None]) -> PageTemplate:
+def _drawn(number: int, drawn: DrawnPage) -> PageTemplate:
+    size, draw = drawn
     wide, high = (side * MM for side in size)
     return PageTemplate(
         _name(number),

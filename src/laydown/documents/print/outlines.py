@@ -46,8 +46,6 @@ def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[B
     regions narrower than twice that may touch. Points are left out by the rule of Douglas & Peucker
     (1973), The Canadian Cartographer 10, 112.
 
-    Examples
-    --------
     Two halves meet in one line, which runs down the middle of 40 mm.
 
     >>> halves = np.array([[1, 1, 2, 2]] * 2)
@@ -279,8 +277,6 @@ def place_numbers(
     region. Where there is no such place it stays, across its border, unless it would cover another
     number: a region in a crowd too dense for its number has none.
 
-    Examples
-    --------
     >>> (number,) = place_numbers(np.ones((40, 40), np.int32), {1: "3"}, picture_width=40.0)
     >>> number.text, number.size, number.point, abs(number.x - 20) <= 1
     ('3', 8.5, None, True)

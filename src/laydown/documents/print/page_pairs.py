@@ -6,7 +6,6 @@ is. How each is laid is told in a sentence with a place for either name.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -14,8 +13,11 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.value import value_from_lab
+from laydown.match.acceptance import acceptance_words, closeness
+from laydown.match.pairs import BestPairs
 from laydown.match.search.shelves import Ints
 from laydown.match.words import instructions
+from laydown.media.legible import capital
 from laydown.media.recipe import Colorant, Part, Recipe, Step
 
 FIRST, LETTERS = ord("#"), 90
@@ -30,25 +32,10 @@ Place = tuple[int, int]
 Written = list[list[int]]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PagePairs:
-    """The best recipe of each pair of colorants for one color, n of them."""
-
-    recipes: tuple[Recipe, ...]
-    costs: FloatArray
-    labs: FloatArray
-    """Shapes (n,) and (n, 3)."""
-    sure: tuple[str, ...]
-    """Sentences on how sure each is."""
-
-
-NO_PAIRS = PagePairs((), np.zeros(0), np.zeros((0, 3)), ())
-
-
 class PairsWritten:
     """All pairs of a page, as its script reads them."""
 
-    def __init__(self, places: Mapping[str, int], colors: Sequence[PagePairs]) -> None:
+    def __init__(self, places: Mapping[str, int], colors: Sequence[BestPairs]) -> None:
         self.places, self.count = places, len(places) * (len(places) - 1) // 2
         looks: dict[int, dict[Recipe, FloatArray]] = {}
         for color in colors:
@@ -66,14 +53,15 @@ class PairsWritten:
         first, second = sorted(self.places[colorant.label] for colorant in recipe.colorants)
         return first, second
 
-    def color(self, pairs: PagePairs) -> dict[str, list[str]]:
+    def color(self, pairs: BestPairs) -> dict[str, list[str]]:
         """Write which recipe a color has of each pair, 0 for none, its cost and how sure it is."""
         own = [self._pair(recipe) for recipe in pairs.recipes]
         order = np.argsort(np.array(own, dtype=np.int64), kind="stable").tolist()
         which = np.zeros(self.count, dtype=np.int64)
         for recipe, pair in zip(pairs.recipes, own, strict=True):
             which[pair] = self.nth[pair][recipe]
-        sure = [self.words.setdefault(words, len(self.words)) for words in pairs.sure]
+        told = map(_sure, pairs.chances.tolist())
+        sure = [self.words.setdefault(words, len(self.words)) for words in told]
         return {
             "which": coded(which),
             "costs": coded(np.rint(COST * pairs.costs[order]).astype(np.int64)),
@@ -100,6 +88,10 @@ class PairsWritten:
             "fills": [coded(shade) for shade in _shades(labs).T],
             "words": list(self.words),
         }
+
+
+def _sure(chance: float) -> str:
+    return f"{capital(acceptance_words(chance) if chance else closeness(chance))}."
 
 
 def coded(numbers: Ints) -> list[str]:

@@ -300,8 +300,6 @@ def paper_size(text: str) -> tuple[float, float]:
 
     Raises `BadFileError` for a paper that is not known, or too small or too large.
 
-    Examples
-    --------
     >>> paper_size("a5"), paper_size("240 x 320")
     ((148.0, 210.0), (240.0, 320.0))
     """
@@ -324,8 +322,6 @@ def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Fi
 
     Both are width and height [mm]; a picture is made smaller where it doesn't fit.
 
-    Examples
-    --------
     >>> size, box, scale = drawing_page((210.0, 297.0), (250.0, 150.0))
     >>> size, box.width, scale
     ((297.0, 210.0), 250.0, 1.0)
@@ -429,12 +425,12 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
         ]
 
     def numbers(pen: Pen) -> None:
-        pen.bookmark("numbers", "Numbers", 0.0)
+        pen.bookmark("numbers", "Numbers")
         _numbered(pen, drawing)
         _foot(pen, drawing.size, f"{plan.title}: numbers of the colors in the list", source)
 
     def outline(pen: Pen) -> None:
-        pen.bookmark("outline", "Pale outline", 0.0)
+        pen.bookmark("outline", "Pale outline")
         pen.lines(_placed(drawing.borders, drawing.box), color=PALE, weight=FINE_PLAN_PDF)
         _foot(pen, drawing.size, f"{plan.title}. {TRACE}", source)
 
@@ -657,15 +653,8 @@ def _embedded(pixels: NDArray[np.uint8]) -> str:
     scale = min(1.0, LONGEST / max(pixels.shape[:2]))
     size = tuple(max(1, round(side * scale)) for side in pixels.shape[1::-1])
     small = Image.fromarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA))
-    packed = [(kind, _packed(small, kind)) for kind in ("png", "jpeg")]
-    kind, data = min(packed, key=lambda form: len(form[1]))
-    return f"data:image/{kind};base64,{base64.b64encode(data).decode('ascii')}"
-
-
-def _packed(image: Image.Image, kind: str) -> bytes:
-    content = io.BytesIO()
-    if kind == "png":
-        image.save(content, "PNG", optimize=True)
-    else:
-        image.save(content, "JPEG", quality=QUALITY, subsampling=0)
-    return content.getvalue()
+    packed = {"png": io.BytesIO(), "jpeg": io.BytesIO()}
+    small.save(packed["png"], "PNG", optimize=True)
+    small.save(packed["jpeg"], "JPEG", quality=QUALITY, subsampling=0)
+    kind, data = min(packed.items(), key=lambda form: len(form[1].getvalue()))
+    return f"data:image/{kind};base64,{base64.b64encode(data.getvalue()).decode('ascii')}"

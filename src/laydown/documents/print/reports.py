@@ -311,8 +311,6 @@ def calibration_svg(trials: Sequence[Compared], *, title: str) -> str:
     Trials that are set aside are crossed. The title is said in words for whoever does not see it;
     no element has a style attribute.
 
-    Examples
-    --------
     >>> calibration_svg([], title="Mine").count("<circle")
     1
     """

@@ -92,7 +92,7 @@ def _white_runs(black: list[bool]) -> Iterator[tuple[int, int]]:
 
 def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
     area = content_box(sheet.size)
-    pen.bookmark(f"page-{page}", f"Page {page + 1} to color in", 0.0)
+    pen.bookmark(f"page-{page}", f"Page {page + 1} to color in")
     title = clip(sheet.title, TITLE, area.width * 0.62, bold=True)
     pen.text(area.left, area.top + 4.2, title, TITLE, bold=True)
     told = f"Sheet {sheet.number}, page {page + 1} of {len(sheet.grids)} · {sheet.paper}"
@@ -237,7 +237,7 @@ def write_target_pdf(sheet: Sheet) -> bytes:
     """Write a target, the same bytes for the same one."""
     size = (sheet.size.width, sheet.size.height)
     pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Target {sheet.number}")
-    pen.bookmark("target", "Target to cut out", 0.0)
+    pen.bookmark("target", "Target to cut out")
     pen.text(CORNER[0], CORNER[1] - 12, clip(sheet.title, 12.0, 150.0, bold=True), 12.0, bold=True)
     pen.box(markers.OUTLINE.moved(*CORNER), line=PENCIL)
     marks = zip(

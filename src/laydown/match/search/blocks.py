@@ -10,7 +10,6 @@ from laydown.match.search.shelves import Ints, Tops
 from laydown.media.film import laying
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
-from laydown.media.laydown import Laydown
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import DyePile, inverse, laid_steps, pile_of, step_numbers
 from laydown.media.recipe import Medium, Recipe, Step
@@ -39,13 +38,13 @@ class RecipeBlock:
     base: FloatArray
     """Shape (n or 1, 36), what the uppermost run of one medium lies on."""
     seen: FloatArray | None
-    """Shape (n, 36), their reflectance; None while only the pile of markers is worked out."""
+    """Shape (n, 36), their reflectance; None while only their pile or their layers are known."""
+    picked: Ints
+    """Shape (n, layers), which of each of `layers` a recipe has."""
     load: float = 0.0
     """Of the uppermost run, where it is pencil [plain coats]: the same for all."""
     layers: tuple[laying.Layer, ...] = ()
-    """Of that run, where it is pencil or wash."""
-    zones: FloatArray | None = None
-    """Shape (n, z, 36), reflectance below the surface, zone by zone, where it is pencil."""
+    """Of that run, where it is pencil or wash: what each of its steps may be."""
     pile: DyePile | None = None
     """Of the markers, wherever they lie."""
 
@@ -66,8 +65,7 @@ class RecipeBlock:
             laid=self.laid[kept],
             base=some(self.base),
             seen=None if self.seen is None else self.seen[kept],
-            layers=tuple((some(a), some(b), some(c)) for a, b, c in self.layers),
-            zones=None if self.zones is None else some(self.zones),
+            picked=self.picked[kept],
             pile=None if self.pile is None else tuple(part[kept] for part in self.pile),  # type: ignore[arg-type]  # three, as before
         )
 
@@ -76,6 +74,12 @@ class RecipeBlock:
         """What they look like, shape (n, 36)."""
         if self.seen is not None:
             return self.seen
+        if self.layers:
+            fit = self.fit.pencils if self.medium is Medium.PENCIL else self.fit.washes
+            assert fit is not None
+            each = zip(self.layers, self.picked.T, strict=True)
+            laid = tuple((thick, k[rows], s[rows]) for (thick, k, s), rows in each)
+            return laying.pile_reflectance(laid, surface(fit), self.base)
         assert self.fit.markers is not None
         assert self.pile is not None
         return _dyed(self.fit.markers, self.pile)
@@ -94,7 +98,9 @@ def ground_block(fit: KitFit, over: Recipe) -> RecipeBlock:
     """Return what lies on the paper already, as a block of one."""
     paper, one = np.array(fit.paper.reflectance)[None], np.zeros(1, dtype=np.int64)
     media = frozenset(s.colorant.medium for s in over.steps if isinstance(s, Step))
-    start = RecipeBlock(fit, one, one - 1, one, 1, 0, media, None, paper, paper)
+    start = RecipeBlock(
+        fit, one, one - 1, one, 1, 0, media, None, paper, paper, one[:, None][:, :0]
+    )
     for run in runs(fit, over):
         start = _lain(start, run)
     return start
@@ -110,15 +116,15 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
         left = share * dye, share * strength, share * amount
         return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
     layers, load = film_pile(run.fit, run.recipe)
-    layers = laying.thinned(layers, share)
+    picked = np.zeros((1, len(layers)), dtype=np.int64)
     return replace(
         below,
         seen=seen,
         medium=run.fit.medium,
         base=below.reflectance,
         load=float(share * load[0, 0]),
-        layers=layers,
-        zones=surface(run.fit).stacked(layers, below.reflectance),
+        layers=laying.thinned(layers, share),
+        picked=picked,
     )
 
 
@@ -127,40 +133,35 @@ def surface(fit: FilmFit) -> laying.FilmSurface:
     return laying.surface_of(fit.medium, fit.effects[None])
 
 
-def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
-    """Return what a film lies on, below the surface, shape (n or 1, z or 1, 36)."""
-    assert isinstance(tops.shelf.fit, FilmFit)
-    within = surface(tops.shelf.fit)
+def film_grounds(
+    block: RecipeBlock, tops: Tops
+) -> tuple[FloatArray, tuple[laying.Layer, ...], Ints]:
+    """Return what a film is laid on: a ground, shape (n or 1, 36), and layers of its own medium.
+
+    And, as `RecipeBlock.picked`, which of these it is.
+    """
     if block.medium is not tops.medium:
-        return within.within(block.reflectance)[:, None]
-    if tops.medium is Medium.PENCIL and block.zones is not None:
-        return block.zones
-    return within.stacked(_rewetted(block.layers, tops), block.base)
+        return block.reflectance, (), block.picked[:, :0]
+    layers, effects = block.layers, tops.shelf.fit.effects[None]
+    if tops.medium is Medium.WASH:
+        layers = laying.rewetted(layers, tops.laydown.coats, effects)
+    return block.base, layers, block.picked
 
 
-def _rewetted(layers: tuple[laying.Layer, ...], tops: Tops) -> tuple[laying.Layer, ...]:
-    return laying.rewetted(layers, tops.laydown.coats, tops.shelf.fit.effects[None])
+def films(block: RecipeBlock, tops: Tops) -> tuple[laying.Layer, float]:
+    """Return what steps lay on recipes of a block, and the load of each [plain coats].
 
-
-def film_tops(block: RecipeBlock, tops: Tops) -> tuple[FloatArray, FloatArray]:
-    """Return K X and S X in each zone of all films that a step may lay on a block, (c, z, 36)."""
-    assert isinstance(tops.shelf.fit, FilmFit)
-    thick, load = thickness(tops.shelf.fit, tops.laydown, _load(block, tops))
-    k, s = tops.mixed(np.arange(len(tops)), load)
-    packed = thick ** float(surface(tops.shelf.fit).packing[0, 0])
-    return thick[:, None] * k[:, None], packed[:, None] * s[:, None]
+    K X and S X have shape (c, 36), thickness (1, z).
+    """
+    fit, laid = tops.shelf.fit, tops.laydown
+    effects = fit.effects[None]
+    load = laying.load_of(laid, fit.medium, effects, np.full((1, 1), _load(block, tops)))
+    thick = load * laying.profile_of(laid, fit.medium, effects)
+    return (thick, *tops.mixed(float(load[0, 0]))), float(load[0, 0])
 
 
 def _load(block: RecipeBlock, tops: Tops) -> float:
     return block.load if block.medium is tops.medium else 0.0
-
-
-def thickness(fit: FilmFit, laid: Laydown, below: float) -> tuple[FloatArray, float]:
-    """Return what a step lays in each zone over a load, shape (z,), and its load [plain coats]."""
-    effects = fit.effects[None]
-    load = laying.load_of(laid, fit.medium, effects, np.full((1, 1), below))
-    profile = laying.profile_of(laid, fit.medium, effects)
-    return np.asarray((load * profile)[0]), float(load[0, 0])
 
 
 def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) -> RecipeBlock:
@@ -180,28 +181,21 @@ def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) 
         steps=below.steps + tops.steps,
         media=block.media | {tops.medium},
         medium=tops.medium,
+        seen=None,
     )
     lay = _with_marker if isinstance(tops.shelf.fit, MarkerFit) else _with_film
     return lay(made, below, tops, picked)
 
 
 def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
-    assert isinstance(tops.shelf.fit, FilmFit)
-    same, load_below = below.medium is tops.medium, _load(below, tops)
-    thick, load = thickness(tops.shelf.fit, tops.laydown, load_below)
-    k, s = tops.mixed(picked, load)
-    lower = below.layers if same else ()
-    if tops.medium is Medium.WASH:
-        lower = _rewetted(lower, tops)
-    within = surface(tops.shelf.fit)
-    zones = within.zones(thick[None], k, s, grounds(below, tops))
+    base, layers, lower = film_grounds(below, tops)
+    film, load = films(below, tops)
     return replace(
         made,
-        seen=within.above(zones.mean(axis=1)),
-        base=below.base if same else below.reflectance,
-        load=load_below + load,
-        layers=(*lower, (thick[None], k, s)),
-        zones=zones,
+        base=base,
+        load=load + _load(below, tops),
+        layers=(*layers, film),
+        picked=np.column_stack([lower, picked]),
     )
 
 
@@ -216,14 +210,9 @@ def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints
         laid += np.asarray(keep, dtype=laid.dtype)[:, None] * a
         pile = laid, keep * strength + add * own, keep * amount + add
     if below.medium is not Medium.WASH:
-        return replace(made, seen=None, pile=pile)
+        return replace(made, pile=pile)
     assert isinstance(tops.shelf.fit, MarkerFit)
-    dyed = _dyed(tops.shelf.fit, pile)
-    assert below.fit.washes is not None
-    within, wash = surface(below.fit.washes), Medium.WASH
-    zones = within.stacked(below.layers, dyed)
-    seen = within.above(zones.mean(axis=1))
-    return replace(made, seen=seen, medium=wash, base=dyed, zones=zones, pile=pile)
+    return replace(made, medium=Medium.WASH, base=_dyed(tops.shelf.fit, pile), pile=pile)
 
 
 def _coats(

@@ -1,25 +1,26 @@
 """The colors of all that one further step makes of recipes, in parts of a few thousand.
 
-Four ways to the same: coats of markers, laid and colored by a compiled loop in single precision;
-films of pencil and of wash, by two others; markers over a dry wash, by the model itself.
+Coats of markers are laid and colored by a compiled loop in single precision, films of pencil and of
+wash, and washes with a marker's dye below them, by another.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import WEIGHTS_D50, WHITE_D50
-from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds, surface
+from laydown.match.search.blocks import RecipeBlock, extend, film_grounds, films, surface
 from laydown.match.search.compiling import compiled, compiled_in_place, quick_curve
 from laydown.match.search.nearness import EVERYTHING, Single
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
-from laydown.media.film.film import THICKEST, layer, ratio_of
+from laydown.media.film.film import DARKEST, THICKEST, layer
+from laydown.media.film.laying import FilmSurface, Layer
 from laydown.media.film.model import FilmFit
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import inverse
@@ -41,6 +42,14 @@ ROOM = 32_768
 ROUNDING = 5e-6
 """What single precision may add to the error of f(X/Xn): see docs/decisions/search.md."""
 WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
+NONE, ONE, FOUR, LEAST = np.float32(0.0), np.float32(1.0), np.float32(4.0), np.float32(DARKEST)
+SHARE, MOST = np.float32(1 / 64), np.float32(THICKEST**2 / 64)
+"""What g² is multiplied by where g is taken by eighths, and what it is then at most."""
+ABOVE, BELOW = np.float32(1 / 15), np.float32(2 / 5)
+"""tanh(h)/h ≈ (1 + h²/15) / (1 + 2 h²/5), the third of Lambert's fractions."""
+
+
+Integers: TypeAlias = NDArray[np.integer[Any]]
 
 
 class ColoredPart(NamedTuple):
@@ -51,7 +60,7 @@ class ColoredPart(NamedTuple):
     """
 
     xyz: Single
-    numbers: NDArray[np.int64] | NDArray[np.uint32]
+    numbers: Integers
     error: float
 
     @property
@@ -63,26 +72,13 @@ class ColoredPart(NamedTuple):
 class MarkerColumns(NamedTuple):
     """Markers in single precision, one row a choice (colorant and coats).
 
-    Parameters
-    ----------
-    absorption, depth
-        Shape (rows, 36): first what takes one coat, then two; and the same, not below 0.
-    strength, lift
-        Shape (rows,).
-    places, digits
-        Shape (rows,), each one's colorant, and its digit in a number.
-    ends
-        Shape (coats + 1,), where the group of rows of so many coats ends; the first is 0.
-    paper
-        Shape (36,), the bare paper's absorption.
-    curve
-        The numbers of a `quick_curve`.
-    weights
-        Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
-    rises
-        Shape (36,), how far a coat may lower the absorption of a band, at most.
-    later
-        What a later coat takes of a first one.
+    `absorption`, `depth`: shape (rows, 36): first what takes one coat, then two; and the same, not
+    below 0. `strength`, `lift`: shape (rows,). `places`, `digits`: shape (rows,), each one's
+    colorant, and its digit in a number. `ends`: shape (coats + 1,), where the group of rows of so
+    many coats ends; the first is 0. `paper`: shape (36,), the bare paper's absorption. `curve`: the
+    numbers of a `quick_curve`. `weights`: shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
+    `rises`: shape (36,), how far a coat may lower the absorption of a band, at most. `later`: what
+    a later coat takes of a first one.
     """
 
     absorption: Single
@@ -99,21 +95,45 @@ class MarkerColumns(NamedTuple):
     later: np.float32
 
 
-class PileTree(NamedTuple):
-    """Piles of markers that one more step is laid on, bounded by fours, fours of fours, and so on.
+class Films(NamedTuple):
+    """Films in single precision, and piles that some are laid on. Lanes are bands, zone by zone.
 
     Parameters
     ----------
-    piles
-        Shape (p, 38), absorption by bands, strength, amount. Those alike are neighbors.
-    ends
-        Shape (2, nodes, 38), the least and the most of each four, of each four of those, and so on.
-    starts
-        Shape (`DEPTH` + 2,), where in this each of these begins; the first place is empty.
-    last, numbers
-        Shape (p,): the colorant of the last step, -1 for none; the number of the recipe so far.
-    place
-        What a further digit counts.
+    films
+        Shape (films, 2, lanes), K X of each, and S X with that of the surface that it sinks into.
+        Of the last, which are laid on all piles, R₀ and T² instead, where films lie on top.
+    below
+        Shape (n, layers), which of these each pile is, the lowest first.
+    above
+        How many are laid on all piles.
+    grounds
+        Shape (n or 1, lanes), what each pile lies on, below the surface.
+    surface
+        S X of the surface that films sink into, 0 where they lie on top.
+    weights
+        Shape (3, lanes), from reflectance to X/Xn, Y/Yn, Z/Zn.
+    glare
+        Shape (3,), what of these the surface throws back.
+    """
+
+    films: Single
+    below: Ints
+    above: int
+    grounds: Single
+    surface: np.float32
+    weights: Single
+    glare: Single
+
+
+class PileTree(NamedTuple):
+    """Piles of markers that one more step is laid on, bounded by fours, fours of fours, and so on.
+
+    `piles`: shape (p, 38), absorption by bands, strength, amount. Those alike are neighbors.
+    `ends`: shape (2, nodes, 38), the least and the most of each four, of each four of those, and so
+    on. `starts`: shape (`DEPTH` + 2,), where in this each of these begins; the first place is
+    empty. `last`, `numbers`: shape (p,): the colorant of the last step, -1 for none; the number of
+    the recipe so far. `place`: what a further digit counts.
     """
 
     piles: Single
@@ -281,49 +301,59 @@ def colors(
 def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> ColoredPart:
     rows, picked = np.nonzero(space.allowed(block, tops))
     made = extend(block, tops, rows, picked, space.base)
-    xyz = (WEIGHTS @ made.reflectance.T).astype(np.float32)
-    return ColoredPart(np.ascontiguousarray(xyz), made.numbers, ROUNDING)
+    assert made.fit.washes is not None
+    nothing = np.zeros((1, BANDS))
+    clear = np.ones_like(made.layers[0][0]), nothing, nothing
+    laid = _films(surface(made.fit.washes), made.base, made.layers, made.picked, clear)
+    xyz = np.empty((3, len(made)), dtype=np.float32)
+    color_films(0, laid, xyz)
+    return ColoredPart(xyz, made.numbers, ROUNDING)
 
 
 def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
-    absorbing, scattering = film_tops(block, tops)
-    color = _coloring_films(tops, absorbing, scattering)
-    below, allowed = grounds(block, tops), space.allowed(block, tops)
-    below = np.array(np.broadcast_to(below, (len(block), *below.shape[1:])), order="C")
-    added = block.place * (tops.first + np.arange(len(tops)))
+    assert isinstance(tops.shelf.fit, FilmFit)
+    above, _ = films(block, tops)
+    laid = _films(surface(tops.shelf.fit), *film_grounds(block, tops), above)
+    allowed, added = space.allowed(block, tops), block.place * (tops.first + np.arange(len(tops)))
     at_once = max(1, ROOM // len(tops))
     for start in range(0, len(block), at_once):
         part = slice(start, start + at_once)
         fine = allowed[part].ravel()
         xyz = np.empty((3, len(fine)), dtype=np.float32)
-        color(below[part], xyz)
+        color_films(start, laid, xyz)
         numbers = (block.numbers[part, None] + added).ravel()
         if not fine.all():
             xyz, numbers = np.ascontiguousarray(xyz[:, fine]), numbers[fine]
         yield ColoredPart(xyz, numbers, ROUNDING)
 
 
-def _coloring_films(
-    tops: Tops, absorbing: FloatArray, scattering: FloatArray
-) -> Callable[[FloatArray, Single], None]:
-    """Return what colors films on grounds, whose K X and S X have shape (c, z, 36).
+def _films(
+    within: FilmSurface, ground: FloatArray, layers: tuple[Layer, ...], picked: Ints, above: Layer
+) -> Films:
+    """Return films to be laid on piles, which are as `RecipeBlock` has them."""
+    every, zones = [_in_zones(within, film) for film in (*layers, above)], above[0].shape[1]
+    starts = np.cumsum([0, *map(len, every)])
+    if not within.scattering:
+        reflected, passed = layer(*every[-1].swapaxes(0, 1))
+        every[-1] = np.stack([reflected, passed**2], axis=1)
+    weights = np.tile((1.0 - within.glare[0, 0]) / zones * WEIGHTS, zones)
+    return Films(
+        np.concatenate(every).astype(np.float32),
+        picked + starts[:-2],
+        len(every[-1]),
+        np.tile(within.within(ground).astype(np.float32), zones),
+        np.float32(within.scattering[0, 0]),
+        weights.astype(np.float32),
+        (within.glare[0, 0] * WEIGHTS.sum(axis=1)).astype(np.float32),
+    )
 
-    A film that lies on its ground passes as much light on any; one that sinks in doesn't.
-    """
-    assert isinstance(tops.shelf.fit, FilmFit)
-    if tops.medium is Medium.PENCIL:
-        reflected, passed = layer(absorbing, scattering)
-        squared = passed**2
-        return lambda below, xyz: color_films(below, reflected, squared, WEIGHTS, xyz)
-    within = surface(tops.shelf.fit)
-    sunk, glare = float(within.scattering[0, 0]), float(within.glare[0, 0])
 
-    def color(below: FloatArray, xyz: Single) -> None:
-        own = sunk * ratio_of(np.minimum(below, 1.0))
-        color_sunk_films(below, own, absorbing, sunk + scattering, (1.0 - glare) * WEIGHTS, xyz)
-        xyz += (glare * WEIGHTS.sum(axis=1)).astype(np.float32)[:, None]
-
-    return color
+def _in_zones(within: FilmSurface, film: Layer) -> FloatArray:
+    """Return K X of films, and S X with that of the surface, shape (c, 2, zones times bands)."""
+    thickness, k, s = (part[:, None] for part in film)
+    thick = thickness.swapaxes(1, 2)
+    both = thick * k, within.scattering + thick**within.packing * s
+    return np.stack(both, axis=1).reshape(len(k), 2, -1)
 
 
 def _marker_colors(ready: Coloring, block: RecipeBlock, tree: PileTree) -> Iterator[ColoredPart]:
@@ -590,80 +620,47 @@ def color(  # noqa: PLR0917  a compiled function, called in one loop
 
 
 # Compiled because every film lies on every ground, band by band and zone by zone: numpy would write
-# all of these spectra to memory. Right because it is `laydown.media.film.film.laid_on` and a mean
-# over zones, in double precision but for the result.
+# all of these spectra to memory. Right because it is `laydown.media.film.film.sunk` and a mean over
+# zones; a film that lies on top passes as much light on any ground.
 @compiled
-def color_films(
-    below: FloatArray, reflected: FloatArray, squared: FloatArray, weights: FloatArray, xyz: Single
-) -> None:
-    """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film on each ground.
+def color_films(first: int, laid: Films, xyz: Single) -> None:
+    """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of c films on each of n piles from the first."""
+    films, surface, w = laid.films[len(laid.films) - laid.above :], laid.surface, laid.weights
+    lanes = w.shape[1]
+    ground, own = np.empty((2, lanes), dtype=np.float32)
+    for row in range(xyz.shape[1] // laid.above):
+        ground[:] = laid.grounds[(first + row) % len(laid.grounds)]
+        for place in laid.below[first + row]:
+            film = laid.films[place]
+            for b in range(lanes):
+                g = max(ground[b], LEAST)
+                gray = ONE - min(g, ONE)
+                k = film[0, b] + surface * gray * gray / (g + g)
+                ground[b] = sink(k, film[1, b], g)
+        for b in range(lanes):
+            ground[b] = max(ground[b], LEAST)
+            gray = ONE - min(ground[b], ONE)
+            own[b] = surface * gray * gray / (ground[b] + ground[b])
+        for top in range(laid.above):
+            x, y, z = laid.glare
+            for b in range(lanes):
+                one, two, g = films[top, 0, b], films[top, 1, b], ground[b]
+                light = sink(one + own[b], two, g) if surface else one + two * g / (ONE - one * g)
+                x, y, z = x + w[0, b] * light, y + w[1, b] * light, z + w[2, b] * light
+            at = row * laid.above + top
+            xyz[0, at], xyz[1, at], xyz[2, at] = x, y, z
 
-    `below`: shape (n, z, 36), or (n, 1, 36) where all zones are alike. `reflected`, `squared`:
-    shape (c, z, 36): R₀ and T² of each film in each zone. `weights`: shape (3, 36): reflectance to
-    X/Xn, Y/Yn, Z/Zn. `xyz`: written.
-    """
-    films, zones = reflected.shape[0], reflected.shape[1]
-    for row in range(below.shape[0]):
-        for top in range(films):
-            x, y, z = 0.0, 0.0, 0.0
-            for zone in range(zones):
-                ground = below[row, zone if below.shape[1] > 1 else 0]
-                r, t = reflected[top, zone], squared[top, zone]
-                for b in range(BANDS):
-                    seen = r[b] + t[b] * ground[b] / (1.0 - r[b] * ground[b])
-                    x += seen * weights[0, b]
-                    y += seen * weights[1, b]
-                    z += seen * weights[2, b]
-            at = row * films + top
-            xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
 
-
-# Compiled because the layer that a wash sinks into is another one on every ground, so that no film
-# can be worked out beforehand. Right because it is `laydown.media.film.film.sunk` and a mean over
-# zones, with t = tanh(g)/g to about 1e-9 (exp of a library would keep bands from going side by
-# side; exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times):
-# Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
-# lets nothing through looks as `layer` has it.
-@compiled
-def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
-    below: FloatArray,
-    own: FloatArray,
-    absorbing: FloatArray,
-    scattering: FloatArray,
-    weights: FloatArray,
-    xyz: Single,
-) -> None:
-    """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film in the surface of each ground.
-
-    `below`, `own`: shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground
-    reflects, and what the surface of it that a film sinks into absorbs. `absorbing`, `scattering`:
-    shape (c, z, 36): k of each film in each zone, and its s with the surface's. `weights`: shape
-    (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn. `xyz`: written.
-    """
-    films, zones = absorbing.shape[0], absorbing.shape[1]
-    for row in range(below.shape[0]):
-        for top in range(films):
-            x, y, z = 0.0, 0.0, 0.0
-            for zone in range(zones):
-                place = zone if below.shape[1] > 1 else 0
-                ground, paper = below[row, place], own[row, place]
-                for b in range(BANDS):
-                    k, s, r = (
-                        paper[b] + absorbing[top, zone, b],
-                        scattering[top, zone, b],
-                        ground[b],
-                    )
-                    square = k * (k + 2.0 * s)
-                    g = np.sqrt(max(square, 1e-8))
-                    u = -2.0 * min(g, 20.0) / 64.0
-                    e = 1.0 + u / 5.0 * (1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))
-                    e = (1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * e)))) ** 64
-                    t = (1.0 - e) / (1.0 + e) / g
-                    seen = (r + t * (s - (k + s) * r)) / (1.0 + t * (k + s - s * r))
-                    if square > THICKEST * THICKEST:
-                        seen = s / (k + s + THICKEST)
-                    x += seen * weights[0, b]
-                    y += seen * weights[1, b]
-                    z += seen * weights[2, b]
-            at = row * films + top
-            xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
+# Compiled into the loop above. Right because it is Kubelka's
+# R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), with t = tanh(g)/g = p/q by a fraction of
+# g/8, doubled three times, which is off by 6e-8; no root and no exponential keeps bands from going
+# side by side. What lets nothing through looks as `layer` has it: as on black, with g at its end.
+@compiled_in_place
+def sink(k: np.float32, s: np.float32, ground: np.float32) -> Any:
+    """Return what a ground looks like in whose surface a film lies; k and s are of both."""
+    u = k * (k + s + s) * SHARE
+    r, u = ground if u <= MOST else NONE, min(u, MOST)
+    p, q = ONE + u * ABOVE, ONE + u * BELOW
+    for _ in range(3):
+        p, q, u = p * q, q * q + u * p * p, FOUR * u
+    return (r * q + p * (s - (k + s) * r)) / (q + p * (k + s - s * r))

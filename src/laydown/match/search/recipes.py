@@ -12,7 +12,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import NOTHING, USUAL_LIMITS, VALUE_FIRST, Limits, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
-from laydown.match.search.sense import TRAIT, Sense, Traits, sense_of
+from laydown.match.search.sense import TRAIT, Sense, Traits, of_steps, sense_of, traits_of
 from laydown.match.search.shelves import (
     REMEMBERED,
     Ints,
@@ -169,12 +169,15 @@ class RecipeSpace:
             lab[rows] = lab_from_reflectance(looks[:, None])[:, 0]
         return lab
 
-    def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
-        """Go through what may be laid on a block and leaves room for so many steps more."""
-        left = self.limits.steps - block.steps - room
-        for tops in self.tops:
-            if tops.steps <= left and may_follow(block.media, tops.medium):
-                yield tops
+    def fitting(self, block: RecipeBlock, room: int = 0) -> tuple[RecipeBlock, list[Tops]]:
+        """Return what may be laid on a block and leaves room for so many steps more.
+
+        And the block, with what it looks like, where a film of another medium may lie on that.
+        """
+        left, media = self.limits.steps - block.steps - room, block.media
+        fit = [t for t in self.tops if t.steps <= left and may_follow(media, t.medium)]
+        seen = any(tops.medium not in {Medium.MARKER, block.medium} for tops in fit)
+        return replace(block, seen=block.reflectance) if seen else block, fit
 
     def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
         """Return shape (n, c): whether a step is another than the last, and its coats are left."""
@@ -213,7 +216,8 @@ class RecipeSpace:
     ) -> Iterator[RecipeBlock]:
         """Lay one step more, for so many coats in all (0: any)."""
         more = room * float(self.efforts[1:].min(initial=np.inf))
-        for tops in self.fitting(block, room):
+        block, fitting = self.fitting(block, room)
+        for tops in fitting:
             at_once = max(1, (8 if coats else 1) * ROWS_AT_ONCE // len(tops))
             for start in range(0, len(block), at_once):
                 part = block.rows(slice(start, start + at_once))
@@ -249,8 +253,8 @@ def recipe_space(
     space = RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
     if not ranking.sense:
         return space
-    sense = sense_of(kit, limits.without, over)
-    return replace(space, sense=sense, traits=_traits(sense, steps))
+    traits = _traits(held, limits.steps, limits.coats)
+    return replace(space, sense=sense_of(kit, limits.without, over), traits=traits)
 
 
 def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
@@ -265,9 +269,12 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
     return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
 
 
-def _traits(sense: Sense, steps: tuple[Step, ...]) -> Traits:
+@lru_cache(REMEMBERED)
+def _traits(held: tuple[tuple[Medium, UsableColorants], ...], steps: int, coats: int) -> Traits:
     """Return steps by their digits as the rules of the trade see them; 0 is none."""
-    return np.concatenate([np.zeros((1, 2), dtype=TRAIT), sense.of_steps(steps)])
+    filled = all_tops(dict(held), Limits(steps=steps, coats=coats))[1]
+    own = {label: one for _, shelf in held for label, one in traits_of(shelf).items()}
+    return np.concatenate([np.zeros((1, 2), dtype=TRAIT), of_steps(filled, own)])
 
 
 @lru_cache(REMEMBERED)

@@ -76,34 +76,15 @@ def search_kit(
     counts as two steps; orders that ruin tools or work don't occur. No treatment is added, so the
     answer is always a way without solvent.
 
-    Parameters
-    ----------
-    fit
-        The kit's colorants on the paper.
-    lab
-        Shape (3,), the wanted color.
-    limits, ranking
-        Which recipes, and what they are ranked by.
-    top
-        How many of the best; None for all that cost no more than `most`.
-    over
-        What lies on the paper already.
-    watch
-        Told how many recipes were passed, of how many; may raise to cancel.
-    within
-        Return besides all that cost no more than this above the last of the best.
-    most
-        Return nothing that costs more than this.
-    finder
-        Who does the work, where the caller keeps tables; None for `search_once`.
+    `fit`: the kit's colorants on the paper. `lab`: shape (3,), the wanted color. `limits`,
+    `ranking`: which recipes, and what they are ranked by. `top`: how many of the best; None for all
+    that cost no more than `most`. `over`: what lies on the paper already. `watch`: told how many
+    recipes were passed, of how many; may raise to cancel. `within`: return besides all that cost no
+    more than this above the last of the best. `most`: return nothing that costs more than this.
+    `finder`: who does the work, where the caller keeps tables; None for `search_once`.
 
-    Returns
-    -------
-    Found
-        Ranked by the model itself.
+    What is found is ranked by the model itself.
 
-    Examples
-    --------
     ``search_kit(fit, wanted).recipes[0]`` is the best of all recipes within the usual limits, and
     ``search_kit(fit, wanted, top=None, most=1.0).recipes`` are all that differ by no more than 1.
     """
@@ -268,9 +249,7 @@ def _batches(space: RecipeSpace, threads: int, works: Iterable[Work]) -> Iterato
 def _works(ready: Coloring, most: Callable[[], float]) -> Iterator[Work]:
     space = ready.space
     for block in space.in_single_precision().levels(1, most):
-        fitting = list(space.fitting(block))
-        films = any(tops.medium is not Medium.MARKER for tops in fitting)
-        below = replace(block, seen=block.reflectance) if films else block
+        below, fitting = space.fitting(block)
         # those of as many coats together: what they add by effort says how near they must come
         alike = [below.rows(rows) for rows in ready.by_coats(below)]
         yield from ((part, tops, None) for part in alike for tops in fitting)

@@ -5,7 +5,7 @@ far a recipe goes against each. The weight times that is added to the cost, in C
 so that a rule yields to a recipe that is nearer by more.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache, partial
 from itertools import chain
@@ -97,21 +97,6 @@ class Sense:
     labs: FloatArray
     """Shape (n, 3), the colors of all colorants at hand that are no blenders."""
 
-    def of_steps(self, steps: Iterable[Step]) -> Traits:
-        """Return steps as the rules see them, shape (steps, 2): each of two parts of a mixture."""
-        pairs = np.zeros((0, 2), dtype=TRAIT)
-        return np.concatenate([pairs, *(self._of(step)[None] for step in steps)])
-
-    def _of(self, step: Step) -> Traits:
-        pair = np.zeros(2, dtype=TRAIT)
-        pair[: len(step.parts)] = [self.traits[part.colorant.label] for part in step.parts]
-        laid, laydown = pair["laid"], step.laydown
-        pair["coats"] = laid * laydown.coats
-        pair["opacity"] = laid * pair["opacity"].max()
-        if step.colorant.medium is Medium.PENCIL:
-            pair["pressure"] = laid * (1 + _PRESSURES.index(laydown.pressure))
-        return pair
-
     def cost(self, steps: Traits, piles: NDArray[np.int64], wanted: FloatArray) -> FloatArray:
         """Return what recipes add to their cost by going against the rules, shape (n,).
 
@@ -132,7 +117,7 @@ class Sense:
     def of_recipes(self, recipes: Sequence[Recipe], wanted: FloatArray) -> FloatArray:
         """Return what recipes, laid over what lies there, add to their costs, shape (n,)."""
         rows = [[step for step in recipe.steps if isinstance(step, Step)] for recipe in recipes]
-        table = [np.zeros((1, 2), dtype=TRAIT), self.of_steps(chain.from_iterable(rows))]
+        table = [np.zeros((1, 2), dtype=TRAIT), of_steps(chain.from_iterable(rows), self.traits)]
         piles, first = np.zeros((len(rows), max(map(len, rows), default=0)), dtype=np.int64), 1
         for pile, row in zip(piles, rows, strict=True):
             pile[: len(row)] = np.arange(first, first + len(row))
@@ -142,6 +127,26 @@ class Sense:
     def near(self, wanted: FloatArray) -> bool:
         """Whether something at hand is as gray, or about of the hue, of a quiet color."""
         return bool(np.any(are_near(self.labs, wanted)))
+
+
+def of_steps(steps: Iterable[Step], traits: Mapping[str, Traits]) -> Traits:
+    """Return steps as the rules see them, shape (steps, 2): each of two parts of a mixture.
+
+    `traits`: of each colorant in one usual coat, by its label.
+    """
+    pairs = np.zeros((0, 2), dtype=TRAIT)
+    return np.concatenate([pairs, *(_of(step, traits)[None] for step in steps)])
+
+
+def _of(step: Step, traits: Mapping[str, Traits]) -> Traits:
+    pair = np.zeros(2, dtype=TRAIT)
+    pair[: len(step.parts)] = [traits[part.colorant.label] for part in step.parts]
+    laid, laydown = pair["laid"], step.laydown
+    pair["coats"] = laid * laydown.coats
+    pair["opacity"] = laid * pair["opacity"].max()
+    if step.colorant.medium is Medium.PENCIL:
+        pair["pressure"] = laid * (1 + _PRESSURES.index(laydown.pressure))
+    return pair
 
 
 def is_quiet(wanted: FloatArray) -> bool:
@@ -279,17 +284,15 @@ def sense_of(fit: AnyFit, without: frozenset[str], over: Recipe) -> Sense:
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
     traits: dict[str, Traits] = {}
     for shelf in shelves(kit, frozenset()).values():
-        traits |= _own(shelf)
+        traits |= traits_of(shelf)
     held = [c for c in fit.colorants if not {c.name, c.label} & without and not c.blender]
     labs = np.array([traits[c.label]["lab"] for c in held]).reshape(-1, 3)
-    lies = Sense(traits, np.zeros((0, 2), dtype=TRAIT), labs).of_steps(
-        step for step in over.steps if isinstance(step, Step)
-    )
+    lies = of_steps((step for step in over.steps if isinstance(step, Step)), traits)
     return Sense(traits, lies, labs)
 
 
 @lru_cache(REMEMBERED)
-def _own(shelf: UsableColorants) -> dict[str, Traits]:
+def traits_of(shelf: UsableColorants) -> dict[str, Traits]:
     """Return the traits of one usual coat of each colorant of a medium on the bare paper."""
     recipes = [Recipe((Step(colorant),)) for colorant in shelf.colorants]
     labs = lab_from_reflectance(np.array([shelf.fit.reflectance(recipe) for recipe in recipes]))

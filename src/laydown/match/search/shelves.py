@@ -126,15 +126,12 @@ class Tops:
         """How many steps each counts as: a mixture of two counts as two."""
         return max(len(self.parts), 1)
 
-    def mixed(self, picked: Ints, load: float) -> tuple[FloatArray, FloatArray]:
-        """Return K X and S X of one plain coat's worth of some of them, shape (n, 36) each.
-
-        `picked`: shape (n,). `load`: how much is laid of it [plain coats].
-        """
+    def mixed(self, load: float) -> tuple[FloatArray, FloatArray]:
+        """Return K X and S X of one plain coat's worth of each, shape (c, 36), of such a load."""
         parts = np.array(self.parts or (1,), dtype=np.float64)
-        shares, used = parts / parts.sum(), self.colorants[picked]
+        shares = parts / parts.sum()
         k = self.shelf.k * load**self.shelf.growth
-        return shares @ k[used], shares @ self.shelf.s[used]
+        return shares @ k[self.colorants], shares @ self.shelf.s[self.colorants]
 
 
 def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, UsableColorants]:

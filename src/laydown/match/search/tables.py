@@ -1,18 +1,19 @@
 """A table of all recipes: their colors once, sorted by lightness, for kits that are asked often.
 
-A table is a plain value that its owner keeps: sixteen bytes a recipe. A search starts at the wanted
-lightness and goes outward on both sides; it ends where the box that the best so far leave open
-ends. What lies in it is scored in full, so the answer is that of a pass over all recipes.
+A table is a plain value that its owner keeps: 14 to 20 bytes a recipe. A search starts at the
+wanted lightness and goes outward on both sides; it ends where the box that the best so far leave
+open ends. What lies in it is scored in full, so the answer is that of a pass over all recipes.
 """
 
 from collections.abc import Iterator
+from functools import partial
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.lab import WHITE_D50, xyz_from_lab
 from laydown.match.ranking import Found, Wanted, Watch
-from laydown.match.search.coloring import ColoredPart, color_markers, coloring_of
+from laydown.match.search.coloring import ColoredPart, Integers, color_markers, coloring_of
 from laydown.match.search.compiling import is_kept
 from laydown.match.search.nearness import EVERYTHING, Single, near
 from laydown.match.search.recipes import RecipeSpace, recipe_space
@@ -22,15 +23,19 @@ from laydown.media.marker.fitting import fit_markers
 from laydown.media.recipe import Colorant, Paper, Recipe, Step
 from laydown.media.swatch import Swatch
 
-Numbers = NDArray[np.uint32]
 AT_FIRST, AT_MOST = 1024, 262_144
 """Recipes on either side of the wanted lightness that are looked at first; then four times more, as
 long as copies of them stay small."""
 
 
 def can_be_tabled(space: RecipeSpace, *, most_bytes: int = 256_000_000) -> bool:
-    """Whether a kit's recipes are short enough and few enough for a table."""
-    return space.base**space.limits.steps < 2**32 and 16 * space.considered <= most_bytes
+    """Whether a kit's recipes are few enough for a table."""
+    return (12 + _numbers_of(space).itemsize) * space.considered <= most_bytes
+
+
+def _numbers_of(space: RecipeSpace) -> np.dtype[Any]:
+    """Return the least kind of integer that holds every recipe's number."""
+    return np.min_scalar_type(space.base**space.limits.steps)
 
 
 def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart:
@@ -43,10 +48,11 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart
     if not can_be_tabled(space):
         raise ValueError("too many recipes for a table: search without one")
     ready, recipes = coloring_of(space), space.considered
-    xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
+    xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, _numbers_of(space))
+    copied = partial(_copied, kind=numbers.dtype)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
-    for batch in pass_over(ready, _copied, lambda _: EVERYTHING[None], watch=watch):
+    for batch in pass_over(ready, copied, lambda _: EVERYTHING[None], watch=watch):
         for part, of in batch:
             xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
             filled += len(of)
@@ -56,8 +62,8 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> ColoredPart
     return ColoredPart(xyz, numbers[order], ready.error)
 
 
-def _copied(parts: Iterator[ColoredPart]) -> tuple[Single, Numbers]:
-    copies = [(p.xyz[:, : len(p.numbers)].copy(), p.numbers.astype(np.uint32)) for p in parts]
+def _copied(parts: Iterator[ColoredPart], kind: np.dtype[Any]) -> tuple[Single, Integers]:
+    copies = [(p.xyz[:, : len(p.numbers)].copy(), p.numbers.astype(kind)) for p in parts]
     return np.concatenate([c for c, _ in copies], axis=1), np.concatenate([n for _, n in copies])
 
 

@@ -70,10 +70,12 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     s = np.asarray(scattering, dtype=np.float64)
     g = np.minimum(np.sqrt(k * (k + 2.0 * s)), THICKEST)
     faint, e = g < 1e-3, np.exp(-g)
-    series = 1.0 - g * g / 3.0 + 2.0 / 15.0 * g**4
-    t = np.where(faint, series, (1.0 - e * e) / ((1.0 + e * e) * np.where(faint, 1.0, g)))
+    above = 1.0 + e * e
+    t = (1.0 - e * e) / (above * np.where(faint, 1.0, g))
+    if faint.any():
+        t = np.where(faint, 1.0 - g * g / 3.0 + 2.0 / 15.0 * g**4, t)
     d = (k + s) * t + 1.0
-    return np.asarray(s * t / d), np.asarray(2.0 * e / ((1.0 + e * e) * d))
+    return np.asarray(s * t / d), np.asarray(2.0 * e / (above * d))
 
 
 def laid_on(reflected: Number, passed: Number, ground: Number) -> FloatArray:

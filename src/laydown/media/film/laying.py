@@ -83,12 +83,12 @@ class FilmSurface:
     ) -> FloatArray:
         """Lay a film in each zone of grounds, all below the surface.
 
-        `thickness`: shape (v, z) [plain coats]. `k`, `s`: shape (v, 36), K X and S X of a plain
-        coat. `ground`: shape (v or 1, z or 1, 36). Returns shape (v, z, 36).
+        `thickness`: shape (v, z) [plain coats]. `k`, `s`: shape (…, v, 36), K X and S X of a plain
+        coat. `ground`: shape (v or 1, z or 1, 36). Returns shape (…, v, z, 36).
         """
-        thick = thickness[:, :, None]
+        thick, k, s = thickness[:, :, None], k[..., None, :], s[..., None, :]
         packed = thick ** self.packing[:, :, None]
-        return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
+        return sunk(thick * k, packed * s, self.scattering[:, :, None], ground)
 
     def stacked(self, layers: tuple[Layer, ...], below: FloatArray) -> FloatArray:
         """Return what layers on grounds (n or 1, 36) reflect below the surface, (n, z, 36)."""
@@ -382,11 +382,11 @@ lies in, as `FilmSurface` has them, and its ground below that (v, 36)."""
 
 
 def _seen(film: Film, log_absorbing: FloatArray) -> FloatArray:
-    """Return its reflectance below the surface, shape (v, 36), as absorption goes."""
+    """Return its reflectance below the surface, shape (…, v, 36), as absorption goes."""
     thickness, scattering, *surface, ground = film
     k = np.exp(log_absorbing)
     zones = FilmSurface(*surface).zones(thickness, k, scattering, ground[:, None])
-    return np.asarray(zones.mean(axis=1))
+    return np.asarray(zones.mean(axis=-2))
 
 
 def _distinct_absorbing(wanted: FloatArray, film: Film, alike: int) -> FloatArray:
@@ -410,7 +410,7 @@ def _absorbing(rows: bytes, widths: tuple[int, ...], alike: int) -> FloatArray:
     *film, wanted = map(np.ascontiguousarray, parts)
     if not alike:
         return absorbing_for(wanted, tuple(film))
-    first = absorbing_for(wanted[:1], tuple(part[:1] for part in film))
+    first = _absorbing(rows[: table[:1].nbytes], widths, 0)
     return _finished(np.log(first), wanted, tuple(film), rounds=alike)
 
 
@@ -430,10 +430,8 @@ def absorbing_for(wanted: FloatArray, film: Film) -> FloatArray:
     >>> absorbing_for(np.full((1, 1), 0.25), film).round(6).item()
     0.346574
     """
-    count, tried = len(film[0]), len(TRIED)
-    every = tuple(np.tile(part, (tried, 1)) for part in film)
-    seen = _seen(every, np.repeat(TRIED, count)[:, None]).reshape(tried, count, -1)
-    after = np.clip((seen > wanted).sum(axis=0), 1, tried - 1)
+    seen = _seen(film, TRIED[:, None, None])
+    after = np.clip((seen > wanted).sum(axis=0), 1, len(TRIED) - 1)
     above, below = (np.take_along_axis(seen, n[None], axis=0)[0] for n in (after - 1, after))
     on = np.clip((above - wanted) / np.maximum(above - below, 1e-9), 0.0, 1.0)
     return _finished(TRIED[after - 1] + on * (TRIED[1] - TRIED[0]), wanted, film)
@@ -443,8 +441,8 @@ def _finished(guess: FloatArray, wanted: FloatArray, film: Film, *, rounds: int 
     """Take Newton steps on the logarithm of absorption; each reaches 0.5 at most."""
     found = np.broadcast_to(guess, film[1].shape)
     for _ in range(rounds):
-        now = _seen(film, found)
-        slope = (_seen(film, found + 1e-5) - now) / 1e-5
+        now, beyond = _seen(film, np.stack([found, found + 1e-5]))
+        slope = (beyond - now) / 1e-5
         step = np.divide(wanted - now, slope, out=np.zeros(found.shape), where=slope < -1e-7)
         found = np.clip(found + np.clip(step, -0.5, 0.5), LEAST, MOST)
     return np.asarray(np.exp(found))

@@ -8,18 +8,9 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
+from laydown.media.inference import posterior
 from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.leeway import See
-from laydown.media.inference.posterior import (
-    FACTORS,
-    GaussianPrior,
-    NormalEquations,
-    log_evidence,
-    most_probable,
-    normal_equations,
-    trust_within,
-    without_lone,
-)
 from laydown.media.inference.priors import BoolArray, Noise, Priors
 from laydown.media.laydown import ONE_COAT, Laydown
 from laydown.media.recipe import Colorant, Key, Paper, Recipe, Step, format_recipe, key_of
@@ -129,7 +120,7 @@ class Fitted:
     """Shapes (t,), how many standard deviations each is off, and what it counted for."""
     cost: float
     """Minus twice the log posterior."""
-    prior: GaussianPrior
+    prior: posterior.GaussianPrior
 
     def log_likelihood(
         self, noise: Noise, precision: FloatArray, which: BoolArray | slice = slice(None)
@@ -144,20 +135,20 @@ class Fitted:
         scatter = self.compared.covariance(noise)[which] / self.trust[which, None, None]
         moved = np.append(self.x - self.prior.mean, 0.0)[places]
         from_mean = self.compared.residual[which] + np.einsum("tfk,tk->tf", slopes, moved)
-        jacobian, scatter, rest = without_lone(places, slopes, scatter, precision)
-        return log_evidence(from_mean, jacobian, scatter, np.diag(rest))
+        jacobian, scatter, rest = posterior.without_lone(places, slopes, scatter, precision)
+        return posterior.log_evidence(from_mean, jacobian, scatter, np.diag(rest))
 
 
 def gaussian_prior(
     priors: Priors, precision: FloatArray, *, limit: FloatArray | float, free: BoolArray
-) -> GaussianPrior:
+) -> posterior.GaussianPrior:
     """Return the prior of effects, then of what colorants have of their own: q numbers about 0.
 
     `precision`, `limit`: shape (q,), of those, and how far each may be from 0. `free`: shape (E,),
     which effects may move.
     """
     nothing = np.zeros(len(precision))
-    return GaussianPrior(
+    return posterior.GaussianPrior(
         np.concatenate([priors.mean, nothing]),
         np.concatenate([priors.sd**-2.0, precision]),
         np.concatenate([priors.lowest, nothing - limit]),
@@ -168,7 +159,7 @@ def gaussian_prior(
 
 def fit_parameters(
     look: Callable[[FloatArray], Residuals],
-    prior: GaussianPrior,
+    prior: posterior.GaussianPrior,
     noise: Noise,
     start: FloatArray,
     *,
@@ -186,24 +177,24 @@ def fit_parameters(
     `most_probable` and `normal_equations`.
     """
 
-    def equations(x: FloatArray) -> tuple[NormalEquations, tuple[Residuals, FloatArray]]:
+    def equations(x: FloatArray) -> tuple[posterior.NormalEquations, tuple[Residuals, FloatArray]]:
         compared = look(x)
         scatter = compared.covariance(noise)
-        told, distances = normal_equations(
+        told, distances = posterior.normal_equations(
             compared.residual, compared.jacobian, scatter, huber=huber, with_volume=with_volume
         )
         return told, (compared, distances)
 
-    x, hessian, (compared, distances), cost = most_probable(
+    x, hessian, (compared, distances), cost = posterior.most_probable(
         equations, prior, start, rounds=rounds, gain=gain, move=move, longest=longest
     )
-    precision, trust = hessian + np.diag(prior.precision), trust_within(distances, huber)
+    precision, trust = hessian + np.diag(prior.precision), posterior.trust_within(distances, huber)
     return Fitted(x, precision, compared, distances, trust, cost, prior)
 
 
 # What a fit says of itself: which colorants it knows, how far they were tried, what is odd.
 
-MOST_NOISE = float(FACTORS[-2])
+MOST_NOISE = float(posterior.FACTORS[-2])
 """Noise is at the end of what is tried from so many times the usual on."""
 ENDS = {
     "scale": "How deep your color goes into the paper",

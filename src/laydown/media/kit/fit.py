@@ -300,21 +300,28 @@ def outside(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:
+def predict(
+    fit: MediumFit | KitFit, recipe: Recipe, *, covariance: FloatArray | None = None
+) -> Prediction:
     """Predict a recipe's color, dry, and how sure it is.
 
-    Its covariance is that of one application by the same hand, measured once. Raises
-    BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError for a colorant
-    that was not swatched on this paper.
+    Its covariance, given where it is known, is that of one application by the same hand, measured
+    once. Raises BadRecipeError for steps or an order that can't be done. Raises NotMeasuredError
+    for a colorant that was not swatched on this paper.
     """
     spectrum = reflectance(fit, recipe)
     return Prediction(
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=leeway(fit, recipe).covariance(),
+        covariance=leeway(fit, recipe).covariance() if covariance is None else covariance,
         warnings=outside(fit, recipe),
     )
+
+
+def color_of(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
+    """Predict a recipe's Lab alone, shape (3,): how sure it is takes most of the time."""
+    return lab_from_reflectance(reflectance(fit, recipe))
 
 
 def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArray:

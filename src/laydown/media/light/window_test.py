@@ -56,12 +56,6 @@ Laws: TypeAlias = tuple[FloatArray, float]
 dose tested [million lux-hours], the middle of its range, at which scales are told."""
 
 
-def likeliest_law(laws: Laws) -> tuple[float, float]:
-    """Return the most likely exponent, and the difference after the longest dose tested."""
-    row, column = np.unravel_index(int(laws[0].argmax()), laws[0].shape)
-    return float(EXPONENTS[row]), float(np.exp(LOG_SCALES[column]))
-
-
 def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> Laws:
     """Fit the power law to differences after doses.
 
@@ -77,9 +71,9 @@ def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) ->
     Readings that lie on a square root; what is expected of other dyes pulls a little.
 
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
-    >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.01))
-    >>> [round(number, 1) for number in likeliest_law(found)]
-    [0.5, 2.5]
+    >>> likely, _ = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.01))
+    >>> round(float(EXPONENTS[likely.sum(axis=1).argmax()]), 1)
+    0.5
     """
     told = fading_constants()
     last = float(doses.max())

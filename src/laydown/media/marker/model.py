@@ -425,25 +425,3 @@ def _notes(fits: Sequence[MarkerFit]) -> tuple[str, ...]:
             f"(scales {min(scales):.2f} to {max(scales):.2f}): layers of both are less sure."
         )
     return tuple(notes)
-
-
-def learn_priors(fits: Sequence[MarkerFit], *, priors: Priors | None = None) -> Priors:
-    """Turn earlier fits into what is expected of the next range or paper.
-
-    `fits`: those that tell an effect (don't assume it) count for it. `priors`: kept for what no fit
-    tells; the usual ones where None. Returns mean over the fits; standard deviation from their
-    scatter and their own variance.
-
-    >>> learn_priors([]) is usual_priors()
-    True
-    """
-    known = usual_priors() if priors is None else priors
-    mean, sd = known.mean.copy(), known.sd.copy()
-    for place, name in enumerate(EFFECTS):
-        telling = [f for f in fits if name not in f.assumed]
-        if telling:
-            values = np.array([f.effects[place] for f in telling])
-            own = np.mean([f.covariance[place, place] for f in telling])
-            mean[place] = values.mean()
-            sd[place] = min(known.sd[place], float(np.sqrt(values.var() + own)))
-    return replace(known, mean=mean, sd=sd) if fits else known

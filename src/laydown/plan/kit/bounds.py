@@ -50,14 +50,8 @@ def quiet_solver() -> Any:
 class ColorCost:
     """The small program of one color, kept so that it is solved anew from where it stood.
 
-    Parameters
-    ----------
-    members
-        Shape (k, s), the colorants of each way; -1 where there are fewer.
-    cost
-        Shape (k,), of each way.
-    missed
-        What the color costs that is not made.
+    `members`: shape (k, s), the colorants of each way; -1 where there are fewer. `cost`: shape
+    (k,), of each way. `missed`: what the color costs that is not made.
     """
 
     def __init__(self, members: Places, cost: FloatArray, missed: float) -> None:
@@ -122,12 +116,7 @@ class ColorCost:
 def color_costs(problem: KitProblem, *, missed: float) -> dict[int, ColorCost]:
     """Return the program of every color that some way makes, by its place.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem.
-    missed
-        What a color counts that is not made.
+    `problem`: a reduced problem. `missed`: what a color counts that is not made.
     """
     ways = problem.ways
     places: NDArray[np.int64] = np.unique(ways.target)
@@ -172,10 +161,7 @@ stood, good for bounding the halves of this part."""
 class Bounding:
     """The program, kept from part to part with its cuts.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem.
+    `problem`: a reduced problem.
     """
 
     def __init__(self, problem: KitProblem) -> None:
@@ -249,21 +235,10 @@ class Bounding:
     ) -> Bounded | None:
         """Return a bound, with new cuts.
 
-        Parameters
-        ----------
-        bought, left
-            Offers settled.
-        foothold
-            Of a part that this one is half of.
-        enough
-            No cuts are sought above this bound.
-        stop
-            Asked between rounds.
+        `bought`, `left`: offers settled. `foothold`: of a part that this one is half of. `enough`:
+        no cuts are sought above this bound. `stop`: asked between rounds.
 
-        Returns
-        -------
-        Bounded or None
-            None where there is no such purchase.
+        Returns None where there is no such purchase.
         """
         if not self._settle(bought, left, foothold):
             return None

@@ -36,12 +36,7 @@ the solver stood for the part that it is half of."""
 class Branching:
     """A search that can be carried on where it stopped.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem.
-    start
-        A good choice.
+    `problem`: a reduced problem. `start`: a good choice.
     """
 
     def __init__(self, problem: KitProblem, start: Choice) -> None:
@@ -67,15 +62,9 @@ class Branching:
     def run(self, is_over: Callable[[], bool]) -> bool:
         """Split parts until none can hold anything better, or time is over.
 
-        Parameters
-        ----------
-        is_over
-            Asked before each split.
+        `is_over`: asked before each split.
 
-        Returns
-        -------
-        bool
-            Whether the best choice known is proven to be the best of all.
+        Returns whether the best choice known is proven to be the best of all.
         """
         while self._parts and not is_over():
             part = heapq.heappop(self._parts)
@@ -184,12 +173,7 @@ class BranchingByMoments:
     Parts are bounded a round at a time, always the one that promises most: none gets more rounds
     than it takes to promise less than another.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem whose purchases are alike.
-    start
-        A good choice.
+    `problem`: a reduced problem whose purchases are alike. `start`: a good choice.
     """
 
     def __init__(self, problem: KitProblem, start: Choice) -> None:
@@ -224,14 +208,8 @@ class BranchingByMoments:
     def _add(self, least: float, rounds: int, standing: Standing) -> None:
         """Bound a part, and keep it where it may hold anything better than the best one known.
 
-        Parameters
-        ----------
-        least
-            What it was bounded by so far.
-        rounds
-            How many more it gets before it is split.
-        standing
-            Where its solver stands.
+        `least`: what it was bounded by so far. `rounds`: how many more it gets before it is split.
+        `standing`: where its solver stands.
         """
         self._learn(standing)
         more = self._program.most - int((standing.settled > 0).sum())
@@ -288,21 +266,11 @@ wherever it stands, for it is looked at again and again."""
 def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> tuple[Choice, float, bool]:
     """Find the best choice: a short walk and a try to prove it; where that fails, a long one.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem.
-    seconds
-        How long to try to prove, in all. What is proven is so on any machine; whether it is proven
-        in time is not.
-    clock
-        Tells the time.
+    `problem`: a reduced problem. `seconds`: how long to try to prove, in all. What is proven is so
+    on any machine; whether it is proven in time is not. `clock`: tells the time.
 
-    Returns
-    -------
-    tuple
-        The best choice known; a bound: no purchase that misses as few colors makes the aim's value
-        smaller; and whether it is proven that none is better.
+    Returns the best choice known; a bound: no purchase that misses as few colors makes the aim's
+    value smaller; and whether it is proven that none is better.
     """
     begin = clock()
 

@@ -135,10 +135,7 @@ def ways_to(question: Question) -> tuple[Way, ...]:
     costs no more than `MISSED` tolerances above the first. Where the color is one that can be had,
     who has it lays it.
 
-    Parameters
-    ----------
-    question
-        What is asked of all that could be had together, in recipes of two steps at most.
+    `question`: what is asked of all that could be had together, in recipes of two steps at most.
     """
     named = own(question)
     found = question.find()
@@ -207,15 +204,9 @@ def near_enough(chance: float, more: float) -> bool:
 
     Where nothing is likelier accepted than not, what may pass does if it is as near as anything.
 
-    Parameters
-    ----------
-    chance
-        As `laydown.match.acceptance.acceptance` has it.
-    more
-        How much more it costs than what a match gives from all that could be had.
+    `chance`: as `laydown.match.acceptance.acceptance` has it. `more`: how much more it costs than
+    what a match gives from all that could be had.
 
-    Examples
-    --------
     >>> near_enough(0.6, 3.0), near_enough(0.4, 3.0), near_enough(0.4, 0.5)
     (True, False, True)
     """
@@ -235,29 +226,14 @@ def choose_kit(
 ) -> KitChoice:
     """Choose what to buy, by what a match would then give.
 
-    Parameters
-    ----------
-    questions
-        What is asked for each color, of everything that could be owned.
-    ways
-        For each of them, see `ways_to`.
-    colorants
-        All that are considered; places in offers count them.
-    offers
-        What can be bought.
-    wishes
-        What the choice must keep to.
-    clock
-        Tells the time, such as ``time.monotonic``.
-    seconds
-        How long to try to prove the choice, and a quarter of it for each question beside.
-    out
-        Names of colors that are out of reach of all of it: nothing is bought for them.
+    `questions`: what is asked for each color, of everything that could be owned. `ways`: for each
+    of them, see `ways_to`. `colorants`: all that are considered; places in offers count them.
+    `offers`: what can be bought. `wishes`: what the choice must keep to. `clock`: tells the time,
+    such as ``time.monotonic``. `seconds`: how long to try to prove the choice, and a quarter of it
+    for each question beside. `out`: names of colors that are out of reach of all of it: nothing is
+    bought for them.
 
-    Returns
-    -------
-    KitChoice
-        Colors that can't be made are in it, not an error.
+    Colors that can't be made are in what is returned, not an error.
     """
     asked = _Asked(questions, ways, tuple(colorants), tuple(offers), wishes, out, seconds, clock)
     wide = _problem(asked, wishes.aim, wishes.most)

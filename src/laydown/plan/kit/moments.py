@@ -65,10 +65,7 @@ class Moments:
     Its unknowns stand in one row: the share of each way, then x, then the bordered Y row by row.
     What makes a color without any colorant, be it at hand or missed, is a way as well.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem whose colorants are bought one by one.
+    `problem`: a reduced problem whose colorants are bought one by one.
     """
 
     def __init__(self, problem: KitProblem) -> None:
@@ -112,7 +109,7 @@ class Moments:
         some, one, other = self._pairs()
         # Terms of rows, columns and a factor, kind by kind.
         kinds = (
-            (True, (each[:1], bordered[0, :1], 1.0)),
+            (True, (np.arange(1), bordered[0, :1], 1.0)),
             (False, (np.arange(len(above)), Y[above, below], -1.0)),
             (False, (np.arange(len(some)), some, 1.0), (np.arange(len(some)), Y[one, other], -1.0)),
             (False, (star, way, 1.0), (np.arange(len(stars)), x[stars % n], -1.0)),
@@ -153,11 +150,8 @@ class Moments:
         the bordered Y, whose trace is k + 1, at so many times the least eigenvalue of its prices
         (Rayleigh). What is held always has one row with the border.
 
-        Returns
-        -------
-        tuple
-            The bound; shape (colors,), what each color then costs; and shape (ways,), how much more
-            it would cost by each way.
+        Returns the bound; shape (colors,), what each color then costs; and shape (ways,), how much
+        more it would cost by each way.
         """
         (first, last), count = self.parts, self.rows.shape[0]
         multipliers, settled = standing.multipliers, standing.settled
@@ -177,15 +171,9 @@ class Moments:
     def solved_on(self, standing: Standing, turns: int, over: FloatArray | None = None) -> Standing:
         """Go so many steps on towards the best shares and multipliers.
 
-        Parameters
-        ----------
-        standing
-            Where it stands.
-        turns
-            How many steps.
-        over
-            Shape (ways,), how much more its color would cost by each way, of the last bound; only
-            ways that are near enough are looked at. Without it all are.
+        `standing`: where it stands. `turns`: how many steps. `over`: shape (ways,), how much more
+        its color would cost by each way, of the last bound; only ways that are near enough are
+        looked at. Without it all are.
         """
         seen = self._seen(standing, over)
         rows, keep = self._seen_rows(standing, seen)

@@ -168,12 +168,8 @@ def _has_better(
 def costs_of(problem: KitProblem, held: NDArray[np.bool_]) -> FloatArray:
     """Return what each color costs with these colorants at hand, shape (targets,).
 
-    Parameters
-    ----------
-    problem
-        The problem, reduced or not.
-    held
-        Shape (colorants,), what is at hand; of a reduced problem what is free need not be in it.
+    `problem`: the problem, reduced or not. `held`: shape (colorants,), what is at hand; of a
+    reduced problem what is free need not be in it.
     """
     costs = np.full(problem.targets, problem.missed)
     ways = problem.ways

@@ -41,12 +41,7 @@ class Choice:
 def judged(problem: KitProblem, offers: frozenset[int]) -> Choice:
     """Return what a purchase comes to.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem.
-    offers
-        What is bought, with what must be.
+    `problem`: a reduced problem. `offers`: what is bought, with what must be.
     """
     costs = costs_of(problem, holding(problem, offers))
     value = float(problem.prices[list(offers)].sum())
@@ -66,14 +61,8 @@ def swapped(
 ) -> Choice:
     """Return a good choice.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem; where there is a limit on purchases or price it is kept.
-    turns
-        How many exchanges to try.
-    is_over
-        Asked before each; the walk ends where it says so.
+    `problem`: a reduced problem; where there is a limit on purchases or price it is kept. `turns`:
+    how many exchanges to try. `is_over`: asked before each; the walk ends where it says so.
     """
     walk = _Walk(problem)
     walk.fill()
@@ -267,16 +256,9 @@ def exchanged(
 ) -> Choice:
     """Return the choice, or a better one of as many purchases.
 
-    Parameters
-    ----------
-    problem
-        A reduced problem. Where purchases aren't alike, the choice is returned as it is.
-    choice
-        What is bought so far.
-    shakes
-        How often to shake it once no exchange helps.
-    is_over
-        Asked before each exchange; the work ends where it says so.
+    `problem`: a reduced problem. Where purchases aren't alike, the choice is returned as it is.
+    `choice`: what is bought so far. `shakes`: how often to shake it once no exchange helps.
+    `is_over`: asked before each exchange; the work ends where it says so.
     """
     if not problem.alike:
         return choice

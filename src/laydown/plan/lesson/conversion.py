@@ -15,7 +15,7 @@ from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.search.repertoire import Repertoire
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import color_of
 from laydown.media.recipe import Recipe
 from laydown.plan.kit.problem import Places
 from laydown.plan.lesson.lesson import Lesson, Turn, turned
@@ -475,7 +475,7 @@ def options(
         near = np.flatnonzero(cost <= float(cost.min()) + YIELDS)
         if target.asked_as is not None and target.asked_as in known:
             near = near[:0]
-        seen = [predict(question.fit, over.then(recipe)).lab for recipe in known]
+        seen = [color_of(question.fit, over.then(recipe)) for recipe in known]
         labs.append(np.concatenate([repertoire.lab[near], np.array(seen).reshape(-1, 3)]))
         places.append(near)
         costs.append(np.append(cost[near], [question.cost(recipe) for recipe in known]))

@@ -223,9 +223,9 @@ class Comparison:
 
 
 def compare(
-    names: tuple[str, str],
-    coats: tuple[Sequence[Shade], Sequence[Shade]],
-    recipes: tuple[Repertoire, Repertoire],
+    names: Sequence[str],
+    coats: Sequence[Sequence[Shade]],
+    recipes: Sequence[Repertoire],
     *,
     tolerance: float,
 ) -> Comparison:
@@ -329,7 +329,7 @@ def _sectors(labs: FloatArray) -> NDArray[np.int64]:
     return np.where(np.hypot(labs[:, 1], labs[:, 2]) < GRAY, 0, eighth)
 
 
-def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreement, ...]:
+def _agreements(coats: Sequence[Sequence[Shade]]) -> tuple[Agreement, ...]:
     first, second = coats
     if not first or not second:
         return ()

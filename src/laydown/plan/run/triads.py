@@ -104,8 +104,8 @@ def run_words(run: Run) -> str:
     return " – ".join(map(shade_words, run.shades))
 
 
-def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str:
-    """Say what makes a tone, or what would; `write` is how a recipe is written, see `shade_words`.
+def tone_words(tone: Tone) -> str:
+    """Say what makes a tone, or what would.
 
     >>> tone_words(Tone(Source.NONE, None, "Kelp"))
     'none; buy Kelp'
@@ -114,7 +114,7 @@ def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str
     if tone.source is Source.PAPER:
         said = "the bare paper"
     elif tone.shade is not None:
-        said = shade_words(tone.shade, write)
+        said = shade_words(tone.shade)
     if tone.source is Source.RECIPE:
         said = f"make it: {said}"
     return f"{said}; {'or ' * (said != 'none')}buy {tone.purchase}" if tone.purchase else said

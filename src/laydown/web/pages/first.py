@@ -273,8 +273,6 @@ def guide_page(name: str) -> Mapping[str, str]:
 def as_html(text: str) -> str:
     r"""Turn a page into HTML, its links and pictures into those of the bench.
 
-    Examples
-    --------
     >>> as_html("See [the next](photograph-it.md).")
     '<p>See <a href="/guide?page=photograph-it">the next</a>.</p>\n'
     """

@@ -27,7 +27,6 @@ from laydown.demo.files import CLASS_PAPER, FAMILIES, LESSON, LESSON_FILE, Famil
 from laydown.errors import BadFileError, TooLargeError, UnknownNameError
 from laydown.match.outcome import Match
 from laydown.media.recipe import format_recipe
-from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.web import asking as ask
@@ -64,23 +63,6 @@ PassageRow = tuple[str, tuple[Ramp, ...], tuple[ColorRow, ...]]
 """A passage: its values in every answer, and its colors."""
 
 
-def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
-    """Return one of the answers as a chart; of transposed palettes one by its number, from 1.
-
-    Raises UnknownNameError for a turn that there is not.
-    """
-    if way is AnswerWay.SINGLY:
-        return made.singly
-    if way is AnswerWay.TOGETHER:
-        return made.together
-    if turn > len(made.turned_charts):
-        raise UnknownNameError(
-            f"There is no transposed palette {turn} here.",
-            hint=f"There are {len(made.turned_charts)}.",
-        )
-    return made.turned_charts[turn - 1]
-
-
 def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
     """Return a lesson passage by passage, with its answers side by side.
 
@@ -88,7 +70,7 @@ def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tupl
     number.
     """
     by_way = {
-        way: {match.target.name: match for match in chart_of(made, way, turn).matches}
+        way: {match.target.name: match for match in made.chart(way, turn).matches}
         for way in AnswerWay
         if made.turned_charts or way is not AnswerWay.TURNED  # converted without turns
     }
@@ -529,7 +511,7 @@ def conversion_file(
     details: bool = False,
 ) -> Response:
     """Hand one of the answers over as a chart's file."""
-    chart = chart_of(found_by(jobs, job, LessonConverted), way, turn)
+    chart = found_by(jobs, job, LessonConverted).chart(way, turn)
     return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
 
 

@@ -77,8 +77,6 @@ def pictures(library: AtLibrary, jobs: AtJobs, job: ask.Count = 0) -> Beside:
 def said_of(white: tuple[str, ...]) -> tuple[str, float | None, str]:
     """Return the kind, the value and the places that `white_of` made texts of.
 
-    Examples
-    --------
     >>> said_of(("value:8.8@2%,2%", "value:8.8@90%,2%"))
     ('value', 8.8, '2%,2%; 90%,2%')
     >>> said_of(("chart",)), said_of(())
@@ -96,13 +94,8 @@ def said_of(white: tuple[str, ...]) -> tuple[str, float | None, str]:
 def white_of(light: str, known: float | None, places: str) -> tuple[str, ...]:
     """Return what is of known color in a picture, each as ``what@where``.
 
-    Raises
-    ------
-    BadFileError
-        Where a place or a value is due and none is said, or too many places are.
+    Raises `BadFileError` where a place or a value is due and none is said, or too many places are.
 
-    Examples
-    --------
     >>> white_of("gray", None, "5%,5%; 90%,5%"), white_of("value", 8.8, "5%,5%")
     (('gray@5%,5%', 'gray@90%,5%'), ('value:8.8@5%,5%',))
     """
@@ -256,13 +249,8 @@ def change(
 def numbers_in(text: str) -> tuple[int, ...]:
     """Read the numbers of regions.
 
-    Raises
-    ------
-    BadEditError
-        For what is no number, or none at all.
+    Raises `BadEditError` for what is no number, or none at all.
 
-    Examples
-    --------
     >>> numbers_in("3, 4 5")
     (3, 4, 5)
     """

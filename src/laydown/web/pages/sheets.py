@@ -157,8 +157,6 @@ def read_sheets(
 def grays_of(text: str) -> tuple[str, ...]:
     """Read which grays of known lightness are in a picture, with semicolons between.
 
-    Examples
-    --------
     >>> grays_of("gray@10%,20%; value:8@400,300")
     ('gray@10%,20%', 'value:8@400,300')
     """
@@ -299,13 +297,8 @@ def read_cards(
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:
     """Read four corners from number fields; none where all are empty.
 
-    Raises
-    ------
-    BadRecipeError
-        For fewer than four, or for what is no number of pixels.
+    Raises `BadRecipeError` for fewer than four, or for what is no number of pixels.
 
-    Examples
-    --------
     >>> corners_of(["1", "9", "9", "1"], ["2", "2", "8", "8"])
     ((1.0, 2.0), (9.0, 2.0), (9.0, 8.0), (1.0, 8.0))
     >>> corners_of(["", "", "", ""], ["", "", "", ""])

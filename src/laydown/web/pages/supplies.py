@@ -274,9 +274,11 @@ def ranges_around(
     library: AtLibrary, jobs: AtJobs, first: ask.Name = "", paper: ask.Name = "", job: ask.Count = 0
 ) -> Beside:
     """Return what the page of ranges shows besides."""
-    choices = ask.choices_of(library)
-    others = [*(name for name in choices.ranges if name != first), "", ""]
-    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
+    media = {one.name: one.medium for one in range_tasks.list_ranges(library)}
+    first = first or next(iter(media), "")
+    others = [name for name in media if name != first]
+    others.sort(key=lambda name: media[name] != media.get(first))  # markers beside markers
+    asked = CompareRanges(first, next(iter(others), ""), paper)
     asked = asked_by(jobs, job, CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
     return {"comparisons": made, "asked": asked}
