@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pypdfium2 as pdfium
@@ -32,6 +33,13 @@ def written(plan: PicturePlan, paper: str = "A4") -> bytes:
     return write_plan_pdf(plan, draw_plan(plan, paper_size(paper)))
 
 
+@pytest.fixture(scope="module")
+def printed(make_picture_plan: Plans) -> Callable[[str], bytes]:
+    """Give the usual plan on a paper, written once."""
+    plan = make_picture_plan()
+    return cache(lambda paper: written(plan, paper))
+
+
 def texts(data: bytes) -> list[str]:
     """Return the text of each page on one line."""
     return [
@@ -41,42 +49,46 @@ def texts(data: bytes) -> list[str]:
 
 
 @pytest.mark.parametrize("paper", ["A5", "A4", "A3", "Letter", "240x320"])
-def test_pages_have_the_papers_size(make_picture_plan: Plans, paper: str) -> None:
+def test_pages_have_the_papers_size(printed: Callable[[str], bytes], paper: str) -> None:
     """Drawings and list are on the paper asked for, exact to a tenth of a millimetre."""
-    for page in pdfium.PdfDocument(written(make_picture_plan(), paper)):
+    for page in pdfium.PdfDocument(printed(paper)):
         size = sorted((page.get_width() / MM, page.get_height() / MM))
         assert size == pytest.approx(sorted(paper_size(paper)), abs=0.1)
 
 
 @pytest.mark.parametrize("paper", ["A4", "A3", "Letter"])
-def test_a_millimetre_is_a_millimetre(make_picture_plan: Plans, paper: str) -> None:
+def test_a_millimetre_is_a_millimetre(printed: Callable[[str], bytes], paper: str) -> None:
     """Both drawings, measured on the printed page, are 120 × 90 mm large, their lines included."""
-    for page in list(pdfium.PdfDocument(written(make_picture_plan(), paper)))[:2]:
+    for page in list(pdfium.PdfDocument(printed(paper)))[:2]:
         ink = page.render(scale=10 / MM, grayscale=True).to_numpy()[: -13 * 10] < 230
         high, wide = (np.ptp(np.flatnonzero(ink.any(axis=axis))) / 10 for axis in (1, 0))
         assert (wide, high) == pytest.approx((120.0, 90.0), abs=0.4)
 
 
-def test_each_region_has_its_colors_number(make_picture_plan: Plans) -> None:
+def test_each_region_has_its_colors_number(
+    make_picture_plan: Plans, printed: Callable[[str], bytes]
+) -> None:
     """The first page prints as many of each number as the plan has regions of that color."""
     plan = make_picture_plan()
-    page, *_ = texts(written(plan))
-    printed = sorted(word for word in page.split() if word.isdigit())
-    assert printed == sorted(numbers_of(plan).values())
+    page, *_ = texts(printed("A4"))
+    numbers = sorted(word for word in page.split() if word.isdigit())
+    assert numbers == sorted(numbers_of(plan).values())
 
 
-def test_the_outline_to_trace_bears_no_number(make_picture_plan: Plans) -> None:
+def test_the_outline_to_trace_bears_no_number(printed: Callable[[str], bytes]) -> None:
     """The second page has lines and a line of words at its foot alone."""
-    page = texts(written(make_picture_plan()))[1]
+    page = texts(printed("A4"))[1]
     assert "Pale outline" in page
     assert not any(word.isdigit() for word in page.split())
 
 
 @pytest.mark.parametrize("paper", ["A5", "A4"])
-def test_the_list_says_all(make_picture_plan: Plans, paper: str) -> None:
+def test_the_list_says_all(
+    make_picture_plan: Plans, printed: Callable[[str], bytes], paper: str
+) -> None:
     """Colors with recipe, judgement and value, what is lost, what is needed, notes, cautions."""
     plan = make_picture_plan()
-    pages = texts(written(plan, paper))[2:]
+    pages = texts(printed(paper))[2:]
     told = " ".join(pages).replace("- ", "-")
     for row in plan_rows(plan):
         assert row.wanted.words in told
