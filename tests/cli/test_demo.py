@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from laydown.app import demo as app_demo
+from laydown.app.matches.colors import Asking
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, read_rows
 from laydown.documents.files.plans import read_plan
@@ -27,21 +28,29 @@ Run = Callable[..., Result]
 def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
     """Run the demo once for all tests, with a library named that must stay untouched.
 
-    For the whole range and the class recipes of fewer steps are looked for: nothing here asks how
-    near those come.
+    The lesson in marker is converted as the demo does it. Elsewhere fewer and shorter recipes are
+    looked for: of those nothing here asks how near to the colors they come.
     """
     place = tmp_path_factory.mktemp("demo")
     further, asking = app_demo._further, app_demo._asking
 
+    def asking_less(kit: str = app_demo.KIT, steps: int = 3) -> Asking:
+        asked = asking(kit, steps)
+        return asked if kit == app_demo.KIT else replace(asked, coats=2, top=1)
+
     def further_with_less(*given: Any, **named: Any) -> tuple[Path, ...]:
         with pytest.MonkeyPatch.context() as less:
-            less.setattr(app_demo, "_asking", lambda: asking(steps=1))
-            less.setattr(app_demo, "WITHOUT_KIT", replace(app_demo.WITHOUT_KIT, steps=2, coats=2))
-            less.setattr(app_demo, "ChooseKit", partial(app_demo.ChooseKit, coats=1))
+            less.setattr(app_demo, "_asking", lambda: replace(asking(steps=1), coats=1, top=1))
             return further(*given, **named)
 
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(app_demo, "_further", further_with_less)
+    without_kit = replace(app_demo.WITHOUT_KIT, steps=1, coats=2, top=1)
+    choose_less = partial(app_demo.ChooseKit, steps=1, coats=1, tolerance="sketch")
+    with pytest.MonkeyPatch.context() as less:
+        less.setattr(app_demo, "_asking", asking_less)
+        less.setattr(app_demo, "_further", further_with_less)
+        less.setattr(app_demo, "WITHOUT_KIT", without_kit)
+        less.setattr(app_demo, "PICTURE_STEPS", 1)
+        less.setattr(app_demo, "ChooseKit", choose_less)
         told = CliRunner().invoke(
             door,
             ["demo", "--folder", str(place / "made"), "--whole-range", "--class"],
