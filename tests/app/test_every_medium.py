@@ -4,7 +4,10 @@ import ctypes
 import html
 import json
 import re
+import shutil
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 
@@ -14,7 +17,7 @@ from pypdfium2 import raw
 
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
-from laydown.app.fits import Supplies
+from laydown.app.fits import Supplies, set_up
 from laydown.app.lessons.lessons import LessonAsked, convert_lesson, new_lesson, write_lesson
 from laydown.app.lessons.packs import pack_lesson, write_pack
 from laydown.app.library import Library, open_named
@@ -101,29 +104,30 @@ IN_WORDS = MappingProxyType({**UNUSUAL, "washes": "1 part Reed and 2 parts Silt"
 every_medium = pytest.mark.parametrize("media", RANGES)
 
 
-def _opened(path: Path) -> Library:
-    library = open_named(str(path))
-    import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
-    rate_lightfastness(library, "3", ranges=("Cove", "Meadow", "Pond"))
-    return library
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]) -> Path:
+    """Lay a library of all media, whose lightfastness is known, with their fits, to copy."""
+    path = lay_library(tmp_path_factory.mktemp("laid") / "library.db")
+    with closing(open_named(str(path))) as library:
+        import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
+        rate_lightfastness(library, "3", ranges=("Cove", "Meadow", "Pond"))
+        for media in RANGES:
+            set_up(library, _asking(media).supplies)
+    return path
 
 
 @pytest.fixture(scope="module")
-def studio(
-    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
-) -> Iterator[Library]:
-    """Give a library of all media, whose lightfastness is known, that no test here changes."""
-    library = _opened(lay_library(tmp_path_factory.mktemp("studio") / "library.db"))
-    yield library
-    library.close()
+def studio(laid: Path) -> Iterator[Library]:
+    """Give a library of all media that no test here changes."""
+    with closing(open_named(str(laid))) as library:
+        yield library
 
 
 @pytest.fixture
-def notebook(tmp_path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
+def notebook(laid: Path, tmp_path: Path) -> Iterator[Library]:
     """Give the same to write in."""
-    library = _opened(lay_library(tmp_path / "library.db"))
-    yield library
-    library.close()
+    with closing(open_named(str(shutil.copyfile(laid, tmp_path / "library.db")))) as library:
+        yield library
 
 
 def _asking(media: str) -> Asking:
@@ -137,6 +141,7 @@ def _lesson(library: Library, media: str) -> bytes:
     return write_lesson(made)
 
 
+@cache
 def _plan() -> PicturePlan:
     picture = lemons_png(draw_lemons(rows=60, columns=90))
     return planned(None, PictureFile(picture, "lemons.png", rules=PlanRules(2, colors=2)))

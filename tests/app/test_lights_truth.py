@@ -18,7 +18,7 @@ from laydown.demo.oracle import truths
 from laydown.demo.truth import demo_bench
 from laydown.match.outcome import Target
 from laydown.match.pairing import pair_of
-from laydown.media.kit.fit import leeway, reflectance
+from laydown.media.kit.fit import leeways, reflectance
 from laydown.media.recipe import Colorant, Recipe, Step
 from laydown.plan.light.lights import under_lights
 
@@ -61,15 +61,18 @@ def test_regions_hold_what_they_say_under_every_light(
     bench: SuppliesAtHand, pairs: list[Pair]
 ) -> None:
     """Of true colors under each light 70 to 90 in 100 lie in the regions meant for 80."""
+    recipes = [recipe for _, recipe, _ in pairs]
+    foreseen_of = [reflectance(bench.whole, recipe) for recipe in recipes]
+    left_of = leeways(bench.whole, recipes)
     for light in (find_light(DAY), *USUAL):
         held = []
-        for _, recipe, truth in pairs:
+        for (_, _, truth), foreseen, left in zip(pairs, foreseen_of, left_of, strict=True):
 
             def see(spectra: FloatArray, weights: FloatArray = light.weights) -> FloatArray:
                 return lab_from_reflectance(spectra, weights=weights)
 
-            off = see(truth) - see(reflectance(bench.whole, recipe))
-            covariance = leeway(bench.whole, recipe).covariance(see)
+            off = see(truth) - see(foreseen)
+            covariance = left.covariance(see)
             held.append(float(off @ np.linalg.solve(covariance, off)) <= CHI_SQUARE_80)
         assert 0.7 <= float(np.mean(held)) <= 0.9, light.name
 

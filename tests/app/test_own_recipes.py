@@ -1,12 +1,11 @@
 """A recipe of one's own supplies as a wanted color: what both share of what is unsure falls out."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from laydown.app.demo import add_demo
 from laydown.app.fits import Supplies
 from laydown.app.lessons.lessons import (
     LessonAsked,
@@ -29,11 +28,11 @@ LIKELY = 0.65
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def demo(
+    tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]
+) -> Iterator[Library]:
     """Give a library with the demo's supplies."""
-    folder: Path = tmp_path_factory.mktemp("own")
-    library = open_named(str(folder / "demo.db"))
-    add_demo(library)
+    library = open_named(str(lay_demo(tmp_path_factory.mktemp("own") / "demo.db")))
     yield library
     library.close()
 

@@ -75,21 +75,27 @@ def test_the_best_is_the_best_of_all_recipes_with_their_doubt(
     assert asked.find().costs[0] == pytest.approx(min(costs), abs=1e-9)
 
 
+@pytest.fixture(scope="module")
+def half_known(invented_kit: Maker) -> tuple[Question, Recipe]:
+    """Return a question of a kit that hardly knows three colorants, and the best of all recipes."""
+    fit, limits = unsure_of(invented_kit(5, seed=1), [OWN, OWN + 1, OWN + 2], 1.0), Limits(coats=2)
+    lab = np.random.default_rng(1).normal((60, 0, 0), (12, 12, 12))
+    asked = Question(Target("x", lab), fit, limits, usual_ranking("class"), 2.25, NOTHING)
+    every = repertoire(fit, limits=limits)
+    costs = [asked.cost(every.recipe(place)) for place in range(len(every))]
+    return asked, every.recipe(int(np.argmin(costs)))
+
+
 @pytest.mark.parametrize("ahead", [70, 160])
 def test_a_surer_recipe_far_behind_in_line_is_found(
-    invented_kit: Maker, monkeypatch: pytest.MonkeyPatch, ahead: int
+    half_known: tuple[Question, Recipe], monkeypatch: pytest.MonkeyPatch, ahead: int
 ) -> None:
     """Of three colorants next to nothing is known: a hundred recipes look nearer than the best.
 
     It is found among those that one search brings, and where a second has to bring it.
     """
     monkeypatch.setattr("laydown.match.question.AHEAD", ahead)
-    fit, limits = unsure_of(invented_kit(5, seed=1), [OWN, OWN + 1, OWN + 2], 1.0), Limits(coats=2)
-    lab = np.random.default_rng(1).normal((60, 0, 0), (12, 12, 12))
-    asked = Question(Target("x", lab), fit, limits, usual_ranking("class"), 2.25, NOTHING)
-    every = repertoire(fit, limits=limits)
-    costs = [asked.cost(every.recipe(place)) for place in range(len(every))]
-    best = every.recipe(int(np.argmin(costs)))
+    asked, best = half_known
     line = asked.nearest(160).recipes
     assert 70 < line.index(best) < 160
     assert SHORTLIST < 70

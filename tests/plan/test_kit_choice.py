@@ -62,6 +62,12 @@ def wanted(recipes: Repertoire) -> tuple[Target, ...]:
     return tuple(Target(f"color {p}", recipes.lab[p] + rng.normal(0, 0.5, 3)) for p in places)
 
 
+@pytest.fixture(scope="module")
+def found(quay: MarkerFit, wanted: tuple[Target, ...]) -> KitChoice:
+    """Return what is chosen of the range bought singly, where nothing else is wished."""
+    return choice_of(quay, wanted, single_offers(quay.colorants), Wishes())
+
+
 def _in_just(question: Question, bought: frozenset[str]) -> Question:
     """Return the same, asked of some colorants alone."""
     return question.with_limits(without=frozenset(c.label for c in question.fit.colorants) - bought)
@@ -102,9 +108,10 @@ def test_the_fewest_is_what_trying_all_kits_finds(
     assert not any(_all_near_enough(questions, best, one) for one in smaller)
 
 
-def test_what_is_named_is_what_a_match_gives(quay: MarkerFit, wanted: tuple[Target, ...]) -> None:
+def test_what_is_named_is_what_a_match_gives(
+    quay: MarkerFit, wanted: tuple[Target, ...], found: KitChoice
+) -> None:
     """Whatever is bought: recipe and chance of each color are those of a search in just that."""
-    found = choice_of(quay, wanted, single_offers(quay.colorants), Wishes())
     outcomes = [o for o in (found.chosen, found.nothing, found.fewer, found.more) if o]
     assert len(outcomes) == 4
     for outcome in outcomes:
@@ -136,10 +143,9 @@ def test_the_best_few_cost_the_least_doubt_and_all(
 
 
 def test_one_fewer_loses_and_one_more_comes_nearer(
-    quay: MarkerFit, wanted: tuple[Target, ...]
+    wanted: tuple[Target, ...], found: KitChoice
 ) -> None:
     """With one purchase fewer some color is missed; with one more as many are near enough."""
-    found = choice_of(quay, wanted, single_offers(quay.colorants), Wishes())
     assert found.fewer is not None
     assert found.more is not None
     assert found.fewer.near_enough < found.chosen.near_enough == len(wanted)
