@@ -4,7 +4,7 @@ from pathlib import Path
 
 from laydown.errors import LaydownError
 from laydown.store.files import APPLICATION_ID, file_at, find_location, name_of, passing_folder
-from laydown.store.library import Library, library_to_mend, open_library
+from laydown.store.library import Library, library_to_mend, open_library, remembered
 from laydown.store.migrating import is_older
 from laydown.store.records import Change
 
@@ -69,7 +69,15 @@ def redo_change(library: Library) -> Change:
     return library.redo()
 
 
-__all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
+__all__ = [
+    "Change",
+    "Library",
+    "library_is_there",
+    "name_of_place",
+    "open_named",
+    "open_to_mend",
+    "remembered",
+]
 
 
 def open_named(location: str) -> Library:

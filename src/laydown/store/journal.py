@@ -91,9 +91,9 @@ EDITION = sql.select(
 )
 
 
-def edition(session: Session) -> Edition:
+def edition(reader: sql.Connection | Session) -> Edition:
     """Return what tells a library as it is from others; a number is used again after undo."""
-    return tuple(session.execute(EDITION).one())
+    return tuple(reader.execute(EDITION).one())
 
 
 def history(

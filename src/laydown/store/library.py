@@ -159,8 +159,9 @@ class Library:
 
         Kept fits, jobs, sheets and plans are not among that.
         """
-        with self._session(reads_only=True) as session:
-            return self._changes, *journal.edition(session)
+        looking = self._engine.execution_options(reads_only=True)  # no session: it is asked often
+        with trouble.plainly(self.location), looking.connect() as connection:
+            return self._changes, *journal.edition(connection)
 
     def keep_fit(self, key: records.FitKey, payload: str) -> None:
         """Keep a fit; who may only look goes without, and has it made anew each time."""

@@ -205,6 +205,10 @@ Object = tuple[str, str, str, str]
 """Kind, name, the table it belongs to, and its statement; empty for an index SQLite makes."""
 
 
+BESIDE_A_MARK = r" (?=[(),])|(?<=[(),]) "
+"""A blank that says nothing; looked for by itself, since to put a mark back takes twice as long."""
+
+
 def plain(statement: str) -> str:
     r"""Write a statement with as few blanks as it can have, for releases of what wrote it differ.
 
@@ -213,7 +217,7 @@ def plain(statement: str) -> str:
     >>> plain('CREATE TABLE kits (\n\tid INTEGER, \n\t"key" TEXT\n)')
     'CREATE TABLE kits(id INTEGER,"key" TEXT)'
     """
-    return re.sub(r" ?([(),]) ?", r"\1", re.sub(r"[ \t\n\f\r]+", " ", statement)).strip(" ")
+    return re.sub(BESIDE_A_MARK, "", re.sub(r"[ \t\n\f\r]+", " ", statement)).strip(" ")
 
 
 def objects_in(connection: sqlite3.Connection) -> frozenset[Object]:

@@ -10,7 +10,7 @@ from fastapi import Depends, Form, Query, Request
 from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.fits import Supplies
-from laydown.app.library import Library
+from laydown.app.library import Library, remembered
 from laydown.app.matches.colors import USUAL_K_L, Asking
 from laydown.app.runs import in_box, measured_shades
 from laydown.app.supplies.names import INVENTED, names_in
@@ -247,6 +247,7 @@ class Choices:
         return self.of_kits.get(kit) or self.of_ranges.get(range_name) or self.own
 
 
+@remembered(8)  # as a whole: each part of it would ask once more whether anything was changed
 def choices_of(library: Library) -> Choices:
     """Return the names of the kits, ranges and papers there are."""
     kinds = ("kit", "range", "paper")

@@ -76,20 +76,25 @@ def open_desk(location: str, *, hosts: Iterable[str], phone: Phone | None = None
         library.close()
 
 
-def desk_of(request: Request) -> Desk:
+# Handed out at once: for any other function FastAPI sends the request through a thread.
+
+
+async def desk_of(request: Request) -> Desk:
     """Return the desk of the server that a request reached."""
     desk: Desk = request.app.state.desk
     return desk
 
 
-def library_of(request: Request) -> Library:
+async def library_of(request: Request) -> Library:
     """Return the library of the server that a request reached."""
-    return desk_of(request).library
+    desk: Desk = request.app.state.desk
+    return desk.library
 
 
-def jobs_of(request: Request) -> Jobs:
+async def jobs_of(request: Request) -> Jobs:
     """Return the long work of the server that a request reached."""
-    return desk_of(request).jobs
+    desk: Desk = request.app.state.desk
+    return desk.jobs
 
 
 AtDesk = Annotated[Desk, Depends(desk_of)]

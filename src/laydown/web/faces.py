@@ -7,7 +7,7 @@ JSON is byte for byte what the command line writes with ``--json``.
 """
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from inspect import Parameter
 from typing import Annotated, Any, TypeAlias, TypeVar
 from urllib.parse import quote
@@ -75,12 +75,16 @@ def of_library(task: Callable[..., Any], **said: Any) -> Callable[..., Any]:
     return question
 
 
+async def nothing() -> None:
+    """Show nothing besides an answer."""
+
+
 def shows(
     router: APIRouter,
     path: str,
     template: str,
     *,
-    beside: Callable[..., Any] = lambda: None,
+    beside: Callable[..., Any] = nothing,
     under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
@@ -117,7 +121,7 @@ def changes(
     """
 
     def register(change: Function) -> Function:
-        def form(result: Annotated[Any, Depends(change)]) -> Response:
+        async def form(result: Annotated[Any, Depends(change)]) -> Response:
             return go_to(*(text_of(told, result) for told in (leads_to, says)))
 
         enter(router, "POST", path, change, page=form, under=under)
@@ -142,7 +146,7 @@ def enter(
     path: str,
     function: Callable[..., Any],
     *,
-    page: Callable[..., Response],
+    page: Callable[..., Response | Awaitable[Response]],
     data: Callable[..., Response] | None = None,
     under: str = "",
 ) -> None:
