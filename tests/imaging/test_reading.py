@@ -56,7 +56,7 @@ def test_cells_of_a_colorimetric_camera_come_back(photos: ModuleType) -> None:
     for seed in (1, 4, 9):
         rng = np.random.default_rng(seed)
         sheet = photos.sheet_of(int(rng.integers(12, 121)), number=seed + 1)
-        view = photos.random_view(rng, most=10.0)
+        view = photos.random_view(rng, most=6.0)
         lamps = photos.random_lamps(rng, (210, 297), main="D50", second="A")
         camera = photos.random_camera(rng, photos.colorimetric())
         taken = photos.take(sheet, view=view, lamps=lamps, camera=camera, seed=seed, resolution=5.0)
@@ -78,9 +78,9 @@ def test_a_measured_camera_with_a_chart_comes_near_its_floor(
     sheet = photos.sheet_of(60)
     lamps = photos.random_lamps(rng, (210, 297), main=lamp, second=lamp)
     camera = photos.random_camera(rng, sensitivities, lamp=lamp)
-    view = View(megapixels=8, tilt=20, toward=30, turn=15, curl=5, lens=-0.03, fill=0.8)
+    view = View(megapixels=6, tilt=20, toward=30, turn=15, curl=5, lens=-0.03, fill=0.8)
     taken = photos.take(
-        sheet, view=view, lamps=lamps, camera=camera, seed=3, chart=True, resolution=6.0
+        sheet, view=view, lamps=lamps, camera=camera, seed=3, chart=True, resolution=5.0
     )
     outcome = photos.read(taken, sheet, profile=photos.wide_profile(measured=False), by="chart")
     assert outcome is not None
