@@ -21,6 +21,7 @@ from laydown.cli.main import use_compiled_cache
 from laydown.demo.files import CLASS_PAPER
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
+os.environ.setdefault("OPENCV_FOR_THREADS_NUM", "1")  # threads that wait for work spend it
 use_compiled_cache()  # as the command line does, before anything is compiled
 settings.register_profile(
     "laydown",

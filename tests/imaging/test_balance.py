@@ -2,9 +2,12 @@
 
 import importlib.util
 import sys
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 import pytest
@@ -47,6 +50,16 @@ def scale(photos: ModuleType) -> ModuleType:
     return sys.modules[name]
 
 
+@pytest.fixture(scope="module")
+def seen(photos: ModuleType, scale: ModuleType) -> Callable[[str, str], Any]:
+    """Return how a camera sees the gray scale by a lamp: each photographed once."""
+    return cache(
+        lambda camera, lamp: scale.take(
+            photos, sensitivities=sensitivities(photos, camera), lamp=lamp
+        )
+    )
+
+
 def sensitivities(photos: ModuleType, camera: str) -> np.ndarray:
     """Return a camera by a short name."""
     if camera == "colorimetric":
@@ -64,12 +77,12 @@ def flat(xyz: np.ndarray, *, rows: int = 60, columns: int = 90) -> Picture:
 @pytest.mark.parametrize("lamp", ["D65", "A", "LED-B3", "FL11"])
 @pytest.mark.parametrize("camera", ["colorimetric", "measured 0", "measured 1"])
 def test_a_gray_scale_is_read_back_by_paper_and_by_a_gray_card(
-    photos: ModuleType, scale: ModuleType, camera: str, lamp: str
+    photos: ModuleType, scale: ModuleType, seen: Callable, camera: str, lamp: str
 ) -> None:
     """Seventeen grays of values 1 to 9 come back within a fifth of a value, by cameras set for
     daylight in warm and cold light, where without a balance they are off by more than half.
     """
-    taken = scale.take(photos, sensitivities=sensitivities(photos, camera), lamp=lamp)
+    taken = seen(camera, lamp)
     paper = photos.paper_spectrum() @ WEIGHTS_D50
     by_paper = [(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
     by_card = [(taken.place(scale.CARD_BOX), scale.CARD * WHITE_D50, "a gray card")]
@@ -100,12 +113,12 @@ def test_uneven_light_is_taken_out_by_paper_in_several_places(
 @pytest.mark.parametrize("flare", [0.0, 0.015])
 @pytest.mark.parametrize("bend", [0.0, 0.2])
 def test_grays_of_several_values_take_the_cameras_curve_out(
-    photos: ModuleType, scale: ModuleType, bend: float, flare: float
+    photos: ModuleType, scale: ModuleType, seen: Callable, bend: float, flare: float
 ) -> None:
     """A camera that deepens shadows, and a lens that lets light stray, put dark values off by more
     than allowed; paper and five grays of the scale mend all seventeen.
     """
-    taken = scale.take(photos, sensitivities=photos.measured_cameras()[0], lamp="A")
+    taken = seen("measured 0", "A")
     bent = replace(taken.picture, xyz=as_a_camera_would(taken.picture.xyz, bend, flare))
     paper = photos.paper_spectrum() @ WEIGHTS_D50
     known = [(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]

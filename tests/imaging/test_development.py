@@ -85,6 +85,14 @@ def off(one: PhotographedChart, made: np.ndarray, patches: np.ndarray) -> np.nda
 
 
 @cache
+def left_out(one: PhotographedChart) -> np.ndarray:
+    """Return the XYZ of the colored patches, each read by all others of its chart."""
+    others = [np.setdiff1d(np.arange(24), [i]) for i in COLORED]
+    made = [read(one, fitted(one, rest), np.array([i])) for i, rest in enumerate(others)]
+    return np.concatenate(made)
+
+
+@cache
 def errors(known: str) -> tuple[np.ndarray, ...]:
     """Return, for each photograph, how far off the patches are that aren't known."""
     base = GRAYS if "grays" in known else np.array([WHITE])
@@ -220,9 +228,7 @@ def test_what_is_stated_by_known_colors_is_true(count: int) -> None:
                 lab_from_xyz(made.xyz(one.signal[left])), lab_from_xyz(chart_xyz()[left])
             )
         else:
-            apart = np.concatenate(
-                [off(one, fitted(one, np.setdiff1d(known, [i])), np.array([i])) for i in left]
-            )
+            apart = ciede2000(lab_from_xyz(left_out(one)), lab_from_xyz(chart_xyz()[left]))
         stated.append(made.accuracy.mean)
         real.append(apart.mean())
         within.append(apart <= made.accuracy.likely)
@@ -241,11 +247,9 @@ def test_regions_hold_across_pictures_and_within_one(known: str) -> None:
         if known == "white":
             told, seen = BY_PAPER, read(one, fitted(one, np.array([WHITE])), COLORED)
         else:
-            others = [np.setdiff1d(np.arange(24), [i]) for i in COLORED]
-            made = [read(one, fitted(one, rest), np.array([i])) for i, rest in enumerate(others)]
-            seen, left = np.concatenate(made), chart_xyz()[COLORED]
-            left_out = ciede2000(lab_from_xyz(seen), lab_from_xyz(left))
-            told = accuracy_of(left_out, conversion=ColorConversion.CHART, names="", grays=6)
+            seen, true = left_out(one), chart_xyz()[COLORED]
+            apart = ciede2000(lab_from_xyz(seen), lab_from_xyz(true))
+            told = accuracy_of(apart, conversion=ColorConversion.CHART, names="", grays=6)
         shares.append(held(told, lab_from_xyz(chart_xyz()[COLORED]), lab_from_xyz(seen)))
     for kind in zip(*shares, strict=True):
         assert 0.7 <= np.concatenate(kind).mean() <= 0.9

@@ -1,6 +1,9 @@
 """A target in a sketchbook: found, its number read, and the patches beside it."""
 
+from collections.abc import Callable
+from functools import cache
 from types import ModuleType
+from typing import Any
 
 import cv2
 import numpy as np
@@ -16,12 +19,24 @@ from laydown.sheet.page import CellBox, in_rows
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
 
 
-@pytest.mark.parametrize("fold", [0.0, 3.0])
-def test_marks_alone_place_patches_to_two_millimetres(photos: ModuleType, fold: float) -> None:
-    """All three rows are found on a curled page, with a crease too, each where it was colored."""
+@pytest.fixture(scope="module")
+def laid(photos: ModuleType) -> Callable[[float], Any]:
+    """Return how a page with a target is photographed that rises so far: each once."""
     sensitivities = photos.measured_cameras()[0]
     camera = Camera(sensitivities, development=photos.development(sensitivities, "D65"))
-    taken = photos.take_target(4711, view=HELD, camera=camera, fold=fold)
+    return cache(lambda fold: photos.take_target(4711, view=HELD, camera=camera, fold=fold))
+
+
+@pytest.fixture(scope="module")
+def other(photos: ModuleType) -> np.ndarray:
+    """Return a photograph of another target by the colorimetric camera."""
+    return photos.take_target(9, view=HELD, camera=Camera(photos.colorimetric())).pixels
+
+
+@pytest.mark.parametrize("fold", [0.0, 3.0])
+def test_marks_alone_place_patches_to_two_millimetres(laid: Callable, fold: float) -> None:
+    """All three rows are found on a curled page, with a crease too, each where it was colored."""
+    taken = laid(fold)
     found = find_target(taken.pixels)
     assert found is not None
     assert target_number(found.ids) == 4711
@@ -36,15 +51,13 @@ def test_marks_alone_place_patches_to_two_millimetres(photos: ModuleType, fold: 
     assert max(off) < 2.0
 
 
-def test_patches_are_followed_over_a_crease(photos: ModuleType) -> None:
+def test_patches_are_followed_over_a_crease(laid: Callable) -> None:
     """Where a page rises by 25° beside the target, its marks alone are 7 mm off; patches are found
     where they lie all the same, and one that isn't found is placed by its neighbors to 2 mm.
     """
-    sensitivities = photos.measured_cameras()[0]
-    camera = Camera(sensitivities, development=photos.development(sensitivities, "D65"))
 
     def seen(fold: float) -> list[CellBox]:
-        pixels = photos.take_target(4711, view=HELD, camera=camera, fold=fold).pixels
+        pixels = laid(fold).pixels
         rows, _ = find_patches(pixels, map_target(find_target(pixels)), usual_profile().linear)
         return [box for row in rows for box in row]
 
@@ -62,26 +75,23 @@ def apart(boxes: list[CellBox], others: list[CellBox]) -> np.ndarray:
     return np.hypot(*(first - second).T)
 
 
-def test_a_bent_target_is_told_as_that(photos: ModuleType) -> None:
+def test_a_bent_target_is_told_as_that(other: np.ndarray) -> None:
     """Marks that lie on no one plane are no missing marks, and their plane isn't trusted."""
-    camera = Camera(photos.colorimetric())
-    pixels = photos.take_target(9, view=HELD, camera=camera).pixels
-    quads = np.concatenate(list(find_target(pixels).corners.values()))
+    quads = np.concatenate(list(find_target(other).corners.values()))
     middle, wide = quads[:, 0].mean(), np.ptp(quads[:, 0])
-    x, y = np.meshgrid(*(np.arange(side, dtype=np.float32) for side in pixels.shape[1::-1]))
+    x, y = np.meshgrid(*(np.arange(side, dtype=np.float32) for side in other.shape[1::-1]))
     curled = y + np.float32(0.1 * wide) * (2 * (x - middle) / wide) ** 2
-    bent = cv2.remap(pixels, x, curled.astype(np.float32), cv2.INTER_LINEAR)
+    bent = cv2.remap(other, x, curled.astype(np.float32), cv2.INTER_LINEAR)
     assert find_target(bent) is None
     assert why_no_page(bent) == "its target isn't flat"
 
 
-def test_a_target_is_no_sheet_and_a_sheet_no_target(photos: ModuleType) -> None:
+def test_a_target_is_no_sheet_and_a_sheet_no_target(photos: ModuleType, other: np.ndarray) -> None:
     """Neither is taken for the other, though they share marks."""
     sheet = photos.take_geometry(photos.sheet_of(24), view=View(megapixels=3, fill=0.9), seed=1)
     assert find_pages(sheet.pixels)
     assert find_target(sheet.pixels) is None
-    camera = Camera(photos.colorimetric())
-    assert find_pages(photos.take_target(9, view=HELD, camera=camera).pixels) == ()
+    assert find_pages(other) == ()
 
 
 def test_a_wrong_mark_seldom_gives_a_number() -> None:

@@ -24,7 +24,7 @@ from laydown.demo.oracle import (
     swatch,
     truths,
 )
-from laydown.media.kit.fit import predict, predict_lab
+from laydown.media.kit.fit import leeways, predict, predict_lab
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
 from laydown.media.marker.fitting import fit_markers
@@ -116,8 +116,8 @@ def judged(
 ) -> np.ndarray:
     """Return squared standard distances of what a hand would color from what the fit says."""
     far = []
-    for recipe in recipes:
-        said = predict(fit, recipe)
+    for recipe, left in zip(recipes, leeways(fit, recipes), strict=True):
+        said = predict(fit, recipe, covariance=left.covariance())
         away = lab_from_reflectance(by_hand(bench, recipe, hand, rng)) - said.lab
         far.append(away @ np.linalg.solve(said.covariance, away))
     return np.array(far)

@@ -1,5 +1,6 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -118,29 +119,36 @@ def test_borrowed_colors_are_corrected_once(
     assert np.linalg.norm(predict(theirs, recipe).lab - true) > 5.0
 
 
-@pytest.mark.parametrize(
-    ("medium", "amount"), [(Medium.PENCIL, 0.65), (Medium.PENCIL, 1.4), (Medium.WASH, 0.7)]
-)
-def test_a_hand_with_pencils_or_washes_is_measured(medium: Medium, amount: float) -> None:
-    """On simulated paper a hand is told within 15 in 100, and what they alone have is borrowed."""
+def films(medium: Medium) -> tuple[list[Colorant], FilmBench]:
+    """Return six pencils or washes, and simulated paper to lay them on."""
     kit = [Colorant(f"Dye {i}", "Test", medium) for i in range(6)]
     level = 0.8 if medium is Medium.PENCIL else 0.25
     pigments = {
         c.label: Pigment(0.8 * dye.absorption, np.full(36, level))
         for c, dye in zip(kit, dye_set(3, len(kit)).values(), strict=True)
     }
-    bench = FilmBench(white_slab(share=0.1), pigments)
+    return kit, FilmBench(white_slab(share=0.1), pigments)
+
+
+@cache
+def swatched_films(medium: Medium, count: int, laid: float) -> FilmFit:
+    """Fit the swatches of the first of them, by a hand that lays so much."""
+    kit, bench = films(medium)
     white = Paper("Test white", bench.truth(Recipe()))
+    rows = [Recipe((Step(c, Laydown(coats=coats)),)) for c in kit[:count] for coats in (1, 3)]
+    rows += [Recipe((Step(a), Step(b))) for a in kit[:4] for b in kit[:4] if a is not b]
+    seen = [bench.truth(r, np.full(r.coats, laid)) for r in rows]
+    swatches = [Swatch(white.name, r, s) for r, s in zip(rows, seen, strict=True)]
+    return fit_films(swatches, white, medium, colorants=kit[:count])
 
-    def swatched(colorants: list[Colorant], laid: float) -> FilmFit:
-        rows = [Recipe((Step(c, Laydown(coats=coats)),)) for c in colorants for coats in (1, 3)]
-        rows += [Recipe((Step(a), Step(b))) for a in kit[:4] for b in kit[:4] if a is not b]
-        factors = [np.full(r.coats, laid) for r in rows]
-        seen = [bench.truth(r, f) for r, f in zip(rows, factors, strict=True)]
-        swatches = [Swatch(white.name, r, s) for r, s in zip(rows, seen, strict=True)]
-        return fit_films(swatches, white, medium, colorants=colorants)
 
-    mine, theirs = swatched(kit[:4], amount), swatched(kit, 1.0)
+@pytest.mark.parametrize(
+    ("medium", "amount"), [(Medium.PENCIL, 0.65), (Medium.PENCIL, 1.4), (Medium.WASH, 0.7)]
+)
+def test_a_hand_with_pencils_or_washes_is_measured(medium: Medium, amount: float) -> None:
+    """On simulated paper a hand is told within 15 in 100, and what they alone have is borrowed."""
+    kit, bench = films(medium)
+    mine, theirs = swatched_films(medium, 4, amount), swatched_films(medium, len(kit), 1.0)
     hand = hand_between(mine, theirs)
     assert hand.factor == pytest.approx(amount, rel=0.15)
     both = with_borrowed(mine, theirs, kit[4:], hand)

@@ -21,7 +21,7 @@ from laydown.demo.oracle import (
     set_up,
     swatch,
 )
-from laydown.media.kit.fit import predict
+from laydown.media.kit.fit import leeways, predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.marker.fitting import fit_markers
@@ -77,9 +77,9 @@ def judge_sheet(share: float, seed: int, design: Design) -> Judged:
     bare, *swatches = [swatch(bench, r, hand, rng) for r in (Recipe(), *design(ranked))]
     fit = fit_markers(swatches, Paper(bench.paper, bare.reflectance))
     colorants = list(dict.fromkeys(c for s in swatches for c in s.recipe.colorants))
-    rows = []
-    for recipe in [*(coats_of(c, 2) for c in colorants), *layered(colorants, rng)]:
-        said = predict(fit, recipe)
+    recipes, rows = [*(coats_of(c, 2) for c in colorants), *layered(colorants, rng)], []
+    for recipe, left in zip(recipes, leeways(fit, recipes), strict=True):
+        said = predict(fit, recipe, covariance=left.covariance())
         came = lab_from_reflectance(by_hand(bench, recipe, hand, rng))
         away = came - said.lab
         far = away @ np.linalg.solve(said.covariance, away)

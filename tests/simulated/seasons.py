@@ -6,6 +6,7 @@ Every third trial is read off a photograph, the others with an instrument.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -74,8 +75,9 @@ def season(known: SwatchedRange, seed: Sequence[int]) -> Season:
     fits = [known.fit, *(learn(known.fit, trials[:n]).fit for n in STAGES)]
     tests = [any_recipe(known.colorants, rng) for _ in range(TESTS)]
     true = true_labs(who, tests)
+    learned = (own_answers(known, fit) for fit in fits[1:])
     return Season(
-        tuple(own_answers(known, fit) for fit in fits),
+        (answers_before(known), *learned),
         tuple(float(ciede2000(predict_lab(fit, tests), true).mean()) for fit in fits),
         own_answers(known, learn(known.fit, [false_trial(known, who, rng)]).fit),
         _widened(fits[0], fits[1], tests),
@@ -100,6 +102,12 @@ def false_trial(known: SwatchedRange, who: Person, rng: np.random.Generator) -> 
     hand = replace(who.hand, amount=float(rng.uniform(1.4, 2.0))) if kind == 1 else who.hand
     lab = true_labs(replace(who, hand=hand), [laid])[0]
     return Trial(1, recipe, lab + (10.0 * rng.standard_normal(3) if kind == 2 else 0.0))
+
+
+@cache
+def answers_before(known: SwatchedRange) -> tuple[Answer, ...]:
+    """Return what a kit answers before any trial: the same in every season."""
+    return own_answers(known, known.fit)
 
 
 def own_answers(known: SwatchedRange, fit: MarkerFit) -> tuple[Answer, ...]:

@@ -1,7 +1,7 @@
 """What is taken for granted of a model until swatches say otherwise."""
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TypeAlias
 
@@ -90,7 +90,9 @@ class Priors:
 
         Each kind is log-normal: a scatter can't be negative, and is known within a factor.
         """
-        kinds = zip(*map(astuple, (noise, self.noise, self.noise_sd)), strict=True)
+        # told one by one: a fit asks for thousands, and `astuple` copies all it meets
+        told = ((one.hand, one.misfit, one.cover) for one in (noise, self.noise, self.noise_sd))
+        kinds = zip(*told, strict=True)
         return -0.5 * float(sum((np.log(x / mean) / sd) ** 2 for x, mean, sd in kinds if mean))
 
 
