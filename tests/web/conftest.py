@@ -3,15 +3,12 @@
 import shutil
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing, suppress
+from contextlib import closing
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
 
-import anyio
 import pytest
 from click.testing import CliRunner
-from starlette import testclient
 from starlette.testclient import TestClient
 
 from laydown.app.fits import fit_for
@@ -53,90 +50,6 @@ Reef,marker,Anemone,Gannet smooth,2,,42.0,58.0,36.0
 Reef,marker,Weed,Gannet smooth,1,,30.0,-35.0,18.0
 """
 """An invented range: four grays in even steps of value, a red and a green that stand alone."""
-
-
-class Visitor(TestClient):
-    """A browser's stand-in whose every request is one call to the thread that the bench runs in.
-
-    Starlette's own hands over each part of an answer by itself, some fifteen calls from thread to
-    thread, which took longer than most pages do. What the bench does wrong is a status 500.
-    """
-
-    def __init__(self, *args: Any, **named: Any) -> None:
-        super().__init__(*args, raise_server_exceptions=False, **named)
-        self._transport = self
-
-    def handle_request(self, request: Any) -> Any:
-        """Answer a request, once all that belongs to the answer is done."""
-        answer = _Answer()
-        with self._portal_factory() as portal:
-            portal.call(answer.come, self.app, _scope(request, self.app_state), request.read)
-        return testclient.httpx.Response(
-            answer.status,
-            headers=answer.headers,
-            stream=testclient.httpx.ByteStream(b"" if request.method == "HEAD" else answer.body),
-            request=request,
-        )
-
-
-class _Answer:
-    """What an application answers: a fault of its own until it begins."""
-
-    def __init__(self) -> None:
-        self.status, self.headers, self.body = 500, list[tuple[bytes, bytes]](), b""
-
-    async def come(
-        self, application: Any, scope: dict[str, Any], read: Callable[[], bytes]
-    ) -> None:
-        """Have the application answer; one that fails has said so, or else nothing."""
-        to_come, over = [read], anyio.Event()
-
-        async def receive() -> dict[str, Any]:
-            if to_come:  # where it can't be read, that is the application's to meet
-                return {"type": "http.request", "body": to_come.pop()()}
-            await over.wait()
-            return {"type": "http.disconnect"}
-
-        async def send(message: Any) -> None:
-            if message["type"] == "http.response.start":
-                self.status, self.headers = message["status"], list(message["headers"])
-                return
-            if over.is_set():  # more than the whole: no server would send it
-                self.status = 500
-            self.body += message.get("body", b"")
-            if not message.get("more_body", False):
-                over.set()
-
-        with suppress(Exception):
-            await application(scope, receive, send)
-
-
-def _scope(request: Any, state: dict[str, Any]) -> dict[str, Any]:
-    """Return what a request is of, as a server hands it to an application."""
-    url = request.url
-    return {
-        "type": "http",
-        "http_version": "1.1",
-        "method": request.method,
-        "scheme": url.scheme,
-        "path": unquote(url.path),
-        "raw_path": url.raw_path.split(b"?", 1)[0],
-        "query_string": url.query,
-        "root_path": "",
-        "headers": [
-            (name.lower().encode(), value.encode()) for name, value in request.headers.multi_items()
-        ],
-        "client": ("testclient", 50000),
-        "server": [url.host, url.port or {"http": 80, "https": 443}[url.scheme]],
-        "state": state.copy(),
-        "extensions": {},
-    }
-
-
-@pytest.fixture(scope="session")
-def visitor() -> type[Visitor]:
-    """Give the kind of a browser's stand-in, for a bench that is not the one of `desk`."""
-    return Visitor
 
 
 @pytest.fixture(scope="session")
@@ -207,11 +120,12 @@ def jobs(desk: Desk) -> Jobs:
 @pytest.fixture
 def visit(desk: Desk) -> Iterator[TestClient]:
     """Give a browser's stand-in at that bench; it does not follow redirects."""
-    with Visitor(
+    with TestClient(
         create_application(desk),
         base_url=HERE,
         cookies=desk.keys.cookies(8017),
         follow_redirects=False,
+        raise_server_exceptions=False,
     ) as client:
         yield client
 

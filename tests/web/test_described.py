@@ -103,26 +103,18 @@ def test_nothing_that_is_asked_is_a_fault_of_the_bench(asked: TestClient) -> Non
     description = asked.get("/openapi.json").json()
     found = schemathesis.openapi.from_dict(description).get_all_operations()
     operations = (one.ok() for one in found)
-    schemas = {
-        f'"#/components/schemas/{name}"': json.dumps(
-            {key: value for key, value in schema.items() if key != "title"}
-        )
-        for name, schema in description["components"]["schemas"].items()
-    }
-    for _, faces in groupby(operations, lambda one: _takes(description, schemas, one)):
+    for _, faces in groupby(operations, lambda operation: _takes(description, operation)):
         _ask(asked, list(faces), answered)
     assert answered >= READS, READS - answered
 
 
-def _takes(description: dict[str, Any], schemas: dict[str, str], operation: Any) -> str:
-    """Write what an address takes, as a text that all have which take the same.
-
-    `schemas`: what stands for each reference to one.
-    """
+def _takes(description: dict[str, Any], operation: Any) -> str:
+    """Write what an address takes, as a text that all have which take the same."""
     way = description["paths"][operation.path][operation.method]
     body = json.dumps(way.get("requestBody"))
-    for reference, schema in schemas.items():
-        body = body.replace(reference, schema)
+    for name, schema in description["components"]["schemas"].items():
+        told = {key: value for key, value in schema.items() if key != "title"}
+        body = body.replace(f'"#/components/schemas/{name}"', json.dumps(told))
     named = operation.path if "{" in operation.path else ""
     return f"{operation.method} {named} {json.dumps(way.get('parameters'))} {body}"
 

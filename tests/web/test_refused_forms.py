@@ -4,7 +4,7 @@ import html
 import io
 import re
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
@@ -318,16 +318,13 @@ def alerts_of(page: str) -> list[str]:
 
 @pytest.fixture(scope="module")
 def bench(
-    tmp_path_factory: pytest.TempPathFactory,
-    ranges: dict[str, bytes],
-    visitor: type[TestClient],
-    lay_library: Callable[[Path], Path],
+    tmp_path_factory: pytest.TempPathFactory, ranges: dict[str, bytes]
 ) -> Iterator[tuple[TestClient, dict[str, int]]]:
     """Give a bench that every page has something to show at, and the numbers of it all."""
-    location = str(lay_library(tmp_path_factory.mktemp("refused") / "library.db"))
+    location = str(tmp_path_factory.mktemp("refused") / "library.db")
     with (
         open_desk(location, hosts=names_of(8017)) as desk,
-        visitor(
+        TestClient(
             create_application(desk),
             base_url="http://127.0.0.1:8017",
             follow_redirects=False,

@@ -1,8 +1,7 @@
 """The paper that a page proposes: that on which most of the chosen kit was swatched."""
 
 import re
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Iterator
 
 import pytest
 from starlette.testclient import TestClient
@@ -22,16 +21,13 @@ Spit,marker,Plum,Auk rough,1,32,18,-9
 
 @pytest.fixture(scope="module")
 def visit(
-    tmp_path_factory: pytest.TempPathFactory,
-    ranges: dict[str, bytes],
-    visitor: type[TestClient],
-    lay_library: Callable[[Path], Path],
+    tmp_path_factory: pytest.TempPathFactory, ranges: dict[str, bytes]
 ) -> Iterator[TestClient]:
     """Give a bench with the demo, a kit and a range of one's own, and a paper without a swatch."""
-    location = str(lay_library(tmp_path_factory.mktemp("papers") / "library.db"))
+    location = str(tmp_path_factory.mktemp("papers") / "library.db")
     with (
         open_desk(location, hosts=names_of(8017)) as desk,
-        visitor(
+        TestClient(
             create_application(desk),
             base_url="http://127.0.0.1:8017",
             follow_redirects=False,
