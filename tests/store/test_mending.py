@@ -2,6 +2,8 @@
 
 import shutil
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -9,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from laydown.errors import LibraryError
+from laydown.store.files import copy_file
 from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.migrating import make_new
 
@@ -204,6 +207,21 @@ def test_a_library_that_another_made_meanwhile_stays(
     make_new(path)
     assert path.read_bytes() == before
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_backup_lets_go_of_nobodys_lock(full: Library, path: Path, tmp_path: Path) -> None:
+    """Who writes to a library while the same process copies it is still alone with it."""
+    full.close()
+    other = (
+        "import sqlite3, sys; sqlite3.connect(sys.argv[1], timeout=0).execute('begin immediate')"
+    )
+    with closing(sqlite3.connect(path, isolation_level=None)) as writing:
+        writing.execute("begin immediate")
+        copy_file(path, tmp_path / "copy.db")
+        told = subprocess.run(
+            [sys.executable, "-c", other, str(path)], capture_output=True, text=True, check=False
+        )
+    assert "database is locked" in told.stderr
 
 
 def test_a_library_with_a_log_is_brought_to_our_journal(full: Library, path: Path) -> None:

@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
@@ -31,6 +32,13 @@ OWN_ALONE = 0o600
 """Rights of a file that its owner reads and writes, and nobody else."""
 LOG_AT, LOGGED = 18, b"\x02"
 """Where the header of a file says that its newest work may lie in a log beside it."""
+HEADS = 64
+"""So many files stay open at most, the latest read (chosen: a bench has one, and few copies)."""
+_heads: dict[tuple[int, int], int] = {}
+"""Open files by device and number, which stay theirs as long as they are open. To close a file
+would let go of the locks that this process's other connections hold on it (POSIX; SQLite, How To
+Corrupt, 2.2), and whoever backs a library up may do so while another thread writes to it."""
+_heads_lock = threading.Lock()
 
 
 def copy_file(source: Path, target: Path) -> Path:
@@ -126,8 +134,18 @@ def use_our_journal(path: Path) -> None:
 
 
 def _has_log_mode(path: Path) -> bool:
-    with path.open("rb") as file:
-        return file.read(LOG_AT + 1)[LOG_AT:] == LOGGED
+    """Whether a file's header says so; to read it lets go of no lock, see `_heads`."""
+    if sys.platform == "win32":  # where locks are of what is open, not of the process
+        with path.open("rb") as file:
+            return file.read(LOG_AT + 1)[LOG_AT:] == LOGGED
+    found = path.stat()
+    key = found.st_dev, found.st_ino
+    with _heads_lock:
+        head = _heads.pop(key) if key in _heads else os.open(path, os.O_RDONLY)
+        _heads[key] = head  # the latest last
+        if len(_heads) > HEADS:
+            os.close(_heads.pop(next(iter(_heads))))
+        return os.pread(head, 1, LOG_AT) == LOGGED
 
 
 def check_whole(connection: sqlite3.Connection, path: Path) -> None:
