@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.question import Question, Way, foresee, ways_of
+from laydown.match.question import Question, Way, added_by_doubt, foresee, ways_of
 from laydown.match.ranking import Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import all_within
@@ -154,7 +154,7 @@ class _Ways:
         effort = {recipe: float(listed.efforts[recipes[recipe]]) for recipe in new}
         seen = dict(zip(new, foresee(self.question, new), strict=True))
         for recipe, (_, _, off) in seen.items():
-            doubt = float(np.sqrt(max(0.0, off**2 - listed.offs[recipes[recipe]] ** 2)))
+            doubt = float(added_by_doubt(off, listed.offs[recipes[recipe]]))
             self.doubts.setdefault(sets[recipe], (doubt, recipe.coats))
         new = [r for r in new if effort[r] + seen[r][-1] < self._best(sets[r])]
         known = [seen[r] for r in new], [effort[r] for r in new]

@@ -16,7 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.acceptance import acceptances
 from laydown.match.minimal import LEAST_DOUBT, Members
 from laydown.match.pairing import without_alike
-from laydown.match.question import Question, are_far, left_open
+from laydown.match.question import Question, added_by_doubt, are_far, left_open
 from laydown.match.search.repertoire import repertoire
 from laydown.match.search.sense import sense_of
 from laydown.match.search.shelves import Ints
@@ -185,7 +185,7 @@ class _Search:
         own = without_alike(own, target.alike)
         apart = own if target.own_recipe is None else own + APART * target.covariance
         off = self.question.ranking.expected(target.lab, labs, apart)
-        doubt = np.sqrt(np.maximum(0.0, off**2 - self.offs[places] ** 2))
+        doubt = added_by_doubt(off, self.offs[places])
         missed = self._are_far(places, doubt)
         open_ = np.flatnonzero(~missed)
         missed[open_] = self.question.misses(labs[open_], own[open_] + target.covariance)

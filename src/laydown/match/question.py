@@ -41,7 +41,12 @@ def hue_term(wanted: FloatArray, lab: FloatArray) -> FloatArray:
 def doubt_of(wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> FloatArray:
     """Return how far off colors may be beside their own difference [CIEDE2000, kL 1]."""
     off = BY_EYE.expected(wanted, lab, covariance)
-    return np.asarray(np.sqrt(np.maximum(0.0, off**2 - BY_EYE.difference(wanted, lab) ** 2)))
+    return added_by_doubt(off, BY_EYE.difference(wanted, lab))
+
+
+def added_by_doubt(off: FloatArray | float, own: FloatArray | float) -> FloatArray:
+    """Return what doubt adds in squares to colors' own differences, where they come to `off`."""
+    return np.asarray(np.sqrt(np.maximum(0.0, np.square(off) - np.square(own))))
 
 
 def but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
@@ -115,7 +120,7 @@ longer than 64, and mostly they are all that may be)."""
 
 SURER = 0.8
 """No further recipe is taken to have less than so much of the least doubt among those ranked: of
-52,000 of the demo's, hardly one in a thousand has (docs/decisions/search.md)."""
+101,000 of the demo's, seven in a thousand had (docs/decisions/search.md)."""
 
 TOGETHER = 16
 """So many of those further ones are ranked before it is seen which are left (chosen)."""
@@ -230,8 +235,9 @@ class Question:
         nearest = self.nearest(AHEAD)
         ways = self._nearest_ways(nearest, SPARE * top)
         ways += self._further_ways(nearest, ways)
-        bare = way_of(self, Recipe())  # surer than any, since nothing is laid
-        ways += [bare] if bare.cost < _least(ways) else []
+        if all(way.recipe.steps for way in ways):
+            bare = way_of(self, Recipe())  # surer than any, since nothing is laid
+            ways += [bare] if bare.cost < _least(ways) else []
         costs = np.array([way.cost for way in ways])
         order = in_order(costs, [way.recipe.key for way in ways])
         return Found(tuple(ways[i].recipe for i in order), costs[order], nearest.considered)
@@ -261,17 +267,19 @@ class Question:
             return []
         efforts = np.array(self._efforts([nearest.recipes[place] for place in places.tolist()]))
         least = efforts + np.hypot(nearest.costs[places] - efforts, doubt)
-        places, least = places[order := np.argsort(least, kind="stable")], least[order]
+        order = np.argsort(least, kind="stable")
+        places, efforts, least = places[order], efforts[order], least[order]
         found = list[Way]()
         while len(found) < len(places) and least[len(found)] < best:
-            some = places[len(found) : len(found) + TOGETHER].tolist()
-            found += self._ways([nearest.recipes[place] for place in some])
+            ahead = slice(len(found), len(found) + TOGETHER)
+            some = [nearest.recipes[place] for place in places[ahead].tolist()]
+            found += ways_of(self, some, foresee(self, some), efforts[ahead].tolist())
             best = min(best, _least(found))
         return found
 
     def _doubt(self, way: Way) -> float:
-        own = float(self.ranking.difference(self.target.lab, way.lab))
-        return float(np.sqrt(max(0.0, way.off**2 - own**2)))
+        own = self.ranking.difference(self.target.lab, way.lab)
+        return float(added_by_doubt(way.off, own))
 
     def _ways(self, recipes: Sequence[Recipe]) -> list[Way]:
         """Rank recipes together, see `way_of`."""

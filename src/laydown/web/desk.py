@@ -85,19 +85,19 @@ async def desk_of(request: Request) -> Desk:
     return desk
 
 
-async def library_of(request: Request) -> Library:
+AtDesk = Annotated[Desk, Depends(desk_of)]
+
+
+async def library_of(desk: AtDesk) -> Library:
     """Return the library of the server that a request reached."""
-    desk: Desk = request.app.state.desk
     return desk.library
 
 
-async def jobs_of(request: Request) -> Jobs:
+async def jobs_of(desk: AtDesk) -> Jobs:
     """Return the long work of the server that a request reached."""
-    desk: Desk = request.app.state.desk
     return desk.jobs
 
 
-AtDesk = Annotated[Desk, Depends(desk_of)]
 AtLibrary = Annotated[Library, Depends(library_of)]
 AtJobs = Annotated[Jobs, Depends(jobs_of)]
 """What a page's function names to be handed the desk, its library or its long work."""
