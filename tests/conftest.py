@@ -48,6 +48,7 @@ def pytest_collection_finish() -> None:
     """Let the collector pass over what was imported: it stays, and there is much of it."""
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 @pytest.fixture(scope="module", autouse=True)

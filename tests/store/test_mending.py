@@ -192,7 +192,7 @@ def test_a_library_that_is_made_is_whole_or_not_there(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr("laydown.store.migrating.run_steps", broken_off)
+        patched.setattr("laydown.store.migrating.os.fsync", broken_off)
         with pytest.raises(KeyboardInterrupt):
             open_library(path)
     assert list(path.parent.iterdir()) == []

@@ -11,15 +11,18 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
+from functools import cache
 from itertools import repeat
 from pathlib import Path
 from typing import IO, Any
 
 from platformdirs import user_data_path
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
+from sqlalchemy.engine import Dialect
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
+from sqlalchemy.util import LRUCache
 
 from laydown.errors import LibraryError
 from laydown.store.columns import now
@@ -234,13 +237,28 @@ def _can_be_called(path: Path) -> bool:
     return True
 
 
+COMPILED = LRUCache[Any, Any](500)
+"""Statements as SQLite is asked them, of all libraries that are files: to write one out takes
+several times as long as to have it answered. As many as an engine keeps of its own."""
+
+
+@cache
+def _dialect() -> Dialect:
+    """Return what writes statements for SQLite, one for all files: what it wrote is found by it."""
+    engine = create_engine("sqlite://", poolclass=NullPool)
+    engine.connect().close()  # so that it knows which SQLite there is
+    return engine.dialect
+
+
 def make_engine(location: URL) -> Engine:
     """Return an engine for a location; a missing folder is made."""
     if path := file_at(location):
         make_folder(path)
         with _plainly(path):
             make_private(path)
-        engine = create_engine(location, poolclass=NullPool)
+        options = {"compiled_cache": COMPILED}
+        engine = create_engine(location, poolclass=NullPool, execution_options=options)
+        engine.dialect = _dialect()
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         event.listen(engine, "before_cursor_execute", _ration_sqlite)

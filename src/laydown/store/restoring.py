@@ -92,8 +92,7 @@ def take_in(backup: Path, path: Path) -> None:
         if not revision:
             raise LibraryError(f"{backup} is empty.", hint="Give a backup: a copy of a library.")
         files.check_whole(old, backup)
-        with engine.begin() as connection:
-            migrating.run_steps(connection, revision)
+        migrating.write_empty(path, revision)
         with closing(sqlite3.connect(path, isolation_level=None)) as new:
             _copy_rows(old, new, backup)
     with engine.begin() as connection:
