@@ -112,10 +112,18 @@ KINDS = {tables.RangeRow: "range", tables.PaperRow: "paper", tables.KitRow: "kit
 
 
 def named(session: Session, table: type[Named], text: str) -> Named:
-    """Return the row of the range, paper or kit of that name, or suggest near ones."""
-    row = session.scalar(select(table).where(table.key == name_key(text)))
+    """Return the row of the range, paper or kit of that name, or suggest near ones.
+
+    A session asks for each once, as long as that is called so: many colorants have one range.
+    """
+    rows, key = session.info.setdefault(table, {}), name_key(text)
+    row: Named | None = rows.get(key)
+    if row is not None and row in session and row.key == key:
+        return row
+    row = session.scalar(select(table).where(table.key == key))
     if row is None:
         raise unknown(KINDS[table], text, session.scalars(select(table.name)))
+    rows[key] = row
     return row
 
 

@@ -322,8 +322,8 @@ class SwatchShelf(supplies.SupplyShelf):
         chosen = chosen.offset(skip).limit(most)
         kept = (SwatchRecord.id, SwatchRecord.taken_in, PaperRow.name, *KEPT.columns)
         found = select(*kept).join(PaperRow).where(SwatchRecord.id.in_(chosen))
-        rows = self.session.execute(found.order_by(SwatchRecord.id))
-        colorants = _colorants(self.session, chosen)
+        rows = self.session.execute(found.order_by(SwatchRecord.id)).all()
+        colorants = _colorants(self.session, chosen) if rows else {}
         return tuple(_stored(row, colorants[row.id]) for row in rows)
 
     def count_swatches(
