@@ -95,8 +95,9 @@ def take_in(backup: Path, path: Path) -> None:
         migrating.write_empty(path, revision)
         with closing(sqlite3.connect(path, isolation_level=None)) as new:
             _copy_rows(old, new, backup)
-    with engine.begin() as connection:
-        migrating.run_steps(connection)
+    if revision != migrating.REVISIONS[-1]:
+        with engine.begin() as connection:
+            migrating.run_steps(connection)
     with Session(engine) as session:
         read_through(session)
     engine.dispose()

@@ -1,6 +1,7 @@
 """Sheets of cells and targets for a sketchbook as PDF, in exact millimetres."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from math import inf
 
 from laydown.documents.print.layout import PENCIL, Pen, clip, printable, width, wrap
@@ -173,6 +174,7 @@ def words_under(recipes: Sequence[Recipe]) -> Words:
     """Return how high the words under cells of these recipes stand, told how wide they may be."""
     cells = [Cell(888, 0, 0, recipe) for recipe in dict.fromkeys((*recipes, Recipe()))]
 
+    @cache  # the same few widths are asked for each number of columns
     def height(measure: float) -> float:
         labels = (label(c, [88] * max(1, len(c.recipe.steps)), LEAST, measure) for c in cells)
         lines = max(map(len, labels))
