@@ -6,12 +6,14 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from laydown.errors import LibraryError
 from laydown.store.files import (
+    COMPILED,
     LONG_AGO,
     clear_left,
     file_at,
@@ -32,6 +34,17 @@ with passing_folder(Path(sys.argv[1])) as folder:
     print(folder, flush=True)
     time.sleep(600)
 """
+
+
+def test_a_question_is_written_out_once_for_all_files(tmp_path: Path) -> None:
+    """What is asked of one library is in SQLite's words already when another is asked the same."""
+
+    def asked(name: str) -> set[object]:
+        with closing(open_library(tmp_path / name)) as library, library.look() as work:
+            work.papers()
+        return set(COMPILED)
+
+    assert asked("one.db") == asked("two.db") != set()
 
 
 def test_a_folder_is_for_its_owner_and_for_a_moment(tmp_path: Path) -> None:

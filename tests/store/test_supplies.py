@@ -180,6 +180,18 @@ def test_the_coats_limit_can_be_mended(library: Library) -> None:
         assert work.paper("Gannet smooth").coats_limit == 9
 
 
+def test_a_name_is_of_what_has_it_now(library: Library) -> None:
+    """Within one transaction a paper that went is gone, and another may have its name."""
+    with library.work("papers") as work:
+        work.add_paper("Gannet", coats_limit=3)
+        assert work.paper("Gannet").coats_limit == 3
+        work.remove_paper("Gannet")
+        with pytest.raises(UnknownNameError):
+            work.paper("Gannet")
+        work.add_paper("Gannet", coats_limit=5)
+        assert work.paper("gannet").coats_limit == 5
+
+
 def test_a_paper_with_swatches_goes_only_when_told_so(full: Library) -> None:
     """Removing a paper that carries swatches needs saying that they go too."""
     with full.work("remove") as work:
