@@ -238,8 +238,8 @@ def _can_be_called(path: Path) -> bool:
 
 
 COMPILED = LRUCache[Any, Any](500)
-"""Statements as SQLite is asked them, of all libraries that are files: to write one out takes
-several times as long as to have it answered. As many as an engine keeps of its own."""
+"""Statements as SQLite is asked them, of all libraries that are files: to write one out mostly
+takes longer than to have it answered. As many as an engine keeps of its own."""
 
 
 @cache

@@ -178,13 +178,15 @@ def run_steps(connection: sql.Connection, until: str = REVISIONS[-1]) -> None:
 
     Raises `DamagedError` for rows that no laydown wrote.
     """
+    VERSIONS.create(connection, checkfirst=True)
+    taken = connection.scalar(sql.select(VERSIONS)) or ""
+    if taken >= until:
+        return
     from alembic.migration import MigrationContext  # noqa: PLC0415 - slow to import, seldom needed
     from alembic.operations import Operations  # noqa: PLC0415 - the same
 
     from laydown.store.migrations.steps import STEPS  # noqa: PLC0415 - the same
 
-    VERSIONS.create(connection, checkfirst=True)
-    taken = connection.scalar(sql.select(VERSIONS)) or ""
     with Operations.context(MigrationContext.configure(connection)):
         for revision, step in zip(REVISIONS, STEPS, strict=True):
             if taken < revision <= until:

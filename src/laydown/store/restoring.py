@@ -84,7 +84,6 @@ def take_in(backup: Path, path: Path) -> None:
             f"{backup} has {size / 1e9:.1f} GB; a backup may have {MOST_BYTES / 1e9:.0f} GB.",
             hint="Is this the right file?",
         )
-    engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
         files.guard(old)
         old.execute("BEGIN")  # all that is read is of one moment
@@ -95,9 +94,9 @@ def take_in(backup: Path, path: Path) -> None:
         migrating.write_empty(path, revision)
         with closing(sqlite3.connect(path, isolation_level=None)) as new:
             _copy_rows(old, new, backup)
-    if revision != migrating.REVISIONS[-1]:
-        with engine.begin() as connection:
-            migrating.run_steps(connection)
+    engine = files.make_engine(files.find_location(path))
+    with engine.begin() as connection:
+        migrating.run_steps(connection)
     with Session(engine) as session:
         read_through(session)
     engine.dispose()
